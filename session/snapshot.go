@@ -1,0 +1,96 @@
+// Package session is the pump: it takes entries from a source (a live link or a
+// recording), writes them, decodes them, has them judged, and keeps a board that the
+// screen reads.
+package session
+
+import (
+	"time"
+
+	"judder/detect"
+	"judder/obd"
+	"judder/pids"
+)
+
+// Phase is what the session is doing.
+type Phase uint8
+
+// The phases.
+const (
+	Connecting Phase = iota
+	Running
+	LinkLost
+	Replaying
+	Paused
+	Finished
+)
+
+// Point is one value at one time of the drive.
+type Point struct {
+	At    time.Duration
+	Value float64
+}
+
+// Lane is one signal on the board.
+type Lane struct {
+	Signal  pids.Signal
+	ECU     string
+	Name    string
+	Unit    string
+	Value   float64       // latest
+	At      time.Duration // when Value came
+	Rate    float64       // readings a second over the last 10 s
+	History []Point       // oldest first, true times, the last two minutes
+}
+
+// Mark is the user's "felt it now", or a note.
+type Mark struct {
+	At   time.Duration
+	Note string // "" for a felt mark
+}
+
+// Link is the health of the link.
+type Link struct {
+	State     obd.LinkState
+	Text      string        // latest change, in words
+	Exchanges int           // requests answered
+	Silent    int           // requests without an answer
+	Damaged   int           // reply lines dropped
+	HostShare time.Duration // median time from a prompt to the next request
+	Source    string        // port or file
+}
+
+// Snapshot is all that a screen shows, copied under the session's lock. Slices are reused
+// from one call to the next: a Snapshot belongs to one reader.
+type Snapshot struct {
+	Now       time.Duration // the drive's own clock
+	Phase     Phase
+	Link      Link
+	Recording string // path; "" when nothing is recorded
+	Trouble   string // why recording stopped, in words; "" when all is well
+
+	Detector     detect.State
+	Lanes        []Lane
+	Swing, Limit []Point // swing and its limit, one point an evaluation, the last two minutes
+	Events       []detect.Event
+	Stops        []detect.Stop
+	Observations []detect.Observation
+	Spans        []detect.Span
+	Marks        []Mark
+	Verdict      detect.Verdict
+
+	Replay ReplayState
+}
+
+// ReplayState is where a replay stands; zero in a live session.
+type ReplayState struct {
+	Length time.Duration // of the whole recording
+	Speed  float64       // 1 is real time
+	Paused bool
+	Damage string // what is missing from the recording, in words
+
+	// Found in the whole recording, before and after the cursor.
+	Events []detect.Event
+	Stops  []detect.Stop
+	Spans  []detect.Span
+	Marks  []Mark
+}
