@@ -40,7 +40,8 @@ const (
 	FormUnknown Form = iota // adapter answers, or not known yet
 	FormCAN11               // "7E8 04 41 0C 1A F8": 11-bit header, PCI, data
 	FormCAN29               // "18 DA F1 10 04 41 0C 1A F8": 29-bit header, PCI, data
-	FormLegacy              // "48 6B 10 41 0C 1A F8 22": three header bytes, data, check byte
+	FormKLine               // "48 6B 10 41 0C 1A F8 22": three header bytes, data, sum (ISO 9141-2, ISO 14230)
+	FormJ1850               // "48 6B 10 41 0C 1A F8 B2": three header bytes, data, CRC (SAE J1850)
 	FormBare                // "41 0C 1A F8": no header; "014" and "0: ..." when long
 )
 

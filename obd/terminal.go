@@ -1,0 +1,168 @@
+package obd
+
+import (
+	"errors"
+	"io"
+	"os"
+	"strings"
+	"time"
+)
+
+// Link is a two-way byte stream with read deadlines; obd/link has it over serial, TCP and
+// an in-memory pipe.
+type Link interface {
+	io.ReadWriteCloser
+	SetReadDeadline(t time.Time) error
+}
+
+// What is kept of one reply at most. An adapter's longest honest reply is a few kilobytes;
+// more comes only from a faulty or hostile one and is counted, not stored.
+const (
+	maxLineBytes  = 2048
+	maxReplyLines = 1024
+)
+
+const (
+	// readSlice is how long one read may block, so that the end of a session is noticed.
+	readSlice = 50 * time.Millisecond
+	// strayGrace is how long to wait for our own prompt after one that ended a reply to
+	// something else (a late reply to an earlier request).
+	strayGrace = 300 * time.Millisecond
+)
+
+// terminal holds the dialogue with the adapter: one command out, lines in until the prompt.
+// Only the prompt ends a reply; line ends are taken as they come.
+type terminal struct {
+	link    Link
+	now     func() time.Duration // since the start of the session, whole microseconds
+	over    func() bool          // the session is ending: give up waiting
+	chunk   [1024]byte
+	pending []byte // read but not looked at yet
+	pendAt  time.Duration
+	line    []byte // the line being read
+	spilt   bool   // the line was longer than maxLineBytes
+	scratch [32]byte
+}
+
+// errOver is returned when the session ends while an exchange waits.
+var errOver = errors.New("session over")
+
+// exchange sends one command and gathers what comes until the prompt, at most for wait.
+// Lines that came since the previous exchange are put before: a late reply is not lost.
+// The error is a link error or the gate's refusal; silence is an Ending, not an error.
+func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error) {
+	x := Exchange{Request: command}
+	if err := transmit(t.link, command, t.scratch[:]); err != nil {
+		x.Sent = t.now()
+		x.Done, x.Ending = x.Sent, EndLost
+		return x, err
+	}
+	x.Sent = t.now()
+	err := t.gather(&x, wait)
+	x.Done = t.now()
+	return x, err
+}
+
+func (t *terminal) gather(x *Exchange, wait time.Duration) error {
+	limit := x.Sent + wait
+	x.Ending = EndSilence
+	for {
+		prompt, mine := t.scan(x)
+		if prompt && mine {
+			return nil
+		}
+		now := t.now()
+		if prompt {
+			limit = min(limit, now+strayGrace)
+		}
+		if now >= limit {
+			return nil
+		}
+		if t.over() {
+			return errOver
+		}
+		if err := t.read(min(limit-now, readSlice)); err != nil {
+			x.Ending = EndLost
+			return err
+		}
+	}
+}
+
+// read waits for bytes, at most for d. A deadline that passes is no error.
+func (t *terminal) read(d time.Duration) error {
+	if err := t.link.SetReadDeadline(time.Now().Add(d)); err != nil {
+		return err
+	}
+	n, err := t.link.Read(t.chunk[:])
+	t.pending, t.pendAt = t.chunk[:n], t.now()
+	if n > 0 || errors.Is(err, os.ErrDeadlineExceeded) {
+		return nil
+	}
+	return err
+}
+
+// scan looks at the pending bytes up to a prompt before which something came since the
+// command; a prompt with nothing before it (a doubled one, one left over) ends nothing. mine
+// tells whether what came can be the answer to this command.
+func (t *terminal) scan(x *Exchange) (prompt, mine bool) {
+	for i, c := range t.pending {
+		switch c {
+		case '\r', '\n':
+			t.endLine(x)
+		case 0: // the data sheet's family is known to let zero bytes slip in
+		case '>':
+			t.endLine(x)
+			if n := len(x.Lines); n > 0 && x.Lines[n-1].At >= x.Sent {
+				t.pending = t.pending[i+1:]
+				x.Ending = EndPrompt
+				return true, mayAnswer(x)
+			}
+		default:
+			if len(t.line) < maxLineBytes {
+				t.line = append(t.line, c)
+			} else {
+				t.spilt = true
+			}
+		}
+	}
+	t.pending = nil
+	return false, false
+}
+
+// mayAnswer tells whether some line can be the answer to the request: a status text, or
+// anything that holds the first bytes of a reply to it.
+func mayAnswer(x *Exchange) bool {
+	a := parseAsk(x.Request)
+	if a.n == 0 {
+		return true
+	}
+	for i := range x.Lines {
+		text := x.Lines[i].Text
+		if st, _ := statusOf(strings.TrimSpace(text)); st != nil || strings.Contains(text, "7F") {
+			return true
+		}
+		if a.named(text) {
+			return true
+		}
+	}
+	return false
+}
+
+func (t *terminal) endLine(x *Exchange) {
+	if len(t.line) == 0 || len(x.Lines) >= maxReplyLines {
+		t.line = t.line[:0]
+		return
+	}
+	text := string(t.line)
+	if t.spilt {
+		text += "<DATA ERROR" // an endless line is a damaged one
+	}
+	t.line, t.spilt = t.line[:0], false
+	if text == x.Request && len(x.Lines) == 0 { // the echo
+		return
+	}
+	x.Lines = append(x.Lines, Line{At: t.pendAt, Text: text})
+}
+
+// discard drops what has come and not been looked at, and half a line.
+func (t *terminal) discard() { t.pending, t.line, t.spilt = nil, t.line[:0], false }
