@@ -1,0 +1,374 @@
+package detect
+
+import (
+	"math"
+	"time"
+
+	"judder/pids"
+)
+
+// Detector judges a drive as its samples come. The zero value is not ready; use New. It is
+// not safe for use by several goroutines.
+//
+// The same samples give the same result whether they come live, from a recording, or in
+// pieces: nothing depends on anything but the samples and their times.
+type Detector struct {
+	th     *thresholds
+	rpm    track
+	engine source
+	others [signalCount]source
+	road   road
+	floors floors
+	stopw  stopWatch
+	book   eventBook
+	ledger ledger
+	seen   seen
+	fit    waveFit
+	work   [maxWindow]reading
+
+	zeroAt, zeroLast float64 // s, first and last zero that may be a link fault; NaN when none
+	zeros            int
+	newT             float64 // s, last engine-speed value that was not a repeat
+	smallStep        float64 // rpm, smallest change of engine speed seen
+	changes          int
+	interval         float64 // s, usual time between readings
+	started          float64 // s, settle from here
+	scattered        float64 // s, time of the last reading given to the scatter floor
+	evalT            float64
+	running          int // evaluations over the limit, running
+	regular          uint32
+	latest           evaluation
+	reason           Reason
+	state            State
+	at               time.Duration
+	readings, speeds int
+	judged           time.Duration
+	quietJudged      time.Duration // judged with enough readings for their absence to mean something
+	quietStretches   int
+	stretchQuiet     float64
+	slowSeconds      float64
+	otherSeconds     float64
+	finished         bool
+}
+
+// maxWindow is the most readings of a window.
+const maxWindow = 512
+
+// New returns a detector for one drive.
+func New() *Detector { return newWith(&standard) }
+
+func newWith(th *thresholds) *Detector {
+	d := &Detector{
+		th: th, rpm: newTrack(maxWindow), road: newRoad(), floors: newFloors(th),
+		zeroAt: math.NaN(), newT: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1),
+		scattered: math.Inf(-1), reason: Settling,
+	}
+	d.stopw.crank = math.NaN()
+	d.latest = evaluation{swing: math.NaN(), limit: math.NaN(), smallest: math.NaN()}
+	d.state = State{Reason: Settling, SwingRPM: math.NaN(), LimitRPM: math.NaN(), SmallestRPM: math.NaN(), SpeedKMH: math.NaN()}
+	return d
+}
+
+// Signals the detector reads, in the order of their sources.
+const (
+	sigSpeed = iota
+	sigThrottle
+	sigPedal
+	sigCoolant
+	sigLoad
+	signalCount
+)
+
+// Further signals of a foot, by their SAE J1979 names.
+const tacPct pids.Signal = "TAC_PCT" // commanded throttle actuator, %
+
+// Push takes one sample. Samples come in order of time; one that is older than the last is
+// dropped. Signals the detector does not know are ignored.
+func (d *Detector) Push(s pids.Sample) {
+	if s.At < d.at || math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
+		return
+	}
+	d.at = s.At
+	t := s.At.Seconds()
+	switch s.Signal {
+	case pids.RPM:
+		d.pushRPM(s, t)
+	case pids.VSS:
+		if d.takes(sigSpeed, s, t) {
+			d.speeds++
+			d.road.speed.add(reading{t, s.Value})
+		}
+	case pids.TP:
+		d.throttle(s, t, 0)
+	case pids.TPR:
+		d.throttle(s, t, 1)
+	case tacPct:
+		d.throttle(s, t, 2)
+	case pids.APPD:
+		d.pedal(s, t, 0)
+	case pids.APPR:
+		d.pedal(s, t, 1)
+	case pids.ECT:
+		if d.takes(sigCoolant, s, t) {
+			d.road.coolant, d.road.hasCoolant = reading{t, s.Value}, true
+		}
+	case pids.LoadPct:
+		if d.takes(sigLoad, s, t) {
+			d.road.load, d.road.hasLoad = reading{t, s.Value}, true
+		}
+	}
+}
+
+func (d *Detector) takes(i int, s pids.Sample, t float64) bool {
+	use, _ := d.others[i].accept(s, t, d.th.sourceHold)
+	return use
+}
+
+// throttle takes a throttle reading; only the best-ranked signal that the car gives is used.
+func (d *Detector) throttle(s pids.Sample, t float64, rank int) {
+	r := &d.road
+	if rank > r.throttleRank || !d.takes(sigThrottle, s, t) {
+		return
+	}
+	if rank < r.throttleRank {
+		r.throttle.clear()
+		r.throttleRank, r.throttleLow, r.throttleHigh = rank, math.Inf(1), math.Inf(-1)
+	}
+	r.throttle.add(reading{t, s.Value})
+	r.throttleLow, r.throttleHigh = min(r.throttleLow, s.Value), max(r.throttleHigh, s.Value)
+}
+
+func (d *Detector) pedal(s pids.Sample, t float64, rank int) {
+	r := &d.road
+	if rank > r.pedalRank || !d.takes(sigPedal, s, t) {
+		return
+	}
+	if rank < r.pedalRank {
+		r.pedal.clear()
+		r.pedalRank, r.pedalLow, r.pedalHigh = rank, math.Inf(1), math.Inf(-1)
+	}
+	r.pedal.add(reading{t, s.Value})
+	r.pedalLow, r.pedalHigh = min(r.pedalLow, s.Value), max(r.pedalHigh, s.Value)
+}
+
+// pushRPM takes an engine-speed sample: first the link's faults and the computer's repeats
+// are taken out, then the engine's stops, and what remains is judged.
+func (d *Detector) pushRPM(s pids.Sample, t float64) {
+	use, changed := d.engine.accept(s, t, d.th.sourceHold)
+	if !use || s.Value >= d.th.impossible || s.Value < 0 {
+		return
+	}
+	if changed {
+		d.rpm.clear()
+	}
+	if s.Value < stoppedRPM && !d.stopw.stopped {
+		d.holdZero(t)
+		return
+	}
+	d.settleZero(t, s.Value)
+	d.readRPM(t, s.Value)
+}
+
+// holdZero keeps a zero back until the next readings show what it was.
+func (d *Detector) holdZero(t float64) {
+	if math.IsNaN(d.zeroAt) {
+		d.zeroAt, d.zeros = t, 0
+	}
+	d.zeros++
+	d.zeroLast = t
+	ranDown := false
+	if r, ok := d.rpm.last(); ok {
+		ranDown = r.v < d.th.runs
+	}
+	if !d.stopw.everRan && d.readings == 0 || ranDown || d.zeros > 1 && t-d.zeroAt > d.th.faultZero {
+		d.zeroIsStop()
+	}
+}
+
+// settleZero decides about zeros held back, now that the engine turns at rpm.
+func (d *Detector) settleZero(t, rpm float64) {
+	if math.IsNaN(d.zeroAt) {
+		return
+	}
+	if rpm < d.th.runs || d.zeros > 1 && t-d.zeroAt > d.th.faultZero {
+		d.zeroIsStop()
+		return
+	}
+	d.zeroAt = math.NaN()
+}
+
+func (d *Detector) zeroIsStop() {
+	first, last := d.zeroAt, d.zeroLast
+	d.zeroAt = math.NaN()
+	d.readRPM(first, 0)
+	if last > first {
+		d.readRPM(last, 0)
+	}
+}
+
+// readRPM takes an engine-speed reading that is no link fault.
+func (d *Detector) readRPM(t, rpm float64) {
+	last, any := d.rpm.last()
+	if any && t <= last.t {
+		return
+	}
+	speed := math.NaN()
+	if v, ok := d.road.speed.last(); ok && t-v.t <= d.th.stale {
+		speed = v.v
+	}
+	wasStopped := d.stopw.stopped
+	d.stopw.read(t, rpm, speed, d.th)
+	if d.stopw.stopped && !wasStopped && speed >= d.th.speedLow {
+		d.road.stoppedAtSpeed++
+	}
+	if rpm >= d.th.runs && any && d.repeats(t, rpm, last) {
+		return
+	}
+	d.readings++
+	d.newT = t
+	d.noteGap(t, last, any, rpm)
+	d.rpm.add(reading{t, rpm})
+	if rpm < d.th.runs {
+		d.started = t
+	}
+	d.learnScatter(t)
+	if t-d.evalT >= d.th.evalEvery-1e-9 || d.stopw.stopped != wasStopped {
+		d.evaluate(t)
+	}
+}
+
+// repeats says whether a reading only repeats the last one because the computer refreshes
+// slower than it is asked: exactly the same value, from a computer whose steps are fine.
+func (d *Detector) repeats(t, rpm float64, last reading) bool {
+	if rpm != last.v {
+		d.changes++
+		d.smallStep = min(d.smallStep, math.Abs(rpm-last.v))
+		return false
+	}
+	coarse := d.changes >= d.th.coarseAfter && d.smallStep >= d.th.coarseStep
+	return !coarse && t-d.newT <= d.th.gap
+}
+
+// noteGap closes the books up to a gap of the link and starts anew after it.
+func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
+	if !any {
+		d.started = t
+		if t > 0 {
+			d.ledger.add(seconds(t), LinkGap, 0)
+		}
+		d.evalT = t
+		return
+	}
+	dt := t - last.t
+	if dt <= max(d.th.gap, 2.2*d.interval) {
+		if d.interval == 0 {
+			d.interval = dt
+		}
+		d.interval += 0.05 * (min(dt, 3*d.interval) - d.interval)
+		return
+	}
+	if d.stopw.stopped || rpm < d.th.runs {
+		return // silence of a stopped engine belongs to the stop
+	}
+	d.closeSpan(last.t, d.reason)
+	d.ledger.add(seconds(t), LinkGap, 0)
+	d.evalT = t
+	d.started = max(d.started, t-d.th.settle+d.th.window/2)
+	d.running, d.regular = 0, 0
+	d.rpm.clear()
+}
+
+// closeSpan adds the time since the last evaluation.
+func (d *Detector) closeSpan(t float64, why Reason) {
+	d.ledger.add(seconds(t), why, d.latest.smallest)
+}
+
+// learnScatter offers the floors the quick scatter of the newest reading that has
+// neighbours on both sides.
+func (d *Detector) learnScatter(t float64) {
+	w := d.rpm.since(t - 1.6)
+	i := len(w) - 2
+	for i > 0 && w[i].t > t-d.th.scatterSide {
+		i--
+	}
+	if i <= 0 || w[i].t < d.scattered+1.0/floorRate || w[i].v < d.th.runs {
+		return
+	}
+	v, ok := quickScatter(w, i, d.th.scatterSide)
+	speed, known := d.road.speed.last()
+	if !ok || !known {
+		return
+	}
+	d.scattered = w[i].t
+	if !d.state.Alarmed {
+		d.floors.driving.add(w[i].t, v)
+		if speed.v < d.th.crawlSpeed {
+			d.floors.crawl.add(w[i].t, v)
+		}
+	}
+}
+
+// Latest returns the last look at the window, for a lane that draws the swing.
+func (d *Detector) Latest() Look {
+	return Look{At: seconds(d.latest.t), SwingRPM: d.latest.swing, LimitRPM: d.latest.limit}
+}
+
+// Look is one look at the window: the swing seen and the limit it is held against, rpm
+// peak to peak; NaN when not measured.
+type Look struct {
+	At                 time.Duration
+	SwingRPM, LimitRPM float64
+}
+
+// State returns what the detector thinks now.
+func (d *Detector) State() State { return d.state }
+
+// Events returns the stretches of shudder, oldest first; the last may still grow. The slice
+// belongs to the detector and is good until the next Push.
+func (d *Detector) Events() []Event { return d.book.events }
+
+// Stops returns the engine stops, oldest first; the last may still be open.
+func (d *Detector) Stops() []Stop { return d.stopw.stops }
+
+// Spans returns every second of the drive so far with its reason.
+func (d *Detector) Spans() []Span { return d.ledger.spans }
+
+// Observations returns what was seen that is not shudder.
+func (d *Detector) Observations() []Observation { return d.seen.all }
+
+// Verdict weighs the drive so far.
+func (d *Detector) Verdict() Verdict { return d.verdict() }
+
+// Finish ends the drive at a time: what is open is closed. Push after Finish is ignored.
+func (d *Detector) Finish(at time.Duration) {
+	at = max(at, d.at)
+	d.at = at
+	t := at.Seconds()
+	if !math.IsNaN(d.zeroAt) && d.zeroLast > d.zeroAt {
+		d.zeroIsStop()
+	}
+	d.stopw.finish(t, d.stopw.speed, d.th)
+	last, any := d.rpm.last()
+	switch {
+	case !any:
+		d.ledger.add(at, LinkGap, 0)
+	case d.stopw.stopped:
+		d.ledger.add(at, EngineStopped, 0)
+	case t-last.t > max(d.th.gap, 2.2*d.interval):
+		d.closeSpan(last.t, d.reason)
+		d.ledger.add(at, LinkGap, 0)
+	default:
+		d.closeSpan(t, d.reason)
+	}
+	d.seen.finish()
+	d.book.open = false
+	d.state.At, d.state.Alarmed = at, false
+}
+
+// usualRate returns the median-like rate of engine-speed readings, a second.
+func (d *Detector) usualRate() float64 {
+	if d.interval == 0 {
+		return 0
+	}
+	return 1 / d.interval
+}

@@ -1,0 +1,186 @@
+package detect
+
+import (
+	"math"
+	"math/bits"
+	"time"
+)
+
+// evaluate looks at the window that ends at t.
+func (d *Detector) evaluate(t float64) {
+	e := evaluation{t: t, swing: math.NaN(), limit: math.NaN(), smallest: math.NaN(), floor: math.NaN()}
+	w := d.rpm.since(t - d.th.window)
+	if len(w) > maxWindow {
+		w = w[len(w)-maxWindow:]
+	}
+	e.readings = len(w)
+	why := d.reasonAt(t, &e, w)
+	if why == Judged {
+		d.measure(&e, w)
+	}
+	d.conclude(&e, why)
+}
+
+// reasonAt returns why this window must not be judged, or Judged. The floor is looked up on
+// the way.
+func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
+	th := d.th
+	since := t - d.started
+	stepped := d.road.ratioStepped(t, median1s(w, t, &d.work), th)
+	switch {
+	case d.stopw.stopped:
+		return EngineStopped
+	case since < th.settle && d.started > 0 && len(d.stopw.stops) > 0 && d.started > d.stopw.stops[len(d.stopw.stops)-1].End.Seconds()-1:
+		return Starting
+	case since < th.settle:
+		return Settling
+	case float64(len(w)) < float64(th.minReadings):
+		return TooFewReadings
+	}
+	why := d.road.maskAt(t, th)
+	if why == Judged {
+		d.road.countTied(min(1, t-d.evalT), stepped)
+		if stepped {
+			why = RatioStepped
+		} else if d.road.notTied(th) {
+			why = NotTied
+		}
+	}
+	if why != Judged {
+		return why
+	}
+	e.floor = d.floors.scatter(th)
+	if math.IsNaN(e.floor) {
+		return FloorNotLearnt
+	}
+	return Judged
+}
+
+// median1s returns the median engine speed of the last second.
+func median1s(w []reading, t float64, work *[maxWindow]reading) float64 {
+	n := 0
+	for i := len(w) - 1; i >= 0 && w[i].t > t-1; i-- {
+		j := n
+		for j > 0 && work[j-1].v > w[i].v {
+			work[j] = work[j-1]
+			j--
+		}
+		work[j] = w[i]
+		n++
+	}
+	if n == 0 {
+		return 0
+	}
+	return work[n/2].v
+}
+
+// measure fills in swing, limit and regularity.
+func (d *Detector) measure(e *evaluation, w []reading) {
+	th := d.th
+	k := th.swingRank
+	if len(w) < th.fewReadings {
+		k = th.swingRankFew
+	}
+	r := detrend(d.work[:], w, fitLine(w))
+	e.swing = kthSwing(r, k)
+	e.limit = d.limit(e.floor)
+	e.smallest = e.limit / shownShare(len(w))
+	e.over = e.swing > e.limit
+	_, e.first, e.last = zigzag(r, e.swing)
+	if e.swing < 0.7*e.limit || len(w) < th.fitPerWin {
+		e.regular = len(w) < th.fitPerWin
+		return
+	}
+	d.fit.load(r)
+	best := d.fit.best(th.fitLow, th.fitHigh)
+	slow := d.fit.best(th.slowLow, th.slowHigh)
+	e.fitted = true
+	e.hz, e.share = best.hz, best.share
+	e.slow = slow.share > best.share
+	e.regular = best.share >= th.shareLeast && best.share >= slow.share+th.slowContrast
+}
+
+// limit returns the swing that must be passed, rpm peak to peak.
+func (d *Detector) limit(floor float64) float64 {
+	th := d.th
+	l := max(th.limitLeast, th.limitScatter*floor)
+	if u := d.floors.usual.median(th.usualMin); u*th.limitUsual > l {
+		l = u * th.limitUsual
+	}
+	if foot, _ := d.road.foot(); foot == nil {
+		l *= th.noThrottleMore
+	}
+	return l
+}
+
+// conclude decides about the alarm and keeps the books.
+func (d *Detector) conclude(e *evaluation, why Reason) {
+	th := d.th
+	dt := 0.0
+	if !math.IsInf(d.evalT, -1) {
+		dt = e.t - d.evalT
+	}
+	d.regular <<= 1
+	if e.regular {
+		d.regular |= 1
+	}
+	if e.over {
+		d.running++
+	} else {
+		d.running = 0
+	}
+	keep := uint32(1)<<th.shareKeep - 1
+	regular := bits.OnesCount32(d.regular&keep) >= th.shareNeed || !e.fitted && e.regular
+	alarmed := d.running >= th.confirm && regular
+	if alarmed {
+		if !d.state.Alarmed {
+			d.floors.forget()
+		}
+		d.book.add(e, &d.road, th.join)
+	}
+	if why == Judged && !e.over {
+		d.floors.usual.add(e.t, e.swing)
+	}
+	d.seen.add(e, d.running >= th.confirm && !regular, th.join)
+	d.account(e, why, dt)
+	d.latest, d.reason, d.evalT = *e, why, e.t
+	d.setState(e, why, alarmed)
+}
+
+// account adds dt seconds to the sums the verdict needs.
+func (d *Detector) account(e *evaluation, why Reason, dt float64) {
+	d.ledger.add(seconds(e.t), why, e.smallest)
+	if why == TooFewReadings {
+		d.slowSeconds += dt
+	} else {
+		d.otherSeconds += dt
+	}
+	if why != Judged {
+		d.stretchQuiet = 0
+		return
+	}
+	span := time.Duration(dt * float64(time.Second))
+	d.judged += span
+	if e.readings >= d.th.quietPerWin {
+		d.quietJudged += span
+		if d.stretchQuiet == 0 {
+			d.quietStretches++
+		}
+		d.stretchQuiet += dt
+	}
+}
+
+func (d *Detector) setState(e *evaluation, why Reason, alarmed bool) {
+	s := &d.state
+	s.At, s.Reason, s.Alarmed, s.Slow = seconds(e.t), why, alarmed, e.slow
+	s.SwingRPM, s.LimitRPM, s.SmallestRPM = e.swing, e.limit, e.smallest
+	s.Judged = d.judged
+	s.Rate = d.usualRate()
+	if v, ok := d.road.speed.last(); ok {
+		s.SpeedKMH = v.v
+	}
+	if why == ThrottleMoving || why == ClosedThrottle || d.road.steadySince == 0 {
+		d.road.steadySince = e.t
+	}
+	s.SteadyFor = seconds(e.t - d.road.steadySince)
+}

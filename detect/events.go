@@ -1,0 +1,113 @@
+package detect
+
+import "math"
+
+// evaluation is one look at the window.
+type evaluation struct {
+	t           float64
+	readings    int
+	swing       float64 // k-th largest, rpm
+	limit       float64
+	floor       float64
+	smallest    float64
+	over        bool
+	regular     bool
+	fitted      bool
+	slow        bool
+	hz          float64
+	share       float64
+	first, last float64 // s, of the k swings
+}
+
+// eventBook joins evaluations over the limit into events.
+type eventBook struct {
+	events []Event
+	open   bool
+	endT   float64
+	sum    conditions
+	regN   int
+	fitN   int
+	hzSum  float64
+	hzW    float64
+}
+
+// conditions are sums over the evaluations of an event.
+type conditions struct {
+	n                              float64
+	speed, load, throttle, coolant float64
+	loadN, throttleN, coolantN     float64
+}
+
+// add opens an event or widens the open one.
+func (b *eventBook) add(e *evaluation, r *road, join float64) {
+	if b.open && e.first-b.endT > join {
+		b.open = false
+	}
+	if !b.open {
+		b.open = true
+		b.sum, b.regN, b.fitN, b.hzSum, b.hzW = conditions{}, 0, 0, 0, 0
+		b.events = append(b.events, Event{Start: seconds(e.first), LimitRPM: e.limit, FloorRPM: e.floor})
+	}
+	b.endT = max(b.endT, e.last)
+	v := &b.events[len(b.events)-1]
+	v.End = seconds(b.endT)
+	v.Readings += e.readings
+	if g := shownShare(e.readings); g > 0 && e.swing/g > v.SwingRPM {
+		v.SwingRPM = e.swing / g
+		v.LimitRPM, v.FloorRPM = e.limit, e.floor
+	}
+	if e.fitted {
+		b.fitN++
+		if e.regular {
+			b.regN++
+			b.hzSum += e.hz * e.share
+			b.hzW += e.share
+		}
+	}
+	b.conditions(v, r, e.t)
+}
+
+func (b *eventBook) conditions(v *Event, r *road, t float64) {
+	c := &b.sum
+	c.n++
+	if x, ok := r.speed.last(); ok {
+		c.speed += x.v
+	}
+	v.SpeedKMH = c.speed / c.n
+	if r.hasLoad {
+		c.load += r.load.v
+		c.loadN++
+	}
+	if foot, _ := r.foot(); foot != nil {
+		x, _ := foot.last()
+		c.throttle += x.v
+		c.throttleN++
+	}
+	if r.hasCoolant {
+		c.coolant += r.coolant.v
+		c.coolantN++
+	}
+	v.LoadPct, v.ThrottlePct, v.CoolantC = c.load/c.loadN, c.throttle/c.throttleN, c.coolant/c.coolantN
+	v.Regular = b.regN > 0
+	if b.hzW > 0 {
+		if hz := math.Round(10*b.hzSum/b.hzW) / 10; len(v.Hz) == 0 || v.Hz[0] != hz {
+			v.Hz = []float64{hz} // a new slice: readers may hold the old one
+		}
+	}
+	v.CannotTell = cannotTell(v, b.fitN > 0, c.throttleN > 0)
+}
+
+// cannotTell says in words what an event cannot be told from.
+func cannotTell(v *Event, fitted, throttle bool) string {
+	switch {
+	case !throttle && !fitted:
+		return "no throttle or pedal reading: a jerk after the driver moved the pedal looks the same; too few readings a second to tell it from a misfire that comes only under load"
+	case !throttle:
+		return "no throttle or pedal reading: a jerk after the driver moved the pedal looks the same"
+	case !fitted:
+		return "too few readings a second to tell it from a misfire that comes only under load"
+	case !v.Regular:
+		return "irregular: misfire, or a swing faster than these readings can show"
+	}
+	return "a rough patch of road that begins inside a smooth cruise"
+}

@@ -1,0 +1,115 @@
+package detect
+
+import "math"
+
+// road is what the slow signals say: throttle or pedal, road speed, coolant, load.
+type road struct {
+	throttle, pedal track
+	speed           track
+	ratio           track // ln(median engine speed ÷ road speed), one an evaluation
+	throttleRank    int   // which signal feeds throttle: the lower the better
+	pedalRank       int
+	throttleLow     float64
+	throttleHigh    float64
+	pedalLow        float64
+	pedalHigh       float64
+	coolant, load   reading
+	hasCoolant      bool
+	hasLoad         bool
+	untied, steady  float64 // s of steady time with a moving ratio, and of all steady time
+	steadySince     float64
+	stoppedAtSpeed  int // engine stops at cruise speed: a power-split hybrid
+}
+
+func newRoad() road {
+	return road{
+		throttle: newTrack(512), pedal: newTrack(512), speed: newTrack(512), ratio: newTrack(64),
+		throttleRank: math.MaxInt, pedalRank: math.MaxInt,
+		throttleLow: math.Inf(1), throttleHigh: math.Inf(-1),
+		pedalLow: math.Inf(1), pedalHigh: math.Inf(-1),
+	}
+}
+
+// foot returns the track that says what the driver asks for and its lowest value: the
+// throttle, or the pedal when there is no throttle or the throttle stands still while the
+// pedal moves (a diesel's intake flap). nil when neither is read.
+func (r *road) foot() (*track, float64) {
+	flap := r.throttleHigh-r.throttleLow < flapMove && r.pedalHigh-r.pedalLow > pedalMove
+	switch {
+	case len(r.throttle.buf) > 0 && !flap:
+		return &r.throttle, r.throttleLow
+	case len(r.pedal.buf) > 0:
+		return &r.pedal, r.pedalLow
+	}
+	return nil, 0
+}
+
+// a throttle that has moved less than flapMove % while the pedal moved more than pedalMove
+// % does not say what the driver asks for (judged).
+const (
+	flapMove  = 3
+	pedalMove = 12
+)
+
+// maskAt returns why the second that ends at t must not be judged, or Judged. Engine stops,
+// gaps and reading counts are the detector's own; this is the road's part.
+func (r *road) maskAt(t float64, th *thresholds) Reason {
+	v, ok := r.speed.last()
+	if !ok || t-v.t > th.stale {
+		return NotTied
+	}
+	if r.hasCoolant && r.coolant.v < th.warm {
+		return Cold
+	}
+	if v.v < th.speedLow || v.v > th.speedHigh {
+		return OutsideBand
+	}
+	speedMove := th.speedMove
+	if foot, least := r.foot(); foot == nil {
+		speedMove = th.speedMoveNo
+	} else {
+		now, _ := foot.last()
+		low, high, _ := foot.spread(t - th.throttleOver)
+		if now.v < least+th.closed {
+			return ClosedThrottle
+		}
+		if high-low > th.throttleMove {
+			return ThrottleMoving
+		}
+	}
+	if low, high, _ := r.speed.spread(t - th.speedOver); high-low > speedMove {
+		return SpeedChanging
+	}
+	return Judged
+}
+
+// ratioStepped notes ln(engine speed ÷ road speed) at t and says whether it moved within
+// the last second by more than a gear or lock-up step makes.
+func (r *road) ratioStepped(t, medianRPM float64, th *thresholds) bool {
+	v, ok := r.speed.last()
+	if !ok || v.v < 1 || medianRPM < 1 {
+		return false
+	}
+	r.ratio.add(reading{t, math.Log(medianRPM / v.v)})
+	w := r.ratio.since(t - th.ratioOver - 1e-9)
+	now := w[len(w)-1].v
+	for _, x := range w {
+		if math.Abs(now-x.v) > th.ratioMove {
+			return true
+		}
+	}
+	return false
+}
+
+// countTied adds dt seconds of steady foot and speed to what is known about the drive line.
+func (r *road) countTied(dt float64, moved bool) {
+	r.steady += dt
+	if moved {
+		r.untied += dt
+	}
+}
+
+// notTied says whether engine speed has been seen to be free of road speed.
+func (r *road) notTied(th *thresholds) bool {
+	return r.stoppedAtSpeed >= 2 || r.steady >= th.untiedMin && r.untied > th.untiedShare*r.steady
+}

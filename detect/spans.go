@@ -1,0 +1,42 @@
+package detect
+
+import "time"
+
+// ledger keeps the spans: every second of the drive with its reason.
+type ledger struct {
+	spans []Span
+	sum   float64 // of the smallest swing, over the evaluations of the open span
+	count int
+}
+
+// add says that the time up to end was of this reason.
+func (l *ledger) add(end time.Duration, why Reason, smallest float64) {
+	last := len(l.spans) - 1
+	start := time.Duration(0)
+	if last >= 0 {
+		start = l.spans[last].End
+	}
+	if end <= start {
+		return
+	}
+	if last >= 0 && l.spans[last].Reason == why {
+		l.spans[last].End = end
+	} else {
+		l.spans = append(l.spans, Span{Start: start, End: end, Reason: why})
+		l.sum, l.count = 0, 0
+		last++
+	}
+	if why == Judged {
+		l.sum += smallest
+		l.count++
+		l.spans[last].SmallestRPM = l.sum / float64(l.count)
+	}
+}
+
+// end returns where the last span ends.
+func (l *ledger) end() time.Duration {
+	if len(l.spans) == 0 {
+		return 0
+	}
+	return l.spans[len(l.spans)-1].End
+}

@@ -1,0 +1,103 @@
+package detect
+
+import (
+	"math"
+	"time"
+)
+
+// stopWatch follows the engine through stops. It is given engine speed with link faults
+// already taken out, and road speed as last read.
+type stopWatch struct {
+	stops   []Stop
+	stopped bool
+	everRan bool
+	open    Stop
+	speed   float64 // km/h when it stopped; NaN when not known
+	crank   float64 // s, first reading of the restart; NaN before
+	lastT   float64
+	silent  float64 // s, longest silence within the stop
+	top     float64 // km/h, highest road speed while stopped
+}
+
+// stoppedRPM: below this the crankshaft does not turn, or is just running down.
+const stoppedRPM = 60
+
+// read takes one engine-speed reading.
+func (s *stopWatch) read(t, rpm, speed float64, th *thresholds) {
+	if s.stopped {
+		s.silent = max(s.silent, t-s.lastT)
+		s.top = max(s.top, speed)
+	}
+	s.lastT = t
+	switch {
+	case !s.stopped && rpm < stoppedRPM:
+		s.begin(t, speed)
+	case s.stopped && rpm < stoppedRPM:
+		s.crank = math.NaN()
+	case s.stopped && rpm < th.runs:
+		if math.IsNaN(s.crank) {
+			s.crank = t
+		}
+	case s.stopped:
+		s.end(t, th)
+	case rpm >= th.runs:
+		s.everRan = true
+	}
+}
+
+func (s *stopWatch) begin(t, speed float64) {
+	s.stopped = true
+	s.speed, s.top, s.silent, s.crank = speed, speed, 0, math.NaN()
+	s.open = Stop{Start: seconds(t), Kind: StopOff}
+	if s.everRan {
+		s.open.Kind = StopAutomatic
+	} else {
+		s.open.Start = 0
+	}
+	s.stops = append(s.stops, s.open)
+}
+
+// end closes the stop: the engine runs again.
+func (s *stopWatch) end(t float64, th *thresholds) {
+	s.stopped = false
+	at := t
+	if !math.IsNaN(s.crank) {
+		at = s.crank
+	}
+	s.open.End = seconds(at)
+	s.open.Kind = s.kind(t, th)
+	s.stops[len(s.stops)-1] = s.open
+	s.everRan = true
+}
+
+// kind tells the stop that ends with running engine at t.
+func (s *stopWatch) kind(t float64, th *thresholds) StopKind {
+	self := math.IsNaN(s.crank) || t-s.crank <= th.restartSelf
+	switch {
+	case !s.everRan:
+		return StopOff
+	case !self || s.silent > th.keyGap:
+		return StopStall
+	case s.speed > th.rollingSpeed || s.top > th.rollingSpeed:
+		return StopRolling
+	}
+	return StopAutomatic
+}
+
+// finish closes what is open at the end of the drive.
+func (s *stopWatch) finish(t float64, speed float64, th *thresholds) {
+	if !s.stopped {
+		return
+	}
+	s.open.End = seconds(t)
+	s.open.Kind = StopOff
+	if s.everRan && speed > th.rollingSpeed {
+		s.open.Kind = StopStall
+	}
+	s.stops[len(s.stops)-1] = s.open
+}
+
+// seconds turns the detector's inner time into a Duration, rounded to a nanosecond.
+func seconds(t float64) time.Duration {
+	return time.Duration(math.Round(t * 1e9))
+}

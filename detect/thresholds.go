@@ -1,0 +1,94 @@
+package detect
+
+// thresholds is every number the detector decides by. It is one value so that a bench can
+// leave a part out and measure what it was worth; New uses the standard one.
+//
+// Where a number comes from is said beside it: "trade" is a published service procedure or
+// a figure customary in the trade, "J1979" follows from the resolution or rate of the
+// standard's data, "bench" was measured with detect/bench (tuning seeds), "real" was
+// measured on public drives without known shudder, "judged" is a choice without
+// measurement.
+type thresholds struct {
+	// Engine-speed readings.
+	sourceHold   float64 // s, an engine-speed source is kept until silent this long (judged)
+	impossible   float64 // rpm, at and above: a sleeping computer's FFFF (J1979: 16383.75)
+	coarseStep   float64 // rpm, smallest change of a computer whose steps are coarse: equal values are then readings (judged)
+	coarseAfter  int     // changes seen before a step is called coarse (judged)
+	faultZero    float64 // s, zeros no longer than this between two running readings are link faults: run-down and restart take longer (trade: 0.3–0.9 s and 0.35–0.7 s)
+	gap          float64 // s, longer between readings is a gap of the link (bench)
+	evalEvery    float64 // s, at most five evaluations a second (bench)
+	window       float64 // s of engine speed judged at once (bench)
+	minReadings  int     // readings in the window; fewer tell nothing (bench)
+	quietPerWin  int     // readings in the window before the absence of swings means anything (bench: 10 readings a second)
+	fitPerWin    int     // readings in the window before regularity can be told (bench)
+	swingRank    int     // the k of the k-th largest swing (bench)
+	swingRankFew int     // the same with few readings (bench)
+	fewReadings  int     // "few" for swingRankFew (bench)
+
+	// Masks.
+	runs         float64 // rpm, above this the engine runs (trade: misfire monitors begin at 400)
+	settle       float64 // s after start, stop or gap (trade: converter tests wait 5–8 s)
+	warm         float64 // °C coolant; converters lock at 54 ± 5 (trade)
+	speedLow     float64 // km/h, band of a cruise (trade)
+	speedHigh    float64 // km/h (trade)
+	closed       float64 // % above the lowest throttle seen: at or below is closed (bench)
+	throttleMove float64 // %, range allowed (bench)
+	throttleOver float64 // s, over which (bench)
+	speedMove    float64 // km/h, range allowed: J1979 gives whole km/h (bench)
+	speedOver    float64 // s, over which (bench)
+	speedMoveNo  float64 // km/h, range allowed with no throttle reading (judged)
+	ratioMove    float64 // change of ln(rpm/speed) that is a gear or lock-up step (bench)
+	ratioOver    float64 // s, over which (bench)
+	stale        float64 // s, a slow signal older than this is not known (judged)
+
+	// Floors and limit.
+	scatterSide  float64 // s, neighbours at least this far away (bench: direct neighbours fail at 20/s)
+	floorSpan    float64 // s of any driving (bench)
+	floorCrawl   float64 // s below crawlSpeed (bench)
+	crawlSpeed   float64 // km/h (bench)
+	floorLag     float64 // s left out before now (bench)
+	floorMin     int     // values before a floor is a floor (judged)
+	usualSpan    float64 // s of judged cruise (bench)
+	usualMin     int     // evaluations before "usual" is known (judged)
+	limitLeast   float64 // rpm (bench)
+	limitScatter float64 // times the scatter (bench)
+	limitUsual   float64 // times the usual swing (bench)
+
+	// Regularity.
+	fitLow, fitHigh   float64 // Hz searched (bench)
+	slowLow, slowHigh float64 // Hz of slow swings (trade: surge 0.1–2, slip control 0.3–0.8)
+	shareLeast        float64 // share of the window a drifting wave explains (bench)
+	shareKeep         int     // evaluations looked back on (bench)
+	shareNeed         int     // of which so many regular (bench)
+	slowContrast      float64 // the wave must beat the best slow wave by this share (bench)
+	confirm           int     // evaluations over the limit before an alarm (bench)
+	join              float64 // s, events closer than this are one (bench)
+	noThrottleMore    float64 // times the limit with no throttle reading (judged)
+	stretchesForNone  int     // steady stretches before "no shudder" may be said (bench)
+	judgedForNone     float64 // s judged before "no shudder" may be said (judged)
+	untiedShare       float64 // share of steady time with a moving ratio that says "not tied" (real)
+	untiedMin         float64 // s of steady time before that is said (judged)
+	restartSelf       float64 // s of cranking at most when the car restarts by itself (trade: 0.2–0.7)
+	rollingSpeed      float64 // km/h at engine stop: above is rolling (J1979 resolution)
+	keyGap            float64 // s of silence within a stop: the key was off (judged)
+}
+
+// standard is the table New uses.
+var standard = thresholds{
+	sourceHold: 5, impossible: 16000, coarseStep: 4, coarseAfter: 40, faultZero: 0.7,
+	gap: 1, evalEvery: 0.2, window: 3, minReadings: 8, quietPerWin: 27, fitPerWin: 24,
+	swingRank: 5, swingRankFew: 4, fewReadings: 12,
+
+	runs: 400, settle: 5, warm: 49, speedLow: 30, speedHigh: 115,
+	closed: 2.3, throttleMove: 5, throttleOver: 4, speedMove: 3, speedOver: 3.5, speedMoveNo: 2,
+	ratioMove: 0.10, ratioOver: 1, stale: 5,
+
+	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
+	usualSpan: 600, usualMin: 25, limitLeast: 18, limitScatter: 8, limitUsual: 2.5,
+
+	fitLow: 0.9, fitHigh: 8, slowLow: 0.2, slowHigh: 0.7,
+	shareLeast: 0.5, shareKeep: 8, shareNeed: 3, slowContrast: 0.3,
+	confirm: 3, join: 2.5, noThrottleMore: 1.5,
+	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
+	restartSelf: 1.0, rollingSpeed: 3, keyGap: 4,
+}

@@ -1,0 +1,100 @@
+package detect
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+)
+
+// verdict weighs the whole drive.
+func (d *Detector) verdict() Verdict {
+	v := Verdict{Testable: d.judged, SmallestRPM: d.smallest()}
+	if n := len(d.book.events); n > 0 {
+		v.Finding = Shudder
+		v.Reason = fmt.Sprintf("engine speed swung at steady throttle in %s", times(n, "stretch", "stretches"))
+		return v
+	}
+	v.Reason = d.whyNot()
+	if v.Reason == "" {
+		v.Finding = NoShudder
+		v.Reason = fmt.Sprintf("%s judged in %s; swings of %.0f rpm and more would have been seen",
+			d.quietJudged.Round(time.Second), times(d.quietStretches, "steady stretch", "steady stretches"), v.SmallestRPM)
+	}
+	return v
+}
+
+// whyNot returns why "no shudder" may not be said; "" when it may.
+func (d *Detector) whyNot() string {
+	rate := d.usualRate()
+	th := d.th
+	switch {
+	case d.readings == 0:
+		return "engine speed was not read"
+	case d.speeds == 0:
+		return "road speed was not read"
+	case d.road.notTied(th):
+		return "not judged: engine speed is not tied to road speed"
+	case d.slowSeconds > d.otherSeconds && rate*th.window < float64(th.minReadings):
+		return fmt.Sprintf("engine speed was read %s; at least 3 readings a second are needed", aSecond(rate))
+	case d.judged == 0:
+		return "nothing could be judged: no cruise at steady throttle and speed"
+	case d.quietJudged.Seconds() >= th.judgedForNone && d.quietStretches >= th.stretchesForNone:
+		return ""
+	case rate*th.window < float64(th.quietPerWin):
+		return fmt.Sprintf("engine speed was read %s; at least 10 readings a second are needed to say that there is no shudder", aSecond(rate))
+	}
+	return fmt.Sprintf("only %s in %s could be judged; at least %.0f s in %d are needed to say that there is no shudder",
+		d.quietJudged.Round(time.Second), times(d.quietStretches, "steady stretch", "steady stretches"), th.judgedForNone, th.stretchesForNone)
+}
+
+func times(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// aSecond puts a rate in words.
+func aSecond(rate float64) string {
+	if rate < 1.5 {
+		if rate > 0.75 {
+			return "about once a second"
+		}
+		return fmt.Sprintf("about once in %.0f s", math.Round(1/max(rate, 0.001)))
+	}
+	return fmt.Sprintf("about %.0f times a second", rate)
+}
+
+// smallest returns the smallest swing that could have been seen in half of the judged
+// time; 0 when nothing was judged.
+func (d *Detector) smallest() float64 {
+	type part struct {
+		rpm float64
+		dur time.Duration
+	}
+	var parts []part
+	var all time.Duration
+	for _, s := range d.ledger.spans {
+		if s.Reason == Judged {
+			parts = append(parts, part{s.SmallestRPM, s.End - s.Start})
+			all += s.End - s.Start
+		}
+	}
+	slices.SortFunc(parts, func(a, b part) int {
+		if a.rpm < b.rpm {
+			return -1
+		}
+		if a.rpm > b.rpm {
+			return 1
+		}
+		return 0
+	})
+	var sum time.Duration
+	for _, p := range parts {
+		if sum += p.dur; 2*sum >= all {
+			return p.rpm
+		}
+	}
+	return 0
+}
