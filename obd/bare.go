@@ -1,0 +1,82 @@
+package obd
+
+import (
+	"strings"
+	"time"
+)
+
+// bareParts puts together a long reply of an adapter that shows no headers:
+//
+//	014                    length, three hex digits
+//	0: 49 02 01 31 44 34   parts, numbered 0..F, 0, ...
+//	1: 47 50 30 30 52 35 35
+//
+// Two ECUs that answer at once interleave and cannot be told apart; their parts then repeat
+// a number, and all is dropped.
+type bareParts struct {
+	want int
+	next byte
+	got  []byte
+}
+
+// drop forgets a reply that never became whole and tells whether there was one.
+func (p *bareParts) drop() bool {
+	was := p.want > 0
+	p.want, p.got = 0, p.got[:0]
+	return was
+}
+
+func (d *Decoder) bareLine(a *ask, at time.Duration, text string) {
+	s := d.sender(FormBare, 0)
+	if n, ok := bareLength(text); ok {
+		s.bare.drop()
+		s.bare.want, s.bare.next = n, 0
+		return
+	}
+	if i := strings.IndexByte(text, ':'); i == 1 && isHexDigit(text[0]) {
+		d.barePart(s, at, unhex(text[0]), text[2:])
+		return
+	}
+	f, arena, ok := parseFrame(d.arena, FormBare, text)
+	d.arena = arena
+	if !ok || len(f.bytes) > maxRequestBytes {
+		if a.n > 0 {
+			d.Counts.Damaged++
+		}
+		return
+	}
+	d.message(Message{At: at, Data: f.bytes})
+}
+
+func (d *Decoder) barePart(s *sender, at time.Duration, number byte, text string) {
+	p := &s.bare
+	f, arena, ok := parseFrame(d.arena, FormBare, text)
+	d.arena = arena
+	if !ok || p.want == 0 || number != p.next {
+		p.drop()
+		d.Counts.Damaged++
+		return
+	}
+	p.got = append(p.got, f.bytes...)
+	p.next = (p.next + 1) & 0x0F
+	if len(p.got) < p.want {
+		return
+	}
+	data := d.keep(p.got[:p.want])
+	p.drop()
+	d.message(Message{At: at, Data: data})
+}
+
+// bareLength reads the length line of a long reply.
+func bareLength(text string) (n int, ok bool) {
+	if len(text) != 3 {
+		return 0, false
+	}
+	for i := range len(text) {
+		if !isHexDigit(text[i]) {
+			return 0, false
+		}
+		n = n<<4 | int(unhex(text[i]))
+	}
+	return n, n >= 8
+}

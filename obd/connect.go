@@ -1,0 +1,116 @@
+package obd
+
+import (
+	"fmt"
+	"strings"
+)
+
+// SilentError says that a port opened and nothing behind it spoke like an adapter.
+type SilentError struct {
+	Port  string
+	Bauds []int
+	Heard bool // something came, but it made no sense
+}
+
+func (e *SilentError) Error() string {
+	if e.Heard {
+		return fmt.Sprintf("%s answers, but not like an ELM327-style adapter%s; "+
+			"give the adapter's serial speed with --baud, or check that this is the right port (judder ports)", e.Port, speeds(e.Bauds))
+	}
+	return fmt.Sprintf("nothing answers on %s%s; check that the adapter is plugged in and has power, "+
+		"that no other program uses it, and that this is the right port (judder ports)", e.Port, speeds(e.Bauds))
+}
+
+func speeds(bauds []int) string {
+	if len(bauds) == 1 && bauds[0] == 0 {
+		return "" // the network has no speed to get wrong
+	}
+	words := make([]string, len(bauds))
+	for i, b := range bauds {
+		words[i] = fmt.Sprint(b)
+	}
+	return " at " + strings.Join(words, ", ") + " baud"
+}
+
+// connect opens the port and finds the speed at which the adapter makes sense. The speed
+// that worked last is tried first.
+func (p *Poller) connect() error {
+	bauds := p.cfg.Bauds
+	if p.baud != 0 {
+		bauds = append([]int{p.baud}, bauds...)
+	}
+	silent := &SilentError{Port: p.cfg.Name, Bauds: p.cfg.Bauds}
+	for _, baud := range bauds {
+		link, err := p.cfg.Open(p.ctx, baud)
+		if err != nil {
+			return openError{err}
+		}
+		p.term = &terminal{link: link, now: p.cfg.Since, over: func() bool { return p.ctx.Err() != nil }}
+		p.can, p.refused = Capabilities{}, map[string]bool{}
+		heard, err := p.identify()
+		if err != nil {
+			p.close()
+			return err
+		}
+		if p.can.Adapter != "" {
+			p.baud = baud
+			return nil
+		}
+		silent.Heard = silent.Heard || heard
+		p.close()
+	}
+	return silent
+}
+
+// identify asks what the adapter calls itself. A first "?" is usual: junk in its buffer; one
+// that goes on saying "?" is an adapter all the same. Never a bare carriage return, which
+// repeats the adapter's last command.
+func (p *Poller) identify() (heard bool, err error) {
+	for try := 0; try < 3; try++ {
+		x, _, err := p.do("ATI", waitIdentify)
+		if err != nil {
+			return heard, err
+		}
+		heard = heard || len(x.Lines) > 0
+		if x.Ending != EndPrompt {
+			try++ // silence, or junk of a wrong speed: once more
+			continue
+		}
+		if name := versionText(&x); name != "" {
+			p.can.Adapter = name
+			return true, nil
+		}
+		if try == 2 && worst(&x) == ActRefused {
+			p.can.Adapter = "adapter without a name"
+		}
+	}
+	return heard, nil
+}
+
+// versionText is the line that names the adapter: letters in it, and none of the texts that
+// mean something else.
+func versionText(x *Exchange) string {
+	for _, l := range x.Lines {
+		text := strings.TrimSpace(l.Text)
+		if st, _ := statusOf(text); st != nil && st.Action != ActSetUp {
+			continue
+		}
+		letters := 0
+		for i := range len(text) {
+			if c := text[i] | 0x20; c >= 'a' && c <= 'z' {
+				letters++
+			}
+			if text[i] >= 0x7F || text[i] < ' ' {
+				letters = -len(text) // junk of a wrong speed
+			}
+		}
+		if letters >= 3 {
+			return visible(text)
+		}
+	}
+	return ""
+}
+
+func (p *Poller) adapterText() string {
+	return fmt.Sprintf("adapter found on %s (%s)", p.cfg.Name, p.can.Adapter)
+}

@@ -1,0 +1,211 @@
+package obd
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"judder/obd/isotp"
+)
+
+// Message is one whole reply of one ECU.
+type Message struct {
+	At   time.Duration // when its last line came
+	ECU  string        // source as the header shows it ("7E8", "18DAF110", "10"); "" when bare
+	Data []byte        // service first: 41 0C 1A F8, or 7F 01 12; valid until the next exchange
+}
+
+// Negative tells whether the reply is a refusal, and its code (ISO 14229-1).
+func (m Message) Negative() (code byte, yes bool) {
+	if len(m.Data) >= 3 && m.Data[0] == negative {
+		return m.Data[2], true
+	}
+	return 0, false
+}
+
+// Counts are what the decoder made of the lines so far.
+type Counts struct {
+	Messages int // whole replies to something that was asked
+	Late     int // of those, replies to an earlier request
+	Damaged  int // lines dropped because they are not whole
+	Unasked  int // whole replies to nothing that was asked
+}
+
+// Decoder turns exchanges into messages. It keeps what outlives an exchange: messages that
+// are being put together, how wide each ECU's frames are, and what was asked lately, so that
+// a late reply finds its request. Live and replayed drives go through the same code.
+type Decoder struct {
+	Counts Counts
+
+	senders []*sender
+	recent  [recentAsks]recentAsk
+	at      int // next place in recent
+	arena   []byte
+	out     []Message
+}
+
+// A reply is taken for one to an earlier request when that is among the last few and not
+// older than this. The longest wait of the standards is 5 s, after "response pending".
+const (
+	recentAsks   = 8
+	recentWithin = 6 * time.Second
+)
+
+type recentAsk struct {
+	ask
+	sent time.Duration
+}
+
+// sender is one ECU.
+type sender struct {
+	id    uint32
+	form  Form
+	name  string
+	parts isotp.Assembler
+	wide  int // frames that were padded to 8 bytes though shorter would have done, up to sure
+	thin  int // frames in a row that were shorter than that
+	bare  bareParts
+}
+
+// Messages takes an exchange apart. The result and the bytes in it are valid until the next
+// call.
+func (d *Decoder) Messages(x *Exchange) []Message {
+	d.arena, d.out = d.arena[:0], d.out[:0]
+	a := parseAsk(x.Request)
+	if a.n > 0 {
+		d.recent[d.at] = recentAsk{a, x.Sent}
+		d.at = (d.at + 1) % recentAsks
+	}
+	if x.Form == FormUnknown {
+		return nil
+	}
+	for i := range x.Lines {
+		d.line(x, &a, x.Lines[i])
+	}
+	for _, s := range d.senders {
+		if s.bare.drop() {
+			d.Counts.Damaged++
+		}
+	}
+	return d.out
+}
+
+func (d *Decoder) line(x *Exchange, a *ask, l Line) {
+	text := strings.TrimSpace(l.Text)
+	if text == x.Request {
+		return // an echo that could not be switched off
+	}
+	st, rest := statusOf(text)
+	if st != nil {
+		if st.Action == ActDrop {
+			d.Counts.Damaged++
+			return
+		}
+		if text = rest; text == "" || st.Action != ActNothing {
+			return
+		}
+	}
+	if x.Form == FormBare {
+		d.bareLine(a, l.At, text)
+		return
+	}
+	f, arena, ok := parseFrame(d.arena, x.Form, text)
+	d.arena = arena
+	if !ok {
+		if a.n > 0 { // the adapter's own answers are no frames
+			d.Counts.Damaged++
+		}
+		return
+	}
+	d.frame(x.Form, l.At, f)
+}
+
+func (d *Decoder) frame(form Form, at time.Duration, f frame) {
+	s := d.sender(form, f.id)
+	data := f.bytes
+	if form == FormCAN11 || form == FormCAN29 {
+		if s.narrowed(f.bytes) {
+			d.Counts.Damaged++
+			return
+		}
+		whole, err := s.parts.Push(f.bytes)
+		if err != nil {
+			d.Counts.Damaged++
+		}
+		if whole == nil {
+			return
+		}
+		data = d.keep(whole)
+	}
+	d.message(Message{At: at, ECU: s.name, Data: data})
+}
+
+// message accepts a whole reply if it answers this request or one asked lately.
+func (d *Decoder) message(m Message) {
+	if m.Data[0] == 0 {
+		d.Counts.Damaged++
+		return
+	}
+	for back := 1; back <= recentAsks; back++ {
+		r := &d.recent[(d.at-back+recentAsks)%recentAsks]
+		if r.n == 0 || m.At-r.sent > recentWithin {
+			break
+		}
+		if r.answeredBy(m.Data) {
+			if back > 1 {
+				d.Counts.Late++
+			}
+			d.Counts.Messages++
+			d.out = append(d.out, m)
+			return
+		}
+	}
+	d.Counts.Unasked++
+}
+
+// narrowed tells whether a frame is narrower than this ECU's frames always were. Frames on
+// OBD CAN are 8 bytes wide; adapters show them so, or cut at the length. Either is taken,
+// but a change from 8 to fewer is a line that lost characters.
+func (s *sender) narrowed(b []byte) bool {
+	const (
+		sure  = 3  // so many padded frames show the habit
+		habit = 20 // so many short ones in a row show another
+	)
+	if len(b) == 8 {
+		s.thin = 0
+		if b[0] < 7 {
+			s.wide = min(s.wide+1, sure)
+		}
+		return false
+	}
+	if s.thin++; s.thin > habit {
+		s.wide = 0
+	}
+	return s.wide >= sure || b[0] <= 7 && len(b) != 1+int(b[0])
+}
+
+// keep copies bytes into the arena.
+func (d *Decoder) keep(b []byte) []byte {
+	n := len(d.arena)
+	d.arena = append(d.arena, b...)
+	return d.arena[n:]
+}
+
+func (d *Decoder) sender(form Form, id uint32) *sender {
+	for _, s := range d.senders {
+		if s.id == id && s.form == form {
+			return s
+		}
+	}
+	s := &sender{id: id, form: form}
+	switch form {
+	case FormCAN11:
+		s.name = fmt.Sprintf("%03X", id)
+	case FormCAN29:
+		s.name = fmt.Sprintf("%08X", id)
+	case FormKLine, FormJ1850:
+		s.name = fmt.Sprintf("%02X", id)
+	}
+	d.senders = append(d.senders, s)
+	return s
+}

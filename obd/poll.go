@@ -1,0 +1,112 @@
+package obd
+
+import (
+	"fmt"
+	"time"
+)
+
+// What goes wrong while polling, and how often in a row before more is done about it.
+const (
+	unansweredMost = 6 // replies missing in a row: the car is gone, or the settings are
+	silentMost     = 3 // identifications without a prompt: the adapter is gone
+	carGoneAfter   = 2 * time.Second
+)
+
+// poll asks by the schedule until the link is lost (its error) or the adapter has lost its
+// settings (errSetUp).
+func (p *Poller) poll() error {
+	missing, since := 0, p.cfg.Since()
+	for {
+		if p.ctx.Err() != nil {
+			return errOver
+		}
+		request := p.schedule.Next(p.cfg.Since())
+		x, messages, err := p.do(request, p.replyWait())
+		if err != nil {
+			return err
+		}
+		p.schedule.Answered(request, answerLines(&x, messages))
+		if goodReply(messages) {
+			missing, since = 0, x.Done
+			continue
+		}
+		missing++
+		if err := p.recover(&x, missing, x.Done-since); err != nil {
+			return err
+		}
+	}
+}
+
+func (p *Poller) replyWait() time.Duration {
+	if p.can.Slow {
+		return waitReplyBus
+	}
+	return waitReply
+}
+
+// answerLines is how many reply lines there were if each was one whole message.
+func answerLines(x *Exchange, messages []Message) int {
+	if len(messages) == len(x.Lines) {
+		return len(messages)
+	}
+	return 0
+}
+
+func goodReply(messages []Message) bool {
+	for _, m := range messages {
+		if _, refused := m.Negative(); !refused {
+			return true
+		}
+	}
+	return false
+}
+
+// recover does what an unanswered request calls for.
+func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
+	if x.Ending == EndSilence {
+		return p.resync()
+	}
+	switch a := worst(x); a {
+	case ActSetUp:
+		return errSetUp
+	case ActReopen:
+		if missing > 1 {
+			return p.lostCar(carSilentText(x))
+		}
+	case ActAgain:
+		p.rest(restAfter(a))
+	}
+	if missing < unansweredMost || gone < carGoneAfter {
+		return nil
+	}
+	if worst(x) == ActCount {
+		return p.lostCar("the car stopped answering; is the ignition on?")
+	}
+	return errSetUp // it answers, but nothing that makes sense: its settings may be gone
+}
+
+// resync gets the prompt back from an adapter that went silent in the middle of a reply.
+func (p *Poller) resync() error {
+	p.tell(LinkOpening, "the adapter went silent; waiting for it")
+	for range silentMost {
+		x, _, err := p.do("ATI", waitSetting)
+		if err != nil {
+			return err
+		}
+		if x.Ending == EndPrompt {
+			p.tell(LinkCar, p.carText())
+			return nil // if its settings are gone, its next replies show it
+		}
+	}
+	return fmt.Errorf("the adapter on %s no longer answers", p.cfg.Name)
+}
+
+// lostCar waits for a car that went silent and has everything set up afresh when it is back.
+func (p *Poller) lostCar(text string) error {
+	p.tell(LinkAdapter, text)
+	p.rest(pauseCar)
+	if _, _, err := p.do("ATPC", waitSetting); err != nil {
+		return err
+	}
+	return errSetUp
+}

@@ -1,0 +1,173 @@
+package obd
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Sink takes what the poller lives through, in order, on the poller's goroutine.
+type Sink interface {
+	Exchange(Exchange)
+	Link(LinkChange)
+}
+
+// Config is what a poller needs.
+type Config struct {
+	// Open opens the port at a serial speed (ignored on TCP). It is called again after the
+	// link was lost.
+	Open func(ctx context.Context, baud int) (Link, error)
+	// Bauds are the serial speeds to try, in order; one entry when it is known.
+	Bauds []int
+	// Name is the port in words, for messages.
+	Name string
+	// Since is the time since the start of the session.
+	Since func() time.Duration
+}
+
+// Poller keeps asking a car: it opens the port, sets the adapter up, polls by the schedule,
+// and begins again where it can when something is lost.
+type Poller struct {
+	cfg  Config
+	sink Sink
+
+	ctx      context.Context
+	term     *terminal
+	baud     int // the speed at which the adapter answered last; 0 before
+	decoder  Decoder
+	can      Capabilities
+	support  Support
+	schedule *Schedule
+	state    LinkState
+	text     string
+	reached  bool            // this life of the link has reached an adapter
+	ever     bool            // some life has
+	refused  map[string]bool // adapter commands answered with "?"
+}
+
+// NewPoller makes a poller.
+func NewPoller(cfg Config) *Poller {
+	return &Poller{cfg: cfg}
+}
+
+// Waits. The adapter's own are in the ELM327 data sheet: up to about 1 s for a reset (p. 9),
+// a protocol search of up to some 20 s (common practice, no source), 200 ms for a reply
+// (p. 27).
+const (
+	waitIdentify = 500 * time.Millisecond
+	waitReset    = 3 * time.Second
+	waitSetting  = time.Second
+	waitSearch   = 22 * time.Second
+	waitReply    = 2 * time.Second
+	waitReplyBus = 6 * time.Second        // K-line: it may have to be woken first
+	pauseLost    = 500 * time.Millisecond // before opening a lost port again, doubled up to
+	pauseMost    = 4 * time.Second
+	pauseCar     = time.Second // before asking again for a car that is silent
+)
+
+// Run polls until the context ends. It returns an error only when it has never reached an
+// adapter and the port cannot be the right one; a link that was lost is looked for again.
+func (p *Poller) Run(ctx context.Context, sink Sink) error {
+	p.ctx, p.sink = ctx, sink
+	pause := pauseLost
+	for try := 1; ctx.Err() == nil; try++ {
+		p.reached = false
+		err := p.live()
+		p.close()
+		if ctx.Err() != nil {
+			break
+		}
+		if p.reached {
+			try, pause = 0, pauseLost
+			p.ever = true
+		}
+		p.tell(LinkClosed, lostText(p.cfg.Name, err))
+		if !p.ever && (try >= firstTries || hopeless(err)) {
+			return err
+		}
+		p.rest(pause)
+		pause = min(2*pause, pauseMost)
+	}
+	return nil
+}
+
+// live is one life of the link, from the opening of the port to its loss.
+func (p *Poller) live() error {
+	p.tell(LinkOpening, "opening "+p.cfg.Name)
+	if err := p.connect(); err != nil {
+		return err
+	}
+	p.tell(LinkAdapter, p.adapterText())
+	for {
+		err := p.setUp()
+		if err == nil {
+			err = p.poll()
+		}
+		if !errors.Is(err, errSetUp) {
+			return err
+		}
+	}
+}
+
+// do sends one command and passes the exchange on.
+func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, error) {
+	x, err := p.term.exchange(command, wait)
+	if !strings.HasPrefix(command, "AT") {
+		if p.can.Form == FormUnknown {
+			p.can.Form = inferForm(&x)
+		}
+		x.Form = p.can.Form
+	}
+	messages := p.decoder.Messages(&x)
+	p.sink.Exchange(x)
+	return x, messages, err
+}
+
+func (p *Poller) tell(state LinkState, text string) {
+	if state == p.state && text == p.text {
+		return
+	}
+	p.state, p.text = state, text
+	p.reached = p.reached || state >= LinkAdapter
+	p.sink.Link(LinkChange{At: p.cfg.Since(), State: state, Text: visible(text)})
+}
+
+// rest waits, or less when the session ends.
+func (p *Poller) rest(d time.Duration) {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+	case <-p.ctx.Done():
+	}
+}
+
+func (p *Poller) close() {
+	if p.term != nil {
+		_ = p.term.link.Close() // it is being given up; there is nobody to tell
+		p.term = nil
+	}
+}
+
+// firstTries is how often a port that has never led to an adapter is tried.
+const firstTries = 3
+
+// openError is a port that did not open.
+type openError struct{ error }
+
+func (e openError) Unwrap() error { return e.error }
+
+// hopeless tells whether trying again is of no use: the port does not open, or nothing
+// behind it speaks like an adapter.
+func hopeless(err error) bool {
+	return errors.As(err, new(openError)) || errors.As(err, new(*SilentError))
+}
+
+func lostText(name string, err error) string {
+	if err == nil {
+		return "lost " + name
+	}
+	return fmt.Sprintf("%v; trying %s again", err, name)
+}

@@ -1,0 +1,83 @@
+package obd
+
+// probe finds out what may be relied on, each by comparing a known answer. A copy that says
+// OK and does nothing, or cuts requests short, is found out here.
+func (p *Poller) probe() error {
+	if err := p.probeBundle(); err != nil {
+		return err
+	}
+	return p.probeCount()
+}
+
+// probeBundle asks for two parameters at once: both must come back in one reply of one ECU.
+// Older buses carry one parameter a request.
+func (p *Poller) probeBundle() error {
+	if p.can.Slow || !p.support.Has(engineSpeed) || !p.support.Has(0x0D) {
+		return nil
+	}
+	for range 2 { // a reply may be lost for other reasons
+		_, messages, err := p.do(hexRequest(0x01, engineSpeed, 0x0D), waitReply)
+		if err != nil {
+			return err
+		}
+		for _, m := range messages {
+			if bundled(m.Data) {
+				p.can.Bundle = true
+				return nil
+			}
+		}
+	}
+	return nil
+}
+
+// bundled tells whether a reply holds engine speed and road speed, in either order, and
+// nothing else: 41, 0C and two bytes, 0D and one byte.
+func bundled(d []byte) bool {
+	return len(d) == 6 && d[0] == 0x41 && (d[1] == engineSpeed && d[4] == 0x0D || d[1] == 0x0D && d[3] == engineSpeed)
+}
+
+// probeCount compares the replies to one request without and with the digit that says how
+// many replies to wait for.
+func (p *Poller) probeCount() error {
+	plain, err := p.replies("0100")
+	if err != nil || plain == nil || len(plain) > 9 {
+		return err
+	}
+	counted, err := p.replies("0100" + string(rune('0'+len(plain))))
+	if err != nil {
+		return err
+	}
+	p.can.Count = sameReplies(plain, counted)
+	return nil
+}
+
+// replies are the messages of one request, copied; nil when some line was lost or odd.
+func (p *Poller) replies(request string) ([]Message, error) {
+	damaged := p.decoder.Counts.Damaged
+	x, messages, err := p.do(request, waitReply)
+	if err != nil || p.decoder.Counts.Damaged != damaged || len(messages) != len(x.Lines) || x.Ending != EndPrompt {
+		return nil, err
+	}
+	out := make([]Message, len(messages))
+	for i, m := range messages {
+		out[i] = Message{ECU: m.ECU, Data: append([]byte(nil), m.Data...)}
+	}
+	return out, nil
+}
+
+// sameReplies compares without regard to order: ECUs answer as the bus lets them.
+func sameReplies(a, b []Message) bool {
+	if len(a) != len(b) || len(a) == 0 {
+		return false
+	}
+	for _, m := range a {
+		found := false
+		for _, n := range b {
+			found = found || m.ECU == n.ECU && string(m.Data) == string(n.Data)
+		}
+		if !found {
+			return false
+		}
+	}
+	return true
+}

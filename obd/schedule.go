@@ -1,0 +1,199 @@
+package obd
+
+import "time"
+
+// Capabilities are what this adapter and this car have been seen to do; nothing in it is
+// taken from a version text.
+type Capabilities struct {
+	Adapter  string // what the adapter calls itself, for the record only
+	Protocol string // the adapter's protocol number as it told it ("6", "A6"); "" when it did not
+	Form     Form
+	Bundle   bool // several PIDs in one request are answered in one reply
+	Count    bool // the count digit ends the wait and changes nothing else
+	Slow     bool // an older bus: tens of milliseconds an exchange at least
+}
+
+// companion is a parameter asked beside engine speed.
+type companion struct {
+	pid    byte
+	period time.Duration // wanted between two readings
+	group  byte          // of one group only the first that the car supports is asked; 0: none
+}
+
+// companions in order of worth. Road speed, throttle, pedal and load decide what may be
+// judged and are wanted at 3 a second or better (a throttle that moved 0.3 s ago must be
+// known); the rest changes slowly. Common practice, no source.
+var companions = []companion{
+	{0x0D, 200 * time.Millisecond, 0},   // vehicle speed
+	{0x11, 200 * time.Millisecond, 't'}, // throttle position
+	{0x45, 200 * time.Millisecond, 't'}, // relative throttle position
+	{0x4C, 200 * time.Millisecond, 't'}, // commanded throttle actuator
+	{0x04, 250 * time.Millisecond, 'l'}, // calculated load
+	{0x43, 250 * time.Millisecond, 'l'}, // absolute load
+	{0x5A, 250 * time.Millisecond, 'p'}, // relative pedal position
+	{0x49, 250 * time.Millisecond, 'p'}, // pedal position D
+	{0x0B, time.Second, 'm'},            // manifold pressure
+	{0x10, time.Second, 'm'},            // air flow
+	{0x05, 4 * time.Second, 0},          // coolant temperature
+	{0x42, 5 * time.Second, 0},          // control module voltage
+	{0x0F, 20 * time.Second, 0},         // intake air temperature
+	{0x46, 30 * time.Second, 0},         // ambient air temperature
+}
+
+// engineSpeed is asked in every request where several fit, else in at least two of three.
+const engineSpeed = 0x0C
+
+// Schedule says what to ask next. It is pure: what came back and when is told to it.
+type Schedule struct {
+	can    Capabilities
+	asked  []channel
+	hasRPM bool
+	since  int // requests for engine speed alone since the last companion
+	dice   uint32
+	kinds  map[string]*kind
+	last   *kind
+}
+
+type channel struct {
+	companion
+	single, bundled string // requests, without the count digit
+	last            time.Duration
+	ever            bool
+}
+
+// kind is one request text and how many reply lines it brings.
+type kind struct {
+	request string
+	counted string // with the digit
+	lines   int
+	steady  int // times in a row that lines came out the same without the digit
+	short   int // times in a row that fewer lines came with it
+	uses    int
+}
+
+// How a count is learnt: seen so often without the digit, checked without it every so many
+// uses (an ECU may wake late), given up for good after so many short replies in a row.
+const (
+	countSteady = 2
+	countCheck  = 500
+	countGiveUp = 3
+)
+
+// NewSchedule makes the schedule for a car that supports the given PIDs of service 01.
+func NewSchedule(can Capabilities, supported func(pid byte) bool) *Schedule {
+	s := &Schedule{can: can, hasRPM: supported(engineSpeed), dice: 1, kinds: map[string]*kind{}}
+	var taken [256]bool
+	for _, c := range companions {
+		if !supported(c.pid) || c.group != 0 && taken[c.group] {
+			continue
+		}
+		taken[c.group] = true
+		s.asked = append(s.asked, channel{companion: c,
+			single: hexRequest(0x01, c.pid), bundled: hexRequest(0x01, engineSpeed, c.pid)})
+	}
+	return s
+}
+
+// Next is the request to send now, with the count digit where it is proven.
+func (s *Schedule) Next(now time.Duration) string {
+	request := s.choose(now)
+	k := s.kinds[request]
+	if k == nil {
+		k = &kind{request: request}
+		s.kinds[request] = k
+	}
+	s.last = k
+	k.uses++
+	if s.can.Count && k.steady >= countSteady && k.lines > 0 && k.short < countGiveUp && k.uses%countCheck != 0 {
+		return k.counted
+	}
+	return k.request
+}
+
+func (s *Schedule) choose(now time.Duration) string {
+	c := s.mostOverdue(now)
+	switch {
+	case c == nil:
+		return hexRequest(0x01, engineSpeed)
+	case !s.hasRPM:
+		return s.use(c, now).single
+	case s.can.Bundle:
+		return s.use(c, now).bundled
+	case s.since < s.run():
+		s.since++
+		return hexRequest(0x01, engineSpeed)
+	}
+	s.since = 0
+	s.dice = s.dice*1664525 + 1013904223
+	return s.use(c, now).single
+}
+
+// run is how many requests for engine speed alone stand between two companions: 2, or on a
+// slow bus 2 to 4, changing, because readings at even distances hide swings of the same
+// beat.
+func (s *Schedule) run() int {
+	if !s.can.Slow {
+		return 2
+	}
+	return []int{2, 3, 2, 4, 2, 3, 2, 2}[s.dice>>29]
+}
+
+func (s *Schedule) use(c *channel, now time.Duration) *channel {
+	c.last, c.ever = now, true
+	return c
+}
+
+// mostOverdue is the companion whose wait is the longest for its period; one never asked
+// comes first, in the order of worth.
+func (s *Schedule) mostOverdue(now time.Duration) *channel {
+	var best *channel
+	most := -1.0
+	for i := range s.asked {
+		c := &s.asked[i]
+		if !c.ever {
+			return c
+		}
+		if over := float64(now-c.last) / float64(c.period); over > most {
+			best, most = c, over
+		}
+	}
+	return best
+}
+
+// Answered tells how many reply lines the last request brought; 0 when it went unanswered.
+func (s *Schedule) Answered(request string, lines int) {
+	k := s.last
+	if k == nil || lines == 0 {
+		return
+	}
+	if request == k.counted {
+		if lines < k.lines {
+			k.short++
+		} else {
+			k.short = 0
+		}
+		return
+	}
+	if request != k.request {
+		return
+	}
+	if lines == k.lines {
+		k.steady++
+		return
+	}
+	k.lines, k.steady, k.short = lines, 1, 0
+	if lines <= 9 {
+		k.counted = request + string(rune('0'+lines))
+	} else {
+		k.lines = 0 // more than the digit can count in decimal: wait instead
+	}
+}
+
+func hexRequest(b ...byte) string {
+	const digits = "0123456789ABCDEF"
+	out := make([]byte, 0, 2*maxRequestBytes)
+	for _, c := range b {
+		out = append(out, digits[c>>4], digits[c&15])
+	}
+	return string(out)
+}

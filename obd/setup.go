@@ -1,0 +1,213 @@
+package obd
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+)
+
+// settings are sent after a reset, in this order (common practice, no source). The adapter
+// may refuse any of them: the parser takes an echo, spaces, line feeds and bare replies.
+var settings = []string{
+	"ATE0",  // no echo
+	"ATL0",  // no line feeds
+	"ATS0",  // no spaces: a third of the characters saved
+	"ATH1",  // headers, so that ECUs are told apart
+	"ATM0",  // do not keep the protocol in memory
+	"ATAT1", // adaptive timing
+	"ATTP0", // look for the protocol, without keeping it
+}
+
+// protocols are tried one by one where the adapter's own search has failed: CAN first, as on
+// all cars of the last years, then the older buses.
+var protocols = []string{"ATTP6", "ATTP7", "ATTP8", "ATTP9", "ATTP5", "ATTP4", "ATTP3", "ATTP2", "ATTP1"}
+
+// errSetUp asks for the adapter to be set up again; the link itself is whole.
+var errSetUp = errors.New("the adapter has lost its settings")
+
+// setUp brings the adapter from any state to a car that answers, and learns what both can
+// do. It waits for the car as long as the session lasts; the error is the link's.
+func (p *Poller) setUp() error {
+	if err := p.reset(); err != nil {
+		return err
+	}
+	for _, s := range settings {
+		if err := p.set(s); err != nil {
+			return err
+		}
+	}
+	if err := p.findCar(); err != nil {
+		return err
+	}
+	if err := p.describe(); err != nil {
+		return err
+	}
+	if err := p.probe(); err != nil {
+		return err
+	}
+	p.schedule = NewSchedule(p.can, p.support.Has)
+	p.tell(LinkCar, p.carText())
+	return nil
+}
+
+// set sends one setting, once more when it is refused (there may have been junk before it),
+// and not again after that.
+func (p *Poller) set(command string) error {
+	for range 2 {
+		if p.refused[command] {
+			return nil
+		}
+		x, _, err := p.do(command, waitSetting)
+		if err != nil || worst(&x) != ActRefused {
+			return err
+		}
+	}
+	p.refused[command] = true
+	return nil
+}
+
+// reset brings the adapter's settings back to their defaults, so that nothing of an earlier
+// program is left.
+func (p *Poller) reset() error {
+	p.can = Capabilities{Adapter: p.can.Adapter}
+	for _, command := range []string{"ATZ", "ATWS", "ATD"} {
+		x, _, err := p.do(command, waitReset)
+		if err != nil {
+			return err
+		}
+		if x.Ending == EndPrompt && worst(&x) != ActRefused {
+			if name := versionText(&x); name != "" {
+				p.can.Adapter = name
+			}
+			return nil
+		}
+	}
+	return fmt.Errorf("the adapter on %s does not reset: no prompt after ATZ", p.cfg.Name)
+}
+
+// findCar asks the car what it supports until it answers.
+func (p *Poller) findCar() error {
+	for try := 0; ; try++ {
+		x, _, err := p.do("0100", waitSearch)
+		if err != nil {
+			return err
+		}
+		if p.can.Form != FormUnknown {
+			return nil
+		}
+		if x.Ending == EndSilence {
+			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
+		}
+		if a := worst(&x); a == ActSetUp {
+			return errSetUp
+		}
+		p.tell(LinkAdapter, carSilentText(&x))
+		p.rest(pauseCar)
+		if try%2 == 1 { // its own search found nothing: name a protocol, then search again
+			command := protocols[try/2%len(protocols)]
+			if try/2%3 == 2 {
+				command = "ATTP0"
+			}
+			if _, _, err := p.do(command, waitSetting); err != nil {
+				return err
+			}
+		}
+	}
+}
+
+func carSilentText(x *Exchange) string {
+	for _, l := range x.Lines {
+		if st, rest := statusOf(strings.TrimSpace(l.Text)); st != nil && rest == "" && st.Action > ActDrop {
+			return "the adapter answers, the car does not (" + st.Text + ": " + st.Means + ")"
+		}
+	}
+	return "the adapter answers, the car does not; switch the ignition on"
+}
+
+// describe learns the protocol and walks the support maps of every ECU.
+func (p *Poller) describe() error {
+	x, _, err := p.do("ATDPN", waitSetting)
+	if err != nil {
+		return err
+	}
+	if len(x.Lines) > 0 && worst(&x) == ActNothing {
+		p.can.Protocol = visible(strings.TrimSpace(x.Lines[len(x.Lines)-1].Text))
+	}
+	p.can.Slow = p.can.Form == FormKLine || p.can.Form == FormJ1850 ||
+		p.can.Form == FormBare && strings.ContainsAny(strings.TrimPrefix(p.can.Protocol, "A"), "12345")
+	p.support = Support{}
+	for base := 0; base < 0xE0; base += 0x20 {
+		if base > 0 && !p.support.Has(byte(base)) {
+			break
+		}
+		if err := p.supportMap(byte(base)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// supportMap asks for one map, again when the reply was lost.
+func (p *Poller) supportMap(base byte) error {
+	for range 3 {
+		_, messages, err := p.do(hexRequest(0x01, base), waitReply)
+		if err != nil {
+			return err
+		}
+		for _, m := range messages {
+			if m.Data[0] == 0x41 {
+				p.support.Add(m.ECU, m.Data[1:])
+			}
+		}
+		if len(messages) > 0 {
+			return nil
+		}
+	}
+	return nil
+}
+
+func (p *Poller) carText() string {
+	text := "the car answers"
+	if names := strings.Join(p.support.ECUs(), ", "); names != "" {
+		text += ": " + names
+	}
+	if name := protocolName(p.can.Protocol); name != "" {
+		text += ", " + name
+	}
+	if !p.support.Has(engineSpeed) {
+		text += "; it gives no engine speed, so nothing can be judged"
+	}
+	return text
+}
+
+// protocolName is the name of the adapter's protocol number (ELM327 data sheet, AT SP).
+func protocolName(number string) string {
+	number = strings.TrimPrefix(number, "A")
+	names := map[string]string{
+		"1": "SAE J1850 PWM", "2": "SAE J1850 VPW", "3": "ISO 9141-2",
+		"4": "ISO 14230-4 (5-baud start)", "5": "ISO 14230-4 (fast start)",
+		"6": "ISO 15765-4 (CAN 11/500)", "7": "ISO 15765-4 (CAN 29/500)",
+		"8": "ISO 15765-4 (CAN 11/250)", "9": "ISO 15765-4 (CAN 29/250)",
+	}
+	return names[number]
+}
+
+// worst is the gravest action that the lines of a reply call for.
+func worst(x *Exchange) Action {
+	w := ActNothing
+	for _, l := range x.Lines {
+		if st, _ := statusOf(strings.TrimSpace(l.Text)); st != nil {
+			w = max(w, st.Action)
+		}
+	}
+	return w
+}
+
+// restAfter is how long to wait before asking again.
+func restAfter(a Action) time.Duration {
+	if a == ActAgain {
+		return 50 * time.Millisecond
+	}
+	return 0
+}
