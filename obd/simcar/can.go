@@ -1,0 +1,90 @@
+package simcar
+
+// CAN identifiers of ISO 15765-4.
+const (
+	functional11 = 0x7DF
+	functional29 = 0x18DB33F1
+	physical29   = 0x18DA00F1 // target address in the second byte
+	reply29      = 0x18DAF100 // source address in the last byte
+)
+
+// replyID is the id of an ECU's replies.
+func (e *ECU) replyID(extended bool) uint32 {
+	if extended {
+		return reply29 | uint32(e.Address)
+	}
+	return uint32(e.ReplyID)
+}
+
+// requestID is the id at which an ECU is asked alone.
+func (e *ECU) requestID(extended bool) uint32 {
+	if extended {
+		return physical29 | uint32(e.Address)<<8
+	}
+	return uint32(e.ReplyID) - 8
+}
+
+// hears says whether a request with this id is for the ECU, and whether for all ECUs.
+func (e *ECU) hears(id uint32, extended bool) (heard, functional bool) {
+	if extended {
+		return id == functional29 || id == e.requestID(true), id == functional29
+	}
+	return id == functional11 || id == e.requestID(false), id == functional11
+}
+
+// hearsLegacy is hears for the older buses: the second header byte is the target.
+func (e *ECU) hearsLegacy(header uint32, kind busKind) (heard, functional bool) {
+	first, target := byte(header>>16), byte(header>>8)
+	if kind == busKWP {
+		functional = first&0xC0 == 0xC0 && target == 0x33
+	} else {
+		functional = target == 0x6A
+	}
+	return functional || target == e.Address, functional
+}
+
+// idFilter lets a CAN id through when it agrees with value in all bits of mask.
+type idFilter struct{ value, mask uint32 }
+
+func (f idFilter) passes(id uint32) bool { return id&f.mask == f.value&f.mask }
+
+// replyFilter is the filter when none is set: the replies of ISO 15765-4.
+func replyFilter(extended bool) idFilter {
+	if extended {
+		return idFilter{reply29, 0x1FFFFF00}
+	}
+	return idFilter{0x7E8, 0x7F8}
+}
+
+// requestID is the id that the chip puts on a request.
+func (s *settings) requestID(row *protocolRow) uint32 {
+	header := row.header
+	if s.headerSet {
+		header = s.header
+	}
+	if row.extended {
+		return uint32(s.priority)<<24 | header&0xFFFFFF
+	}
+	return header & 0x7FF
+}
+
+// flowControl is the frame that the chip sends on a first frame with replyID, and its
+// id; ok is false when it sends none (AT CFC0).
+func (s *settings) flowControl(replyID uint32, extended bool) (id uint32, data []byte, ok bool) {
+	if !s.autoFlow {
+		return 0, nil, false
+	}
+	data = []byte{flowControl, 0x00, 0x00}
+	if s.flowMode != 0 {
+		data = s.flowData
+	}
+	switch {
+	case s.flowMode == 1:
+		id = s.flowHeader
+	case extended: // target and source change places
+		id = replyID&0xFFFF0000 | replyID&0xFF<<8 | replyID>>8&0xFF
+	default:
+		id = replyID - 8
+	}
+	return id, data, true
+}

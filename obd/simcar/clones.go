@@ -1,0 +1,67 @@
+package simcar
+
+import "time"
+
+// DigitMode is what an adapter makes of the response-count digit.
+type DigitMode uint8
+
+// The modes.
+const (
+	DigitCountsMessages DigitMode = iota // returns after so many whole messages
+	DigitCountsFrames                    // returns after so many frames
+	DigitIgnored                         // cuts the digit off and waits as ever
+	DigitSent                            // sends it to the car as one more data byte
+)
+
+// Profile is the character of an adapter. The zero values of all fields but the texts
+// are those of a good one.
+type Profile struct {
+	Name, Version, Device string
+
+	Missing []string // commands answered "?", by their name in the command table
+	Pretend []string // commands answered "OK" that do nothing
+	Digit   DigitMode
+
+	MaxRequest      int           // data bytes of a request; the rest is cut off silently; 0: no limit of its own
+	CutPadding      bool          // shows CAN frames without what lies beyond their length
+	NoLengthLine    bool          // long replies come without the line of their length
+	AdaptiveIgnored bool          // always waits the full ST time
+	EchoStuck       bool          // echoes whatever AT E says
+	SpacesStuck     bool          // spaces whatever AT S says
+	Prompt          string        // in place of CR and ">"
+	LineEnd         string        // in place of CR (or CR LF)
+	Chunk           int           // output comes in pieces of so many bytes, 0: whole
+	ChunkGap        time.Duration // between the pieces
+	Buffer          int           // characters of a reply before BUFFER FULL; 0: no limit
+	Latency         time.Duration // of its own, before each reply
+}
+
+// Profiles is the table of adapters. The kinds of misbehaviour are common practice, no
+// source; which of them come together in one adapter is a choice made here.
+var Profiles = []Profile{
+	{Name: "genuine", Version: "ELM327 v2.2", Device: "OBDII to RS232 Interpreter"},
+	{Name: "older", Version: "ELM327 v1.4b", Device: "OBDII to RS232 Interpreter", Missing: []string{"CTM", "CRA"}},
+	{Name: "v1.5", Version: "ELM327 v1.5", Device: "OBDII to RS232 Interpreter",
+		Missing: []string{"@2", "@3", "PPS", "PP", "CTM", "KW", "BRD", "BRT", "CEA"}, Pretend: []string{"AT"},
+		CutPadding: true, AdaptiveIgnored: true, Digit: DigitCountsFrames, Latency: 3 * time.Millisecond},
+	{Name: "v2.1", Version: "ELM327 v2.1", Device: "OBDII to RS232 Interpreter",
+		Missing: []string{"@2", "AL", "PP", "PPS", "BRD", "RV", "DPN"}, Pretend: []string{"AT", "CRA", "FCSM", "FCSH", "FCSD", "AL"},
+		MaxRequest: 3, Digit: DigitSent, AdaptiveIgnored: true, CutPadding: true, Latency: 8 * time.Millisecond},
+	{Name: "ignores-digit", Version: "ELM327 v1.5", Device: "OBDII to RS232 Interpreter",
+		Digit: DigitIgnored, AdaptiveIgnored: true, Pretend: []string{"AT"}},
+	{Name: "no-headers", Version: "ELM327 v1.5", Device: "OBDII", Missing: []string{"H1", "S0", "CAF0", "BRD", "CRA"}, CutPadding: true},
+	{Name: "talkative", Version: "ELM327 v1.5", Device: "OBDII", EchoStuck: true, SpacesStuck: true,
+		Prompt: "\r>\r>", LineEnd: "\r\n", Chunk: 5, ChunkGap: 2 * time.Millisecond},
+	{Name: "bare-prompt", Version: "ELM327 v1.5", Device: "OBDII", Prompt: ">", Chunk: 3, NoLengthLine: true},
+	{Name: "small-buffer", Version: "ELM327 v1.5", Device: "OBDII", Buffer: 40, MaxRequest: 2},
+}
+
+// ProfileNamed finds a row of Profiles.
+func ProfileNamed(name string) (Profile, bool) {
+	for _, p := range Profiles {
+		if p.Name == name {
+			return p, true
+		}
+	}
+	return Profile{}, false
+}

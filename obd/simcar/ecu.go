@@ -1,0 +1,152 @@
+package simcar
+
+import (
+	"slices"
+	"time"
+)
+
+// ECU is one control unit that answers. Change its fields before New, or afterwards
+// within Sim.Change.
+type ECU struct {
+	Name    string // service $09 ECU name, up to 20 characters
+	ReplyID uint16 // 11-bit id of its replies, 7E8…7EF; it is asked at ReplyID−8
+	Address byte   // address on 29-bit CAN, K-line and J1850
+
+	PIDs   []byte        // service $01 PIDs it supports, without the support maps
+	Delay  time.Duration // from the request to the first frame of the reply
+	Jitter time.Duration // up to so much more, uniformly spread
+	// Refresh holds each measured value for so long, as an ECU does that computes its
+	// values in a slower task; zero measures afresh for each reply.
+	Refresh time.Duration
+
+	VIN, CalibrationID string // without padding
+	CVN                uint32 // calibration verification number
+	Requirement        byte   // PID $1C
+
+	Stored, Pending, Permanent []Code
+	Freeze                     *Freeze // nil: no freeze frame stored
+	Misfires                   []Misfire
+
+	DIDs       map[uint16][]byte // service $22
+	OBDonUDS   bool              // SAE J1979-2: no services $01–$0A, F4xx and F8xx instead
+	Refusals   []Refusal
+	Pad        byte // fills CAN frames up: 00, 55 or AA
+	ReplyOrder ReplyOrder
+}
+
+// Misfire is a cylinder's two counters of service $06 (SAE J1979: TID $0B and $0C).
+type Misfire struct {
+	Average uint16 // weighted average of the last ten drive cycles
+	Current uint16 // this drive cycle; Condition.Misfires has precedence
+}
+
+// Freeze is a stored freeze frame.
+type Freeze struct {
+	Code      Code
+	Condition Condition
+}
+
+// Refusal makes an ECU answer a request negatively: 7F, service, code.
+type Refusal struct {
+	Service byte
+	Param   int           // PID, info type or identifier; −1 for any
+	Code    byte          // ISO 14229-1 negative response code
+	Then    time.Duration // code 78 only: the positive reply follows after this
+}
+
+// ReplyOrder is the order of the PIDs in a reply to a bundled request; the standard
+// leaves it open (ELM327 data sheet p.45).
+type ReplyOrder uint8
+
+// The orders.
+const (
+	AsAsked ReplyOrder = iota
+	Ascending
+	Reversed
+)
+
+// enginePIDs are what the engine of EngineECU supports.
+var enginePIDs = []byte{
+	0x01, 0x03, 0x04, 0x05, 0x06, 0x07, 0x0B, 0x0C, 0x0D, 0x0E, 0x0F, 0x10, 0x11, 0x13, 0x14, 0x15, 0x1C, 0x1F,
+	0x21, 0x2E, 0x2F, 0x30, 0x31, 0x32, 0x33, 0x41, 0x42, 0x43, 0x44, 0x45, 0x46, 0x49, 0x4A, 0x4C, 0x51, 0x5A, 0x5C, 0x5E,
+	0x61, 0x62, 0x63, 0xA6,
+}
+
+// EngineECU is an engine control unit with the common PIDs: 7E8, address 10, answering
+// in 8–12 ms.
+func EngineECU() *ECU {
+	return &ECU{
+		Name: "ECM-EngineControl", ReplyID: 0x7E8, Address: 0x10, PIDs: slices.Clone(enginePIDs),
+		Delay: 8 * time.Millisecond, Jitter: 4 * time.Millisecond, Requirement: 7,
+		VIN: "0TEST11A0K0000002", CalibrationID: "SIMCAR-ENG-0001", CVN: 0x1791BC82,
+		Misfires: make([]Misfire, 4), Pad: 0xAA,
+	}
+}
+
+// TransmissionECU is a transmission control unit: 7E9, address 18. It knows engine speed
+// and road speed too, answers later than the engine, and refreshes every 20 ms.
+func TransmissionECU() *ECU {
+	return &ECU{
+		Name: "TCM-TransmisControl", ReplyID: 0x7E9, Address: 0x18,
+		PIDs:  []byte{0x01, 0x05, 0x0C, 0x0D, 0x1C, 0xA4},
+		Delay: 14 * time.Millisecond, Jitter: 6 * time.Millisecond, Refresh: 20 * time.Millisecond,
+		Requirement: 7, CalibrationID: "SIMCAR-TCM-0001", CVN: 0x00C0FFEE, Pad: 0x00,
+	}
+}
+
+// supports says whether a PID is one of the ECU's, support maps included.
+func (e *ECU) supports(pid byte) bool {
+	if pid%0x20 == 0 {
+		if pid == 0 {
+			return true
+		}
+		for _, p := range e.PIDs {
+			if p > pid {
+				return true
+			}
+		}
+		return false
+	}
+	for _, p := range e.PIDs {
+		if p == pid {
+			return true
+		}
+	}
+	return false
+}
+
+// refusal finds the rule that a request meets, nil when none.
+func (e *ECU) refusal(request []byte) *Refusal {
+	for i := range e.Refusals {
+		r := &e.Refusals[i]
+		if r.Service != request[0] {
+			continue
+		}
+		if r.Param < 0 || r.Param == parameterNumber(request) {
+			return r
+		}
+	}
+	return nil
+}
+
+// parameterNumber is the PID, info type or identifier of a request, −1 when it has none.
+func parameterNumber(request []byte) int {
+	switch {
+	case request[0] == 0x22 && len(request) >= 3:
+		return int(request[1])<<8 | int(request[2])
+	case len(request) >= 2:
+		return int(request[1])
+	default:
+		return -1
+	}
+}
+
+// monitorStatus is PID $01: lamp and count, then a spark-ignition engine with all
+// tests complete (SAE J1979; bytes B–D as the worked example 41 01 00 07 E5 00).
+func (e *ECU) monitorStatus() []byte {
+	a := byte(min(len(e.Stored), 0x7F))
+	if a > 0 {
+		a |= 0x80
+	}
+	return []byte{a, 0x07, 0xE5, 0x00}
+}

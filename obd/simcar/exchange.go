@@ -1,0 +1,367 @@
+package simcar
+
+import (
+	"fmt"
+	"time"
+)
+
+// exchange is one request on the bus: the ECUs whose turn is still to come and the
+// frames on their way, worked off in the order of their times. Its clock is drive time
+// as it would be without the delays of this machine, so that an Instant Sim takes the
+// same decisions.
+type exchange struct {
+	d     *dialogue
+	row   *protocolRow
+	id    uint32 // CAN id, or the three header bytes
+	query query
+	raw   []byte // frame as sent with CAN formatting off
+
+	turns    []turn
+	frames   []frame
+	readings []Reading // those of all frames, each frame knows its part
+
+	clock, deadline time.Duration
+	before          time.Duration // when the last reply, or the request, was complete
+	shown           int           // frames
+	messages        int
+	full            bool // BUFFER FULL
+}
+
+// turn is an ECU that will speak.
+type turn struct {
+	at         time.Duration
+	ecu        *ECU
+	functional bool
+	pending    *Refusal // it says only that it is busy, and speaks again later
+}
+
+// frame is a reply frame on its way.
+type frame struct {
+	due         time.Duration
+	ecu         *ECU
+	id          uint32
+	can         [8]byte
+	valid       int    // bytes of can that are not padding
+	legacy      []byte // a whole message of the older buses
+	first, last bool   // of its message
+	readings    []Reading
+}
+
+// run puts the request on the bus and shows what comes back.
+func (x *exchange) run(d *dialogue, data []byte, limit int) error {
+	x.begin(d)
+	if err := x.send(data); err != nil {
+		return err
+	}
+	x.plan(data)
+	x.deadline = x.clock + d.chip.wait()
+	for !x.enough(limit) {
+		next, isTurn, ok := x.next()
+		if !ok || next > x.deadline {
+			if err := x.waitUntil(x.deadline); err != nil {
+				return err
+			}
+			break
+		}
+		if err := x.waitUntil(next); err != nil {
+			return err
+		}
+		if isTurn {
+			x.speak()
+			continue
+		}
+		if err := x.show(); err != nil {
+			return err
+		}
+	}
+	if x.shown == 0 && !x.full {
+		d.chip.learned *= 2
+		d.say("NO DATA")
+	}
+	return nil
+}
+
+func (x *exchange) begin(d *dialogue) {
+	now := d.sim.Now()
+	*x = exchange{
+		d: d, row: d.chip.protocol.row(), clock: now,
+		query: x.query, turns: x.turns[:0], frames: x.frames[:0], readings: x.readings[:0],
+	}
+}
+
+// enough says whether the response count is reached or nothing more can be taken.
+func (x *exchange) enough(limit int) bool {
+	count := x.messages
+	if x.d.sim.profile.Digit == DigitCountsFrames {
+		count = x.shown
+	}
+	return x.full || limit > 0 && count >= limit
+}
+
+// waitUntil moves the clock on, and waits for the world to follow.
+func (x *exchange) waitUntil(t time.Duration) error {
+	x.clock = max(x.clock, t)
+	if x.d.sim.instant {
+		return x.d.pause(0)
+	}
+	return x.d.pause(t - x.d.sim.Now())
+}
+
+// send takes the time that the request needs on the bus.
+func (x *exchange) send(data []byte) error {
+	x.id = x.row.header
+	if x.d.chip.headerSet {
+		x.id = x.d.chip.header
+	}
+	t := x.clock
+	switch x.row.kind {
+	case busCAN:
+		x.id = x.d.chip.requestID(x.row)
+		t += x.row.frameTime()
+	case bus9141, busKWP:
+		t = max(t, x.d.chip.busFree)
+		n := time.Duration(len(data) + klineOverhead)
+		t += n*x.row.byteTime + (n-1)*klineP4
+	default:
+		t += time.Duration(len(data)+klineOverhead) * x.row.byteTime
+	}
+	x.before = t
+	return x.waitUntil(t)
+}
+
+// plan finds who will answer and when.
+func (x *exchange) plan(data []byte) {
+	s := x.d.sim
+	on := s.ignition()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if !on || x.d.chip.protocol != s.bus {
+		return
+	}
+	can := x.row.kind == busCAN
+	if can && !x.d.chip.format { // the host has made the frame itself
+		payload, ok := singlePayload(data)
+		if !ok {
+			return
+		}
+		data = payload
+	}
+	x.query.request, x.query.can = data, can
+	for _, e := range s.ecus {
+		heard, functional := e.hears(x.id, x.row.extended)
+		if !can {
+			heard, functional = e.hearsLegacy(x.id, x.row.kind)
+		}
+		if !heard {
+			continue
+		}
+		delay := e.Delay + s.chance(e.Jitter)
+		if x.row.slow() {
+			delay = max(delay, klineP2)
+		}
+		t := turn{at: x.clock + delay, ecu: e, functional: functional}
+		if r := e.refusal(data); r != nil && r.Code == responsePending {
+			t.pending = r
+		}
+		x.turns = append(x.turns, t)
+	}
+}
+
+// next is the earliest of what is to come.
+func (x *exchange) next() (at time.Duration, isTurn, ok bool) {
+	for i, t := range x.turns {
+		if !ok || t.at < at {
+			at, isTurn, ok = t.at, true, true
+			x.turns[0], x.turns[i] = x.turns[i], x.turns[0]
+		}
+	}
+	if len(x.frames) > 0 && (!ok || x.frames[0].due <= at) {
+		return x.frames[0].due, false, true
+	}
+	return at, isTurn, ok
+}
+
+// speak lets the ECU of the first turn answer and puts its frames on their way.
+func (x *exchange) speak() {
+	t := x.turns[0]
+	x.turns = append(x.turns[:0], x.turns[1:]...)
+	s := x.d.sim
+	condition := s.measured(t.ecu)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	q := &x.query
+	q.condition, q.functional = &condition, t.functional
+	if t.pending != nil {
+		q.reset()
+		q.add(0x7F, q.request[0], responsePending)
+		x.turns = append(x.turns, turn{at: t.at + t.pending.Then, ecu: t.ecu, functional: t.functional})
+	} else {
+		t.ecu.answer(q)
+	}
+	start := len(x.readings)
+	x.readings = append(x.readings, q.readings...)
+	readings := x.readings[start:]
+	if x.row.kind == busCAN {
+		x.queueCAN(t.ecu, readings)
+		return
+	}
+	x.queueLegacy(t.ecu, readings)
+}
+
+// measured is the car as the ECU sees it: held for its refresh time, and frozen while a
+// StaleValues fault lasts.
+func (s *Sim) measured(e *ECU) Condition {
+	s.mu.Lock()
+	now := s.now()
+	refresh := e.Refresh
+	since, stale := s.faults.during(StaleValues, now)
+	s.mu.Unlock()
+	if stale {
+		now = since
+	}
+	if refresh > 0 {
+		now -= now % refresh
+	}
+	return s.car.At(now)
+}
+
+// queueCAN cuts the reply into frames. After a first frame the rest follows only if the
+// chip's flow control reaches the ECU.
+func (x *exchange) queueCAN(e *ECU, readings []Reading) {
+	id := e.replyID(x.row.extended)
+	for _, payload := range x.query.messages {
+		var room [16][8]byte
+		segments := appendSegments(room[:0], payload, e.Pad)
+		at, gap, whole := x.clock+x.row.frameTime(), x.row.frameTime(), true
+		if len(segments) > 1 {
+			gap, whole = x.flow(e, id)
+		}
+		left := len(payload)
+		for i, can := range segments {
+			f := frame{due: at, ecu: e, id: id, can: can, first: i == 0, last: i == len(segments)-1}
+			header, most := 1, 7
+			if i == 0 && len(segments) > 1 {
+				header, most = 2, 6
+				at += time.Millisecond // the chip's flow control frame
+			}
+			f.valid = header + min(left, most)
+			left -= min(left, most)
+			if f.last {
+				f.readings = readings
+			}
+			x.queue(f)
+			if !whole {
+				break
+			}
+			at += gap
+		}
+	}
+}
+
+// flow is what comes of the first frame: the gap between the frames that follow, and
+// whether they follow at all.
+func (x *exchange) flow(e *ECU, id uint32) (gap time.Duration, ok bool) {
+	c := x.d.chip
+	if !x.passes(id) {
+		return 0, false
+	}
+	target, data, sent := c.flowControl(id, x.row.extended)
+	if !sent || target != e.requestID(x.row.extended) {
+		return 0, false
+	}
+	gap, ok = separation(data)
+	return max(gap, x.row.frameTime()), ok
+}
+
+// passes says whether the chip takes in a CAN id.
+func (x *exchange) passes(id uint32) bool {
+	if x.d.chip.filterSet {
+		return x.d.chip.filter.passes(id)
+	}
+	return replyFilter(x.row.extended).passes(id)
+}
+
+// queueLegacy frames the messages of an older bus, one after another.
+func (x *exchange) queueLegacy(e *ECU, readings []Reading) {
+	at := x.clock
+	for i, payload := range x.query.messages {
+		f := frame{ecu: e, first: true, last: true}
+		switch x.row.kind {
+		case busPWM:
+			f.legacy = j1850Reply(0x41, e.Address, payload)
+		case busVPW:
+			f.legacy = j1850Reply(0x48, e.Address, payload)
+		case bus9141:
+			f.legacy = iso9141Reply(e.Address, payload)
+		default:
+			f.legacy = kwpReply(e.Address, payload)
+		}
+		if i > 0 && x.row.slow() {
+			at += klineP2
+		}
+		at += time.Duration(len(f.legacy)) * x.row.byteTime
+		f.due = at
+		if i == len(x.query.messages)-1 {
+			f.readings = readings
+		}
+		x.queue(f)
+	}
+}
+
+// queue puts a frame in its place.
+func (x *exchange) queue(f frame) {
+	i := len(x.frames)
+	for i > 0 && x.frames[i-1].due > f.due {
+		i--
+	}
+	x.frames = append(x.frames, frame{})
+	copy(x.frames[i+1:], x.frames[i:])
+	x.frames[i] = f
+}
+
+// show puts the first frame out, if it passes the filter.
+func (x *exchange) show() error {
+	f := x.frames[0]
+	x.frames = append(x.frames[:0], x.frames[1:]...)
+	c := x.d.chip
+	c.lastHeard = x.clock
+	c.busFree = x.clock + klineP3
+	if x.row.kind == busCAN && !x.passes(f.id) {
+		return nil
+	}
+	x.shown++
+	if f.last {
+		x.messages++
+	}
+	c.learn(x.clock - x.before)
+	x.before = x.clock
+	x.deadline = x.clock + c.wait()
+	if x.d.sim.profile.AdaptiveIgnored {
+		x.deadline = x.clock + c.timeout
+	}
+	if !c.replies {
+		return nil
+	}
+	hurt := x.put(&f)
+	if x.d.sim.paced || !x.d.sim.instant { // a host may see each line as it comes
+		if err := x.d.flush(); err != nil {
+			return err
+		}
+	}
+	if !hurt && f.last {
+		x.d.sim.noteReadings(f.source(x.row), f.readings)
+	}
+	return nil
+}
+
+// source is the ECU as a header shows it.
+func (f *frame) source(row *protocolRow) string {
+	switch {
+	case row.kind != busCAN:
+		return fmt.Sprintf("%02X", f.ecu.Address)
+	case row.extended:
+		return fmt.Sprintf("%08X", f.id)
+	default:
+		return fmt.Sprintf("%03X", f.id)
+	}
+}
