@@ -1,0 +1,72 @@
+package link
+
+import (
+	"cmp"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"go.bug.st/serial"
+)
+
+// Port is a serial port of this computer.
+type Port struct {
+	Path        string // to give to Open
+	Description string // what is known of it: the USB device's name, or the kind by its path; may be empty
+}
+
+// kinds says what a port is by the beginning of its name. Names of the Linux kernel and
+// of macOS, common practice.
+var kinds = []struct{ prefix, text string }{
+	{"ttyUSB", "USB serial adapter"},
+	{"ttyACM", "USB modem device"},
+	{"rfcomm", "Bluetooth"},
+	{"ttyS", "built-in serial port"},
+	{"ttyAMA", "built-in serial port"},
+	{"cu.usb", "USB serial adapter"},
+	{"tty.usb", "USB serial adapter"},
+	{"cu.Bluetooth", "Bluetooth"},
+	{"tty.Bluetooth", "Bluetooth"},
+}
+
+// Ports lists the serial ports of this computer, most likely adapters first.
+// Pseudo-terminals are not listed; Open takes their paths all the same.
+func Ports() ([]Port, error) {
+	paths, err := serial.GetPortsList()
+	if err != nil {
+		return nil, fmt.Errorf("listing the serial ports: %w", err)
+	}
+	details := usbNames()
+	ports := make([]Port, 0, len(paths))
+	for _, path := range paths {
+		text := details[path]
+		if text == "" {
+			text = kindOf(path)
+		}
+		ports = append(ports, Port{Path: path, Description: printable(text)})
+	}
+	slices.SortStableFunc(ports, func(a, b Port) int {
+		return cmp.Or(cmp.Compare(rank(a.Path), rank(b.Path)), cmp.Compare(a.Path, b.Path))
+	})
+	return ports, nil
+}
+
+// kindOf says what a port is by its name, or "".
+func kindOf(path string) string {
+	if i := rank(path); i < len(kinds) {
+		return kinds[i].text
+	}
+	return ""
+}
+
+// rank is the row of kinds that a path belongs to.
+func rank(path string) int {
+	name := filepath.Base(path)
+	for i, k := range kinds {
+		if strings.HasPrefix(name, k.prefix) {
+			return i
+		}
+	}
+	return len(kinds)
+}
