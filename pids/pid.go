@@ -1,0 +1,144 @@
+package pids
+
+// Field is one quantity in the data of a PID, one line of the standard's table:
+//
+//	value = code · Scale / Per + Offset
+//
+// where code is the unsigned or two's-complement number in Bits bits, most significant
+// byte first. Scale and Per are kept apart so that values such as 51·100/255 come out
+// correctly rounded.
+type Field struct {
+	Signal Signal
+	Name   string // in words
+	Unit   string // as shown; "" for pure numbers and for states
+
+	Byte   int // where it begins in the data after the PID; 0 is byte A of the standard
+	Bits   int // width: 1 to 7 within one byte, or 8, 16, 32
+	Shift  int // number of bits below it in its byte; 0 unless Bits is under 8
+	Signed bool
+
+	Scale, Per, Offset float64
+	Min, Max           float64 // range of the data, as published
+
+	// Last is the highest code that is data; codes above it mean "not available" or
+	// "not used". 0 means that all codes are data.
+	Last uint32
+
+	// A record with a support byte says which of its fields carry data: this one does
+	// when data[SupportByte] has SupportBit set. 0 means always.
+	SupportByte int
+	SupportBit  byte
+
+	States []State // what the codes mean, for fields that are states and not quantities
+
+	Recalled bool // the acronym is from memory or our own, not seen in a published table
+}
+
+// State is one code of a field that is a state.
+type State struct {
+	Code uint32
+	Text string
+}
+
+// PID is one row of the table of service $01.
+type PID struct {
+	ID     byte
+	Name   string
+	MinLen int // data bytes after the PID; 0 when not known
+	MaxLen int // differs from MinLen where editions or vehicles differ
+	Fields []Field
+	Source string // where the row is from
+}
+
+// Value is one reading.
+type Value struct {
+	Field *Field // in the table; not to be changed
+	Value float64
+}
+
+// Lookup gives the row of a PID. It is never nil: a PID that is not in the table has the
+// name "unknown" and no fields, and is shown raw. The row is not to be changed.
+func Lookup(pid byte) *PID { return &table[pid] }
+
+// Known reports whether the PID is in the table.
+func (p *PID) Known() bool { return p.Source != "" }
+
+// IsMap reports whether the PID is a map of supported PIDs ($00, $20 … $E0).
+func (p *PID) IsMap() bool { return p.ID%0x20 == 0 }
+
+// FixedLength reports whether the number of data bytes is known for certain, so that the
+// PID may share a reply with others. It is not for the trims that may come with a second
+// bank ($06–$09, $55–$58), nor from $64 on, where editions differ. The maps always are.
+func (p *PID) FixedLength() bool {
+	if p.IsMap() {
+		return true
+	}
+	return p.ID < firstDoubtful && p.MinLen > 0 && p.MinLen == p.MaxLen
+}
+
+// firstDoubtful is the PID from which editions of SAE J1979 differ in lengths.
+const firstDoubtful = 0x64
+
+// Append decodes the data of one reply, the bytes after the PID, and appends a Value for
+// each field that carries data. Sensors that are absent by their support bit, codes
+// beyond the range of data, and fields that lie beyond the end of data of a PID with
+// several lengths give nothing. It does not allocate when dst has room.
+//
+// The error is a *ReplyError, ErrShort or ErrLong; dst is then as it was.
+func (p *PID) Append(dst []Value, data []byte) ([]Value, error) {
+	switch {
+	case len(data) < p.MinLen || len(data) == 0:
+		return dst, &ReplyError{PID: p.ID, Offset: len(data), Err: ErrShort}
+	case len(data) > p.MaxLen && p.MaxLen > 0 && p.ID < firstDoubtful:
+		return dst, &ReplyError{PID: p.ID, Offset: p.MaxLen, Err: ErrLong}
+	}
+	for i := range p.Fields {
+		f := &p.Fields[i]
+		if v, ok := f.Decode(data); ok {
+			dst = append(dst, Value{Field: f, Value: v})
+		}
+	}
+	return dst, nil
+}
+
+// Decode takes the field out of the data of its PID; ok is false when it carries none.
+func (f *Field) Decode(data []byte) (value float64, ok bool) {
+	code, ok := f.code(data)
+	if !ok {
+		return 0, false
+	}
+	if f.Signed {
+		unused := 64 - f.Bits
+		return float64(int64(uint64(code)<<unused)>>unused)*f.Scale/f.Per + f.Offset, true
+	}
+	return float64(code)*f.Scale/f.Per + f.Offset, true
+}
+
+// code is the field's number as transmitted.
+func (f *Field) code(data []byte) (code uint32, ok bool) {
+	bytes := (f.Bits + 7) / 8
+	if f.Byte+bytes > len(data) {
+		return 0, false
+	}
+	if f.SupportBit != 0 && data[f.SupportByte]&f.SupportBit == 0 {
+		return 0, false
+	}
+	for _, b := range data[f.Byte : f.Byte+bytes] {
+		code = code<<8 | uint32(b)
+	}
+	if f.Bits < 8 {
+		code = code >> f.Shift & (1<<f.Bits - 1)
+	}
+	return code, f.Last == 0 || code <= f.Last
+}
+
+// Text is the state that a value of the field stands for, or "" when the field is not a
+// state or the standard does not name this code.
+func (f *Field) Text(value float64) string {
+	for _, s := range f.States {
+		if float64(s.Code) == value {
+			return s.Text
+		}
+	}
+	return ""
+}

@@ -1,0 +1,49 @@
+package pids
+
+import "slices"
+
+// Part is the data of one PID within a reply.
+type Part struct {
+	PID  *PID
+	Data []byte // within the reply; valid as long as it
+}
+
+// Split takes a reply of service $01 apart. reply is what follows the service byte $41:
+//
+//	PID data… PID data… (to the end, exactly)
+//
+// asked are the PIDs of the request; the ECU may answer them in any order and may leave
+// some out. A PID without a fixed length is taken only when it was asked alone, and then
+// the rest of the reply is its data. Parts are appended to dst.
+//
+// The error is a *ReplyError that says at which byte; dst is then as it was.
+func Split(dst []Part, reply []byte, asked ...byte) ([]Part, error) {
+	if len(reply) == 0 {
+		return dst, &ReplyError{Err: ErrShort}
+	}
+	out := dst
+	for at := 0; at < len(reply); {
+		p := Lookup(reply[at])
+		if !slices.Contains(asked, p.ID) {
+			return dst, &ReplyError{PID: p.ID, Offset: at, Err: ErrNotAsked}
+		}
+		for _, before := range out[len(dst):] {
+			if before.PID == p {
+				return dst, &ReplyError{PID: p.ID, Offset: at, Err: ErrTwice}
+			}
+		}
+		end := at + 1 + p.MaxLen
+		if !p.FixedLength() {
+			if len(asked) > 1 {
+				return dst, &ReplyError{PID: p.ID, Offset: at, Err: ErrNotAlone}
+			}
+			end = max(len(reply), at+1+max(p.MinLen, 1))
+		}
+		if end > len(reply) {
+			return dst, &ReplyError{PID: p.ID, Offset: len(reply), Err: ErrShort}
+		}
+		out = append(out, Part{PID: p, Data: reply[at+1 : end : end]})
+		at = end
+	}
+	return out, nil
+}
