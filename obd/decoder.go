@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"judder/obd/isotp"
+	"judder/pids"
 )
 
 // Message is one whole reply of one ECU.
@@ -13,6 +14,8 @@ type Message struct {
 	At   time.Duration // when its last line came
 	ECU  string        // source as the header shows it ("7E8", "18DAF110", "10"); "" when bare
 	Data []byte        // service first: 41 0C 1A F8, or 7F 01 12; valid until the next exchange
+
+	asked []byte // the items of the request that it answers
 }
 
 // Negative tells whether the reply is a refusal, and its code (ISO 14229-1).
@@ -42,6 +45,8 @@ type Decoder struct {
 	at      int // next place in recent
 	arena   []byte
 	out     []Message
+	parts   []pids.Part
+	values  []pids.Value
 }
 
 // A reply is taken for one to an earlier request when that is among the last few and not
@@ -80,6 +85,10 @@ func (d *Decoder) Messages(x *Exchange) []Message {
 		return nil
 	}
 	for i := range x.Lines {
+		if i+1 < len(x.Lines) && overrun(x.Lines[i+1].Text) {
+			d.Counts.Damaged++
+			continue
+		}
 		d.line(x, &a, x.Lines[i])
 	}
 	for _, s := range d.senders {
@@ -89,6 +98,10 @@ func (d *Decoder) Messages(x *Exchange) []Message {
 	}
 	return d.out
 }
+
+// overrun tells whether a line says that the adapter ran out of room: the line before it is
+// then cut off somewhere.
+func overrun(text string) bool { return strings.TrimSpace(text) == "BUFFER FULL" }
 
 func (d *Decoder) line(x *Exchange, a *ask, l Line) {
 	text := strings.TrimSpace(l.Text)
@@ -156,6 +169,7 @@ func (d *Decoder) message(m Message) {
 				d.Counts.Late++
 			}
 			d.Counts.Messages++
+			m.asked = r.items()
 			d.out = append(d.out, m)
 			return
 		}

@@ -23,8 +23,11 @@ type Config struct {
 	Bauds []int
 	// Name is the port in words, for messages.
 	Name string
-	// Since is the time since the start of the session.
+	// Since is the time since the start of the session, in whole microseconds.
 	Since func() time.Duration
+	// AskVIN has the car asked for its identification number once, so that the recording
+	// holds it.
+	AskVIN bool
 }
 
 // Poller keeps asking a car: it opens the port, sets the adapter up, polls by the schedule,
@@ -90,6 +93,7 @@ func (p *Poller) Run(ctx context.Context, sink Sink) error {
 		p.rest(pause)
 		pause = min(2*pause, pauseMost)
 	}
+	p.tell(LinkClosed, "session ended")
 	return nil
 }
 

@@ -18,27 +18,32 @@ type companion struct {
 	pid    byte
 	period time.Duration // wanted between two readings
 	group  byte          // of one group only the first that the car supports is asked; 0: none
+	spare  bool          // left out on a link of few exchanges, where others tell enough
 }
 
 // companions in order of worth. Road speed, throttle, pedal and load decide what may be
 // judged and are wanted at 3 a second or better (a throttle that moved 0.3 s ago must be
 // known); the rest changes slowly. Common practice, no source.
 var companions = []companion{
-	{0x0D, 200 * time.Millisecond, 0},   // vehicle speed
-	{0x11, 200 * time.Millisecond, 't'}, // throttle position
-	{0x45, 200 * time.Millisecond, 't'}, // relative throttle position
-	{0x4C, 200 * time.Millisecond, 't'}, // commanded throttle actuator
-	{0x04, 250 * time.Millisecond, 'l'}, // calculated load
-	{0x43, 250 * time.Millisecond, 'l'}, // absolute load
-	{0x5A, 250 * time.Millisecond, 'p'}, // relative pedal position
-	{0x49, 250 * time.Millisecond, 'p'}, // pedal position D
-	{0x0B, time.Second, 'm'},            // manifold pressure
-	{0x10, time.Second, 'm'},            // air flow
-	{0x05, 4 * time.Second, 0},          // coolant temperature
-	{0x42, 5 * time.Second, 0},          // control module voltage
-	{0x0F, 20 * time.Second, 0},         // intake air temperature
-	{0x46, 30 * time.Second, 0},         // ambient air temperature
+	{0x0D, 200 * time.Millisecond, 0, false},   // vehicle speed
+	{0x11, 200 * time.Millisecond, 't', false}, // throttle position
+	{0x45, 200 * time.Millisecond, 't', false}, // relative throttle position
+	{0x4C, 200 * time.Millisecond, 't', false}, // commanded throttle actuator
+	{0x04, 250 * time.Millisecond, 'l', false}, // calculated load
+	{0x43, 250 * time.Millisecond, 'l', false}, // absolute load
+	{0x5A, 250 * time.Millisecond, 'p', true},  // relative pedal position
+	{0x49, 250 * time.Millisecond, 'p', true},  // pedal position D
+	{0x0B, time.Second, 'm', true},             // manifold pressure
+	{0x10, time.Second, 'm', true},             // air flow
+	{0x05, 4 * time.Second, 0, false},          // coolant temperature
+	{0x42, 5 * time.Second, 0, false},          // control module voltage
+	{0x0F, 20 * time.Second, 0, true},          // intake air temperature
+	{0x46, 30 * time.Second, 0, true},          // ambient air temperature
 }
+
+// loadWhenFew is how often load is wanted on a link of few exchanges: it says under what
+// the car was, and decides nothing by the second.
+const loadWhenFew = 600 * time.Millisecond
 
 // engineSpeed is asked in every request where several fit, else in at least two of three.
 const engineSpeed = 0x0C
@@ -48,7 +53,10 @@ type Schedule struct {
 	can    Capabilities
 	asked  []channel
 	hasRPM bool
-	since  int // requests for engine speed alone since the last companion
+	foot   bool // throttle is asked, so that the pedal may be left out
+	since  int  // requests for engine speed alone since the last companion
+	before time.Duration
+	usual  time.Duration // between two requests, smoothed; 0 before the first two
 	dice   uint32
 	kinds  map[string]*kind
 	last   *kind
@@ -88,6 +96,7 @@ func NewSchedule(can Capabilities, supported func(pid byte) bool) *Schedule {
 			continue
 		}
 		taken[c.group] = true
+		s.foot = s.foot || c.group == 't'
 		s.asked = append(s.asked, channel{companion: c,
 			single: hexRequest(0x01, c.pid), bundled: hexRequest(0x01, engineSpeed, c.pid)})
 	}
@@ -96,6 +105,7 @@ func NewSchedule(can Capabilities, supported func(pid byte) bool) *Schedule {
 
 // Next is the request to send now, with the count digit where it is proven.
 func (s *Schedule) Next(now time.Duration) string {
+	s.pace(now)
 	request := s.choose(now)
 	k := s.kinds[request]
 	if k == nil {
@@ -110,18 +120,40 @@ func (s *Schedule) Next(now time.Duration) string {
 	return k.request
 }
 
+// pace learns how fast the link is.
+func (s *Schedule) pace(now time.Duration) {
+	gap := now - s.before
+	switch {
+	case s.before == 0:
+	case s.usual == 0:
+		s.usual = gap
+	default:
+		s.usual += (gap - s.usual) / 16
+	}
+	s.before = now
+}
+
+// few tells whether the link has too few exchanges to ask for everything: below about 20 a
+// second with one parameter each, or 10 with two.
+func (s *Schedule) few() bool {
+	if s.can.Bundle {
+		return s.usual > 100*time.Millisecond
+	}
+	return s.usual > 50*time.Millisecond
+}
+
 func (s *Schedule) choose(now time.Duration) string {
 	c := s.mostOverdue(now)
 	switch {
 	case c == nil:
-		return hexRequest(0x01, engineSpeed)
+		return "010C"
 	case !s.hasRPM:
 		return s.use(c, now).single
 	case s.can.Bundle:
 		return s.use(c, now).bundled
 	case s.since < s.run():
 		s.since++
-		return hexRequest(0x01, engineSpeed)
+		return "010C"
 	}
 	s.since = 0
 	s.dice = s.dice*1664525 + 1013904223
@@ -148,12 +180,20 @@ func (s *Schedule) use(c *channel, now time.Duration) *channel {
 func (s *Schedule) mostOverdue(now time.Duration) *channel {
 	var best *channel
 	most := -1.0
+	few := s.few()
 	for i := range s.asked {
 		c := &s.asked[i]
+		if few && c.spare && (c.group != 'p' || s.foot) {
+			continue
+		}
 		if !c.ever {
 			return c
 		}
-		if over := float64(now-c.last) / float64(c.period); over > most {
+		period := c.period
+		if few && c.group == 'l' {
+			period = loadWhenFew
+		}
+		if over := float64(now-c.last) / float64(period); over > most {
 			best, most = c, over
 		}
 	}

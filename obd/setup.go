@@ -46,6 +46,11 @@ func (p *Poller) setUp() error {
 	if err := p.probe(); err != nil {
 		return err
 	}
+	if p.cfg.AskVIN {
+		if _, _, err := p.do("0902", waitReply); err != nil {
+			return err
+		}
+	}
 	p.schedule = NewSchedule(p.can, p.support.Has)
 	p.tell(LinkCar, p.carText())
 	return nil
@@ -71,12 +76,12 @@ func (p *Poller) set(command string) error {
 // program is left.
 func (p *Poller) reset() error {
 	p.can = Capabilities{Adapter: p.can.Adapter}
-	for _, command := range []string{"ATZ", "ATWS", "ATD"} {
+	for _, command := range []string{"ATZ", "ATZ", "ATWS", "ATD"} {
 		x, _, err := p.do(command, waitReset)
 		if err != nil {
 			return err
 		}
-		if x.Ending == EndPrompt && worst(&x) != ActRefused {
+		if a := worst(&x); x.Ending == EndPrompt && a != ActRefused && a != ActAgain {
 			if name := versionText(&x); name != "" {
 				p.can.Adapter = name
 			}
@@ -155,12 +160,11 @@ func (p *Poller) supportMap(base byte) error {
 		if err != nil {
 			return err
 		}
+		whole := false
 		for _, m := range messages {
-			if m.Data[0] == 0x41 {
-				p.support.Add(m.ECU, m.Data[1:])
-			}
+			whole = whole || m.Data[0] == 0x41 && p.support.add(m.ECU, m.Data[1:]) == nil
 		}
-		if len(messages) > 0 {
+		if whole {
 			return nil
 		}
 	}

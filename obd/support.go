@@ -1,5 +1,7 @@
 package obd
 
+import "judder/pids"
+
 // Support is which PIDs of service 01 each ECU says it answers.
 type Support struct {
 	ecus []ecuSupport
@@ -7,41 +9,31 @@ type Support struct {
 
 type ecuSupport struct {
 	name string
-	pids [256]bool
+	pids.SupportMap
 }
 
-// mapsOf are the PIDs whose data is a map of the 32 that follow (SAE J1979).
-func isSupportMap(pid byte) bool { return pid%0x20 == 0 }
-
-// Add takes in one reply to a support PID, from the PID on: PID and four bytes, bit 7 of the
-// first byte standing for PID + 1.
-func (s *Support) Add(ecu string, reply []byte) {
-	if len(reply) < 5 || !isSupportMap(reply[0]) {
-		return
+// add takes in one reply to a support PID: the PID and the four bytes of its map.
+func (s *Support) add(ecu string, reply []byte) error {
+	if len(reply) == 0 {
+		return nil
 	}
-	e := s.ecu(ecu)
-	base := int(reply[0])
-	for i := range 32 {
-		if pid := base + 1 + i; pid < 256 {
-			e.pids[pid] = reply[1+i/8]&(0x80>>(i%8)) != 0
-		}
-	}
-}
-
-func (s *Support) ecu(name string) *ecuSupport {
 	for i := range s.ecus {
-		if s.ecus[i].name == name {
-			return &s.ecus[i]
+		if s.ecus[i].name == ecu {
+			return s.ecus[i].Add(reply[0], reply[1:])
 		}
 	}
-	s.ecus = append(s.ecus, ecuSupport{name: name})
-	return &s.ecus[len(s.ecus)-1]
+	e := ecuSupport{name: ecu}
+	if err := e.Add(reply[0], reply[1:]); err != nil {
+		return err
+	}
+	s.ecus = append(s.ecus, e)
+	return nil
 }
 
 // Has tells whether any ECU supports the PID.
 func (s *Support) Has(pid byte) bool {
 	for i := range s.ecus {
-		if s.ecus[i].pids[pid] {
+		if s.ecus[i].Has(pid) {
 			return true
 		}
 	}

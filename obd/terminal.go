@@ -25,9 +25,11 @@ const (
 const (
 	// readSlice is how long one read may block, so that the end of a session is noticed.
 	readSlice = 50 * time.Millisecond
-	// strayGrace is how long to wait for our own prompt after one that ended a reply to
-	// something else (a late reply to an earlier request).
-	strayGrace = 300 * time.Millisecond
+	// strayShare is the part of the wait that is left for our own prompt after one that ended
+	// a reply to something else (a late reply to an earlier request).
+	strayShare = 4
+	// quiet is how long nothing must come before a dialogue out of step is taken up again.
+	quiet = 40 * time.Millisecond
 )
 
 // terminal holds the dialogue with the adapter: one command out, lines in until the prompt.
@@ -42,6 +44,8 @@ type terminal struct {
 	line    []byte // the line being read
 	spilt   bool   // the line was longer than maxLineBytes
 	scratch [32]byte
+	stray   []Line // came while nothing was asked; put before the next exchange
+	inStep  bool   // the last exchange ended as it should: request, reply, prompt
 }
 
 // errOver is returned when the session ends while an exchange waits.
@@ -52,6 +56,14 @@ var errOver = errors.New("session over")
 // The error is a link error or the gate's refusal; silence is an Ending, not an error.
 func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error) {
 	x := Exchange{Request: command}
+	if !t.inStep {
+		if err := t.settle(); err != nil {
+			x.Sent = t.now()
+			x.Done, x.Ending = x.Sent, EndLost
+			return x, err
+		}
+		x.Lines, t.stray = t.stray, nil
+	}
 	if err := transmit(t.link, command, t.scratch[:]); err != nil {
 		x.Sent = t.now()
 		x.Done, x.Ending = x.Sent, EndLost
@@ -65,15 +77,16 @@ func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error
 
 func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 	limit := x.Sent + wait
-	x.Ending = EndSilence
+	x.Ending, t.inStep = EndSilence, false
 	for {
 		prompt, mine := t.scan(x)
 		if prompt && mine {
+			t.inStep = worst(x) < ActAgain
 			return nil
 		}
 		now := t.now()
 		if prompt {
-			limit = min(limit, now+strayGrace)
+			limit = min(limit, now+wait/strayShare)
 		}
 		if now >= limit {
 			return nil
@@ -138,7 +151,7 @@ func mayAnswer(x *Exchange) bool {
 	}
 	for i := range x.Lines {
 		text := x.Lines[i].Text
-		if st, _ := statusOf(strings.TrimSpace(text)); st != nil || strings.Contains(text, "7F") {
+		if st, _ := statusOf(strings.TrimSpace(text)); st != nil && st.Text != "OK" || strings.Contains(text, "7F") {
 			return true
 		}
 		if a.named(text) {
@@ -164,5 +177,23 @@ func (t *terminal) endLine(x *Exchange) {
 	x.Lines = append(x.Lines, Line{At: t.pendAt, Text: text})
 }
 
-// discard drops what has come and not been looked at, and half a line.
-func (t *terminal) discard() { t.pending, t.line, t.spilt = nil, t.line[:0], false }
+// settle waits until nothing more comes, so that a reply still under way does not pass for
+// the next one's. What comes is kept; prompts count for nothing.
+func (t *terminal) settle() error {
+	var x Exchange
+	for end := t.now() + waitSetting; t.now() < end && !t.over(); {
+		for len(t.pending) > 0 {
+			t.scan(&x)
+		}
+		before := t.now()
+		if err := t.read(quiet); err != nil {
+			return err
+		}
+		if len(t.pending) == 0 && t.now()-before >= quiet {
+			break
+		}
+	}
+	t.endLine(&x)
+	t.stray = append(t.stray, x.Lines...)
+	return nil
+}

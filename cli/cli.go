@@ -1,0 +1,122 @@
+// Package cli is the command line: one file a command, and the only place that wires the
+// rooms together.
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"syscall"
+	"time"
+
+	"github.com/alecthomas/kong"
+)
+
+// The exit codes.
+const (
+	exitOK     = 0
+	exitFailed = 1 // the command could not do what it was asked to; standard error says why
+	exitUsage  = 2 // the command line is not understood
+)
+
+const description = `Finds shudder: engine speed that swings at a steady throttle, read through the car's
+diagnostic socket (SAE J1979) with an ELM327-style adapter, judged while driving or later
+from the recording.
+
+A second person watches the screen; the driver watches the road. Obey traffic law, and
+put the maker's procedure before anything that is said here.
+
+Exit codes: 0 done, 1 failed (standard error says what, where and what to do next),
+2 the command line is not understood.`
+
+// grammar is the whole command line.
+type grammar struct {
+	Demo    demoCommand    `cmd:"" help:"Watch a simulated car drive a road test; needs no adapter."`
+	Drive   driveCommand   `cmd:"" help:"Record and judge a drive through an adapter."`
+	Replay  replayCommand  `cmd:"" help:"Play a recording on the screen as if it were driven again."`
+	Import  importCommand  `cmd:"" help:"Make a recording from a CSV file of readings (time_s,signal,value)."`
+	Review  reviewCommand  `cmd:"" help:"Say what recordings hold: verdict, shudder, engine stops, damage."`
+	Export  exportCommand  `cmd:"" help:"Write the readings of a recording as CSV to standard output."`
+	Ports   portsCommand   `cmd:"" help:"List the serial ports of this computer."`
+	Version versionCommand `cmd:"" help:"Print the version."`
+}
+
+// env is what every command gets.
+type env struct {
+	ctx     context.Context
+	started time.Time // of the command
+	out     io.Writer // cleaned: no control characters from a car or a file
+	err     io.Writer // cleaned
+	raw     io.Writer // standard output for a screen, which cleans what it draws
+}
+
+// say writes a line of progress for people.
+func (e *env) say(format string, args ...any) {
+	_, _ = fmt.Fprintf(e.err, "judder: "+format+"\n", args...)
+}
+
+// Main runs one command and returns its exit code.
+func Main(args []string, stdout, stderr io.Writer) int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	e := &env{ctx: ctx, started: time.Now(), out: clean(stdout), err: clean(stderr), raw: stdout}
+
+	var g grammar
+	exited := -1
+	parser, err := kong.New(&g, kong.Name("judder"), kong.Description(description), kong.UsageOnError(),
+		kong.Writers(stdout, stderr), kong.Exit(func(code int) { exited = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
+	if err != nil {
+		e.say("%v", err)
+		return exitFailed
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	command, err := parser.Parse(args)
+	if exited >= 0 { // --help has been printed
+		return exited
+	}
+	if err != nil {
+		e.say("%v; judder --help shows the commands, judder COMMAND --help their flags", err)
+		return exitUsage
+	}
+	if err := command.Run(e); err != nil {
+		var usage usageError
+		e.say("%v", err)
+		if errors.As(err, &usage) {
+			return exitUsage
+		}
+		return exitFailed
+	}
+	return exitOK
+}
+
+// usageError is a command line that parses and makes no sense.
+type usageError string
+
+func (u usageError) Error() string { return string(u) }
+
+type versionCommand struct{}
+
+func (versionCommand) Run(e *env) error {
+	_, err := fmt.Fprintln(e.out, "judder", version())
+	return err
+}
+
+// version is the module's version, or the commit it was built from.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" && len(s.Value) >= 12 && info.Main.Version == "(devel)" {
+			return s.Value[:12]
+		}
+	}
+	return info.Main.Version
+}

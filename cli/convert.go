@@ -1,0 +1,67 @@
+package cli
+
+import (
+	"bufio"
+	"os"
+	"slices"
+
+	"judder/pids"
+	"judder/session"
+	"judder/session/recording"
+)
+
+type importCommand struct {
+	File string `arg:"" name:"FILE.csv" help:"Readings: time_s,signal,value, one a line; ecu and unit may stand too. Signals under their SAE J1979 acronyms (RPM, VSS, TP, ...)."`
+	Out  string `required:"" placeholder:"FILE" help:"The recording to make; never overwrites."`
+}
+
+func (c *importCommand) Run(e *env) error {
+	f, err := os.Open(c.File)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = f.Close() }() // read only
+	samples, notes, err := recording.ImportCSV(f, c.File)
+	if err != nil {
+		return err
+	}
+	for _, n := range notes {
+		e.say("%s", n)
+	}
+	w, err := recording.Create(c.Out, recording.Header{Program: "judder " + version(), Port: "imported from " + c.File})
+	if err != nil {
+		return err
+	}
+	for _, s := range samples {
+		if err := w.Append(recording.Truncate(recording.OfReading(s))); err != nil {
+			_ = w.Close("import failed") // the error that matters is the one being returned
+			return err
+		}
+	}
+	if err := w.Close("import complete"); err != nil {
+		return err
+	}
+	e.say("%d readings in %s", len(samples), c.Out)
+	return nil
+}
+
+type exportCommand struct {
+	File string `arg:"" name:"FILE" help:"A recording."`
+	CSV  bool   `name:"csv" required:"" help:"time_s,ecu,signal,value,unit in order of time."`
+}
+
+func (c *exportCommand) Run(e *env) error {
+	samples, damage, err := session.Readings(c.File)
+	if err != nil {
+		return err
+	}
+	if damage != "" {
+		e.say("%s: %s", c.File, damage)
+	}
+	slices.SortStableFunc(samples, func(a, b pids.Sample) int { return int(a.At - b.At) })
+	out := bufio.NewWriter(e.out)
+	if err := recording.ExportCSV(out, samples); err != nil {
+		return err
+	}
+	return out.Flush()
+}

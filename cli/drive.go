@@ -1,0 +1,201 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"time"
+
+	"judder/obd"
+	"judder/obd/link"
+	"judder/session"
+	"judder/session/recording"
+	"judder/tui"
+)
+
+// bauds are tried in this order when none is given: the adapter family's default first
+// (ELM327 data sheet, p. 9), then the speeds that adapters are sold with (common practice,
+// no source).
+var bauds = []int{38400, 115200, 9600, 230400, 500000}
+
+type driveCommand struct {
+	Port string `required:"" placeholder:"PORT" help:"Path of a serial port (judder ports lists them), or tcp://host:port."`
+	Baud int    `placeholder:"N" help:"Serial speed. Without it 38400, 115200, 9600, 230400 and 500000 are tried."`
+	sessionFlags
+	Out string `placeholder:"FILE" help:"Where to record; never overwrites. Without it a file named by date and time, here."`
+	VIN bool   `help:"Keep the vehicle identification number in the recording."`
+}
+
+// sessionFlags are those of every live session.
+type sessionFlags struct {
+	Headless bool          `help:"No screen; says what it finds as it goes."`
+	For      time.Duration `placeholder:"45s" help:"End by itself after this time, counted from the start of the command."`
+	JSON     bool          `help:"Print at the end what was found, in the form of review --json."`
+	Bell     bool          `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
+	FPS      int           `default:"15" help:"Frames a second of the screen; fewer for a slow connection."`
+}
+
+func (f *sessionFlags) check() error {
+	if f.For < 0 {
+		return usageError("--for takes a time such as 45s or 20m, not a negative one")
+	}
+	if f.FPS < 1 || f.FPS > 60 {
+		return usageError("--fps takes 1 to 60")
+	}
+	return nil
+}
+
+func (c *driveCommand) Run(e *env) error {
+	if err := c.check(); err != nil {
+		return err
+	}
+	if c.Baud < 0 {
+		return usageError("--baud takes a speed such as 38400")
+	}
+	if c.Out == "" {
+		c.Out = "judder-" + e.started.Format("2006-01-02-150405") + ".jsonl"
+	}
+	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: c.speeds(),
+		open: func(ctx context.Context, baud int) (obd.Link, error) { return link.Open(ctx, c.Port, baud) }}
+	return l.run(e)
+}
+
+func (c *driveCommand) speeds() []int {
+	switch {
+	case strings.HasPrefix(c.Port, "tcp://"):
+		return []int{0}
+	case c.Baud > 0:
+		return []int{c.Baud}
+	}
+	return bauds
+}
+
+// live is a live session being wired: port, recording, screen.
+type live struct {
+	flags   *sessionFlags
+	port    string
+	bauds   []int
+	open    func(context.Context, int) (obd.Link, error)
+	out     string // "": no recording
+	keepVIN bool
+}
+
+func (l *live) run(e *env) error {
+	ctx := e.ctx
+	if l.flags.For > 0 {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithDeadline(ctx, e.started.Add(l.flags.For))
+		defer cancel()
+	}
+	since := func() time.Duration { return time.Since(e.started).Truncate(time.Microsecond) }
+	var rec session.Recorder
+	if l.out != "" {
+		w, err := recording.Create(l.out, recording.Header{Start: e.started, Port: l.port, Program: "judder " + version()})
+		if err != nil {
+			return err
+		}
+		rec = w
+	}
+	poller := obd.NewPoller(obd.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN})
+	s := session.NewLive(poller, since, l.port, rec, l.out)
+	err := l.drive(ctx, e, s)
+	return l.conclude(e, s, err)
+}
+
+// drive runs the session, with or without a screen, until it ends.
+func (l *live) drive(ctx context.Context, e *env, s *session.Live) error {
+	var pump sync.WaitGroup
+	var err error
+	ended := make(chan struct{})
+	pump.Go(func() {
+		err = s.Run(ctx)
+		close(ended)
+	})
+	if l.flags.Headless {
+		follow(e, s, ended)
+	} else if screenErr := tui.Run(ctx, s, l.flags.options(e)); screenErr != nil {
+		s.End()
+		pump.Wait()
+		return errors.Join(err, screenErr)
+	}
+	s.End()
+	pump.Wait()
+	return err
+}
+
+func (f *sessionFlags) options(e *env) tui.Options {
+	return tui.Options{Bell: f.Bell, FPS: f.FPS, Output: e.raw}
+}
+
+// conclude says what was found. A drive that recorded something has done what it was asked
+// to, whatever happened on the way.
+func (l *live) conclude(e *env, s *session.Live, err error) error {
+	r := s.Result()
+	if s.Exchanges() == 0 {
+		if l.out != "" && s.Recorded() == 0 && len(r.Marks) == 0 {
+			_ = os.Remove(l.out) // it holds nothing but attempts
+		}
+		if err == nil {
+			err = errors.New("the car never answered: " + s.LinkText() + "; nothing was recorded")
+		}
+		return err
+	}
+	if r.Damage != "" {
+		e.say("%s", r.Damage)
+	}
+	if err := printResult(e, l.out, &r, l.flags.JSON); err != nil {
+		return err
+	}
+	if l.out != "" {
+		if s.Recorded() == 0 {
+			return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
+		}
+		e.say("recorded in %s; judder replay %s plays it", l.out, l.out)
+	}
+	return nil
+}
+
+// follow prints what happens, for a session without a screen.
+func follow(e *env, s *session.Live, ended <-chan struct{}) {
+	var snap session.Snapshot
+	var told followed
+	tick := time.NewTicker(250 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ended:
+			return
+		case <-tick.C:
+		}
+		s.Snapshot(&snap)
+		told.tell(e, &snap)
+	}
+}
+
+// followed is what has been told.
+type followed struct {
+	link, trouble string
+	events, stops int
+}
+
+func (f *followed) tell(e *env, s *session.Snapshot) {
+	at := clock(s.Now)
+	if s.Link.Text != f.link {
+		f.link = s.Link.Text
+		e.say("%s  %s", at, f.link)
+	}
+	if s.Trouble != f.trouble {
+		f.trouble = s.Trouble
+		e.say("%s  %s", at, f.trouble)
+	}
+	for ; f.events < len(s.Events); f.events++ {
+		ev := &s.Events[f.events]
+		e.say("%s  shudder, %.0f rpm peak to peak at %.0f km/h", clock(ev.Start), ev.SwingRPM, ev.SpeedKMH)
+	}
+	for ; f.stops < len(s.Stops); f.stops++ {
+		e.say("%s  engine stop", clock(s.Stops[f.stops].Start))
+	}
+}

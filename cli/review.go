@@ -1,0 +1,222 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"judder/detect"
+	"judder/session"
+)
+
+type reviewCommand struct {
+	Files []string `arg:"" name:"FILE" help:"Recordings."`
+	JSON  bool     `help:"One JSON object a recording, one a line."`
+}
+
+func (c *reviewCommand) Run(e *env) error {
+	failed := 0
+	var last error
+	for _, file := range c.Files {
+		r, err := session.Review(file)
+		if err != nil {
+			failed, last = failed+1, err
+			if len(c.Files) > 1 {
+				e.say("%v", err)
+			}
+			continue
+		}
+		if err := printResult(e, file, &r, c.JSON); err != nil {
+			return err
+		}
+	}
+	switch {
+	case failed == 1 && len(c.Files) == 1:
+		return last
+	case failed > 0:
+		return fmt.Errorf("%d of %d files could not be reviewed", failed, len(c.Files))
+	}
+	return nil
+}
+
+func printResult(e *env, file string, r *session.Result, asJSON bool) error {
+	if asJSON {
+		return writeJSON(e.out, reportOf(file, r))
+	}
+	return printText(e.out, file, r)
+}
+
+// report is the JSON form of a result.
+type report struct {
+	File         string       `json:"file,omitempty"`
+	Duration     float64      `json:"duration_s"`
+	Testable     float64      `json:"testable_s"`
+	Verdict      string       `json:"verdict"`
+	Reason       string       `json:"reason,omitempty"`
+	SmallestRPM  *float64     `json:"smallest_swing_rpm,omitempty"`
+	Shudder      []shudderRow `json:"shudder"`
+	EngineStops  []spanRow    `json:"engine_stops"`
+	Observations []spanRow    `json:"observations"`
+	Masks        []maskRow    `json:"masks"`
+	Marks        []markRow    `json:"marks,omitempty"`
+	Damage       string       `json:"damage,omitempty"`
+}
+
+type shudderRow struct {
+	Start      float64   `json:"start_s"`
+	End        float64   `json:"end_s"`
+	Swing      float64   `json:"swing_rpm"`
+	Hz         []float64 `json:"frequency_hz,omitempty"`
+	Regular    bool      `json:"regular"`
+	Readings   int       `json:"readings"`
+	Limit      *float64  `json:"limit_rpm,omitempty"`
+	Floor      *float64  `json:"floor_rpm,omitempty"`
+	Speed      *float64  `json:"speed_kmh,omitempty"`
+	Load       *float64  `json:"load_pct,omitempty"`
+	Throttle   *float64  `json:"throttle_pct,omitempty"`
+	Coolant    *float64  `json:"coolant_c,omitempty"`
+	CannotTell string    `json:"cannot_be_told_from,omitempty"`
+}
+
+type spanRow struct {
+	Start float64 `json:"start_s"`
+	End   float64 `json:"end_s"`
+	Kind  string  `json:"kind"`
+}
+
+// maskRow is how much of the drive was judged, or was not for one reason.
+type maskRow struct {
+	Reason  string  `json:"reason"`
+	Seconds float64 `json:"seconds"`
+}
+
+type markRow struct {
+	At   float64 `json:"at_s"`
+	Note string  `json:"note,omitempty"`
+}
+
+func reportOf(file string, r *session.Result) report {
+	out := report{
+		File: file, Duration: secs(r.Duration), Testable: secs(r.Verdict.Testable),
+		Verdict: r.Verdict.Finding.String(), Reason: r.Verdict.Reason, SmallestRPM: known(r.Verdict.SmallestRPM),
+		Shudder: []shudderRow{}, EngineStops: []spanRow{}, Observations: []spanRow{}, Masks: masks(r.Spans), Damage: r.Damage,
+	}
+	for _, ev := range r.Events {
+		out.Shudder = append(out.Shudder, shudderRow{
+			Start: secs(ev.Start), End: secs(ev.End), Swing: tenth(ev.SwingRPM), Hz: tenths(ev.Hz), Regular: ev.Regular,
+			Readings: ev.Readings, Limit: known(ev.LimitRPM), Floor: known(ev.FloorRPM), Speed: known(ev.SpeedKMH),
+			Load: known(ev.LoadPct), Throttle: known(ev.ThrottlePct), Coolant: known(ev.CoolantC), CannotTell: ev.CannotTell,
+		})
+	}
+	for _, s := range r.Stops {
+		out.EngineStops = append(out.EngineStops, spanRow{secs(s.Start), secs(s.End), s.Kind.String()})
+	}
+	for _, o := range r.Observations {
+		out.Observations = append(out.Observations, spanRow{secs(o.Start), secs(o.End), o.Kind.String()})
+	}
+	for _, m := range r.Marks {
+		out.Marks = append(out.Marks, markRow{secs(m.At), m.Note})
+	}
+	return out
+}
+
+// masks adds up the drive by reason, in the order of the reasons.
+func masks(spans []detect.Span) []maskRow {
+	var sum [detect.NotTied + 1]time.Duration
+	for _, s := range spans {
+		sum[s.Reason] += s.End - s.Start
+	}
+	rows := []maskRow{}
+	for reason, d := range sum {
+		if d > 0 {
+			rows = append(rows, maskRow{detect.Reason(reason).String(), secs(d)})
+		}
+	}
+	return rows
+}
+
+func printText(w io.Writer, file string, r *session.Result) error {
+	var b strings.Builder
+	v := &r.Verdict
+	fmt.Fprintf(&b, "%s: %s\n", file, strings.ToUpper(v.Finding.String()))
+	if v.Reason != "" {
+		fmt.Fprintf(&b, "  %s\n", v.Reason)
+	}
+	fmt.Fprintf(&b, "  drive %s, of which %s could have shown shudder", clock(r.Duration), clock(v.Testable))
+	if v.SmallestRPM > 0 {
+		fmt.Fprintf(&b, " of %.0f rpm (peak to peak) and more", math.Ceil(v.SmallestRPM))
+	}
+	b.WriteString("\n")
+	for _, ev := range r.Events {
+		fmt.Fprintf(&b, "  %s  shudder %.0f rpm peak to peak%s, %.1f s at %.0f km/h\n", clock(ev.Start), ev.SwingRPM,
+			hertz(ev.Hz), secs(ev.End-ev.Start), ev.SpeedKMH)
+		if ev.CannotTell != "" {
+			fmt.Fprintf(&b, "           %s\n", ev.CannotTell)
+		}
+	}
+	for _, o := range r.Observations {
+		fmt.Fprintf(&b, "  %s  %s, %.1f s (not judged as shudder)\n", clock(o.Start), o.Kind, secs(o.End-o.Start))
+	}
+	for _, s := range r.Stops {
+		fmt.Fprintf(&b, "  %s  engine stop, %s, %.1f s\n", clock(s.Start), s.Kind, secs(s.End-s.Start))
+	}
+	for _, m := range r.Marks {
+		fmt.Fprintf(&b, "  %s  %s\n", clock(m.At), markWords(m))
+	}
+	b.WriteString("  every second of the drive:\n")
+	for _, m := range masks(r.Spans) {
+		fmt.Fprintf(&b, "    %8.1f s  %s\n", m.Seconds, m.Reason)
+	}
+	if r.Damage != "" {
+		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func markWords(m session.Mark) string {
+	if m.Note != "" {
+		return "note: " + m.Note
+	}
+	return "felt"
+}
+
+// hertz gives the frequency with what it may be the alias of.
+func hertz(hz []float64) string {
+	words := make([]string, len(hz))
+	for i, f := range hz {
+		words[i] = fmt.Sprintf("%.1f Hz", f)
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return ", " + strings.Join(words, " or ")
+}
+
+// clock is a time of the drive as h:mm:ss.
+func clock(d time.Duration) string {
+	s := int(d.Seconds())
+	return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
+}
+
+func secs(d time.Duration) float64 { return math.Round(d.Seconds()*1000) / 1000 }
+func tenth(x float64) float64      { return math.Round(x*10) / 10 }
+
+func tenths(xs []float64) []float64 {
+	out := make([]float64, len(xs))
+	for i, x := range xs {
+		out[i] = tenth(x)
+	}
+	return out
+}
+
+// known is a number for JSON, absent when it is not known.
+func known(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) || x == 0 {
+		return nil
+	}
+	x = tenth(x)
+	return &x
+}

@@ -1,0 +1,34 @@
+package detect
+
+// The names of reasons, kinds and findings, as reports and machines see them.
+var (
+	reasonWords = [...]string{
+		Judged: "judged", EngineStopped: "engine stopped", Starting: "engine just started",
+		Settling: "settling", Cold: "engine cold", ClosedThrottle: "throttle closed",
+		ThrottleMoving: "throttle moving", SpeedChanging: "speed changing", OutsideBand: "outside the speed band",
+		RatioStepped: "gear or lock-up just changed", TooFewReadings: "too few readings", LinkGap: "link gap",
+		FloorNotLearnt: "this car's scatter not learnt yet", NotTied: "engine speed not tied to road speed",
+	}
+	stopWords = [...]string{
+		StopAutomatic: "automatic", StopRolling: "rolling", StopStall: "stall", StopOff: "off",
+	}
+	observationWords = [...]string{
+		SlowSwing: "slow swing", LockUpCycling: "lock-up cycling", GearHunting: "gear hunting",
+		IrregularScatter: "irregular scatter",
+	}
+	findingWords = [...]string{
+		CannotTell: "cannot tell", NoShudder: "no shudder", Shudder: "shudder",
+	}
+)
+
+// String is the reason in words.
+func (r Reason) String() string { return reasonWords[r] }
+
+// String is the kind of the stop.
+func (k StopKind) String() string { return stopWords[k] }
+
+// String is the kind of the observation.
+func (k ObservationKind) String() string { return observationWords[k] }
+
+// String is the finding.
+func (f Finding) String() string { return findingWords[f] }

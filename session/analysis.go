@@ -1,0 +1,68 @@
+package session
+
+import (
+	"time"
+
+	"judder/detect"
+	"judder/obd"
+	"judder/pids"
+	"judder/session/recording"
+)
+
+// Analysis is what decoding and judging make of a session's entries. A live session, a
+// replay and a review all go through it, so that they cannot differ.
+type Analysis struct {
+	decoder  obd.Decoder
+	detector *detect.Detector
+	samples  []pids.Sample
+	end      time.Duration
+}
+
+// NewAnalysis makes an analysis that has seen nothing.
+func NewAnalysis() *Analysis { return &Analysis{detector: detect.New()} }
+
+// Take takes the next entry, and returns the readings in it, valid until the next call.
+func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
+	a.end = max(a.end, e.At)
+	a.samples = a.samples[:0]
+	switch e.Kind {
+	case recording.KindExchange:
+		a.samples = a.decoder.Samples(a.samples, &e.Exchange)
+	case recording.KindReading:
+		a.samples = append(a.samples, e.Reading)
+	}
+	for i := range a.samples {
+		a.detector.Push(a.samples[i])
+	}
+	return a.samples
+}
+
+// Finish tells the detector that the drive is over.
+func (a *Analysis) Finish() { a.detector.Finish(a.end) }
+
+// Counts are what the decoder made of the reply lines so far.
+func (a *Analysis) Counts() obd.Counts { return a.decoder.Counts }
+
+// Result is what was found in a whole session.
+type Result struct {
+	Duration     time.Duration
+	Verdict      detect.Verdict
+	Events       []detect.Event
+	Stops        []detect.Stop
+	Observations []detect.Observation
+	Spans        []detect.Span
+	Marks        []Mark
+	Damage       string // what is missing or unreadable, in words
+}
+
+// Result is what has been found; call it after Finish.
+func (a *Analysis) Result() Result {
+	return Result{
+		Duration:     a.end,
+		Verdict:      a.detector.Verdict(),
+		Events:       a.detector.Events(),
+		Stops:        a.detector.Stops(),
+		Observations: a.detector.Observations(),
+		Spans:        a.detector.Spans(),
+	}
+}

@@ -1,0 +1,179 @@
+package session
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"judder/detect"
+	"judder/obd"
+	"judder/pids"
+	"judder/session/recording"
+)
+
+// boardSpan is how much history the board keeps for the charts.
+const boardSpan = 2 * time.Minute
+
+// rateSpan is over how long the readings a second are counted.
+const rateSpan = 10 * time.Second
+
+// board is the state of the session that a screen shows.
+type board struct {
+	lanes        []*lane
+	swing, limit history
+	link         Link
+	marks        []Mark
+	share        shareMeter
+}
+
+type lane struct {
+	Lane
+	points history
+}
+
+// history is a list of points that drops the oldest, in bulk.
+type history struct {
+	points []Point
+}
+
+func (h *history) add(p Point) {
+	h.points = append(h.points, p)
+	const slack = 1024
+	if n := h.oldest(p.At - boardSpan); n > slack {
+		h.points = append(h.points[:0], h.points[n:]...)
+	}
+}
+
+// oldest is the index of the first point not before t.
+func (h *history) oldest(t time.Duration) int {
+	i, _ := slices.BinarySearchFunc(h.points, t, func(p Point, t time.Duration) int { return int(p.At - t) })
+	return i
+}
+
+// since copies the points not before t.
+func (h *history) since(t time.Duration, dst []Point) []Point {
+	return append(dst[:0], h.points[h.oldest(t):]...)
+}
+
+// order of the lanes: what decides first, then by name.
+var order = []pids.Signal{pids.RPM, pids.VSS, pids.TP, pids.TPR, pids.APPD, pids.APPR,
+	pids.LoadPct, pids.LoadAbs, pids.MAP, pids.ECT, pids.VPWR}
+
+func (b *board) sample(s pids.Sample) {
+	l := b.lane(s.ECU, s.Signal)
+	l.Value, l.At = s.Value, s.At
+	l.points.add(Point{s.At, s.Value})
+}
+
+func (b *board) lane(ecu string, signal pids.Signal) *lane {
+	for _, l := range b.lanes {
+		if l.Signal == signal && l.ECU == ecu {
+			return l
+		}
+	}
+	l := &lane{Lane: Lane{Signal: signal, ECU: ecu}}
+	l.Name, l.Unit, _ = pids.About(signal)
+	b.lanes = append(b.lanes, l)
+	slices.SortStableFunc(b.lanes, func(a, c *lane) int {
+		if d := rank(a.Signal) - rank(c.Signal); d != 0 {
+			return d
+		}
+		if d := strings.Compare(string(a.Signal), string(c.Signal)); d != 0 {
+			return d
+		}
+		return strings.Compare(a.ECU, c.ECU)
+	})
+	return l
+}
+
+func rank(s pids.Signal) int {
+	if i := slices.Index(order, s); i >= 0 {
+		return i
+	}
+	return len(order)
+}
+
+func (b *board) entry(e *recording.Entry) {
+	switch e.Kind {
+	case recording.KindExchange:
+		b.share.exchange(&e.Exchange)
+		if isRequest(e.Exchange.Request) {
+			b.link.Exchanges++
+			if e.Exchange.Ending != obd.EndPrompt {
+				b.link.Silent++
+			}
+		}
+	case recording.KindLink:
+		b.link.State, b.link.Text = e.Link.State, e.Link.Text
+	case recording.KindReading:
+		b.link.State = obd.LinkCar
+	case recording.KindFelt, recording.KindNote:
+		if m, ok := markOf(e); ok {
+			b.marks = append(b.marks, m)
+		}
+	}
+}
+
+func isRequest(request string) bool { return !strings.HasPrefix(request, "AT") }
+
+// look puts the detector's latest swing and limit on the board, once each.
+func (b *board) look(l detect.Look) {
+	if n := len(b.swing.points); n > 0 && b.swing.points[n-1].At >= l.At {
+		return
+	}
+	b.swing.add(Point{l.At, l.SwingRPM})
+	b.limit.add(Point{l.At, l.LimitRPM})
+}
+
+// shareMeter measures the host's own share: from a prompt to the next request.
+type shareMeter struct {
+	shares [256]time.Duration
+	n      int
+	done   time.Duration
+	ask    bool
+}
+
+func (m *shareMeter) exchange(x *obd.Exchange) {
+	ask := isRequest(x.Request)
+	if ask && m.ask {
+		m.shares[m.n%len(m.shares)] = x.Sent - m.done
+		m.n++
+	}
+	m.ask, m.done = ask && x.Ending == obd.EndPrompt, x.Done
+}
+
+func (m *shareMeter) median() time.Duration {
+	n := min(m.n, len(m.shares))
+	if n == 0 {
+		return 0
+	}
+	sorted := m.shares
+	slices.Sort(sorted[:n])
+	return sorted[n/2]
+}
+
+// fill copies the board into a snapshot, whose slices are reused.
+func (b *board) fill(dst *Snapshot, now time.Duration) {
+	from := now - boardSpan
+	dst.Link = b.link
+	dst.Link.HostShare = b.share.median()
+	dst.Marks = append(dst.Marks[:0], b.marks...)
+	dst.Swing = b.swing.since(from, dst.Swing)
+	dst.Limit = b.limit.since(from, dst.Limit)
+	dst.Lanes = slices.Grow(dst.Lanes[:0], len(b.lanes))[:len(b.lanes)]
+	for i, l := range b.lanes {
+		keep := dst.Lanes[i].History
+		dst.Lanes[i] = l.Lane
+		dst.Lanes[i].History = l.points.since(from, keep)
+		dst.Lanes[i].Rate = l.rate(now)
+	}
+}
+
+// rate is readings a second over the last rateSpan, or over what there is of it.
+func (l *lane) rate(now time.Duration) float64 {
+	span := min(now, rateSpan)
+	if span <= 0 {
+		return 0
+	}
+	return float64(len(l.points.points)-l.points.oldest(now-span)) / span.Seconds()
+}

@@ -1,0 +1,229 @@
+package session
+
+import (
+	"context"
+	"sync"
+	"time"
+
+	"judder/obd"
+	"judder/session/recording"
+)
+
+// Recorder takes the entries of a live session; [recording.Writer] is one.
+type Recorder interface {
+	Append(recording.Entry) error
+	Close(why string) error
+}
+
+// Live is a session on a car. The poller's goroutine pumps: every entry is written first,
+// then decoded, judged and put on the board. A screen pulls Snapshot and may call the other
+// methods at any time.
+type Live struct {
+	poller *obd.Poller
+	since  func() time.Duration
+	source string
+	path   string
+
+	mu       sync.Mutex
+	rec      Recorder // nil when nothing is recorded
+	analysis *Analysis
+	board    board
+	phase    Phase
+	seenCar  bool
+	trouble  string
+	recorded int // exchanges with the car that were written
+	answered int // exchanges with the car that brought a reading
+	end      context.CancelFunc
+	finished bool
+}
+
+// NewLive makes a live session. since gives the time since its start; path is where rec
+// writes, for the screen.
+func NewLive(poller *obd.Poller, since func() time.Duration, source string, rec Recorder, path string) *Live {
+	return &Live{poller: poller, since: since, source: source, rec: rec, path: path, analysis: NewAnalysis()}
+}
+
+// Run pumps until the context ends, End is called, or the port proves useless (the error).
+// The recording is closed with why it ended.
+func (l *Live) Run(ctx context.Context) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	l.mu.Lock()
+	l.end = cancel
+	l.mu.Unlock()
+	err := l.poller.Run(ctx, (*liveSink)(l))
+	why := recording.WhyUser
+	switch {
+	case err != nil:
+		why = recording.WhyLinkLost
+	case context.Cause(ctx) == context.DeadlineExceeded:
+		why = recording.WhyTime
+	}
+	l.finish(why)
+	return err
+}
+
+func (l *Live) finish(why string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.analysis.Finish()
+	l.phase, l.finished = Finished, true
+	if l.rec != nil {
+		if err := l.rec.Close(why); err != nil && l.trouble == "" {
+			l.trouble = err.Error()
+		}
+	}
+}
+
+// End ends the session; Run returns soon after.
+func (l *Live) End() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.end != nil {
+		l.end()
+	}
+}
+
+// Recorded is how many exchanges with the car have been written.
+func (l *Live) Recorded() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.recorded
+}
+
+// Exchanges is how many exchanges have brought readings from the car.
+func (l *Live) Exchanges() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.answered
+}
+
+// LinkText is the latest that is known of the link, in words.
+func (l *Live) LinkText() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.board.link.Text
+}
+
+// Result is what was found; call it after Run has returned.
+func (l *Live) Result() Result {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	r := l.analysis.Result()
+	r.Marks = l.board.marks
+	r.Damage = l.trouble
+	return r
+}
+
+// liveSink is the poller's way into the session.
+type liveSink Live
+
+// Exchange takes a finished exchange.
+func (s *liveSink) Exchange(x obd.Exchange) { (*Live)(s).take(recording.OfExchange(x)) }
+
+// Link takes a change of the link.
+func (s *liveSink) Link(c obd.LinkChange) { (*Live)(s).take(recording.OfLink(c)) }
+
+// take is the pump's one step.
+func (l *Live) take(e recording.Entry) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.write(e)
+	samples := l.analysis.Take(&e)
+	if len(samples) > 0 {
+		l.answered++
+	}
+	for _, s := range samples {
+		l.board.sample(s)
+	}
+	l.board.entry(&e)
+	l.board.look(l.analysis.detector.Latest())
+	if e.Kind == recording.KindLink {
+		l.phase = l.phaseOf(e.Link.State)
+	}
+}
+
+func (l *Live) phaseOf(state obd.LinkState) Phase {
+	switch {
+	case state == obd.LinkCar:
+		l.seenCar = true
+		return Running
+	case l.seenCar:
+		return LinkLost
+	}
+	return Connecting
+}
+
+// write records an entry. The first failure is told on the screen, and the session goes on
+// without recording.
+func (l *Live) write(e recording.Entry) {
+	if l.rec == nil {
+		return
+	}
+	if err := l.rec.Append(e); err != nil {
+		if l.trouble == "" {
+			l.trouble = err.Error()
+		}
+		return
+	}
+	if e.Kind == recording.KindExchange && isRequest(e.Exchange.Request) {
+		l.recorded++
+	}
+}
+
+// Felt marks this moment as one at which the user felt the shake.
+func (l *Live) Felt() { l.mark(func(at time.Duration) recording.Entry { return recording.Felt(at) }) }
+
+// Note marks this moment with words.
+func (l *Live) Note(text string) {
+	l.mark(func(at time.Duration) recording.Entry { return recording.Note(at, text) })
+}
+
+func (l *Live) mark(of func(time.Duration) recording.Entry) {
+	at := l.since()
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.finished {
+		return
+	}
+	e := recording.Truncate(of(at))
+	l.write(e)
+	l.analysis.Take(&e)
+	l.board.entry(&e)
+}
+
+// Pause does nothing: a live session cannot be held.
+func (l *Live) Pause(bool) {}
+
+// SetSpeed does nothing: a live session runs at its own speed.
+func (l *Live) SetSpeed(float64) {}
+
+// Seek does nothing: a live session has no other time than now.
+func (l *Live) Seek(time.Duration) {}
+
+// Snapshot copies what there is to show.
+func (l *Live) Snapshot(dst *Snapshot) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	dst.Now = l.analysis.end
+	if !l.finished {
+		dst.Now = max(dst.Now, l.since())
+	}
+	dst.Phase, dst.Recording, dst.Trouble = l.phase, l.path, l.trouble
+	dst.Replay = ReplayState{}
+	fill(dst, l.analysis, &l.board)
+	dst.Link.Source = l.source
+}
+
+// fill copies what the analysis and the board hold.
+func fill(dst *Snapshot, a *Analysis, b *board) {
+	b.fill(dst, dst.Now)
+	dst.Link.Damaged = a.decoder.Counts.Damaged
+	d := a.detector
+	dst.Detector = d.State()
+	dst.Events = append(dst.Events[:0], d.Events()...)
+	dst.Stops = append(dst.Stops[:0], d.Stops()...)
+	dst.Observations = append(dst.Observations[:0], d.Observations()...)
+	dst.Spans = append(dst.Spans[:0], d.Spans()...)
+	dst.Verdict = d.Verdict()
+}
