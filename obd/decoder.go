@@ -81,9 +81,6 @@ func (d *Decoder) Messages(x *Exchange) []Message {
 		d.recent[d.at] = recentAsk{a, x.Sent}
 		d.at = (d.at + 1) % recentAsks
 	}
-	if x.Form == FormUnknown {
-		return nil
-	}
 	for i := range x.Lines {
 		if i+1 < len(x.Lines) && overrun(x.Lines[i+1].Text) {
 			d.Counts.Damaged++
@@ -122,15 +119,40 @@ func (d *Decoder) line(x *Exchange, a *ask, l Line) {
 		d.bareLine(a, l.At, text)
 		return
 	}
-	f, arena, ok := parseFrame(d.arena, x.Form, text)
-	d.arena = arena
-	if !ok {
-		if a.n > 0 { // the adapter's own answers are no frames
-			d.Counts.Damaged++
+	if x.Form != FormUnknown {
+		f, arena, ok := parseFrame(d.arena, x.Form, text)
+		if d.arena = arena; ok {
+			d.frame(x.Form, l.At, f)
+			return
 		}
+	}
+	if d.lateBare(l.At, text) {
 		return
 	}
-	d.frame(x.Form, l.At, f)
+	if a.n > 0 { // the adapter's own answers are no frames
+		d.Counts.Damaged++
+	}
+}
+
+// lateBare takes a reply that an adapter put out after it had lost its settings, headers off.
+// It must answer what was asked lately to the letter; whose it is cannot be known.
+func (d *Decoder) lateBare(at time.Duration, text string) bool {
+	f, arena, ok := parseFrame(d.arena, FormBare, text)
+	d.arena = arena
+	if !ok || len(f.bytes) < 3 || len(f.bytes) > maxRequestBytes || f.bytes[0] != 0x01+positive {
+		return false
+	}
+	asked := d.asked(at, f.bytes)
+	if asked == nil {
+		return false
+	}
+	parts, err := pids.Split(d.parts[:0], f.bytes[1:], asked.items()...)
+	d.parts = parts
+	if err != nil {
+		return false
+	}
+	d.message(Message{At: at, Data: f.bytes})
+	return true
 }
 
 func (d *Decoder) frame(form Form, at time.Duration, f frame) {
@@ -159,22 +181,31 @@ func (d *Decoder) message(m Message) {
 		d.Counts.Damaged++
 		return
 	}
+	r := d.asked(m.At, m.Data)
+	if r == nil {
+		d.Counts.Unasked++
+		return
+	}
+	if r != &d.recent[(d.at-1+recentAsks)%recentAsks] {
+		d.Counts.Late++
+	}
+	d.Counts.Messages++
+	m.asked = r.items()
+	d.out = append(d.out, m)
+}
+
+// asked finds the latest request that a reply answers; nil when there is none.
+func (d *Decoder) asked(at time.Duration, reply []byte) *recentAsk {
 	for back := 1; back <= recentAsks; back++ {
 		r := &d.recent[(d.at-back+recentAsks)%recentAsks]
-		if r.n == 0 || m.At-r.sent > recentWithin {
-			break
+		if r.n == 0 || at-r.sent > recentWithin {
+			return nil
 		}
-		if r.answeredBy(m.Data) {
-			if back > 1 {
-				d.Counts.Late++
-			}
-			d.Counts.Messages++
-			m.asked = r.items()
-			d.out = append(d.out, m)
-			return
+		if r.answeredBy(reply) {
+			return r
 		}
 	}
-	d.Counts.Unasked++
+	return nil
 }
 
 // narrowed tells whether a frame is narrower than this ECU's frames always were. Frames on
