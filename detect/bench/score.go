@@ -1,0 +1,151 @@
+package bench
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"judder/detect"
+)
+
+// Count is hits among tries.
+type Count struct{ Hit, Of int }
+
+// String gives share, count and the exact 95 % interval.
+func (c Count) String() string {
+	if c.Of == 0 {
+		return "–"
+	}
+	lo, hi := Interval(c.Hit, c.Of)
+	return fmt.Sprintf("%.3f (%d/%d, %.2f–%.2f)", float64(c.Hit)/float64(c.Of), c.Hit, c.Of, lo, hi)
+}
+
+// Interval returns the exact two-sided 95 % interval of a share (Clopper and Pearson 1934).
+func Interval(hit, of int) (low, high float64) {
+	low, high = 0, 1
+	if hit > 0 {
+		low = distuv.Beta{Alpha: float64(hit), Beta: float64(of - hit + 1)}.Quantile(0.025)
+	}
+	if hit < of {
+		high = distuv.Beta{Alpha: float64(hit + 1), Beta: float64(of - hit)}.Quantile(0.975)
+	}
+	return low, high
+}
+
+// Figures are the sums of one rate.
+type Figures struct {
+	Mid, Big     Count // spans of 50–100 and above 100 rpm
+	Delay, Start []float64
+	Hours        float64
+	False        map[string]int // by drive and what was under it
+	FalseN       int
+	Judged       float64
+	Missed       []string
+	FalseAt      []string
+}
+
+// Add scores one drive.
+func (f *Figures) Add(d *Drive) []detect.Event {
+	if f.False == nil {
+		f.False = map[string]int{}
+	}
+	det := detect.New()
+	alarms := map[int]float64{} // event → when it was first told
+	for _, s := range d.Samples {
+		det.Push(s)
+		if n := len(det.Events()); n > 0 {
+			if _, ok := alarms[n-1]; !ok {
+				alarms[n-1] = s.At.Seconds()
+			}
+		}
+	}
+	det.Finish(time.Duration(d.Length * 1e9))
+	f.Hours += d.Length / 3600
+	for _, s := range det.Spans() {
+		if s.Reason == detect.Judged {
+			f.Judged += (s.End - s.Start).Seconds()
+		}
+	}
+	events := det.Events()
+	for _, s := range d.Spans {
+		if s.Shudder && s.Counts {
+			f.span(d, s, events, alarms)
+		}
+	}
+	for _, e := range events {
+		f.event(d, e)
+	}
+	return events
+}
+
+const slack = 1.0 // s, an event so near to a span belongs to it
+
+func (f *Figures) span(d *Drive, s Span, events []detect.Event, alarms map[int]float64) {
+	c := &f.Mid
+	if s.SwingRPM >= 100 {
+		c = &f.Big
+	} else if s.SwingRPM < 50 {
+		return
+	}
+	c.Of++
+	for i, e := range events {
+		if e.Start.Seconds() < s.End+slack && e.End.Seconds() > s.Start-slack {
+			c.Hit++
+			f.Delay = append(f.Delay, alarms[i]-s.Start)
+			f.Start = append(f.Start, e.Start.Seconds()-s.Start)
+			return
+		}
+	}
+	f.Missed = append(f.Missed, fmt.Sprintf("%s %.1f–%.1f %.0f rpm %.1f Hz", d.Name, s.Start, s.End, s.SwingRPM, s.Hz))
+}
+
+func (f *Figures) event(d *Drive, e detect.Event) {
+	under := "nothing"
+	for _, s := range d.Spans {
+		if e.Start.Seconds() < s.End+slack && e.End.Seconds() > s.Start-slack {
+			if s.Shudder {
+				return
+			}
+			under = s.Name
+		}
+	}
+	f.FalseN++
+	f.False[d.Name+"/"+under]++
+	f.FalseAt = append(f.FalseAt, fmt.Sprintf("%s %.1f–%.1f %.0f rpm %.1v Hz over %.0f", d.Name, e.Start.Seconds(), e.End.Seconds(), e.SwingRPM, e.Hz, e.LimitRPM))
+}
+
+// Quantile returns the q-quantile of x; NaN of none.
+func Quantile(x []float64, q float64) float64 {
+	if len(x) == 0 {
+		return math.NaN()
+	}
+	x = slices.Clone(x)
+	slices.Sort(x)
+	return x[int(q*float64(len(x)-1)+0.5)]
+}
+
+// Print writes the figures of a rate.
+func (f *Figures) Print(w io.Writer, rate float64) {
+	abs := make([]float64, len(f.Start))
+	for i, x := range f.Start {
+		abs[i] = math.Abs(x)
+	}
+	fmt.Fprintf(w, "%4.0f/s  50–100: %v  100+: %v  false/h %.3f (%d in %.0f h)  delay %.2f  start %+.2f |%.2f| 90%% %.2f  judged %.1f h\n",
+		rate, f.Mid, f.Big, float64(f.FalseN)/f.Hours, f.FalseN, f.Hours, Quantile(f.Delay, .5), Quantile(f.Start, .5), Quantile(abs, .5), Quantile(abs, .9), f.Judged/3600)
+	var names []string
+	for n := range f.False {
+		names = append(names, n)
+	}
+	slices.Sort(names)
+	for i, n := range names {
+		names[i] = fmt.Sprintf("%s %d", n, f.False[n])
+	}
+	if len(names) > 0 {
+		fmt.Fprintf(w, "        false: %s\n", strings.Join(names, ", "))
+	}
+}
