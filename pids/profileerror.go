@@ -1,0 +1,77 @@
+package pids
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// ProfileError says where in a vehicle profile a fault is. Its texts hold no control
+// characters but line ends.
+type ProfileError struct {
+	File         string
+	Line, Column int    // from 1; the column counts characters
+	Text         string // what is wrong and what to write instead
+	Source       string // the line of the file
+}
+
+// Error is three lines: place and fault, the line of the file, a caret below the fault.
+func (e *ProfileError) Error() string {
+	return fmt.Sprintf("%s:%d:%d: %s\n  %s\n  %s^", clean(e.File), e.Line, e.Column, e.Text, e.Source, strings.Repeat(" ", e.Column-1))
+}
+
+// newProfileError makes the error for a place given by line and byte of the line.
+func newProfileError(file string, text []byte, line, column int, what string) *ProfileError {
+	lines := bytes.Split(text, []byte("\n"))
+	line = min(max(line, 1), len(lines))
+	source := bytes.TrimRight(lines[line-1], "\r")
+	before := source[:min(max(column-1, 0), len(source))]
+	return &ProfileError{
+		File: file, Line: line, Column: utf8.RuneCount(before) + 1,
+		Text: clean(what), Source: clean(string(source)),
+	}
+}
+
+// clean makes each character that cannot be shown a blank, so that the caret stays below
+// its place and nothing steers the terminal.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return ' '
+	}, s)
+}
+
+var (
+	tableLine = regexp.MustCompile(`^\s*\[{1,2}\s*"?([A-Za-z_]+)"?\s*\]{1,2}`)
+	keyLine   = regexp.MustCompile(`^\s*"?([A-Za-z_]+)"?\s*=\s*`)
+)
+
+// position finds a value in a file that was parsed without fault: the key in the index-th
+// table of that name. A key that is not written gives the place of its table.
+func position(text []byte, table string, index int, key string) (line, column int) {
+	line, column = 1, 1
+	current, seen := "", map[string]int{"": 1}
+	for i, l := range bytes.Split(text, []byte("\n")) {
+		if m := tableLine.FindSubmatch(l); m != nil {
+			current = string(m[1])
+			seen[current]++
+			if current == table && seen[current] == index+1 {
+				line, column = i+1, bytes.IndexByte(l, '[')+1
+			}
+			continue
+		}
+		m := keyLine.FindSubmatchIndex(l)
+		if m == nil || current != table || seen[current] != index+1 {
+			continue
+		}
+		if string(l[m[2]:m[3]]) == key {
+			return i + 1, m[1] + 1
+		}
+	}
+	return line, column
+}
