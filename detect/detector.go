@@ -36,7 +36,8 @@ type Detector struct {
 	scattered        float64 // s, time of the last reading given to the scatter floor
 	evalT            float64
 	running          int // evaluations over the limit, running
-	regular          uint32
+	scattering       int
+	proof            proofs
 	latest           evaluation
 	reason           Reason
 	state            State
@@ -274,7 +275,7 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 	d.ledger.add(seconds(t), LinkGap, 0)
 	d.evalT = t
 	d.started = max(d.started, t-d.th.settle+d.th.window/2)
-	d.running, d.regular = 0, 0
+	d.running, d.scattering = 0, 0
 	d.rpm.clear()
 }
 
@@ -310,14 +311,16 @@ func (d *Detector) learnScatter(t float64) {
 
 // Latest returns the last look at the window, for a lane that draws the swing.
 func (d *Detector) Latest() Look {
-	return Look{At: seconds(d.latest.t), SwingRPM: d.latest.swing, LimitRPM: d.latest.limit}
+	return Look{At: seconds(d.latest.t), SwingRPM: d.latest.swing, LimitRPM: d.latest.limit, Evidence: d.latest.proof, Hz: d.latest.hz}
 }
 
 // Look is one look at the window: the swing seen and the limit it is held against, rpm
-// peak to peak; NaN when not measured.
+// peak to peak, NaN when not measured; the evidence for a regular wave, in natural units of
+// likelihood, and its frequency, 0 when none was looked for.
 type Look struct {
 	At                 time.Duration
 	SwingRPM, LimitRPM float64
+	Evidence, Hz       float64
 }
 
 // State returns what the detector thinks now.

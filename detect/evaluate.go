@@ -2,7 +2,6 @@ package detect
 
 import (
 	"math"
-	"math/bits"
 	"time"
 )
 
@@ -77,27 +76,73 @@ func median1s(w []reading, t float64, work *[maxWindow]reading) float64 {
 // measure fills in swing, limit and regularity.
 func (d *Detector) measure(e *evaluation, w []reading) {
 	th := d.th
-	k := th.swingRank
-	if len(w) < th.fewReadings {
-		k = th.swingRankFew
-	}
 	r := detrend(d.work[:], w, fitLine(w))
-	e.swing = kthSwing(r, k)
+	e.swing = kthSwing(r, int(th.swingRank))
 	e.limit = d.limit(e.floor)
 	e.smallest = e.limit / shownShare(len(w))
-	e.over = e.swing > e.limit
 	_, e.first, e.last = zigzag(r, e.swing)
-	if e.swing < 0.7*e.limit || len(w) < th.fitPerWin {
-		e.regular = len(w) < th.fitPerWin
+	short := d.rpm.since(e.t - max(th.shortSpan, th.shortLeast*d.interval))
+	r = detrend(d.work[:], short, fitLine(short))
+	if swing := kthSwing(r, int(th.swingRankFew)); swing > e.swing {
+		e.swing = swing
+		_, e.first, e.last = zigzag(r, swing)
+	}
+	e.over = e.swing > e.limit
+	if e.swing < e.limit*fitFrom {
+		d.proof.add(e.t, 0)
 		return
 	}
-	d.fit.load(r)
-	best := d.fit.best(th.fitLow, th.fitHigh)
-	slow := d.fit.best(th.slowLow, th.slowHigh)
+	d.weigh(e, r)
+}
+
+// fitFrom is the share of the limit from which the fits are worth their time.
+const fitFrom = 0.8
+
+// weigh fits waves to the short window, given without its line, and to the long one.
+func (d *Detector) weigh(e *evaluation, short []reading) {
+	th := d.th
 	e.fitted = true
-	e.hz, e.share = best.hz, best.share
-	e.slow = slow.share > best.share
-	e.regular = best.share >= th.shareLeast && best.share >= slow.share+th.slowContrast
+	d.fit.load(short, false)
+	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
+	now, best, _ := d.fit.evidence(th)
+	e.proof, e.hz, e.share = now+th.carry*before, best.hz, best.share
+	d.proof.add(e.t, e.proof)
+	w := d.rpm.since(e.t - clampTo(th.longLeast*d.interval, th.window, th.longMost))
+	d.fit.load(detrend(d.work[:], w, fitLine(w)), true)
+	long, best, slow := d.fit.evidence(th)
+	e.slow = slow
+	if long > e.proof {
+		e.proof, e.hz, e.share = long, best.hz, best.share
+	}
+	e.regular = e.proof > th.evidence
+}
+
+func clampTo(x, low, high float64) float64 { return max(low, min(high, x)) }
+
+// proofs keeps the evidence of the short windows of the last seconds.
+type proofs struct {
+	of   [64]reading
+	next int
+}
+
+func (p *proofs) add(t, e float64) {
+	p.of[p.next] = reading{t, max(0, e)}
+	p.next = (p.next + 1) % len(p.of)
+}
+
+// at returns the evidence that stood at t: that of the evaluation nearest before it, 0 when
+// none was within half a second.
+func (p *proofs) at(t float64) float64 {
+	for i := range p.of {
+		x := p.of[(p.next-1-i+2*len(p.of))%len(p.of)]
+		if x.t <= t {
+			if t-x.t > 0.5 {
+				return 0
+			}
+			return x.v
+		}
+	}
+	return 0
 }
 
 // limit returns the swing that must be passed, rpm peak to peak.
@@ -120,18 +165,17 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 	if !math.IsInf(d.evalT, -1) {
 		dt = e.t - d.evalT
 	}
-	d.regular <<= 1
-	if e.regular {
-		d.regular |= 1
-	}
-	if e.over {
+	if e.over && e.regular {
 		d.running++
 	} else {
 		d.running = 0
 	}
-	keep := uint32(1)<<th.shareKeep - 1
-	regular := bits.OnesCount32(d.regular&keep) >= th.shareNeed || !e.fitted && e.regular
-	alarmed := d.running >= th.confirm && regular
+	alarmed := d.running >= int(th.confirm)
+	if e.over && !e.regular {
+		d.scattering++
+	} else {
+		d.scattering = 0
+	}
 	if alarmed {
 		if !d.state.Alarmed {
 			d.floors.forget()
@@ -141,7 +185,7 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 	if why == Judged && !e.over {
 		d.floors.usual.add(e.t, e.swing)
 	}
-	d.seen.add(e, d.running >= th.confirm && !regular, th.join)
+	d.seen.add(e, d.scattering >= 3, th.join)
 	d.account(e, why, dt)
 	d.latest, d.reason, d.evalT = *e, why, e.t
 	d.setState(e, why, alarmed)

@@ -16,6 +16,7 @@ type evaluation struct {
 	slow        bool
 	hz          float64
 	share       float64
+	proof       float64 // evidence for a wave
 	first, last float64 // s, of the k swings
 }
 

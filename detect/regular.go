@@ -2,57 +2,60 @@ package detect
 
 import "math"
 
-// wave is the drifting wave that explains a window best.
+// wave is the wave that explains a window best.
 type wave struct {
 	hz    float64
-	share float64 // of the variance about the line, corrected for the number of parameters; ≤ 1, may be below 0
+	share float64 // of the sum of squares about the line, 0 to 1
 }
 
 // fitSize is the most readings a fit uses; windows with more are thinned.
-const fitSize = 160
+const fitSize = 128
 
-// waveFit fits line + (a + b·t)·cos + (c + d·t)·sin, a wave whose amplitude and phase may
-// drift, by least squares on the true times. It holds scratch memory only.
+// waveFit explains a window, whose line has been subtracted, by least squares on the true
+// times: by line and a wave, plain (a·cos + b·sin) or drifting ((a + c·t)·cos + (b + d·t)·sin,
+// amplitude and phase free to drift), or by line and one step. It holds scratch memory only.
 type waveFit struct {
 	n            int
+	cols         int              // columns of the fit: 4 for a plain wave, 6 for a drifting one
 	t, v         [fitSize]float64 // t from −1 to 1 over the window
 	c, s         [fitSize]float64 // cos and sin at the present frequency
 	stepC, stepS [fitSize]float64 // rotation to the next frequency
 	total        float64
 	half         float64 // half the window, s
-	mid          float64
 }
 
-// columns of the fit: 1, t, cos, sin, t·cos, t·sin.
+// columns at most: 1, t, cos, sin, t·cos, t·sin.
 const columns = 6
 
 // load takes a window whose line has been subtracted.
-func (f *waveFit) load(w []reading) {
+func (f *waveFit) load(w []reading, drifting bool) {
 	thin := (len(w) + fitSize - 1) / fitSize
-	f.n = 0
-	f.mid = (w[0].t + w[len(w)-1].t) / 2
+	mid := (w[0].t + w[len(w)-1].t) / 2
 	f.half = max((w[len(w)-1].t-w[0].t)/2, 1e-9)
-	f.total = 0
+	f.n, f.total, f.cols = 0, 0, 4
+	if drifting {
+		f.cols = 6
+	}
 	for i := 0; i < len(w); i += thin {
-		f.t[f.n] = (w[i].t - f.mid) / f.half
+		f.t[f.n] = (w[i].t - mid) / f.half
 		f.v[f.n] = w[i].v
 		f.total += w[i].v * w[i].v
 		f.n++
 	}
 }
 
-// best searches low to high in steps that fit the window and returns the best wave.
+// best searches low to high, Hz, in steps a quarter of what the window resolves.
 func (f *waveFit) best(low, high float64) wave {
-	if f.n <= columns+1 || f.total == 0 {
-		return wave{share: math.Inf(-1)}
+	if f.n <= f.cols || f.total == 0 {
+		return wave{}
 	}
-	step := 0.125 / f.half // half of what a window can resolve
+	step := 0.125 / f.half
 	for i := range f.n {
 		x := 2 * math.Pi * f.half * f.t[i]
 		f.s[i], f.c[i] = math.Sincos(x * low)
 		f.stepS[i], f.stepC[i] = math.Sincos(x * step)
 	}
-	top := wave{share: math.Inf(-1)}
+	top := wave{}
 	for hz := low; hz <= high; hz += step {
 		if share := f.share(); share > top.share {
 			top = wave{hz, share}
@@ -71,27 +74,46 @@ func (f *waveFit) share() float64 {
 	var a [columns][columns]float64
 	var b [columns]float64
 	for i := range f.n {
-		t, c, s := f.t[i], f.c[i], f.s[i]
-		x := [columns]float64{1, t, c, s, t * c, t * s}
-		for j := range columns {
-			for k := 0; k <= j; k++ {
-				a[j][k] += x[j] * x[k]
-			}
-			b[j] += x[j] * f.v[i]
+		t, c, s, v := f.t[i], f.c[i], f.s[i], f.v[i]
+		a[0][0]++
+		a[1][0] += t
+		a[1][1] += t * t
+		a[2][0] += c
+		a[2][1] += t * c
+		a[2][2] += c * c
+		a[3][0] += s
+		a[3][1] += t * s
+		a[3][2] += s * c
+		a[3][3] += s * s
+		b[0] += v
+		b[1] += t * v
+		b[2] += c * v
+		b[3] += s * v
+		if f.cols == 4 {
+			continue
 		}
+		tc, ts := t*c, t*s
+		a[4][2] += tc * c
+		a[4][3] += tc * s
+		a[4][4] += tc * tc
+		a[4][1] += t * tc
+		a[5][1] += t * ts
+		a[5][3] += ts * s
+		a[5][4] += ts * tc
+		a[5][5] += ts * ts
+		b[4] += tc * v
+		b[5] += ts * v
 	}
-	explained := solveExplained(&a, &b)
-	n := float64(f.n)
-	rest := max(0, f.total-explained) / (n - columns)
-	return 1 - rest/(f.total/(n-2))
+	a[4][0], a[5][0], a[5][2] = a[2][1], a[3][1], a[4][3]
+	return min(1, solveExplained(&a, &b, f.cols)/f.total)
 }
 
-// solveExplained returns bᵀ·a⁻¹·b, the sum of squares the columns explain, by Cholesky; a
-// column that the others already hold is left out.
-func solveExplained(a *[columns][columns]float64, b *[columns]float64) float64 {
+// solveExplained returns bᵀ·a⁻¹·b, the sum of squares the first n columns explain, by
+// Cholesky; a column that the others already hold is left out.
+func solveExplained(a *[columns][columns]float64, b *[columns]float64, n int) float64 {
 	var y [columns]float64
 	explained := 0.0
-	for j := range columns {
+	for j := range n {
 		d := a[j][j]
 		v := b[j]
 		for k := range j {
@@ -99,7 +121,7 @@ func solveExplained(a *[columns][columns]float64, b *[columns]float64) float64 {
 			v -= a[j][k] * y[k]
 		}
 		if d <= 1e-9*a[j][j] {
-			for i := j; i < columns; i++ {
+			for i := j; i < n; i++ {
 				a[i][j] = 0
 			}
 			continue
@@ -108,7 +130,7 @@ func solveExplained(a *[columns][columns]float64, b *[columns]float64) float64 {
 		a[j][j] = root
 		y[j] = v / root
 		explained += y[j] * y[j]
-		for i := j + 1; i < columns; i++ {
+		for i := j + 1; i < n; i++ {
 			s := a[i][j]
 			for k := range j {
 				s -= a[i][k] * a[j][k]
@@ -117,4 +139,47 @@ func solveExplained(a *[columns][columns]float64, b *[columns]float64) float64 {
 		}
 	}
 	return explained
+}
+
+// step returns the share that line and one step, at the place that fits best, explain.
+func (f *waveFit) step() float64 {
+	n := float64(f.n)
+	var st, stt float64
+	for i := range f.n {
+		st += f.t[i]
+		stt += f.t[i] * f.t[i]
+	}
+	mt := st / n
+	vt := stt - n*mt*mt
+	best, count, sumT, sumV := 0.0, 0.0, 0.0, 0.0
+	for i := range f.n - 2 {
+		count++
+		sumT += f.t[i] - mt
+		sumV += f.v[i]
+		// The step's column, less its line, has this square; the window's line is gone.
+		square := count - count*count/n - sumT*sumT/vt
+		if i > 0 && square > 1e-6 {
+			best = max(best, sumV*sumV/square)
+		}
+	}
+	return min(1, best/f.total)
+}
+
+// evidence is how much better a wave of the shudder's frequencies explains the window than
+// the best of what else it could be — independent scatter such as misfire, a slow swing,
+// one step — as a log-likelihood ratio with the noise's size unknown: half the readings
+// left over times the logarithm of the ratio of the remainders, less the price of having
+// searched the frequencies. In natural units; below 0 the wave explains less.
+func (f *waveFit) evidence(th *thresholds) (e float64, best wave, slow bool) {
+	low := max(th.fitLow, th.fitCycles/(2*f.half))
+	best = f.best(low, th.fitHigh)
+	free := min(float64(f.n), 1+2*f.half/th.independent) - float64(f.cols)
+	if free < 2 {
+		return 0, best, false
+	}
+	slower := f.best(th.slowLow, th.slowHigh)
+	other := max(slower.share, f.step())
+	const least = 1e-3 // the readings' own errors keep the remainder above this
+	e = free/2*math.Log((1-other+least)/(1-best.share+least)) - math.Log(float64(f.n)/2)
+	return e, best, slower.share > best.share
 }

@@ -20,10 +20,8 @@ type thresholds struct {
 	window       float64 // s of engine speed judged at once (bench)
 	minReadings  int     // readings in the window; fewer tell nothing (bench)
 	quietPerWin  int     // readings in the window before the absence of swings means anything (bench: 10 readings a second)
-	fitPerWin    int     // readings in the window before regularity can be told (bench)
-	swingRank    int     // the k of the k-th largest swing (bench)
-	swingRankFew int     // the same with few readings (bench)
-	fewReadings  int     // "few" for swingRankFew (bench)
+	swingRank    float64 // the k of the k-th largest swing (bench)
+	swingRankFew float64 // the same in the short window (bench)
 
 	// Masks.
 	runs         float64 // rpm, above this the engine runs (trade: misfire monitors begin at 400)
@@ -56,12 +54,16 @@ type thresholds struct {
 
 	// Regularity.
 	fitLow, fitHigh   float64 // Hz searched (bench)
+	fitCycles         float64 // cycles a window must hold (bench)
 	slowLow, slowHigh float64 // Hz of slow swings (trade: surge 0.1–2, slip control 0.3–0.8)
-	shareLeast        float64 // share of the window a drifting wave explains (bench)
-	shareKeep         int     // evaluations looked back on (bench)
-	shareNeed         int     // of which so many regular (bench)
-	slowContrast      float64 // the wave must beat the best slow wave by this share (bench)
-	confirm           int     // evaluations over the limit before an alarm (bench)
+	shortSpan         float64 // s of the short window (bench)
+	shortLeast        float64 // readings the short window holds at least (bench)
+	longLeast         float64 // readings the long window holds at least (bench)
+	longMost          float64 // s of the longest window (bench)
+	carry             float64 // share of the evidence of the short window before that is added (bench)
+	independent       float64 // s, readings nearer than this are not independent: the computer averages over a firing segment to a revolution, up to 0.1 s (trade)
+	evidence          float64 // natural units wanted (bench)
+	confirm           float64 // evaluations over the limit before an alarm (bench)
 	join              float64 // s, events closer than this are one (bench)
 	noThrottleMore    float64 // times the limit with no throttle reading (judged)
 	stretchesForNone  int     // steady stretches before "no shudder" may be said (bench)
@@ -76,19 +78,19 @@ type thresholds struct {
 // standard is the table New uses.
 var standard = thresholds{
 	sourceHold: 5, impossible: 16000, coarseStep: 4, coarseAfter: 40, faultZero: 0.7,
-	gap: 1, evalEvery: 0.2, window: 3, minReadings: 8, quietPerWin: 27, fitPerWin: 24,
-	swingRank: 5, swingRankFew: 4, fewReadings: 12,
+	gap: 1, evalEvery: 0.2, window: 3, minReadings: 8, quietPerWin: 27,
+	swingRank: 4, swingRankFew: 3,
 
 	runs: 400, settle: 5, warm: 49, speedLow: 30, speedHigh: 115,
 	closed: 2.3, throttleMove: 5, throttleOver: 4, speedMove: 3, speedOver: 3.5, speedMoveNo: 2,
 	ratioMove: 0.10, ratioOver: 1, stale: 5,
 
 	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
-	usualSpan: 600, usualMin: 25, limitLeast: 18, limitScatter: 8, limitUsual: 2.5,
+	usualSpan: 600, usualMin: 25, limitLeast: 44, limitScatter: 8, limitUsual: 2.5,
 
-	fitLow: 0.9, fitHigh: 8, slowLow: 0.2, slowHigh: 0.7,
-	shareLeast: 0.5, shareKeep: 8, shareNeed: 3, slowContrast: 0.3,
-	confirm: 3, join: 2.5, noThrottleMore: 1.5,
+	fitLow: 0.9, fitHigh: 8, fitCycles: 2, slowLow: 0.2, slowHigh: 0.7,
+	shortSpan: 1.5, shortLeast: 12, longLeast: 20, longMost: 5, carry: 0.8, independent: 0.06, evidence: 11,
+	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
 	restartSelf: 1.0, rollingSpeed: 3, keyGap: 4,
 }

@@ -168,7 +168,7 @@ func (w *world) happen(kind Kind, index int, c [2]int, swing float64) {
 	room := float64(c[1]-c[0]) / stepHz
 	at := func(from, to float64) (a, b int) {
 		length := min(w.between(from, to), room-4)
-		start := w.between(1, room-length-1)
+		start := w.between(1, max(1.5, room-length-1))
 		a = c[0] + int(start*stepHz)
 		return a, min(w.n, a+int(length*stepHz))
 	}
@@ -232,6 +232,11 @@ func (w *world) wave(a, b int, swing, hz, drift, saw float64, s Span) {
 	phase, f, breath := w.between(0, 2*math.Pi), hz, 0.0
 	rise, fall := w.between(0.1, 0.8), w.between(0.2, 1)
 	length := float64(b-a) * tick
+	top := 0.0 // of the mixed shape, so that the swing is what it says
+	for k := range 100 {
+		x := float64(k) / 100
+		top = max(top, (1-saw)*math.Sin(2*math.Pi*x)+saw*(1-2*x))
+	}
 	slope := hz * drift * w.between(-1, 1) / max(1, length)
 	for i := a; i < b; i++ {
 		t := float64(i-a) * tick
@@ -242,12 +247,15 @@ func (w *world) wave(a, b int, swing, hz, drift, saw float64, s Span) {
 		env := min(1, t/rise, (length-t)/fall) * (1 + breath)
 		shape := math.Sin(phase)
 		if saw > 0 {
-			shape = (1-saw)*shape + saw*(2*(phase/(2*math.Pi)-math.Floor(phase/(2*math.Pi)))-1)
+			turn := phase / (2 * math.Pi)
+			shape = ((1-saw)*shape + saw*(1-2*(turn-math.Floor(turn)))) / top
 		}
 		w.rpm[i] += env * swing / 2 * shape
 	}
 	s.Start, s.End, s.SwingRPM, s.Hz = float64(a)*tick+rise/2, float64(b)*tick-fall/2, swing, hz
-	w.spans = append(w.spans, s)
+	if s.End > s.Start+0.5 {
+		w.spans = append(w.spans, s)
+	}
 }
 
 // misfire takes the torque of single combustions away: each is a dip that comes back.

@@ -45,6 +45,7 @@ type Figures struct {
 	False        map[string]int // by drive and what was under it
 	FalseN       int
 	Judged       float64
+	Change       map[string]float64 // to the detector's numbers
 	Missed       []string
 	FalseAt      []string
 }
@@ -54,10 +55,17 @@ func (f *Figures) Add(d *Drive) []detect.Event {
 	if f.False == nil {
 		f.False = map[string]int{}
 	}
-	det := detect.New()
+	det, err := detect.NewVariant(f.Change)
+	if err != nil {
+		panic(err)
+	}
 	alarms := map[int]float64{} // event → when it was first told
+	var looks []detect.Look
 	for _, s := range d.Samples {
 		det.Push(s)
+		if l := det.Latest(); len(looks) == 0 || looks[len(looks)-1].At != l.At {
+			looks = append(looks, l)
+		}
 		if n := len(det.Events()); n > 0 {
 			if _, ok := alarms[n-1]; !ok {
 				alarms[n-1] = s.At.Seconds()
@@ -74,7 +82,11 @@ func (f *Figures) Add(d *Drive) []detect.Event {
 	events := det.Events()
 	for _, s := range d.Spans {
 		if s.Shudder && s.Counts {
+			before := len(f.Missed)
 			f.span(d, s, events, alarms)
+			if len(f.Missed) > before {
+				f.Missed[before] += reasons(s, det.Spans()) + best(s, looks)
+			}
 		}
 	}
 	for _, e := range events {
@@ -148,4 +160,30 @@ func (f *Figures) Print(w io.Writer, rate float64) {
 	if len(names) > 0 {
 		fmt.Fprintf(w, "        false: %s\n", strings.Join(names, ", "))
 	}
+}
+
+// reasons tells how the seconds of a missed span were masked.
+func reasons(s Span, spans []detect.Span) string {
+	sum := map[detect.Reason]float64{}
+	for _, x := range spans {
+		if o := min(x.End.Seconds(), s.End) - max(x.Start.Seconds(), s.Start); o > 0 {
+			sum[x.Reason] += o
+		}
+	}
+	return fmt.Sprintf(" reasons %.2v", sum)
+}
+
+// best tells how near a missed span came.
+func best(s Span, looks []detect.Look) string {
+	over, proof, both, floor := 0.0, 0.0, 0.0, 0.0
+	for _, l := range looks {
+		if t := l.At.Seconds(); t < s.Start || t > s.End+1 || math.IsNaN(l.SwingRPM) {
+			continue
+		}
+		over, proof, floor = max(over, l.SwingRPM/l.LimitRPM), max(proof, l.Evidence), max(floor, l.LimitRPM)
+		if l.SwingRPM > l.LimitRPM {
+			both = max(both, l.Evidence)
+		}
+	}
+	return fmt.Sprintf(" swing/limit %.2f limit %.0f evidence %.1f, when over %.1f", over, floor, proof, both)
 }

@@ -1,0 +1,47 @@
+package detect
+
+import "fmt"
+
+// tunables are the numbers a bench may change, by name.
+var tunables = map[string]func(*thresholds) *float64{
+	"limit least":       func(th *thresholds) *float64 { return &th.limitLeast },
+	"limit scatter":     func(th *thresholds) *float64 { return &th.limitScatter },
+	"limit usual":       func(th *thresholds) *float64 { return &th.limitUsual },
+	"evidence":          func(th *thresholds) *float64 { return &th.evidence },
+	"carry":             func(th *thresholds) *float64 { return &th.carry },
+	"short window":      func(th *thresholds) *float64 { return &th.shortSpan },
+	"short readings":    func(th *thresholds) *float64 { return &th.shortLeast },
+	"long readings":     func(th *thresholds) *float64 { return &th.longLeast },
+	"long most":         func(th *thresholds) *float64 { return &th.longMost },
+	"window":            func(th *thresholds) *float64 { return &th.window },
+	"cycles":            func(th *thresholds) *float64 { return &th.fitCycles },
+	"fit low":           func(th *thresholds) *float64 { return &th.fitLow },
+	"fit high":          func(th *thresholds) *float64 { return &th.fitHigh },
+	"slow high":         func(th *thresholds) *float64 { return &th.slowHigh },
+	"independent":       func(th *thresholds) *float64 { return &th.independent },
+	"settle":            func(th *thresholds) *float64 { return &th.settle },
+	"closed throttle":   func(th *thresholds) *float64 { return &th.closed },
+	"throttle range":    func(th *thresholds) *float64 { return &th.throttleMove },
+	"throttle span":     func(th *thresholds) *float64 { return &th.throttleOver },
+	"speed range":       func(th *thresholds) *float64 { return &th.speedMove },
+	"speed span":        func(th *thresholds) *float64 { return &th.speedOver },
+	"ratio step":        func(th *thresholds) *float64 { return &th.ratioMove },
+	"crawl floor speed": func(th *thresholds) *float64 { return &th.crawlSpeed },
+	"confirm":           func(th *thresholds) *float64 { return &th.confirm },
+	"rank":              func(th *thresholds) *float64 { return &th.swingRank },
+	"rank short":        func(th *thresholds) *float64 { return &th.swingRankFew },
+}
+
+// NewVariant returns a detector with some numbers of its table changed by name, for a bench
+// that measures what each part is worth. A name that is not in the table is an error.
+func NewVariant(change map[string]float64) (*Detector, error) {
+	th := standard
+	for name, v := range change {
+		f, ok := tunables[name]
+		if !ok {
+			return nil, fmt.Errorf("detect: no number %q in the table of thresholds", name)
+		}
+		*f(&th) = v
+	}
+	return newWith(&th), nil
+}
