@@ -2,8 +2,9 @@ package simcar
 
 import "time"
 
-// Car is whatever the ECUs measure. At is called with drive time, which never runs
-// backwards within one Sim, and must be cheap: it is called once for each ECU's reply.
+// Car is whatever the ECUs measure. At is called with drive time by one goroutine at a
+// time, and must be cheap: a few calls come with each exchange. Times may step back a
+// little, by as much as an ECU's Refresh or a StaleValues fault holds its values.
 type Car interface {
 	At(t time.Duration) Condition
 }

@@ -35,9 +35,3 @@ func kwpReply(address byte, data []byte) []byte {
 	return append(b, checksum(b))
 }
 
-// kwpRequest is a tester's message: the length stands in the low bits of the first byte.
-func kwpRequest(header uint32, data []byte) []byte {
-	b := []byte{byte(header>>16)&0xC0 | byte(len(data)), byte(header >> 8), byte(header)}
-	b = append(b, data...)
-	return append(b, checksum(b))
-}
