@@ -1,0 +1,237 @@
+package drivetrain
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+)
+
+// Signals that can be reported, under their SAE J1979 display acronyms.
+const (
+	RPM     = "RPM"
+	VSS     = "VSS"
+	TP      = "TP"
+	APPD    = "APP_D"
+	LoadPct = "LOAD_PCT"
+	MAP     = "MAP"
+	MAF     = "MAF"
+	ECT     = "ECT"
+	IAT     = "IAT"
+	Spark   = "SPARKADV"
+	FuelLvl = "FLI"
+	VPWR    = "VPWR"
+)
+
+// reported is one signal: how it is taken from the state and its step and range on the
+// wire (SAE J1979, service $01).
+var reported = map[string]struct {
+	of              func(s *State) float64
+	step, low, high float64
+}{
+	VSS:     {func(s *State) float64 { return s.SpeedKMH }, 1, 0, 255},
+	TP:      {func(s *State) float64 { return s.ThrottlePct }, 100.0 / 255, 0, 100},
+	APPD:    {func(s *State) float64 { return 14.9 + 0.68*s.PedalPct }, 100.0 / 255, 0, 100},
+	LoadPct: {func(s *State) float64 { return s.LoadPct }, 100.0 / 255, 0, 100},
+	MAP:     {func(s *State) float64 { return s.MAPkPa }, 1, 0, 255},
+	MAF:     {func(s *State) float64 { return s.MAFgs }, 0.01, 0, 655.35},
+	ECT:     {func(s *State) float64 { return s.CoolantC }, 1, -40, 215},
+	IAT:     {func(s *State) float64 { return s.IntakeC }, 1, -40, 215},
+	Spark:   {func(s *State) float64 { return s.SparkDeg }, 0.5, -64, 63.5},
+	FuelLvl: {func(s *State) float64 { return s.FuelPct }, 100.0 / 255, 0, 100},
+	VPWR:    {func(s *State) float64 { return s.Volts }, 0.001, 0, 65.535},
+}
+
+const (
+	rpmStep   = 0.25
+	asleepRPM = 16383.75 // 0xFFFF: what a sleeping engine computer answers
+)
+
+// Sampling is how engine computer, adapter and tester look at the car. The zero value is
+// ten true readings of engine speed a second.
+type Sampling struct {
+	RPMHz       float64       // readings of engine speed a second; 0 means 10
+	Companions  []string      // asked in rotation, one after each RPM; nil means VSS, throttle or pedal, LOAD_PCT
+	UnevenPct   float64       // intervals spread by up to ± this share on purpose
+	Jitter      time.Duration // the value belongs to a time up to this much before or after its stamp
+	AverageRevs float64       // mean over so many revolutions (a firing segment: 2/cylinders)
+	AverageOver time.Duration // mean over this time, if longer
+	Refresh     time.Duration // the engine computer's value changes only so often
+	Raw         bool          // no steps of the wire
+	DropShare   float64       // share of replies lost singly
+	GapsPerHour float64       // gaps of 1 to 3 s
+	ZerosPerH   float64       // single false zeros of engine speed an hour
+	Asleep      bool          // answers 16383.75 rpm while the key is off
+}
+
+// Real returns the sampling of a usual car and adapter at a rate, drawn from the seed:
+// averages from a firing segment to 100 ms, refresh to 100 ms, time errors of 10 to
+// 50 ms, lost replies, gaps.
+func Real(rpmHz float64, seed uint64) Sampling {
+	r := rand.New(rand.NewPCG(seed, streamSampling))
+	s := Sampling{
+		RPMHz:       rpmHz,
+		Jitter:      time.Duration(within(r, 10, 50) * float64(time.Millisecond)),
+		AverageRevs: []float64{0.5, 1, 1, 2}[r.IntN(4)],
+		Refresh:     []time.Duration{0, 10, 20, 50, 100}[r.IntN(5)] * time.Millisecond,
+		DropShare:   within(r, 0, 0.02),
+		GapsPerHour: within(r, 0, 12),
+		Asleep:      true,
+	}
+	if r.Float64() < 0.25 {
+		s.AverageOver = 100 * time.Millisecond
+	}
+	if r.Float64() < 0.1 {
+		s.ZerosPerH = within(r, 1, 6)
+	}
+	return s
+}
+
+const streamSampling = 1 << 20
+
+// Report returns what the engine computer answers at t for a signal: averaged, refreshed
+// and in the steps of the wire. It reports false for a signal that the car does not know.
+func (d *Drive) Report(t time.Duration, signal string, s Sampling) (value float64, ok bool) {
+	if s.Refresh > 0 {
+		t = t / s.Refresh * s.Refresh
+	}
+	t = max(t, 0)
+	if signal == RPM {
+		return d.reportRPM(t, s), true
+	}
+	row, ok := reported[signal]
+	if !ok {
+		return 0, false
+	}
+	state := d.At(t)
+	value = row.of(&state)
+	if !s.Raw {
+		value = math.Round(value/row.step) * row.step
+	}
+	return clamp(value, row.low, row.high), true
+}
+
+func (d *Drive) reportRPM(t time.Duration, s Sampling) float64 {
+	if s.Asleep && d.keyOff(t) {
+		return asleepRPM
+	}
+	d.extend(t)
+	over := s.AverageOver
+	if s.AverageRevs > 0 {
+		if n := d.rpmAt(t); n > 60 {
+			over = max(over, time.Duration(s.AverageRevs*60/n*float64(time.Second)))
+		}
+	}
+	n := d.MeanRPM(t, over)
+	if s.Raw {
+		return n
+	}
+	return math.Round(n/rpmStep) * rpmStep
+}
+
+// keyOff says whether the engine stands at t because the key is off.
+func (d *Drive) keyOff(t time.Duration) bool {
+	d.extend(t)
+	for _, s := range d.world.stops {
+		if s.Kind == StopOff && t >= s.Start && (t < s.End || s.End == 0) {
+			return true
+		}
+	}
+	return false
+}
+
+// Reading is one value as a tester would log it.
+type Reading struct {
+	At     time.Duration
+	Signal string
+	Value  float64 // in the unit of SAE J1979
+}
+
+// Readings returns the log of the whole drive, in order of time. The same drive and
+// sampling give the same log.
+func (d *Drive) Readings(s Sampling) []Reading {
+	p := newPoll(d, s)
+	list := make([]Reading, 0, int(2.1*d.spec.Length.Seconds()*p.s.RPMHz)+8)
+	for p.at < d.spec.Length {
+		list = p.round(list)
+	}
+	return list
+}
+
+// poll asks engine speed and companions by turns.
+type poll struct {
+	d          *Drive
+	s          Sampling
+	rng        *rand.Rand
+	at         time.Duration
+	interval   float64 // seconds
+	turn       int
+	nextSlow   time.Duration
+	slowTurn   int
+	gapUntil   time.Duration
+	gapChance  float64
+	zeroChance float64
+}
+
+func newPoll(d *Drive, s Sampling) *poll {
+	if s.RPMHz <= 0 {
+		s.RPMHz = 10
+	}
+	if s.Companions == nil {
+		foot := TP
+		if d.world.car.Diesel {
+			foot = APPD
+		}
+		s.Companions = []string{VSS, foot, LoadPct}
+	}
+	return &poll{d: d, s: s, rng: d.world.stream(streamSampling), interval: 1 / s.RPMHz,
+		gapChance: s.GapsPerHour / 3600 / s.RPMHz, zeroChance: s.ZerosPerH / 3600 / s.RPMHz}
+}
+
+var slowSignals = [...]string{ECT, VPWR}
+
+const slowEvery = 10 * time.Second
+
+// round asks one engine speed and one companion, and moves on.
+func (p *poll) round(list []Reading) []Reading {
+	spread := 0.06
+	if p.s.Jitter == 0 {
+		spread = 0
+	}
+	spread = math.Max(spread, p.s.UnevenPct/100)
+	whole := p.interval * (1 + spread*(2*p.rng.Float64()-1))
+	step := time.Duration(whole * float64(time.Second))
+	if p.gapChance > 0 && p.rng.Float64() < p.gapChance {
+		p.gapUntil = p.at + time.Duration(within(p.rng, 1, 3)*float64(time.Second))
+	}
+	list = p.ask(list, p.at, RPM)
+	if second := p.at + step/2; second < p.d.spec.Length {
+		if p.at >= p.nextSlow {
+			p.nextSlow = p.at + slowEvery/time.Duration(len(slowSignals))
+			list = p.ask(list, second, slowSignals[p.slowTurn%len(slowSignals)])
+			p.slowTurn++
+		} else if len(p.s.Companions) > 0 {
+			list = p.ask(list, second, p.s.Companions[p.turn%len(p.s.Companions)])
+			p.turn++
+		}
+	}
+	p.at += step
+	return list
+}
+
+func (p *poll) ask(list []Reading, at time.Duration, signal string) []Reading {
+	if at < p.gapUntil || (p.s.DropShare > 0 && p.rng.Float64() < p.s.DropShare) {
+		return list
+	}
+	measured := at
+	if p.s.Jitter > 0 {
+		measured += time.Duration((2*p.rng.Float64() - 1) * float64(p.s.Jitter))
+	}
+	value, ok := p.d.Report(measured, signal, p.s)
+	if !ok {
+		return list
+	}
+	if signal == RPM && p.zeroChance > 0 && p.rng.Float64() < p.zeroChance {
+		value = 0
+	}
+	return append(list, Reading{at, signal, value})
+}

@@ -1,0 +1,50 @@
+package drivetrain
+
+import (
+	"math"
+	"time"
+)
+
+// spanner keeps one span open while its cause goes on and closes it when nothing came
+// for gap seconds.
+type spanner struct {
+	kind      SpanKind
+	gap       float64
+	on        bool
+	span      Span
+	last      time.Duration
+	low, high float64
+}
+
+// alive notes that the cause acted now.
+func (s *spanner) alive(w *world) {
+	now := w.now()
+	if !s.on {
+		s.on, s.low, s.high = true, 0, 0
+		s.span = Span{Kind: s.kind, Start: now, SpeedKMH: 3.6 * w.speed, Gear: int(w.gear), SteadyFoot: true}
+	}
+	s.last = now
+}
+
+// see notes the component of engine speed that it causes.
+func (s *spanner) see(rpm float64) {
+	s.low, s.high = math.Min(s.low, rpm), math.Max(s.high, rpm)
+}
+
+func (s *spanner) tick(w *world) {
+	if !s.on {
+		return
+	}
+	s.span.SteadyFoot = s.span.SteadyFoot && w.driver.calm.seconds >= 1
+	if (w.now() - s.last).Seconds() > s.gap {
+		span, _ := s.open()
+		w.spans = append(w.spans, span)
+		s.on = false
+	}
+}
+
+func (s *spanner) open() (Span, bool) {
+	span := s.span
+	span.End, span.SwingRPM = s.last, s.high-s.low
+	return span, s.on
+}
