@@ -23,44 +23,43 @@ type rawLine struct {
 // lineReader splits a file into lines.
 type lineReader struct {
 	r      *bufio.Reader
+	long   []byte // a line that outgrew the buffer of r
 	number int
 	offset int64 // bytes read so far
 }
 
 func newLineReader(r io.Reader) *lineReader {
-	return &lineReader{r: bufio.NewReaderSize(r, maxLine)}
+	return &lineReader{r: bufio.NewReaderSize(r, 64<<10)}
 }
 
 // next gives the next line; io.EOF when there is none, another error when reading failed
 // (what was read of a line then is dropped).
 func (lr *lineReader) next() (rawLine, error) {
 	text, err := lr.r.ReadSlice('\n')
-	l := rawLine{text: text, size: int64(len(text)), ended: err == nil}
-	tooLong := errors.Is(err, bufio.ErrBufferFull)
-	if tooLong {
-		l.nulTail = trailingNULs(text)
-		err = lr.skipRest(&l)
+	l := rawLine{text: text, size: int64(len(text)), nulTail: trailingNULs(text)}
+	if errors.Is(err, bufio.ErrBufferFull) {
+		err = lr.rest(&l)
 	}
 	if err != nil && !errors.Is(err, io.EOF) || l.size == 0 {
 		return rawLine{}, err
 	}
 	lr.number++
 	lr.offset += l.size
-	l.number = lr.number
+	l.number, l.ended = lr.number, err == nil
 	switch {
-	case tooLong:
+	case l.size > maxLine:
 		l.text = nil
 	case l.ended:
-		l.text = bytes.TrimSuffix(text[:len(text)-1], []byte{'\r'})
+		l.text = bytes.TrimSuffix(l.text[:len(l.text)-1], []byte{'\r'})
 	default:
-		l.nulTail = trailingNULs(text)
-		l.text = text[:len(text)-int(l.nulTail)]
+		l.text = l.text[:len(l.text)-int(l.nulTail)]
 	}
 	return l, nil
 }
 
-// skipRest reads a line that is too long to its end, and keeps count of it.
-func (lr *lineReader) skipRest(l *rawLine) error {
+// rest reads the rest of a line that outgrew the buffer, and keeps what fits maxLine.
+func (lr *lineReader) rest(l *rawLine) error {
+	lr.long = append(lr.long[:0], l.text...)
 	for {
 		chunk, err := lr.r.ReadSlice('\n')
 		l.size += int64(len(chunk))
@@ -69,8 +68,11 @@ func (lr *lineReader) skipRest(l *rawLine) error {
 			n += l.nulTail
 		}
 		l.nulTail = n
+		if l.size <= maxLine {
+			lr.long = append(lr.long, chunk...)
+		}
 		if !errors.Is(err, bufio.ErrBufferFull) {
-			l.ended = err == nil
+			l.text = lr.long
 			return err
 		}
 	}

@@ -1,0 +1,99 @@
+package recording
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"judder/pids"
+)
+
+// What can be wrong with a CSV file. They come wrapped in a [*CSVError].
+var (
+	ErrCSVEmpty     = errors.New("there are no readings in it")
+	ErrCSVHeader    = errors.New("columns are missing or named twice")
+	ErrCSVSeparator = errors.New("the columns are not separated by commas")
+	ErrCSVShape     = errors.New("the line does not have the columns of the first line")
+	ErrCSVNumber    = errors.New("this is not a number")
+	ErrCSVDecimal   = errors.New("this number has a decimal comma")
+	ErrCSVFinite    = errors.New("this is not a finite number")
+	ErrCSVTime      = errors.New("this is not a time since the start of the drive")
+	ErrCSVUnit      = errors.New("this is another unit than the signal's own")
+	ErrCSVText      = errors.New("this is not a plain name")
+)
+
+// CSVError says what is wrong in a CSV file, where, and what to do about it.
+type CSVError struct {
+	File   string
+	Line   int    // from 1; 0 for the file as a whole
+	Column string // name of the column; "" for the line as a whole
+	Found  string // what stands there
+	Next   string // what to do, in words
+	Err    error  // one of the ErrCSV… values, or a read error
+}
+
+// Error names file, line, column, fault and remedy, without control characters.
+func (e *CSVError) Error() string {
+	var b strings.Builder
+	b.WriteString(cleanText(e.File))
+	if e.Line > 0 {
+		fmt.Fprintf(&b, ", line %d", e.Line)
+	}
+	if e.Column != "" {
+		fmt.Fprintf(&b, ", column %s", e.Column)
+	}
+	b.WriteString(": ")
+	if e.Found != "" {
+		fmt.Fprintf(&b, "%q: ", shorten(e.Found))
+	}
+	fmt.Fprintf(&b, "%v", e.Err)
+	if e.Next != "" {
+		b.WriteString("; " + e.Next)
+	}
+	return cleanText(b.String())
+}
+
+// Unwrap gives the kind of fault, for errors.Is.
+func (e *CSVError) Unwrap() error { return e.Err }
+
+// shorten keeps a message readable when a cell holds a whole file.
+func shorten(s string) string {
+	const most = 40
+	if r := []rune(s[:min(len(s), 4*most)]); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return s
+}
+
+// unitSpellings are other ways to write the units of the table of parameters; common
+// practice, no source. All are in lower case.
+var unitSpellings = map[string][]string{
+	"rpm":  {"r/min", "1/min", "min-1", "min⁻¹"},
+	"km/h": {"kmh", "kph"},
+	"%":    {"percent", "pct"},
+	"°C":   {"degc", "deg c", "c", "celsius"},
+	"°":    {"deg", "degree", "degrees"},
+	"V":    {"volt", "volts"},
+	"N·m":  {"nm", "n.m", "n m"},
+	"s":    {"sec", "seconds"},
+}
+
+// sameUnit tells whether a unit is another spelling of the signal's own.
+func sameUnit(unit, own string) bool {
+	unit = strings.ToLower(unit)
+	if unit == strings.ToLower(own) {
+		return true
+	}
+	for _, s := range unitSpellings[own] {
+		if s == unit {
+			return true
+		}
+	}
+	return false
+}
+
+// unitOf gives the unit that a signal's values are in; "" when it is not known.
+func unitOf(s pids.Signal) string {
+	_, unit, _ := pids.About(s)
+	return unit
+}

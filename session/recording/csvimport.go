@@ -1,0 +1,311 @@
+package recording
+
+import (
+	"bufio"
+	"bytes"
+	"cmp"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"judder/pids"
+)
+
+// csvColumns are the columns that mean something; the first three must be there.
+var csvColumns = [...]string{"time_s", "signal", "value", "ecu", "unit"}
+
+// The places of csvColumns.
+const (
+	colTime = iota
+	colSignal
+	colValue
+	colECU
+	colUnit
+	colNeeded = colValue + 1
+)
+
+// latestTime bounds the times of a file: more than a drive can last, and less than any
+// wall clock that counts from 1970.
+const latestTime = 1e6 // s, some 11 days
+
+// csvImport is a CSV file being read.
+type csvImport struct {
+	file    string
+	rows    *csv.Reader
+	line    int                    // of the current row
+	place   [len(csvColumns)]int   // column in the file; -1 when it is not there
+	names   map[string]pids.Signal // signal as written: as used
+	ecus    map[string]string
+	units   map[[2]string]bool            // signal and unit that go together
+	last    map[pids.Sample]time.Duration // by ECU and signal: latest time
+	back    map[pids.Sample]bool          // ECU and signal whose times go backwards
+	samples []pids.Sample
+	notes   []string
+}
+
+// ImportCSV reads readings in the columns time_s, signal and value, with ecu and unit if
+// there are such, in any order, named by the first line. Times are seconds since the
+// start of the drive and are rounded to microseconds. Values are in the signal's own unit;
+// a unit column that says otherwise is refused, not converted. A signal goes by its SAE
+// J1979 acronym; other names are kept as they are.
+//
+// Samples come back in order of time; notes say in words what was changed or passed over
+// on the way. The error is a [*CSVError] and comes without samples; file is for messages.
+func ImportCSV(r io.Reader, file string) (samples []pids.Sample, notes []string, err error) {
+	buffered := bufio.NewReader(r)
+	if mark, err := buffered.Peek(3); err == nil && bytes.Equal(mark, []byte("\ufeff")) {
+		_, _ = buffered.Discard(3) // peeked, so it is there
+	}
+	c := &csvImport{
+		file: file, rows: csv.NewReader(buffered),
+		names: map[string]pids.Signal{}, ecus: map[string]string{}, units: map[[2]string]bool{},
+		last: map[pids.Sample]time.Duration{}, back: map[pids.Sample]bool{},
+	}
+	c.rows.ReuseRecord = true
+	c.rows.TrimLeadingSpace = true
+	if err := c.run(); err != nil {
+		return nil, nil, err
+	}
+	return c.samples, c.notes, nil
+}
+
+// run reads the whole file.
+func (c *csvImport) run() error {
+	row, err := c.read()
+	if err != nil {
+		return err
+	}
+	if row == nil {
+		return c.empty()
+	}
+	if err := c.header(row); err != nil {
+		return err
+	}
+	for {
+		row, err := c.read()
+		if err != nil {
+			return err
+		}
+		if row == nil {
+			break
+		}
+		if err := c.row(row); err != nil {
+			return err
+		}
+	}
+	if len(c.samples) == 0 {
+		return c.empty()
+	}
+	c.sort()
+	return nil
+}
+
+func (c *csvImport) empty() error {
+	return &CSVError{File: c.file, Err: ErrCSVEmpty,
+		Next: "the first line names the columns, time_s,signal,value, and each further line is one reading"}
+}
+
+// read gives the next row; nil at the end.
+func (c *csvImport) read() ([]string, error) {
+	row, err := c.rows.Read()
+	var parse *csv.ParseError
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil, nil
+	case errors.As(err, &parse):
+		c.line = parse.Line
+		next := "check the quotes and commas of that line; numbers take a decimal point, not a comma"
+		return nil, &CSVError{File: c.file, Line: parse.Line, Found: strings.Join(row, ","), Err: ErrCSVShape, Next: next}
+	case err != nil:
+		return nil, &CSVError{File: c.file, Line: c.line + 1, Err: err, Next: "check the disk and try again"}
+	}
+	c.line, _ = c.rows.FieldPos(0)
+	return row, nil
+}
+
+// header finds the columns.
+func (c *csvImport) header(row []string) error {
+	for i := range c.place {
+		c.place[i] = -1
+	}
+	var other []string
+	for i, cell := range row {
+		name := strings.ToLower(strings.TrimSpace(cell))
+		col := slices.Index(csvColumns[:], name)
+		switch {
+		case col < 0:
+			other = append(other, strconv.Quote(shorten(name)))
+		case c.place[col] >= 0:
+			return c.fault(csvColumns[col], "", ErrCSVHeader, "name each column once")
+		default:
+			c.place[col] = i
+		}
+	}
+	var missing []string
+	for col, name := range csvColumns[:colNeeded] {
+		if c.place[col] < 0 {
+			missing = append(missing, name)
+		}
+	}
+	if len(missing) > 0 {
+		return c.headerFault(row, missing)
+	}
+	if len(other) > 0 {
+		c.note("columns passed over: %s", strings.Join(other[:min(len(other), 10)], ", "))
+	}
+	return nil
+}
+
+// headerFault says which columns are missing, and why that may be.
+func (c *csvImport) headerFault(row, missing []string) error {
+	found := strings.Join(row, ",")
+	if len(row) == 1 && strings.ContainsAny(found, ";\t|") {
+		return c.fault("", found, ErrCSVSeparator, "save the file with commas between columns and a decimal point in numbers")
+	}
+	return c.fault("", found, ErrCSVHeader,
+		"the first line must name the columns time_s, signal and value; missing: "+strings.Join(missing, ", "))
+}
+
+// fault makes the error for a cell of the current line.
+func (c *csvImport) fault(column, found string, err error, next string) error {
+	return &CSVError{File: c.file, Line: c.line, Column: column, Found: found, Err: err, Next: next}
+}
+
+func (c *csvImport) note(format string, args ...any) {
+	c.notes = append(c.notes, cleanText(c.file)+": "+fmt.Sprintf(format, args...))
+}
+
+// cell gives a cell without blanks around it; "" for a column that is not there.
+func (c *csvImport) cell(row []string, col int) string {
+	if c.place[col] < 0 {
+		return ""
+	}
+	return strings.TrimSpace(row[c.place[col]])
+}
+
+// row takes in one reading.
+func (c *csvImport) row(row []string) error {
+	seconds, err := c.number(row, colTime)
+	if err != nil {
+		return err
+	}
+	if seconds < 0 || seconds > latestTime {
+		return c.fault("time_s", c.cell(row, colTime), ErrCSVTime,
+			"give seconds since the start of the drive: take the first time off all of them")
+	}
+	value, err := c.number(row, colValue)
+	if err != nil {
+		return err
+	}
+	signal, err := c.signal(c.cell(row, colSignal))
+	if err != nil {
+		return err
+	}
+	ecu, err := c.ecu(c.cell(row, colECU))
+	if err != nil {
+		return err
+	}
+	if err := c.unit(signal, c.cell(row, colUnit)); err != nil {
+		return err
+	}
+	at := time.Duration(math.Round(seconds*1e6)) * time.Microsecond
+	key := pids.Sample{ECU: ecu, Signal: signal}
+	if at < c.last[key] && !c.back[key] {
+		c.back[key] = true
+		c.note("line %d: the times of %q go backwards; the readings were put in order, none was left out", c.line, signal)
+	}
+	c.last[key] = max(c.last[key], at)
+	c.samples = append(c.samples, pids.Sample{At: at, ECU: ecu, Signal: signal, Value: value})
+	return nil
+}
+
+// number reads a cell as a finite decimal number.
+func (c *csvImport) number(row []string, col int) (float64, error) {
+	text, name := c.cell(row, col), csvColumns[col]
+	v, err := strconv.ParseFloat(text, 64)
+	switch {
+	case math.IsNaN(v) || math.IsInf(v, 0):
+		return 0, c.fault(name, text, ErrCSVFinite, "take the line out, or give the number that was read")
+	case err == nil && strings.Trim(text, "0123456789+-.eE") == "":
+		return v, nil
+	case text == "":
+		return 0, c.fault(name, "", ErrCSVNumber, "the cell is empty: take the line out, or give the number that was read")
+	case isDecimalComma(text):
+		return 0, c.fault(name, text, ErrCSVDecimal, "write it with a decimal point")
+	}
+	return 0, c.fault(name, text, ErrCSVNumber, "give a decimal number without a unit")
+}
+
+// isDecimalComma tells "12,5" from other text.
+func isDecimalComma(text string) bool {
+	if strings.Count(text, ",") != 1 {
+		return false
+	}
+	_, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
+	return err == nil
+}
+
+// signal gives the signal that a name stands for.
+func (c *csvImport) signal(name string) (pids.Signal, error) {
+	if s, ok := c.names[name]; ok {
+		return s, nil
+	}
+	if name == "" || !plainText(name) {
+		return "", c.fault("signal", name, ErrCSVText, "give the acronym of SAE J1979, such as RPM, without control characters")
+	}
+	name = strings.Clone(name) // not the whole row
+	s := pids.Signal(name)
+	if _, _, known := pids.About(s); !known {
+		upper := pids.Signal(strings.ToUpper(name))
+		if _, _, known := pids.About(upper); known {
+			c.note("line %d: signal %q taken as %s", c.line, name, upper)
+			s = upper
+		}
+	}
+	c.names[name] = s
+	return s, nil
+}
+
+// ecu checks the name of an ECU, which may be empty.
+func (c *csvImport) ecu(name string) (string, error) {
+	if s, ok := c.ecus[name]; ok {
+		return s, nil
+	}
+	if !plainText(name) {
+		return "", c.fault("ecu", name, ErrCSVText, "give the ECU's address, such as 7E8, without control characters")
+	}
+	name = strings.Clone(name)
+	c.ecus[name] = name
+	return name, nil
+}
+
+// plainText refuses what must not reach a terminal.
+func plainText(s string) bool {
+	return utf8.ValidString(s) && !strings.ContainsFunc(s, unicode.IsControl)
+}
+
+// unit checks the unit of a signal that is in the table of parameters.
+func (c *csvImport) unit(s pids.Signal, unit string) error {
+	own := unitOf(s)
+	if unit == "" || own == "" || c.units[[2]string{string(s), unit}] {
+		return nil
+	}
+	if !sameUnit(unit, own) {
+		return c.fault("unit", unit, ErrCSVUnit, fmt.Sprintf("%s is in %s: convert the values and say so in the column", s, own))
+	}
+	c.units[[2]string{string(s), strings.Clone(unit)}] = true
+	return nil
+}
+
+// sort puts the samples in order of time; those of one time stay in the file's order.
+func (c *csvImport) sort() {
+	slices.SortStableFunc(c.samples, func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) })
+}
