@@ -1,0 +1,61 @@
+package tui
+
+import (
+	"math"
+	"strings"
+
+	"github.com/guptarohit/asciigraph"
+)
+
+// axisWidth is the width of a chart's labels with the axis line.
+const axisWidth = 10
+
+// drawChart draws the lowest and the highest reading of each column as two lines between lo
+// and hi, rows high, with labels axisWidth wide at the left. The first of cols is the column
+// before the picture: each cell shows the way from one column to the next, so n+1 columns
+// make n cells. It returns rows lines, each axisWidth+n cells or less.
+//
+// It is the only caller of asciigraph, and stands between it and what it cannot bear: an
+// empty series and infinite values panic, bounds that data passes are moved, and a width
+// makes it interpolate, which can draw a slow wave that does not exist. Here values are
+// clamped to the bounds, and each column has exactly one value a line.
+func drawChart(cols []column, lo, hi float64, rows int) []string {
+	rows = max(rows, 2)
+	if !(hi > lo) || math.IsInf(hi-lo, 0) {
+		return emptyChart(rows)
+	}
+	if len(cols) == 0 {
+		cols = []column{emptyColumn}
+	}
+	low, high := make([]float64, len(cols)), make([]float64, len(cols))
+	for i, c := range cols {
+		low[i], high[i] = within(c.lo, lo, hi), within(c.hi, lo, hi)
+	}
+	label := func(v float64) string { return right(amount(v+lo, "rpm"), axisWidth-2) }
+	text := asciigraph.PlotMany([][]float64{low, high},
+		asciigraph.Height(rows-1), asciigraph.Offset(2), asciigraph.Precision(0),
+		asciigraph.LowerBound(0), asciigraph.UpperBound(hi-lo),
+		asciigraph.YAxisValueFormatter(label))
+	lines := strings.Split(text, "\n")
+	for len(lines) < rows {
+		lines = append(lines, "")
+	}
+	return lines[:rows]
+}
+
+// within clamps v to the bounds and counts it from the lower one; not a number stays so.
+func within(v, lo, hi float64) float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return math.NaN()
+	}
+	return max(0, min(v-lo, hi-lo))
+}
+
+// emptyChart is a chart of which not even the axis is known.
+func emptyChart(rows int) []string {
+	lines := make([]string, rows)
+	for i := range lines {
+		lines[i] = right(dash, axisWidth-1) + "┤"
+	}
+	return lines
+}

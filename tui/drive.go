@@ -1,0 +1,289 @@
+package tui
+
+import (
+	"fmt"
+	"math"
+	"path"
+	"strings"
+	"time"
+
+	"judder/pids"
+	"judder/session"
+)
+
+// drawDrive draws the page of pictures, live or in a replay.
+func (m *model) drawDrive(s *sheet) {
+	l := arrange(m.w, m.h, len(m.snap.Lanes), m.replay)
+	m.drawHeader(s)
+	s.rule(m.theme.faint, "", "")
+	m.drawState(s)
+	if m.replay {
+		m.drawRuler(s)
+		s.rule(m.theme.faint, stripLegend, "")
+	} else {
+		s.rule(m.theme.faint, "", linkHealth(&m.snap.Link))
+	}
+	m.drawChart(s, l)
+	m.drawSwing(s, l)
+	m.drawLanes(s, l)
+	m.drawIncidents(s, l)
+	if l.footRule {
+		s.rule(m.theme.faint, "", m.footLabel())
+	}
+	s.fill(1)
+	s.line(m.foot(m.w))
+}
+
+func (m *model) drawHeader(s *sheet) {
+	r := &m.snap.Replay
+	name := left(" judder", 9)
+	mode, t := left("drive", 8), left(clock(m.snap.Now), 10)
+	end := right(linkShort(m.snap.Link.State)+" ", 14)
+	if m.replay {
+		mode, t = left("replay", 8), left(clock(m.snap.Now)+" of "+clock(r.Length), 22)
+		end = right(replayMotion(&m.snap)+" ", 14)
+	}
+	room := m.w - cells(name) - cells(mode) - cells(t) - cells(end)
+	s.line(m.theme.faint.on(name), mode, m.theme.strong.on(t),
+		m.theme.faint.on(left(recordingWords(&m.snap, m.replay), room)), end)
+}
+
+func recordingWords(s *session.Snapshot, replay bool) string {
+	switch {
+	case replay:
+		return clean(baseName(s.Link.Source))
+	case s.Recording == "":
+		return "not recorded"
+	}
+	return "recording " + clean(baseName(s.Recording))
+}
+
+func baseName(file string) string { return path.Base(strings.ReplaceAll(file, `\`, "/")) }
+
+func replayMotion(s *session.Snapshot) string {
+	switch {
+	case s.Replay.Paused:
+		return "paused"
+	case s.Phase == session.Finished || s.Replay.Length > 0 && s.Now >= s.Replay.Length:
+		return "at the end"
+	case s.Replay.Speed <= 0:
+		return "full speed"
+	}
+	return fmt.Sprintf("playing ×%g", s.Replay.Speed)
+}
+
+// drawState draws the state, large, and its reason under it; at the right of the state, in
+// the way of nothing else, what is wrong with the recording.
+func (m *model) drawState(s *sheet) {
+	st := stateOf(&m.snap, m.replay)
+	word := stateWord(st, m.w)
+	trouble := ""
+	if m.snap.Trouble != "" {
+		trouble = cut("NOT RECORDING: "+clean(m.snap.Trouble), m.w-cells(word)-4) + " "
+	} else if m.replay && m.snap.Replay.Damage != "" {
+		trouble = cut("damaged: "+clean(m.snap.Replay.Damage), m.w-cells(word)-4) + " "
+	}
+	s.line(" ", m.inkOf(st).on(word), spaces(m.w-1-cells(word)-cells(trouble)), m.theme.watch.on(trouble))
+	s.line("   ", cut(reasonLine(&m.snap, st, m.replay), m.w-4))
+}
+
+// stateWord is the word of a state, spaced out where the window is wide enough. An alarm has
+// its glyph three times on both sides, so that it stands out without colour too.
+func stateWord(st state, w int) string {
+	row := &states[st]
+	word := row.word
+	if w >= 70 {
+		word = strings.Join(strings.Split(word, ""), " ")
+	}
+	if row.mood == moodAlarm {
+		g := strings.Repeat(row.glyph, 3)
+		return " " + g + "  " + word + "  " + g + " "
+	}
+	return " " + row.glyph + "  " + word + " "
+}
+
+func (m *model) inkOf(st state) ink { return m.theme.mood(states[st].mood, m.theme.strong) }
+
+// mood returns the ink of a mood, neutral for none.
+func (t *theme) mood(m mood, neutral ink) ink {
+	switch m {
+	case moodGood:
+		return t.good
+	case moodWatch:
+		return t.watch
+	case moodAlarm:
+		return t.alarm
+	}
+	return neutral
+}
+
+// linkHealth is how the dialogue with the car goes, in words.
+func linkHealth(l *session.Link) string {
+	if l.Exchanges == 0 {
+		return "link: " + dash
+	}
+	text := fmt.Sprintf("link: %d answered, %d silent, %d damaged lines", l.Exchanges-l.Silent, l.Silent, l.Damaged)
+	if l.HostShare > 0 {
+		text += fmt.Sprintf(", own wait %.1f ms", float64(l.HostShare)/float64(time.Millisecond))
+	}
+	return text
+}
+
+// drawRuler draws the whole drive on one line, with the cursor.
+func (m *model) drawRuler(s *sheet) {
+	r := &m.snap.Replay
+	from, to := " "+clock(0)+" ", " "+clock(r.Length)+" "
+	n := m.w - cells(from) - cells(to)
+	axis := timeAxis{per: max(r.Length/time.Duration(n)+1, 1), n: n}
+	glyphs := drawStrip(axis, course{spans: r.Spans, events: r.Events, stops: r.Stops, marks: r.Marks,
+		observations: m.snap.Observations})
+	if at := axis.at(m.cursor); at >= 0 && at < n {
+		glyphs[at] = glyphCursor
+	}
+	s.line(m.theme.faint.on(from), m.inkStrip(glyphs), m.theme.faint.on(to))
+}
+
+// inkStrip colours a strip: its glyphs say the same without.
+func (m *model) inkStrip(glyphs []rune) string {
+	var b strings.Builder
+	for from := 0; from < len(glyphs); {
+		to := from + 1
+		k := m.glyphInk(glyphs[from])
+		for to < len(glyphs) && m.glyphInk(glyphs[to]) == k {
+			to++
+		}
+		b.WriteString(k.on(string(glyphs[from:to])))
+		from = to
+	}
+	return b.String()
+}
+
+func (m *model) glyphInk(g rune) ink {
+	switch g {
+	case glyphShudder, glyphBoth:
+		return m.theme.alarm
+	case glyphFelt, glyphOther:
+		return m.theme.watch
+	case glyphCursor, glyphNote, glyphStop:
+		return m.theme.strong
+	}
+	return m.theme.faint
+}
+
+// drawChart draws engine speed, the strip under it and the words of the time axis, with the
+// facts of the drive at the right.
+func (m *model) drawChart(s *sheet, l layout) {
+	facts := m.facts(l)
+	fact := func(i int) string {
+		if i < len(facts) {
+			return facts[i]
+		}
+		return ""
+	}
+	for i, text := range m.chartLines(l) {
+		label, line := cutCells(text, axisWidth)
+		s.line(m.theme.faint.on(label), m.theme.picture.on(left(line, l.plot)), fact(i))
+	}
+	axis := axisEnding(m.snap.Now, columnTimes[m.zoom], l.plot)
+	strip := drawStrip(axis, course{m.snap.Spans, m.snap.Events, m.snap.Stops, m.snap.Observations, m.snap.Marks})
+	s.line(m.theme.faint.on(right("judged ", axisWidth)), m.inkStrip(strip), fact(l.chart))
+	s.line(m.theme.faint.on(spaces(axisWidth)+timeWords(axis, l.plot, m.replay)), fact(l.chart+1))
+}
+
+// stoppedRPM is the engine speed below which the engine does not run: such readings stand at
+// the foot of the chart and do not stretch its axis.
+const stoppedRPM = 400
+
+func (m *model) chartLines(l layout) []string {
+	p := &m.pictures
+	lane := findLane(&m.snap, pids.RPM)
+	if lane == nil {
+		return emptyChart(l.chart)
+	}
+	axis := axisEnding(m.snap.Now, columnTimes[m.zoom], l.plot+1)
+	p.cols = columns(p.cols, lane.History, axis, m.snap.Now, holdTime(lane.History))
+	lo, hi := rangeOf(p.cols, stoppedRPM)
+	p.chart.follow(lo, hi, smallestFor("rpm"), m.snap.Now)
+	if !p.chart.settled {
+		return emptyChart(l.chart)
+	}
+	return drawChart(p.cols, p.chart.lo, p.chart.hi, l.chart)
+}
+
+// timeWords is the line under the pictures: how far back they go and what a column stands
+// for.
+func timeWords(axis timeAxis, w int, replay bool) string {
+	from := "│" + span(time.Duration(axis.n)*axis.per) + " ago"
+	to := "now│"
+	if replay {
+		to = "cursor│"
+	}
+	between := span(axis.per) + " a column"
+	return from + middle(between, max(w-cells(from)-cells(to), 0)) + to
+}
+
+// cutCells parts a line of one-cell characters after n of them.
+func cutCells(s string, n int) (before, after string) {
+	for i := range s {
+		if n == 0 {
+			return s[:i], s[i:]
+		}
+		n--
+	}
+	return s, ""
+}
+
+// drawSwing draws the lane of swing: what is judged, and the limit it is held against.
+func (m *model) drawSwing(s *sheet, l layout) {
+	p := &m.pictures
+	axis := axisEnding(m.snap.Now, columnTimes[m.zoom], l.plot)
+	p.cols = columns(p.cols, m.snap.Swing, axis, m.snap.Now, holdTime(m.snap.Swing))
+	_, hi := rangeOf(p.cols, 0)
+	if limit := m.snap.Detector.LimitRPM; known(limit) && !(hi > 1.5*limit) {
+		hi = 1.5 * limit
+	}
+	p.swing.follow(0, math.Max(hi, 0), 20, m.snap.Now)
+	values := right(amount(m.snap.Detector.SwingRPM, "rpm"), 8) + " rpm" +
+		right(amount(m.snap.Detector.LimitRPM, "rpm"), 5) + " limit"
+	s.line(m.theme.strong.on(left(" swing", axisWidth)),
+		m.theme.picture.on(spark(p.cols, p.swing.lo, p.swing.hi)), cut(values, l.side))
+}
+
+func (m *model) drawLanes(s *sheet, l layout) {
+	shown := m.lanes.visible(m.pictures.order)
+	for i := range l.lanes {
+		if i >= len(shown) {
+			s.line()
+			continue
+		}
+		m.drawLane(s, l, shown[i])
+	}
+}
+
+func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
+	p := &m.pictures
+	axis := axisEnding(m.snap.Now, columnTimes[m.zoom], l.plot)
+	hold := holdTime(lane.History)
+	p.cols = columns(p.cols, lane.History, axis, m.snap.Now, hold)
+	lo, hi := rangeOf(p.cols, math.Inf(-1))
+	sc := p.scaleOf(idOf(lane))
+	sc.follow(lo, hi, smallestFor(lane.Unit), m.snap.Now)
+	value := amount(lane.Value, lane.Unit)
+	if m.snap.Now-lane.At > max(hold, 3*time.Second) {
+		value = dash
+	}
+	text := right(value, 8) + " " + left(clean(lane.Unit), 6) + right(rate(lane.Rate), 7)
+	if l.side >= wideSide {
+		text += "  " + left(rangeWords(lo, hi, lane.Unit), l.side-24)
+	}
+	s.line(m.theme.strong.on(left(" "+laneName(lane, p.order), axisWidth)),
+		m.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))
+}
+
+// rangeWords is the lowest and the highest reading in the picture; the unit stands beside.
+func rangeWords(lo, hi float64, unit string) string {
+	if !known(lo) {
+		return dash
+	}
+	return amount(lo, unit) + " to " + amount(hi, unit)
+}

@@ -1,0 +1,123 @@
+package tui
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"judder/detect"
+)
+
+// facts are the lines at the right of the chart, each at most l.side cells: what could be
+// seen now and what was found, then, where there is room, where the drive was judged and why
+// it was not.
+func (m *model) facts(l layout) []string {
+	s := &m.snap
+	room := l.chart + 2
+	fact := func(what, value string) string {
+		return "  " + m.theme.faint.on(left(what, 11)) + right(value, 10)
+	}
+	lines := []string{
+		fact("seen from", positive(s.Detector.SmallestRPM, "rpm")),
+		fact("judged", span(s.Detector.Judged)),
+		fact("shudder", fmt.Sprintf("%d seen", len(s.Events))),
+		fact("felt", fmt.Sprintf("%d marks", countFelt(s.Marks))),
+	}
+	if room > len(lines) {
+		lines = append(lines, fact("steady for", span(s.Detector.SteadyFor)))
+	}
+	if l.side < wideSide {
+		return lines
+	}
+	if bands := m.bandTable(); len(lines)+1+len(bands) <= room {
+		lines = append(append(lines, ""), bands...)
+	}
+	if free := room - len(lines) - 2; free >= 1 {
+		lines = append(append(lines, ""), m.reasonTable(free)...)
+	}
+	return lines
+}
+
+// bandTable is where in road speed the drive was judged and shuddered. A replay has only
+// what was found: it may begin anywhere.
+func (m *model) bandTable() []string {
+	var shudders [len(speedBands)]int
+	for i := range m.snap.Events {
+		if b := bandOf(m.snap.Events[i].SpeedKMH); b >= 0 {
+			shudders[b]++
+		}
+	}
+	lines := []string{"  " + m.theme.faint.on(left("road speed", 14)+right("judged", 10)+right("shudder", 10))}
+	for i, b := range speedBands {
+		name := fmt.Sprintf("%.0f–%.0f km/h", b.from, b.to)
+		if b.to > 300 {
+			name = fmt.Sprintf("from %.0f km/h", b.from)
+		}
+		judged := dash
+		if !m.replay {
+			judged = span(m.pictures.cover.judged[i])
+		}
+		lines = append(lines, "  "+left(name, 14)+right(judged, 10)+right(fmt.Sprint(shudders[i]), 10))
+	}
+	return lines
+}
+
+// reasonTable is how the time of the drive was spent, the longest first, n rows at most.
+func (m *model) reasonTable(n int) []string {
+	spans := m.snap.Spans
+	if m.replay {
+		spans = m.snap.Replay.Spans
+	}
+	var total [len(reasons)]time.Duration
+	for _, sp := range spans {
+		if int(sp.Reason) < len(total) {
+			total[sp.Reason] += sp.End - sp.Start
+		}
+	}
+	order := make([]detect.Reason, 0, len(total))
+	for r := range total {
+		if total[r] > 0 && detect.Reason(r) != detect.Judged {
+			order = append(order, detect.Reason(r))
+		}
+	}
+	slices.SortStableFunc(order, func(a, b detect.Reason) int { return cmp.Compare(total[b], total[a]) })
+	var lines []string
+	for i, r := range order {
+		if i == n {
+			break
+		}
+		lines = append(lines, "  "+left(shortReason(r), 24)+right(span(total[r]), 10))
+	}
+	if len(lines) == 0 {
+		return nil
+	}
+	return append([]string{"  " + m.theme.faint.on("not judged because")}, lines...)
+}
+
+// drawIncidents draws the list of what happened, latest first.
+func (m *model) drawIncidents(s *sheet, l layout) {
+	shown := len(m.lanes.visible(m.pictures.order))
+	hidden := max(len(m.snap.Lanes)-min(shown, l.lanes), 0)
+	label := ""
+	if hidden > 0 {
+		label = fmt.Sprintf("%d more lanes: tab", hidden)
+	}
+	s.rule(m.theme.faint, "what happened", label)
+	m.rows = incidents(m.rows, &m.snap, l.events)
+	for i := range l.events {
+		if i >= len(m.rows) {
+			s.line()
+			continue
+		}
+		row := &m.rows[i]
+		aside := row.aside
+		if aside != "" {
+			aside = "  " + aside + " "
+		}
+		room := m.w - 29 - cells(aside)
+		s.line(" ", m.theme.faint.on(left(clock(row.at), 9)),
+			m.theme.mood(row.weight, m.theme.plain).on(left(row.what, 17)), "  ",
+			left(row.text, room), m.theme.strong.on(aside))
+	}
+}

@@ -1,0 +1,90 @@
+package tui
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"time"
+)
+
+// dash stands for what is not known.
+const dash = "–"
+
+// decimals is how many digits after the point a unit is shown with; a unit not listed gets
+// two.
+var decimals = map[string]int{
+	"rpm": 0, "km/h": 0, "%": 1, "°C": 0, "V": 1, "kPa": 0, "s": 0, "min": 0, "km": 0,
+	"g/s": 1, "°": 1, "Hz": 1, "": 0, "L/h": 1, "N·m": 0, "Pa": 0, "mA": 1,
+}
+
+// amount writes v as its unit asks; a dash when v is not a number that can be shown.
+func amount(v float64, unit string) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return dash
+	}
+	if math.Abs(v) >= 1e6 {
+		return strconv.FormatFloat(v, 'g', 3, 64)
+	}
+	digits, known := decimals[unit]
+	if !known {
+		digits = 2
+	}
+	s := strconv.FormatFloat(v, 'f', digits, 64)
+	if v < 0 && math.Abs(v) < 0.5*math.Pow(10, -float64(digits)) {
+		return s[1:] // no "-0"
+	}
+	return s
+}
+
+// quantity is amount with its unit.
+func quantity(v float64, unit string) string {
+	if unit == "" {
+		return amount(v, unit)
+	}
+	return amount(v, unit) + " " + unit
+}
+
+// positive is quantity for a value of which zero and less mean "not known".
+func positive(v float64, unit string) string {
+	if !(v > 0) {
+		return dash + " " + unit
+	}
+	return quantity(v, unit)
+}
+
+// clock writes a time of the drive: "0:12:41", and "-" first when it is before the start.
+func clock(t time.Duration) string {
+	sign := ""
+	if t < 0 {
+		sign, t = "-", -t
+	}
+	s := int64(t / time.Second)
+	return fmt.Sprintf("%s%d:%02d:%02d", sign, s/3600, s/60%60, s%60)
+}
+
+// span writes a length of time: "3.2 s", "24 s", "4:10 min", "1:02 h".
+func span(t time.Duration) string {
+	s := t.Seconds()
+	switch {
+	case s < 0:
+		return dash + " s"
+	case s < 9.95:
+		return fmt.Sprintf("%.1f s", s)
+	case s < 59.5:
+		return fmt.Sprintf("%.0f s", s)
+	case s < 3600:
+		return fmt.Sprintf("%d:%02d min", int(s)/60, int(s)%60)
+	}
+	return fmt.Sprintf("%d:%02d h", int(s)/3600, int(s)/60%60)
+}
+
+// rate writes readings a second: "21/s", "0.1/s".
+func rate(r float64) string {
+	switch {
+	case !(r > 0) || math.IsInf(r, 0):
+		return dash + "/s"
+	case r < 9.95:
+		return strconv.FormatFloat(r, 'f', 1, 64) + "/s"
+	}
+	return strconv.FormatFloat(r, 'f', 0, 64) + "/s"
+}

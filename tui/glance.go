@@ -1,0 +1,95 @@
+package tui
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// glance is the page for a look from the corner of an eye: the state in letters eight rows
+// tall, the swing and the counts under it. It changes at most twice a second.
+type glance struct {
+	drawn time.Time
+	w, h  int
+	lines []string
+	shown state
+}
+
+// glanceHold is the least time that a glance stays as it is.
+const glanceHold = 500 * time.Millisecond
+
+func (g *glance) draw(s *sheet, m *model) {
+	if g.lines == nil || g.w != m.w || g.h != m.h || m.now.Sub(g.drawn) >= glanceHold {
+		g.drawn, g.w, g.h = m.now, m.w, m.h
+		g.compose(m)
+	}
+	word := glanceWords(states[g.shown].word, m.w)
+	tall := len(g.lines) + len(word)
+	for range max((m.h-1-tall)/2, 0) {
+		s.line()
+	}
+	k := m.inkOf(g.shown)
+	if states[g.shown].mood == moodAlarm {
+		k = m.theme.watch // reversed blocks would be holes
+	}
+	for _, l := range word {
+		s.line(k.on(l))
+	}
+	for _, l := range g.lines {
+		s.line(l)
+	}
+	s.fill(1)
+	s.line(m.foot(m.w))
+}
+
+func (g *glance) compose(m *model) {
+	d := &m.snap.Detector
+	g.shown = stateOf(&m.snap, m.replay)
+	g.lines = []string{
+		"",
+		middle(fmt.Sprintf("swing %s   limit %s", right(quantity(d.SwingRPM, "rpm"), 8), right(quantity(d.LimitRPM, "rpm"), 8)), m.w),
+		middle(fmt.Sprintf("%d felt   %d seen", countFelt(m.snap.Marks), len(m.snap.Events)), m.w),
+	}
+}
+
+// glanceWords draws words in large letters, in the widest form that fits, one word under the
+// other where two do not fit beside each other.
+func glanceWords(text string, w int) []string {
+	text = strings.ReplaceAll(text, ",", "")
+	words := strings.Fields(text)
+	for _, form := range fontForms {
+		if line := bigLine(text, form); cells(line[0]) <= w-2 {
+			return centre(line[:], w)
+		}
+		if len(words) < 2 {
+			continue
+		}
+		if lines, fits := stacked(words, form, w); fits && form != fontForms[0] {
+			return lines
+		}
+	}
+	return []string{middle(text, w)}
+}
+
+func stacked(words []string, form fontForm, w int) (lines []string, fits bool) {
+	for i, word := range words {
+		line := bigLine(word, form)
+		if cells(line[0]) > w-2 {
+			return nil, false
+		}
+		if i > 0 {
+			lines = append(lines, "")
+		}
+		lines = append(lines, centre(line[:], w)...)
+	}
+	return lines, true
+}
+
+func centre(lines []string, w int) []string {
+	out := make([]string, len(lines))
+	before := spaces((w - cells(lines[0])) / 2)
+	for i, l := range lines {
+		out[i] = before + strings.TrimRight(l, " ")
+	}
+	return out
+}

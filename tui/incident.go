@@ -1,0 +1,149 @@
+package tui
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"judder/detect"
+	"judder/session"
+)
+
+// incident is one row of the list under the pictures.
+type incident struct {
+	at     time.Duration
+	what   string // kind, in words
+	text   string
+	aside  string // at the right: what was felt
+	weight mood
+}
+
+// How near a felt mark must be to an event to be about it: a person presses late, seldom
+// early. Common practice, no source.
+const (
+	feltBefore = time.Second
+	feltAfter  = 5 * time.Second
+)
+
+var stopWords = [...]string{
+	detect.StopAutomatic: "automatic, car standing",
+	detect.StopRolling:   "car rolling",
+	detect.StopStall:     "stall: did not restart by itself",
+	detect.StopOff:       "switched off",
+}
+
+var observationWords = [...]string{
+	detect.SlowSwing:        "slow swing",
+	detect.LockUpCycling:    "lock-up cycling",
+	detect.GearHunting:      "gear hunting",
+	detect.IrregularScatter: "irregular scatter",
+}
+
+// incidents lists what happened, latest first, at most n of them.
+func incidents(dst []incident, s *session.Snapshot, n int) []incident {
+	dst = dst[:0]
+	for i := range s.Events {
+		dst = append(dst, shudderRow(&s.Events[i], s.Marks))
+	}
+	for _, st := range s.Stops {
+		dst = append(dst, stopRow(st, s.Now))
+	}
+	for _, o := range s.Observations {
+		dst = append(dst, incident{at: o.Start, what: word(observationWords[:], int(o.Kind)),
+			text: fmt.Sprintf("%s, %s", quantity(o.SwingRPM, "rpm"), span(o.End-o.Start)), weight: moodWatch})
+	}
+	for _, m := range s.Marks {
+		if row, own := markRow(m, s.Events); own {
+			dst = append(dst, row)
+		}
+	}
+	slices.SortStableFunc(dst, func(a, b incident) int {
+		switch {
+		case a.at > b.at:
+			return -1
+		case a.at < b.at:
+			return 1
+		}
+		return 0
+	})
+	return dst[:min(n, len(dst))]
+}
+
+func word(words []string, i int) string {
+	if i < len(words) {
+		return words[i]
+	}
+	return dash
+}
+
+func shudderRow(e *detect.Event, marks []session.Mark) incident {
+	text := fmt.Sprintf("%s, %s, %s at %s", quantity(e.SwingRPM, "rpm"), frequency(e),
+		span(e.End-e.Start), quantity(e.SpeedKMH, "km/h"))
+	return incident{at: e.Start, what: "shudder", text: text, aside: feltWords(e, marks), weight: moodAlarm}
+}
+
+// frequency names the frequency of an event, and that it may be an alias.
+func frequency(e *detect.Event) string {
+	switch {
+	case len(e.Hz) == 0 && !e.Regular:
+		return "irregular"
+	case len(e.Hz) == 0:
+		return dash + " Hz"
+	case len(e.Hz) == 1:
+		return quantity(e.Hz[0], "Hz")
+	}
+	return quantity(e.Hz[0], "Hz") + " or alias"
+}
+
+// about reports whether a mark is about an event.
+func about(m session.Mark, e *detect.Event) bool {
+	return m.Note == "" && m.At >= e.Start-feltBefore && m.At <= e.End+feltAfter
+}
+
+func feltWords(e *detect.Event, marks []session.Mark) string {
+	for _, m := range marks {
+		if !about(m, e) {
+			continue
+		}
+		d := (m.At - e.Start).Seconds()
+		if d < 0 {
+			return fmt.Sprintf("felt %.1f s before", -d)
+		}
+		return fmt.Sprintf("felt %.1f s later", d)
+	}
+	return ""
+}
+
+func stopRow(st detect.Stop, now time.Duration) incident {
+	text := word(stopWords[:], int(st.Kind))
+	if st.End > st.Start {
+		text += ", " + span(min(st.End, max(now, st.Start))-st.Start)
+	}
+	return incident{at: st.Start, what: "engine stop", text: text}
+}
+
+// markRow is the row of a mark, and whether it needs one: a felt mark near an event stands
+// in the event's own row.
+func markRow(m session.Mark, events []detect.Event) (incident, bool) {
+	if m.Note != "" {
+		return incident{at: m.At, what: "note", text: clean(strings.TrimSpace(m.Note))}, true
+	}
+	for i := range events {
+		if about(m, &events[i]) {
+			return incident{}, false
+		}
+	}
+	return incident{at: m.At, what: "felt it", text: "no shudder seen near it", weight: moodWatch}, true
+}
+
+// countFelt is how many felt marks there are.
+func countFelt(marks []session.Mark) int {
+	n := 0
+	for _, m := range marks {
+		if m.Note == "" {
+			n++
+		}
+	}
+	return n
+}

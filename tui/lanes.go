@@ -1,0 +1,123 @@
+package tui
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"judder/detect"
+	"judder/pids"
+	"judder/session"
+)
+
+// laneOrder is the order of the lanes: what the judgement rests on first. Others follow by
+// name.
+var laneOrder = []pids.Signal{
+	pids.RPM, pids.VSS, pids.TP, pids.APPD, pids.LoadPct, pids.ECT, pids.TPR, pids.APPR, pids.MAP, pids.LoadAbs, pids.VPWR,
+}
+
+// laneID tells lanes apart: a signal may come from several control units.
+type laneID struct {
+	signal pids.Signal
+	ecu    string
+}
+
+func idOf(l *session.Lane) laneID { return laneID{l.Signal, l.ECU} }
+
+// sortedLanes returns the lanes in their order on the screen. dst is reused.
+func sortedLanes(dst []*session.Lane, s *session.Snapshot) []*session.Lane {
+	dst = dst[:0]
+	for i := range s.Lanes {
+		dst = append(dst, &s.Lanes[i])
+	}
+	slices.SortStableFunc(dst, func(a, b *session.Lane) int {
+		return cmp.Or(cmp.Compare(laneRank(a.Signal), laneRank(b.Signal)),
+			cmp.Compare(a.Signal, b.Signal), cmp.Compare(a.ECU, b.ECU))
+	})
+	return dst
+}
+
+func laneRank(s pids.Signal) int {
+	if i := slices.Index(laneOrder, s); i >= 0 {
+		return i
+	}
+	return len(laneOrder)
+}
+
+// findLane returns the lane of a signal with the most readings, nil when there is none.
+func findLane(s *session.Snapshot, signal pids.Signal) *session.Lane {
+	var found *session.Lane
+	for i := range s.Lanes {
+		l := &s.Lanes[i]
+		if l.Signal == signal && (found == nil || len(l.History) > len(found.History)) {
+			found = l
+		}
+	}
+	return found
+}
+
+// laneName is the acronym, with the control unit when another one sends the same signal.
+func laneName(l *session.Lane, all []*session.Lane) string {
+	for _, o := range all {
+		if o.Signal == l.Signal && o.ECU != l.ECU {
+			return clean(string(l.Signal) + " " + l.ECU)
+		}
+	}
+	return clean(string(l.Signal))
+}
+
+// pictures remembers what the pictures need from one frame to the next: their value axes,
+// which must not move at every reading, and how much was judged at which road speed.
+type pictures struct {
+	chart  scale
+	swing  scale
+	scales map[laneID]*scale
+	cover  coverage
+	cols   []column // reused
+	order  []*session.Lane
+}
+
+func (p *pictures) follow(s *session.Snapshot) {
+	p.cover.follow(s)
+	p.order = sortedLanes(p.order, s)
+}
+
+func (p *pictures) scaleOf(id laneID) *scale {
+	if p.scales == nil {
+		p.scales = map[laneID]*scale{}
+	}
+	if p.scales[id] == nil {
+		p.scales[id] = &scale{}
+	}
+	return p.scales[id]
+}
+
+// coverage is how long the drive was judged in each band of road speed, added up from frame
+// to frame of a live drive.
+type coverage struct {
+	last   time.Duration // of the frame before
+	judged [len(speedBands)]time.Duration
+}
+
+// speedBands are the bands of road speed of the table of coverage, km/h.
+var speedBands = [...]struct{ from, to float64 }{{0, 50}, {50, 70}, {70, 90}, {90, 1000}}
+
+// bandOf returns the band of a road speed, -1 when it is not known.
+func bandOf(kmh float64) int {
+	for i, b := range speedBands {
+		if kmh >= b.from && kmh < b.to {
+			return i
+		}
+	}
+	return -1
+}
+
+func (c *coverage) follow(s *session.Snapshot) {
+	const longest = 2 * time.Second // a longer step is a jump, not a frame
+	step := s.Now - c.last
+	c.last = s.Now
+	band := bandOf(s.Detector.SpeedKMH)
+	if s.Detector.Reason == detect.Judged && band >= 0 && step > 0 && step < longest {
+		c.judged[band] += step
+	}
+}

@@ -1,0 +1,146 @@
+package tui
+
+import (
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"judder/session"
+)
+
+// page is what fills the window.
+type page uint8
+
+const (
+	pageStart page = iota // the caution, before the first data
+	pageDrive             // the pictures; in a replay too
+	pageGlance
+	pageLanes
+	pageHelp
+)
+
+// model is the one tea.Model. It routes messages and keys; what is drawn is drawn by panes.
+type model struct {
+	src    Source
+	replay bool
+	every  time.Duration // between frames
+	ring   func()        // rings the terminal's bell
+	theme  theme
+	keys   []binding
+
+	snap   session.Snapshot
+	now    time.Time // of the latest frame, on the computer's clock
+	w, h   int
+	page   page
+	zoom   int           // index into columnTimes
+	cursor time.Duration // where a replay stands or has just been sent
+
+	pictures pictures
+	lanes    laneChoice
+	glance   glance
+	help     int // first line of the page of words and keys
+	note     noteEntry
+	bell     bell
+	notice   notice
+	rows     []incident // reused
+}
+
+// frameMsg asks for the next frame.
+type frameMsg time.Time
+
+func newModel(src Source, o Options, th theme) *model {
+	m := &model{
+		src: src, replay: o.Replay, every: time.Second / time.Duration(o.fps()),
+		theme: th, w: 80, h: 24, zoom: defaultZoom,
+		bell: bell{on: o.Bell}, ring: func() {},
+	}
+	m.keys = driveKeys()
+	if m.replay {
+		m.keys, m.page = replayKeys(), pageDrive
+	}
+	return m
+}
+
+// Init takes the first snapshot and starts the frame tick.
+func (m *model) Init() tea.Cmd {
+	m.pull(time.Now())
+	return m.tick()
+}
+
+func (m *model) tick() tea.Cmd {
+	return tea.Tick(m.every, func(t time.Time) tea.Msg { return frameMsg(t) })
+}
+
+// Update routes a message; it never blocks.
+func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	switch msg := msg.(type) {
+	case frameMsg:
+		m.pull(time.Time(msg))
+		return m, tea.Batch(m.tick(), m.soundBell())
+	case tea.WindowSizeMsg:
+		m.w, m.h = msg.Width, msg.Height
+	case tea.KeyMsg:
+		return m, m.press(msg)
+	}
+	return m, nil
+}
+
+// pull takes a snapshot and lets the panes that remember something follow it.
+func (m *model) pull(t time.Time) {
+	m.now = t
+	m.src.Snapshot(&m.snap)
+	m.cursor = m.snap.Now
+	m.pictures.follow(&m.snap)
+	if m.page == pageStart && len(m.snap.Lanes) > 0 {
+		m.page = pageDrive
+	}
+}
+
+// View draws the page.
+func (m *model) View() string {
+	if m.w < minWidth || m.h < minHeight {
+		return drawTooSmall(m.w, m.h)
+	}
+	s := newSheet(m.w, m.h)
+	switch m.page {
+	case pageStart:
+		m.drawStart(s)
+	case pageGlance:
+		m.glance.draw(s, m)
+	case pageLanes:
+		m.drawLaneChoice(s)
+	case pageHelp:
+		m.drawHelp(s)
+	default:
+		m.drawDrive(s)
+	}
+	return s.String()
+}
+
+// press routes a key: to the note being written, to the list of lanes, or to the table of
+// keys. Any key takes the caution away, and still does what it does.
+func (m *model) press(k tea.KeyMsg) tea.Cmd {
+	if m.note.open {
+		return m.typeNote(k)
+	}
+	if m.page == pageStart {
+		m.page = pageDrive
+	}
+	if m.page == pageLanes && m.pressInLanes(k) {
+		return nil
+	}
+	for i := range m.keys {
+		if keyMatches(k, m.keys[i]) {
+			return m.keys[i].do(m)
+		}
+	}
+	return nil
+}
+
+func (m *model) soundBell() tea.Cmd {
+	if m.replay || !m.bell.due(&m.snap) {
+		return nil
+	}
+	ring := m.ring
+	return func() tea.Msg { ring(); return nil }
+}

@@ -1,0 +1,59 @@
+package tui
+
+import (
+	"unicode/utf8"
+
+	tea "github.com/charmbracelet/bubbletea"
+)
+
+// noteEntry is the note being written, one line.
+type noteEntry struct {
+	open bool
+	text []rune
+}
+
+const longestNote = 200 // characters
+
+func (m *model) openNote() tea.Cmd {
+	m.note = noteEntry{open: true}
+	m.page = pageDrive
+	return nil
+}
+
+// typeNote takes a key while a note is written. Enter keeps the note, escape drops it.
+func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
+	n := &m.note
+	switch k.Type {
+	case tea.KeyCtrlC:
+		return m.quit()
+	case tea.KeyEsc:
+		n.open = false
+	case tea.KeyEnter:
+		n.open = false
+		if text := clean(string(n.text)); text != "" {
+			m.src.Note(text)
+			m.say("note kept at " + clock(m.snap.Now))
+		}
+	case tea.KeyBackspace:
+		n.text = n.text[:max(0, len(n.text)-1)]
+	case tea.KeySpace, tea.KeyRunes:
+		for _, r := range k.Runes {
+			if len(n.text) < longestNote && utf8.ValidRune(r) {
+				n.text = append(n.text, visible(r))
+			}
+		}
+	}
+	return nil
+}
+
+// line draws the note in w cells: the end of a long one, where the typing is.
+func (n *noteEntry) line(w int) string {
+	const ask, keys = " note: ", "   enter keeps it, esc drops it"
+	room := max(w-len(ask)-len(keys)-1, 8)
+	text := string(n.text)
+	for cells(text) > room {
+		_, size := utf8.DecodeRuneInString(text)
+		text = text[size:]
+	}
+	return cut(ask+text+"_"+keys, w)
+}

@@ -1,0 +1,184 @@
+package tui
+
+import (
+	"fmt"
+	"strings"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"judder/session"
+)
+
+// caution is what the first page says. It asks for no answer: the page goes with the first
+// data or with any key.
+var caution = []string{
+	"Two people: one drives, the other watches this screen.",
+	"The driver watches the road. Nothing here needs an answer.",
+	"",
+	"Obey traffic law. Drive only where a steady cruise is safe.",
+	"The maker's procedure comes before anything that is said here.",
+	"",
+	"Press space the moment the shake is felt.",
+}
+
+// drawStart draws the caution with how the link is coming up.
+func (m *model) drawStart(s *sheet) {
+	m.drawHeader(s)
+	s.rule(m.theme.faint, "", "")
+	m.drawState(s)
+	s.rule(m.theme.faint, "", "")
+	const wide = 64
+	before := max((s.rest()-len(caution)-2)/2, 0)
+	for range before {
+		s.line()
+	}
+	for _, t := range caution {
+		s.line(spaces((m.w-min(wide, m.w))/2+1), cut(t, m.w-2))
+	}
+	s.fill(2)
+	s.rule(m.theme.faint, "this page goes with the first readings, or with any key", "")
+	s.line(m.foot(m.w))
+}
+
+// laneChoice is which lanes are shown; none hidden at first.
+type laneChoice struct {
+	hidden map[laneID]bool
+	row    int
+	shown  []*session.Lane // reused
+}
+
+func (c *laneChoice) visible(all []*session.Lane) []*session.Lane {
+	c.shown = c.shown[:0]
+	for _, l := range all {
+		if !c.hidden[idOf(l)] {
+			c.shown = append(c.shown, l)
+		}
+	}
+	return c.shown
+}
+
+// pressInLanes moves and toggles in the list of lanes; it reports whether the key was one of
+// these. Space is left alone: it marks, here too.
+func (m *model) pressInLanes(k tea.KeyMsg) bool {
+	c, n := &m.lanes, len(m.pictures.order)
+	switch k.String() {
+	case "up", "k":
+		c.row--
+	case "down", "j":
+		c.row++
+	case "enter", "x":
+		if c.row < n {
+			c.toggle(idOf(m.pictures.order[c.row]))
+		}
+	default:
+		return false
+	}
+	c.row = max(0, min(c.row, n-1))
+	return true
+}
+
+func (c *laneChoice) toggle(id laneID) {
+	if c.hidden == nil {
+		c.hidden = map[laneID]bool{}
+	}
+	c.hidden[id] = !c.hidden[id]
+}
+
+func (m *model) drawLaneChoice(s *sheet) {
+	m.drawHeader(s)
+	s.rule(m.theme.faint, "lanes", "")
+	m.drawState(s)
+	s.rule(m.theme.faint, "", fmt.Sprintf("%d lanes", len(m.pictures.order)))
+	all := m.pictures.order
+	if len(all) == 0 {
+		s.line("   no readings yet")
+	}
+	rows := s.rest() - 2
+	top := max(0, m.lanes.row-rows+1)
+	for i := top; i < len(all) && i < top+rows; i++ {
+		l := all[i]
+		pointer, box := "   ", "[x] "
+		if i == m.lanes.row {
+			pointer = " > "
+		}
+		if m.lanes.hidden[idOf(l)] {
+			box = "[ ] "
+		}
+		s.line(pointer, box, m.theme.strong.on(left(laneName(l, all), 14)), left(clean(l.Name), m.w-51),
+			right(amount(l.Value, l.Unit), 9), " ", left(clean(l.Unit), 6), right(rate(l.Rate), 7))
+	}
+	s.fill(2)
+	s.rule(m.theme.faint, "", "")
+	s.line(" ", m.theme.key.on("↑↓"), " choose   ", m.theme.key.on("enter"), " show or hide   ",
+		m.theme.key.on("tab"), " back to the pictures")
+}
+
+// terms are the words on the screen that are not states.
+var terms = [...]struct{ word, meaning string }{
+	{"swing", "engine speed, peak to peak, about its own trend of 3 s"},
+	{"limit", "swing above it is shudder: set from this car's own scatter"},
+	{"seen from", "smallest swing that would be seen now"},
+	{"judged", "throttle and road speed steady: shudder would show"},
+	{"steady for", "how long the throttle has stood still"},
+	{"felt", "when space was pressed; \"later\" counts from the start of the shudder"},
+	{"or alias", "so few readings a second that the true frequency may be another"},
+	{"lane", "one signal: picture, value, unit, readings a second"},
+	{"column", "the readings of its time; blocks show the one farthest from the mean"},
+	{"chart", "lowest and highest engine speed of each column, two lines"},
+	{"blank", "no readings came in that time"},
+	{dash, "not known"},
+	{"own wait", "time this computer adds between an answer and the next request"},
+}
+
+// helpLines is the page of words and keys. Keys come from the table that obeys them.
+func (m *model) helpLines() []string {
+	const col = 17
+	room := m.w - col - 4
+	head := func(t string) string { return " " + m.theme.strong.on(t) }
+	row := func(word, meaning string) string {
+		return "  " + m.theme.key.on(left(word, col)) + " " + cut(meaning, room)
+	}
+	lines := []string{head("Keys")}
+	for i := range m.keys {
+		h := m.keys[i].Help()
+		lines = append(lines, row(h.Key, h.Desc))
+	}
+	lines = append(lines, "", head("The large word"))
+	for _, st := range states {
+		lines = append(lines, row(st.glyph+" "+st.word, st.meaning))
+	}
+	lines = append(lines, "", head("Other words"))
+	for _, t := range terms {
+		lines = append(lines, row(t.word, t.meaning))
+	}
+	lines = append(lines, "", head("The strip"))
+	for _, part := range strings.Split(stripLegend, "  ") {
+		glyph, meaning, _ := strings.Cut(part, " ")
+		lines = append(lines, row(glyph, meaning))
+	}
+	return append(lines, "", head("Care"),
+		"  The helper watches the screen, the driver the road.",
+		"  The maker's procedure comes before anything said here.")
+}
+
+// helpRows is how many lines of the words and keys a window shows at a time.
+func helpRows(h int) int { return h - 4 }
+
+func (m *model) drawHelp(s *sheet) {
+	lines := m.helpLines()
+	rows := helpRows(m.h)
+	m.help = min(m.help, max(len(lines)-1, 0))
+	pages := (len(lines) + rows - 1) / rows
+	s.line(m.theme.faint.on(" judder"), "  words and keys")
+	s.rule(m.theme.faint, "", fmt.Sprintf("%d of %d", m.help/rows+1, pages))
+	for _, l := range lines[m.help:min(m.help+rows, len(lines))] {
+		s.line(l)
+	}
+	s.fill(2)
+	s.rule(m.theme.faint, "", "")
+	next := " next page   "
+	if m.help+rows >= len(lines) {
+		next = " back        "
+	}
+	s.line(" ", m.theme.key.on("?"), next, m.theme.key.on("esc"), " back")
+}

@@ -1,0 +1,141 @@
+package tui
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime/debug"
+	"sync"
+
+	tea "github.com/charmbracelet/bubbletea"
+)
+
+// Options are how the screen runs. The zero value is a live session on the terminal, with
+// the bell off.
+type Options struct {
+	Bell    bool // ring the terminal's bell at a new event
+	FPS     int  // frames a second, 1 to 60; 0 for the usual 15
+	Replay  bool // keys and ruler of the bench
+	NoColor bool // no styles at all, as with NO_COLOR in the environment
+
+	// Beside, when set, runs beside the screen, with a context that ends with it: the pump
+	// of the session. A panic in it ends the screen and gives the terminal back, and Run
+	// returns it as an error with its stack.
+	Beside func(ctx context.Context) error
+
+	// Output is where the screen is drawn; nil for standard output. When it is not a file,
+	// nothing is read but Input and no signals are handled: for tests.
+	Output io.Writer
+	Input  io.Reader // keys; nil for the terminal
+}
+
+const usualFPS = 15
+
+func (o *Options) fps() int {
+	if o.FPS <= 0 {
+		return usualFPS
+	}
+	return min(o.FPS, 60)
+}
+
+// Run shows the session of src until the user ends it or ctx is done, then gives the
+// terminal back and calls src.End. It returns nil for both, and otherwise what went wrong
+// with the terminal or in Beside.
+func Run(ctx context.Context, src Source, o Options) error {
+	return run(ctx, src, o)
+}
+
+func run(ctx context.Context, src Source, o Options, more ...tea.ProgramOption) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	out, isFile := newTerminal(o.Output)
+	m := newModel(src, o, newTheme(out, o.NoColor))
+	m.ring = func() { _, _ = out.Write([]byte{'\a'}) }
+
+	opts := []tea.ProgramOption{tea.WithContext(ctx), tea.WithAltScreen(), tea.WithOutput(out), tea.WithFPS(60)}
+	if o.Input != nil || !isFile {
+		opts = append(opts, tea.WithInput(o.Input))
+	}
+	if !isFile {
+		opts = append(opts, tea.WithoutSignalHandler(), tea.WithoutSignals())
+	}
+	program := tea.NewProgram(m, append(opts, more...)...)
+
+	var beside sync.WaitGroup
+	var besideErr error
+	if o.Beside != nil {
+		beside.Go(func() {
+			besideErr = guarded(ctx, o.Beside, program.Quit)
+		})
+	}
+	_, err := program.Run()
+	src.End()
+	cancel()
+	beside.Wait()
+	if errors.Is(err, tea.ErrProgramPanic) {
+		return errors.Join(fmt.Errorf("the screen failed: %w", err), besideErr)
+	}
+	if errors.Is(err, tea.ErrInterrupted) || errors.Is(err, tea.ErrProgramKilled) {
+		err = nil // asked for by a signal, or by the context
+	}
+	return errors.Join(err, besideErr)
+}
+
+// guarded runs work; a panic in it calls stop and becomes an error.
+func guarded(ctx context.Context, work func(context.Context) error, stop func()) (err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("panic beside the screen: %v\n%s", p, debug.Stack())
+			stop()
+		}
+	}()
+	return work(ctx)
+}
+
+// newTerminal wraps the output so that a frame and the bell do not mix; isFile tells whether
+// it may be a terminal.
+func newTerminal(w io.Writer) (out io.Writer, isFile bool) {
+	if w == nil {
+		w = os.Stdout
+	}
+	if f, ok := w.(*os.File); ok {
+		return &terminal{File: f}, true
+	}
+	return &lockedWriter{w: w}, false
+}
+
+// terminal is a terminal's file. Each write is bracketed as one synchronised update (DEC
+// private mode 2026), which terminals that know it show at once and others ignore.
+type terminal struct {
+	*os.File
+	mu  sync.Mutex
+	buf []byte
+}
+
+const beginUpdate, endUpdate = "\x1b[?2026h", "\x1b[?2026l"
+
+func (t *terminal) Write(p []byte) (int, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.buf = append(append(append(t.buf[:0], beginUpdate...), p...), endUpdate...)
+	if _, err := t.File.Write(t.buf); err != nil {
+		return 0, err
+	}
+	return len(p), nil
+}
+
+// WriteString is Write: the file's own would go past the lock.
+func (t *terminal) WriteString(s string) (int, error) { return t.Write([]byte(s)) }
+
+type lockedWriter struct {
+	mu sync.Mutex
+	w  io.Writer
+}
+
+func (l *lockedWriter) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.w.Write(p)
+}

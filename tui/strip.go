@@ -1,0 +1,112 @@
+package tui
+
+import (
+	"time"
+
+	"judder/detect"
+	"judder/session"
+)
+
+// The glyphs of a strip, from the least to the most telling.
+const (
+	glyphNoData   = ' '
+	glyphUnjudged = '·'
+	glyphStop     = 'o'
+	glyphOther    = '~'
+	glyphNote     = 'n'
+	glyphFelt     = '!'
+	glyphShudder  = '▲'
+	glyphBoth     = '◆'
+	glyphCursor   = '┃'
+)
+
+// judgedShades say how much of a cell's time was judged: some, half or more, nearly all.
+var judgedShades = [...]rune{'░', '▒', '▓'}
+
+// stripLegend names the glyphs.
+const stripLegend = "▲ shudder  ! felt  ◆ both  ~ other swing  o engine stop  n note  ▓ judged  · not"
+
+// course is what a strip draws: what is known of a stretch of the drive.
+type course struct {
+	spans        []detect.Span
+	events       []detect.Event
+	stops        []detect.Stop
+	observations []detect.Observation
+	marks        []session.Mark
+}
+
+// drawStrip draws one glyph a column of the axis: a shade for the share of its time that was
+// judged, and over it what happened there.
+func drawStrip(axis timeAxis, c course) []rune {
+	out := make([]rune, axis.n)
+	shade(out, axis, c.spans)
+	for _, s := range c.stops {
+		over(out, axis, s.Start, s.End, glyphStop)
+	}
+	for _, o := range c.observations {
+		over(out, axis, o.Start, o.End, glyphOther)
+	}
+	for _, m := range c.marks {
+		if m.Note != "" {
+			over(out, axis, m.At, m.At, glyphNote)
+		}
+	}
+	for _, e := range c.events {
+		over(out, axis, e.Start, e.End, glyphShudder)
+	}
+	for _, m := range c.marks {
+		if m.Note != "" {
+			continue
+		}
+		g := glyphFelt
+		if i := axis.at(m.At); i >= 0 && i < axis.n && out[i] == glyphShudder {
+			g = glyphBoth
+		}
+		over(out, axis, m.At, m.At, g)
+	}
+	return out
+}
+
+func over(out []rune, axis timeAxis, from, to time.Duration, g rune) {
+	for i := max(axis.at(from), 0); i < axis.n && i <= axis.at(to); i++ {
+		out[i] = g
+	}
+}
+
+// shade fills the strip with how much of each cell was judged.
+func shade(out []rune, axis timeAxis, spans []detect.Span) {
+	k := 0
+	for i := range out {
+		from := axis.first + time.Duration(i)*axis.per
+		to := from + axis.per
+		for k < len(spans) && spans[k].End <= from {
+			k++
+		}
+		var judged, seen time.Duration
+		for j := k; j < len(spans) && spans[j].Start < to; j++ {
+			part := min(spans[j].End, to) - max(spans[j].Start, from)
+			switch spans[j].Reason {
+			case detect.LinkGap:
+			case detect.Judged:
+				judged, seen = judged+part, seen+part
+			default:
+				seen += part
+			}
+		}
+		out[i] = shadeGlyph(judged, seen, axis.per)
+	}
+}
+
+func shadeGlyph(judged, seen, whole time.Duration) rune {
+	switch {
+	case seen <= 0:
+		return glyphNoData
+	case judged <= 0:
+		return glyphUnjudged
+	case judged*2 < whole:
+		return judgedShades[0]
+	case judged*10 < whole*9:
+		return judgedShades[1]
+	}
+	return judgedShades[2]
+}
