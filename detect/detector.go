@@ -35,7 +35,8 @@ type Detector struct {
 	started          float64 // s, settle from here
 	scattered        float64 // s, time of the last reading given to the scatter floor
 	evalT            float64
-	running          int // evaluations over the limit, running
+	running          int     // evaluations over the limit, running
+	steppedT         float64 // s, the ratio last stepped
 	scattering       int
 	proof            proofs
 	latest           evaluation
@@ -61,7 +62,7 @@ func New() *Detector { return newWith(&standard) }
 func newWith(th *thresholds) *Detector {
 	d := &Detector{
 		th: th, rpm: newTrack(maxWindow), road: newRoad(), floors: newFloors(th),
-		zeroAt: math.NaN(), newT: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1),
+		zeroAt: math.NaN(), newT: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1), steppedT: math.Inf(-1),
 		scattered: math.Inf(-1), reason: Settling,
 	}
 	d.stopw.crank = math.NaN()

@@ -8,7 +8,7 @@ import (
 // evaluate looks at the window that ends at t.
 func (d *Detector) evaluate(t float64) {
 	e := evaluation{t: t, swing: math.NaN(), limit: math.NaN(), smallest: math.NaN(), floor: math.NaN()}
-	w := d.rpm.since(t - d.th.window)
+	w := d.back(t, d.th.window)
 	if len(w) > maxWindow {
 		w = w[len(w)-maxWindow:]
 	}
@@ -20,12 +20,21 @@ func (d *Detector) evaluate(t float64) {
 	d.conclude(&e, why)
 }
 
+// back returns the readings of the last span seconds, but none from before the last step of
+// the ratio: a window that holds a change of gear shows the change.
+func (d *Detector) back(t, span float64) []reading {
+	return d.rpm.since(max(t-span, d.steppedT-d.th.stepCut))
+}
+
 // reasonAt returns why this window must not be judged, or Judged. The floor is looked up on
 // the way.
 func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 	th := d.th
 	since := t - d.started
 	stepped := d.road.ratioStepped(t, median1s(w, t, &d.work), th)
+	if stepped {
+		d.steppedT = t
+	}
 	switch {
 	case d.stopw.stopped:
 		return EngineStopped
@@ -81,7 +90,7 @@ func (d *Detector) measure(e *evaluation, w []reading) {
 	e.limit = d.limit(e.floor)
 	e.smallest = e.limit / shownShare(len(w))
 	_, e.first, e.last = zigzag(r, e.swing)
-	short := d.rpm.since(e.t - max(th.shortSpan, th.shortLeast*d.interval))
+	short := d.back(e.t, max(th.shortSpan, th.shortLeast*d.interval))
 	r = detrend(d.work[:], short, fitLine(short))
 	if swing := kthSwing(r, int(th.swingRankFew)); swing > e.swing {
 		e.swing = swing
@@ -104,12 +113,12 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	e.fitted = true
 	d.fit.load(short, false)
 	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
-	now, best, _ := d.fit.evidence(th)
+	now, best, _ := d.fit.evidence(th, e.floor)
 	e.proof, e.hz, e.share = now+th.carry*before, best.hz, best.share
 	d.proof.add(e.t, e.proof)
-	w := d.rpm.since(e.t - clampTo(th.longLeast*d.interval, th.window, th.longMost))
+	w := d.back(e.t, clampTo(th.longLeast*d.interval, th.window, th.longMost))
 	d.fit.load(detrend(d.work[:], w, fitLine(w)), true)
-	long, best, slow := d.fit.evidence(th)
+	long, best, slow := d.fit.evidence(th, e.floor)
 	e.slow = slow
 	if long > e.proof {
 		e.proof, e.hz, e.share = long, best.hz, best.share

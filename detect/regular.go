@@ -20,6 +20,7 @@ type waveFit struct {
 	t, v         [fitSize]float64 // t from −1 to 1 over the window
 	c, s         [fitSize]float64 // cos and sin at the present frequency
 	stepC, stepS [fitSize]float64 // rotation to the next frequency
+	left         [fitSize]float64 // what the steps leave
 	total        float64
 	half         float64 // half the window, s
 }
@@ -141,8 +142,12 @@ func solveExplained(a *[columns][columns]float64, b *[columns]float64, n int) fl
 	return explained
 }
 
-// step returns the share that line and one step, at the place that fits best, explain.
-func (f *waveFit) step() float64 {
+// mostSteps is how many steps may explain a window instead of a wave.
+const mostSteps = 3
+
+// steps returns the shares that line and one, two and three steps explain, each step put
+// greedily where it helps most: changes of gear or of lock-up.
+func (f *waveFit) steps() (share [mostSteps]float64) {
 	n := float64(f.n)
 	var st, stt float64
 	for i := range f.n {
@@ -151,26 +156,41 @@ func (f *waveFit) step() float64 {
 	}
 	mt := st / n
 	vt := stt - n*mt*mt
-	best, count, sumT, sumV := 0.0, 0.0, 0.0, 0.0
-	for i := range f.n - 2 {
-		count++
-		sumT += f.t[i] - mt
-		sumV += f.v[i]
-		// The step's column, less its line, has this square; the window's line is gone.
-		square := count - count*count/n - sumT*sumT/vt
-		if i > 0 && square > 1e-6 {
-			best = max(best, sumV*sumV/square)
+	copy(f.left[:f.n], f.v[:f.n])
+	for k := range share {
+		best, at, size, slope := 0.0, -1, 0.0, 0.0
+		count, sumT, sumV := 0.0, 0.0, 0.0
+		for i := range f.n - 2 {
+			count++
+			sumT += f.t[i] - mt
+			sumV += f.left[i]
+			// The step's column less its own line has this square.
+			square := count - count*count/n - sumT*sumT/vt
+			if i > 0 && square > 0.3 && sumV*sumV/square > best {
+				best, at, size, slope = sumV*sumV/square, i, sumV/square, sumT/vt
+			}
 		}
+		rest := 0.0
+		for i := range f.n {
+			x := -float64(at+1)/n - slope*(f.t[i]-mt)
+			if i <= at {
+				x++
+			}
+			f.left[i] -= size * x
+			rest += f.left[i] * f.left[i]
+		}
+		share[k] = clampTo(1-rest/f.total, 0, 1)
 	}
-	return min(1, best/f.total)
+	return share
 }
 
 // evidence is how much better a wave of the shudder's frequencies explains the window than
 // the best of what else it could be — independent scatter such as misfire, a slow swing,
-// one step — as a log-likelihood ratio with the noise's size unknown: half the readings
-// left over times the logarithm of the ratio of the remainders, less the price of having
-// searched the frequencies. In natural units; below 0 the wave explains less.
-func (f *waveFit) evidence(th *thresholds) (e float64, best wave, slow bool) {
+// one step — as a log-likelihood ratio with the noise's size not known but for the car's
+// floor, which counts as priorCount readings: half the readings left over times the
+// logarithm of the ratio of the remainders, less the price of having searched the
+// frequencies. In natural units; below 0 the wave explains less.
+func (f *waveFit) evidence(th *thresholds, floor float64) (e float64, best wave, slow bool) {
 	low := max(th.fitLow, th.fitCycles/(2*f.half))
 	best = f.best(low, th.fitHigh)
 	free := min(float64(f.n), 1+2*f.half/th.independent) - float64(f.cols)
@@ -178,8 +198,14 @@ func (f *waveFit) evidence(th *thresholds) (e float64, best wave, slow bool) {
 		return 0, best, false
 	}
 	slower := f.best(th.slowLow, th.slowHigh)
-	other := max(slower.share, f.step())
-	const least = 1e-3 // the readings' own errors keep the remainder above this
-	e = free/2*math.Log((1-other+least)/(1-best.share+least)) - math.Log(float64(f.n)/2)
+	prior := th.priorCount * floor * floor * th.priorFloor * th.priorFloor
+	against := func(share float64) float64 {
+		return (free + th.priorCount) / 2 * math.Log((f.total*(1-share)+prior)/(f.total*(1-best.share)+prior))
+	}
+	e = against(slower.share)
+	for k, share := range f.steps() {
+		e = min(e, against(share)+float64(k)*th.stepPrice)
+	}
+	e -= math.Log(float64(f.n) / 2)
 	return e, best, slower.share > best.share
 }

@@ -37,6 +37,7 @@ type thresholds struct {
 	speedMoveNo  float64 // km/h, range allowed with no throttle reading (judged)
 	ratioMove    float64 // change of ln(rpm/speed) that is a gear or lock-up step (bench)
 	ratioOver    float64 // s, over which (bench)
+	stepCut      float64 // s before the last second in which the ratio stepped: no window begins earlier (bench)
 	stale        float64 // s, a slow signal older than this is not known (judged)
 
 	// Floors and limit.
@@ -62,6 +63,9 @@ type thresholds struct {
 	longMost          float64 // s of the longest window (bench)
 	carry             float64 // share of the evidence of the short window before that is added (bench)
 	independent       float64 // s, readings nearer than this are not independent: the computer averages over a firing segment to a revolution, up to 0.1 s (trade)
+	stepPrice         float64 // natural units a second and a third step must earn (two parameters, about ln n)
+	priorCount        float64 // readings that the floor counts for in the evidence (bench)
+	priorFloor        float64 // scatter about a wave, in floors of quick scatter (real: 10 rpm about a line for 5 quick)
 	evidence          float64 // natural units wanted (bench)
 	confirm           float64 // evaluations over the limit before an alarm (bench)
 	join              float64 // s, events closer than this are one (bench)
@@ -83,13 +87,13 @@ var standard = thresholds{
 
 	runs: 400, settle: 5, warm: 49, speedLow: 30, speedHigh: 115,
 	closed: 2.3, throttleMove: 5, throttleOver: 4, speedMove: 3, speedOver: 3.5, speedMoveNo: 2,
-	ratioMove: 0.10, ratioOver: 1, stale: 5,
+	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, stale: 5,
 
 	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
 	usualSpan: 600, usualMin: 25, limitLeast: 44, limitScatter: 8, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 8, fitCycles: 2, slowLow: 0.2, slowHigh: 0.7,
-	shortSpan: 1.5, shortLeast: 12, longLeast: 20, longMost: 5, carry: 0.8, independent: 0.06, evidence: 11,
+	shortSpan: 1.5, shortLeast: 12, longLeast: 20, longMost: 5, carry: 0.8, independent: 0.08, stepPrice: 2, priorCount: 6, priorFloor: 2.5, evidence: 5,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
 	restartSelf: 1.0, rollingSpeed: 3, keyGap: 4,
