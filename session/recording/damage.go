@@ -77,9 +77,10 @@ func (d *Damage) badWords() string {
 	const few = 3
 	var each []string
 	for _, b := range d.Bad[:min(few, len(d.Bad))] {
-		where := fmt.Sprintf("line %d, near %s", b.Line, words(b.After))
-		if b.Before != b.After {
-			where = fmt.Sprintf("line %d, between %s and %s", b.Line, words(b.After), words(b.Before))
+		after, before := words(b.After), words(b.Before)
+		where := fmt.Sprintf("line %d, near %s", b.Line, after)
+		if before != after {
+			where = fmt.Sprintf("line %d, between %s and %s", b.Line, after, before)
 		}
 		each = append(each, fmt.Sprintf("%s: %v", where, b.Err))
 	}

@@ -1,0 +1,228 @@
+package recording
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"math"
+	"reflect"
+	"strings"
+	"testing"
+	"testing/iotest"
+	"time"
+
+	"judder/pids"
+)
+
+func TestImportCSV_Reads(t *testing.T) {
+	rpm := func(at time.Duration, v float64) pids.Sample { return pids.Sample{At: at, Signal: pids.RPM, Value: v} }
+	for _, c := range []struct {
+		name, file string
+		want       []pids.Sample
+		notes      []string
+	}{
+		{"plain", "time_s,signal,value\n0,RPM,800\n0.04,RPM,812.5\n",
+			[]pids.Sample{rpm(0, 800), rpm(40*time.Millisecond, 812.5)}, nil},
+		{"other order, all columns", "unit,value,ecu,time_s,signal\nrpm,800,7E8,1.5,RPM\n",
+			[]pids.Sample{{At: 1500 * time.Millisecond, ECU: "7E8", Signal: pids.RPM, Value: 800}}, nil},
+		{"byte order mark, CRLF, no last line feed", "\ufefftime_s,signal,value\r\n0,RPM,800\r\n1,RPM,801",
+			[]pids.Sample{rpm(0, 800), rpm(time.Second, 801)}, nil},
+		{"blanks, quotes and capitals", "\"Time_s\", SIGNAL ,value\n \"0\", RPM , 8e2 \n", []pids.Sample{rpm(0, 800)}, nil},
+		{"microseconds rounded", "time_s,signal,value\n0.0000004,RPM,1\n0.0000006,RPM,2\n12.3456789,RPM,3\n",
+			[]pids.Sample{rpm(0, 1), rpm(time.Microsecond, 2), rpm(12345679*time.Microsecond, 3)}, nil},
+		{"signals one after the other", "time_s,signal,value\n0,RPM,800\n2,RPM,801\n1,VSS,50\n",
+			[]pids.Sample{rpm(0, 800), {At: time.Second, Signal: pids.VSS, Value: 50}, rpm(2*time.Second, 801)}, nil},
+		{"back in time", "time_s,signal,value\n2,RPM,802\n1,RPM,801\n0,RPM,800\n",
+			[]pids.Sample{rpm(0, 800), rpm(time.Second, 801), rpm(2*time.Second, 802)},
+			[]string{`f.csv: line 3: the times of "RPM" go backwards; the readings were put in order, none was left out`}},
+		{"same signal of two ECUs", "time_s,ecu,signal,value\n2,7E8,RPM,802\n1,7E9,RPM,801\n",
+			[]pids.Sample{{At: time.Second, ECU: "7E9", Signal: pids.RPM, Value: 801}, {At: 2 * time.Second, ECU: "7E8", Signal: pids.RPM, Value: 802}}, nil},
+		{"same time keeps order", "time_s,signal,value\n1,RPM,1\n1,RPM,2\n1,RPM,3\n",
+			[]pids.Sample{rpm(time.Second, 1), rpm(time.Second, 2), rpm(time.Second, 3)}, nil},
+		{"small letters", "time_s,signal,value\n0,rpm,800\n1,rpm,801\n", []pids.Sample{rpm(0, 800), rpm(time.Second, 801)},
+			[]string{`f.csv: line 2: signal "rpm" taken as RPM`}},
+		{"unknown signal and unit", "time_s,signal,value,unit\n0,slip of the clutch,3,furlongs\n",
+			[]pids.Sample{{Signal: "slip of the clutch", Value: 3}}, nil},
+		{"other columns", "time_s,signal,value,lat,lon\n0,RPM,800,1,2\n", []pids.Sample{rpm(0, 800)},
+			[]string{`f.csv: columns passed over: "lat", "lon"`}},
+		{"spellings of units", "time_s,signal,value,unit\n0,RPM,800,1/min\n0,VSS,50,KM/H\n0,ECT,90,degC\n0,TP,10,percent\n0,MAP,40,\n",
+			[]pids.Sample{rpm(0, 800), {Signal: pids.VSS, Value: 50}, {Signal: pids.ECT, Value: 90}, {Signal: pids.TP, Value: 10}, {Signal: pids.MAP, Value: 40}}, nil},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got, notes, err := ImportCSV(strings.NewReader(c.file), "f.csv")
+			if err != nil || !reflect.DeepEqual(got, c.want) || !reflect.DeepEqual(notes, c.notes) {
+				t.Errorf("error %v\n got %+v %q\nwant %+v %q", err, got, notes, c.want, c.notes)
+			}
+		})
+	}
+}
+
+func TestImportCSV_Refuses(t *testing.T) {
+	const head = "time_s,signal,value\n"
+	const unitHead = "time_s,signal,value,unit\n"
+	for _, c := range []struct {
+		name, file string
+		want       error
+		line       int
+		column     string
+		says       string
+	}{
+		{"empty", "", ErrCSVEmpty, 0, "", "time_s,signal,value"},
+		{"mark only", "\ufeff", ErrCSVEmpty, 0, "", "first line names"},
+		{"header only", head, ErrCSVEmpty, 0, "", "no readings"},
+		{"no header", "0,RPM,800\n", ErrCSVHeader, 1, "", "missing: time_s, signal, value"},
+		{"column missing", "time_s,value\n0,1\n", ErrCSVHeader, 1, "", "missing: signal"},
+		{"column twice", "time_s,signal,value,Value\n0,RPM,1,1\n", ErrCSVHeader, 1, "value", "once"},
+		{"semicolons", "time_s;signal;value\n0;RPM;800\n", ErrCSVSeparator, 1, "", "commas between columns"},
+		{"tabs", "time_s\tsignal\tvalue\n0\tRPM\t800\n", ErrCSVSeparator, 1, "", "commas between columns"},
+		{"decimal comma", head + "0,RPM,800,5\n", ErrCSVShape, 2, "", "decimal point"},
+		{"decimal comma in quotes", head + "0,RPM,\"800,5\"\n", ErrCSVDecimal, 2, "value", "decimal point"},
+		{"decimal comma in a time", head + "0,RPM,1\n\"0,5\",RPM,1\n", ErrCSVDecimal, 3, "time_s", "decimal point"},
+		{"too few columns", head + "0,RPM\n", ErrCSVShape, 2, "", "commas"},
+		{"open quote", head + "0,\"RPM,800\n", ErrCSVShape, 2, "", "quotes"},
+		{"stray quote", head + "0,R\"PM,800\n", ErrCSVShape, 2, "", "quotes"},
+		{"text for a value", head + "0,RPM,1\n0,RPM,fast\n", ErrCSVNumber, 3, "value", `"fast"`},
+		{"unit in a value", head + "0,RPM,800rpm\n", ErrCSVNumber, 2, "value", "without a unit"},
+		{"hexadecimal", head + "0,RPM,0x1p4\n", ErrCSVNumber, 2, "value", "decimal"},
+		{"no value", head + "0,RPM,\n", ErrCSVNumber, 2, "value", "empty"},
+		{"no time", head + ",RPM,1\n", ErrCSVNumber, 2, "time_s", "empty"},
+		{"NaN", head + "0,RPM,NaN\n", ErrCSVFinite, 2, "value", "NaN"},
+		{"infinite", head + "0,RPM,-inf\n", ErrCSVFinite, 2, "value", "-inf"},
+		{"infinite time", head + "Infinity,RPM,1\n", ErrCSVFinite, 2, "time_s", "Infinity"},
+		{"out of range", head + "0,RPM,1e999\n", ErrCSVFinite, 2, "value", "1e999"},
+		{"negative time", head + "-0.5,RPM,1\n", ErrCSVTime, 2, "time_s", "take the first time off"},
+		{"wall clock", head + "1772375400,RPM,1\n", ErrCSVTime, 2, "time_s", "take the first time off"},
+		{"no signal", head + "0,,1\n", ErrCSVText, 2, "signal", "SAE J1979"},
+		{"escape in a signal", head + "0,\"R\x1b[2JPM\",1\n", ErrCSVText, 2, "signal", "control"},
+		{"C1 control in a signal", head + "0,R\u009bPM,1\n", ErrCSVText, 2, "signal", "control"},
+		{"no UTF-8 in a signal", head + "0,R\xffPM,1\n", ErrCSVText, 2, "signal", "control"},
+		{"escape in an ECU", "time_s,ecu,signal,value\n0,\"\a\",RPM,1\n", ErrCSVText, 2, "ecu", "7E8"},
+		{"miles", unitHead + "0,VSS,50,km/h\n1,VSS,31,mph\n", ErrCSVUnit, 3, "unit", "VSS is in km/h"},
+		{"Fahrenheit", unitHead + "0,ECT,194,°F\n", ErrCSVUnit, 2, "unit", "ECT is in °C"},
+		{"pounds", unitHead + "0,MAP,14.7,psi\n", ErrCSVUnit, 2, "unit", "MAP is in kPa"},
+		{"unit of small letters", unitHead + "0,vss,31,mph\n", ErrCSVUnit, 2, "unit", "VSS is in km/h"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			samples, notes, err := ImportCSV(strings.NewReader(c.file), "f.csv")
+			var e *CSVError
+			if !errors.As(err, &e) || !errors.Is(err, c.want) || samples != nil || notes != nil {
+				t.Fatalf("samples %v, notes %q, error %v; want %v", samples, notes, err, c.want)
+			}
+			if e.Line != c.line || e.Column != c.column || e.File != "f.csv" {
+				t.Errorf("at %s line %d column %q, want line %d column %q", e.File, e.Line, e.Column, c.line, c.column)
+			}
+			if text := err.Error(); !strings.Contains(text, c.says) || !strings.HasPrefix(text, "f.csv") || cleanText(text) != text {
+				t.Errorf("says %q, want %q in it", text, c.says)
+			}
+		})
+	}
+}
+
+func TestImportCSV_ReadError(t *testing.T) {
+	broken := io.MultiReader(strings.NewReader("time_s,signal,value\n0,RPM,1\n"), iotest.ErrReader(io.ErrNoProgress))
+	_, _, err := ImportCSV(broken, "card.csv")
+	var e *CSVError
+	if !errors.Is(err, io.ErrNoProgress) || !errors.As(err, &e) || e.Line != 3 {
+		t.Errorf("error %v", err)
+	}
+}
+
+func TestCSVError_LongCellIsCut(t *testing.T) {
+	_, _, err := ImportCSV(strings.NewReader("time_s,signal,value\n0,RPM,"+strings.Repeat("ä", 5000)+"\n"), "f.csv")
+	if err == nil || len(err.Error()) > 300 {
+		t.Errorf("error %v", err)
+	}
+}
+
+func TestExportCSV_Writes(t *testing.T) {
+	samples := []pids.Sample{
+		{At: 1500001 * time.Microsecond, ECU: "7E8", Signal: pids.RPM, Value: 1726.25},
+		{At: 40 * time.Millisecond, Signal: pids.ECT, Value: -40},
+		{At: 40 * time.Millisecond, Signal: `odd, "name"`, Value: 1.0 / 3},
+		{At: 2 * time.Hour, Signal: pids.VSS, Value: math.NaN()},
+		{At: 2*time.Hour + 999, Signal: "BIG", Value: 1e300},
+		{At: -1500 * time.Millisecond, Signal: "TINY", Value: 1e-300},
+	}
+	before := append([]pids.Sample(nil), samples...)
+	const want = `time_s,ecu,signal,value,unit
+-1.500000,,TINY,1e-300,
+0.040000,,ECT,-40,°C
+0.040000,,"odd, ""name""",0.3333333333333333,
+1.500001,7E8,RPM,1726.25,rpm
+7200.000000,,VSS,,km/h
+7200.000000,,BIG,1e+300,
+`
+	var out bytes.Buffer
+	if err := ExportCSV(&out, samples); err != nil || out.String() != want {
+		t.Errorf("error %v\n got\n%s\nwant\n%s", err, out.String(), want)
+	}
+	for i := range samples {
+		if samples[i].At != before[i].At {
+			t.Fatalf("the argument was sorted: %+v", samples)
+		}
+	}
+}
+
+func TestExportCSV_WriteError(t *testing.T) {
+	w, err := NewWriter(nowhere{failing{}}, "x", Header{})
+	if w != nil || err == nil {
+		t.Fatalf("the failing writer takes a header: %v", err)
+	}
+	if err := ExportCSV(failing{}, make([]pids.Sample, 10)); !errors.Is(err, io.ErrClosedPipe) || !strings.Contains(err.Error(), "room") {
+		t.Errorf("error %v", err)
+	}
+	if err := ExportCSV(failing{}, make([]pids.Sample, 10_000)); !errors.Is(err, io.ErrClosedPipe) {
+		t.Errorf("error %v with more than a buffer", err)
+	}
+}
+
+// failing takes nothing.
+type failing struct{}
+
+func (failing) Write([]byte) (int, error) { return 0, io.ErrClosedPipe }
+
+func FuzzImportCSV(f *testing.F) {
+	f.Add("time_s,signal,value\n0,RPM,800\n")
+	f.Add("\ufefftime_s;signal;value\r\n0;RPM;800\r\n")
+	f.Add("time_s,ecu,signal,value,unit\n1,7E8,vss,50,mph\n")
+	f.Add("time_s,signal,value\n\"0,5\",RPM,1e999\n")
+	f.Fuzz(func(t *testing.T, file string) {
+		samples, notes, err := ImportCSV(strings.NewReader(file), "f.csv")
+		if err != nil {
+			if samples != nil || cleanText(err.Error()) != err.Error() {
+				t.Fatalf("samples %v, error %q", samples, err)
+			}
+			return
+		}
+		for _, n := range notes {
+			if cleanText(n) != n {
+				t.Fatalf("control character in %q", n)
+			}
+		}
+		var out bytes.Buffer
+		if err := ExportCSV(&out, samples); err != nil {
+			t.Fatal(err)
+		}
+		again, _, err := ImportCSV(&out, "again.csv")
+		if err != nil || !reflect.DeepEqual(again, samples) {
+			t.Fatalf("after a round trip: %v\n%+v\n%+v", err, again, samples)
+		}
+	})
+}
+
+func BenchmarkImportCSV(b *testing.B) {
+	samples := make([]pids.Sample, 10_000)
+	for i := range samples {
+		samples[i] = pids.Sample{At: time.Duration(i) * 40 * time.Millisecond, ECU: "7E8", Signal: pids.RPM, Value: 800 + float64(i)/4}
+	}
+	var file bytes.Buffer
+	if err := ExportCSV(&file, samples); err != nil {
+		b.Fatal(err)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := ImportCSV(bytes.NewReader(file.Bytes()), "f.csv"); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,66 @@
+package recording_test
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"judder/obd"
+	"judder/session/recording"
+)
+
+// A session is written entry by entry and read back, here after a power cut in the middle
+// of a line.
+func Example() {
+	dir, err := os.MkdirTemp("", "recording")
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	defer func() { _ = os.RemoveAll(dir) }()
+	path := filepath.Join(dir, "drive.jsonl")
+
+	w, err := recording.Create(path, recording.Header{Adapter: "simulated v1.0"})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	entries := []recording.Entry{
+		recording.OfExchange(obd.Exchange{
+			Sent: 44950 * time.Millisecond, Request: "010C", Done: 45 * time.Second,
+			Lines: []obd.Line{{At: 44990 * time.Millisecond, Text: "410C1AF8"}},
+		}),
+		recording.Note(46*time.Second, "uphill"),
+	}
+	for _, e := range entries {
+		if err := w.Append(e); err != nil {
+			fmt.Println(err) // once; the session goes on
+		}
+	}
+	if err := os.Truncate(path, 230); err != nil { // instead of w.Close
+		fmt.Println(err)
+	}
+
+	rec, err := recording.Load(path)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, e := range rec.Entries {
+		fmt.Println(e.At, e.Kind, e.Exchange.Request, e.Exchange.Lines[0].Text)
+	}
+	fmt.Println(rec.Damage.String())
+	// Output:
+	// 45s x 010C 410C1AF8
+	// ended abruptly after 45.0 s; the last line is torn (12 bytes, left out)
+}
+
+func ExampleImportCSV() {
+	file := "time_s,signal,value,unit\n0.00,RPM,1650,rpm\n0.04,VSS,49,mph\n"
+	_, _, err := recording.ImportCSV(strings.NewReader(file), "drive.csv")
+	fmt.Println(err)
+	// Output:
+	// drive.csv, line 3, column unit: "mph": this is another unit than the signal's own; VSS is in km/h: convert the values and say so in the column
+}
