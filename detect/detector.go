@@ -35,7 +35,8 @@ type Detector struct {
 	started          float64 // s, settle from here
 	scattered        float64 // s, time of the last reading given to the scatter floor
 	evalT            float64
-	running          int     // evaluations over the limit, running
+	running          int // evaluations over the limit, running
+	rocking          int
 	steppedT         float64 // s, the ratio last stepped
 	scattering       int
 	proof            proofs

@@ -113,17 +113,31 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	e.fitted = true
 	d.fit.load(short, false)
 	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
-	now, best, _ := d.fit.evidence(th, e.floor)
-	e.proof, e.hz, e.share = now+th.carry*before, best.hz, best.share
+	now := d.fit.weigh(th, e.floor)
+	e.proof, e.hz, e.share = now.evidence+th.carry*before, now.best.hz, now.best.share
 	d.proof.add(e.t, e.proof)
 	w := d.back(e.t, clampTo(th.longLeast*d.interval, th.window, th.longMost))
 	d.fit.load(detrend(d.work[:], w, fitLine(w)), true)
-	long, best, slow := d.fit.evidence(th, e.floor)
-	e.slow = slow
-	if long > e.proof {
-		e.proof, e.hz, e.share = long, best.hz, best.share
+	long := d.fit.weigh(th, e.floor)
+	e.slow, e.rest, e.restPart = long.slow, long.rest, long.restPart
+	if long.evidence > e.proof {
+		e.proof, e.hz, e.share = long.evidence, long.best.hz, long.best.share
 	}
+	if e.hz < 0.5/d.interval { // faster, it may be the alias of a slow one
+		e.limit *= averaged(e.hz, th.averaging)
+	}
+	e.over = e.swing > e.limit
 	e.regular = e.proof > th.evidence
+}
+
+// averaged is the share of a swing that is left when the engine computer averages engine
+// speed over a span: |sin(π·f·span)/(π·f·span)|.
+func averaged(hz, span float64) float64 {
+	x := math.Pi * hz * span
+	if x < 1e-6 {
+		return 1
+	}
+	return math.Abs(math.Sin(x) / x)
 }
 
 func clampTo(x, low, high float64) float64 { return max(low, min(high, x)) }
@@ -174,17 +188,7 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 	if !math.IsInf(d.evalT, -1) {
 		dt = e.t - d.evalT
 	}
-	if e.over && e.regular {
-		d.running++
-	} else {
-		d.running = 0
-	}
-	alarmed := d.running >= int(th.confirm)
-	if e.over && !e.regular {
-		d.scattering++
-	} else {
-		d.scattering = 0
-	}
+	alarmed := d.decide(e)
 	if alarmed {
 		if !d.state.Alarmed {
 			d.floors.forget()
@@ -193,11 +197,48 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 	}
 	if why == Judged && !e.over {
 		d.floors.usual.add(e.t, e.swing)
+		if d.road.hasLoad {
+			d.floors.load.add(e.t, d.road.load.v)
+		}
 	}
 	d.seen.add(e, d.scattering >= 3, th.join)
 	d.account(e, why, dt)
 	d.latest, d.reason, d.evalT = *e, why, e.t
 	d.setState(e, why, alarmed)
+}
+
+// decide says whether the alarm stands after this evaluation.
+func (d *Detector) decide(e *evaluation) bool {
+	th := d.th
+	d.running, d.scattering, d.rocking = d.running+1, d.scattering+1, d.rocking+1
+	if !e.over || !e.regular {
+		d.running = 0
+	}
+	if !e.over || e.regular {
+		d.scattering = 0
+	}
+	few := 1/d.interval < th.rockRate
+	if !e.over || !few || e.rest < th.rockRest*e.limit/sineRatio || e.restPart < th.rockPart || e.swing < th.rockLimit*e.limit || d.laden() {
+		d.rocking = 0
+	}
+	atOnce := e.regular && e.over && e.proof > th.atOnce && e.swing > th.atOnceLimit*e.limit
+	return d.running >= int(th.confirm) || atOnce || d.rocking >= int(th.rockConfirm)
+}
+
+// sineRatio is the peak-to-peak of a sine over its r.m.s.
+const sineRatio = 2 * math.Sqrt2
+
+// laden says whether the engine pulls harder than it usually does in a quiet cruise, so
+// that a misfire that comes only under load cannot be ruled out; also when it is not known.
+func (d *Detector) laden() bool {
+	if 1/d.interval < d.th.rockAnyway {
+		return false
+	}
+	if !d.road.hasLoad {
+		return true
+	}
+	usual := d.floors.load.median(d.th.usualMin)
+	return !(d.road.load.v <= usual+d.th.ladenOver)
 }
 
 // account adds dt seconds to the sums the verdict needs.

@@ -4,20 +4,21 @@ import "math"
 
 // evaluation is one look at the window.
 type evaluation struct {
-	t           float64
-	readings    int
-	swing       float64 // k-th largest, rpm
-	limit       float64
-	floor       float64
-	smallest    float64
-	over        bool
-	regular     bool
-	fitted      bool
-	slow        bool
-	hz          float64
-	share       float64
-	proof       float64 // evidence for a wave
-	first, last float64 // s, of the k swings
+	t              float64
+	readings       int
+	swing          float64 // k-th largest, rpm
+	limit          float64
+	floor          float64
+	smallest       float64
+	over           bool
+	regular        bool
+	fitted         bool
+	slow           bool
+	hz             float64
+	share          float64
+	rest, restPart float64 // rpm r.m.s. that slow wave and steps leave, and its part of the whole
+	proof          float64 // evidence for a wave
+	first, last    float64 // s, of the k swings
 }
 
 // eventBook joins evaluations over the limit into events.

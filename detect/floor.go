@@ -98,6 +98,7 @@ type floors struct {
 	driving runningMedian // quick scatter in any driving, lately
 	crawl   runningMedian // quick scatter below cruise speed, over a longer time
 	usual   runningMedian // k-th swing of quiet, judged cruise
+	load    runningMedian // engine load of quiet, judged cruise, %
 }
 
 // most values a floor may be offered a second.
@@ -108,6 +109,7 @@ func newFloors(th *thresholds) floors {
 	return floors{
 		driving: newRunningMedian(th.floorSpan, th.floorLag, size(th.floorSpan)),
 		crawl:   newRunningMedian(th.floorCrawl, th.floorLag, size(th.floorCrawl)),
+		load:    newRunningMedian(th.usualSpan, th.floorLag, size(th.usualSpan)),
 		usual:   newRunningMedian(th.usualSpan, th.floorLag, size(th.usualSpan)),
 	}
 }
@@ -131,6 +133,7 @@ func (f *floors) forget() {
 	f.driving.forget()
 	f.crawl.forget()
 	f.usual.forget()
+	f.load.forget()
 }
 
 // quickScatter returns how far the reading at index i of w lies from the line between the

@@ -184,28 +184,69 @@ func (f *waveFit) steps() (share [mostSteps]float64) {
 	return share
 }
 
-// evidence is how much better a wave of the shudder's frequencies explains the window than
-// the best of what else it could be — independent scatter such as misfire, a slow swing,
-// one step — as a log-likelihood ratio with the noise's size not known but for the car's
+// usualLeft returns the r.m.s. of what the steps leave, without the largest fifth of it: the
+// few readings within a step, which a sharp step cannot explain, do not count.
+func (f *waveFit) usualLeft() float64 {
+	x := f.left[:f.n]
+	x[0] = math.Abs(x[0])
+	for i := 1; i < len(x); i++ {
+		v, j := math.Abs(x[i]), i
+		for j > 0 && x[j-1] > v {
+			x[j] = x[j-1]
+			j--
+		}
+		x[j] = v
+	}
+	keep, sum := x[:len(x)-len(x)/5], 0.0
+	for _, v := range keep {
+		sum += v * v
+	}
+	return math.Sqrt(sum/float64(len(keep))) / sineTrimmed
+}
+
+// sineTrimmed is the r.m.s. of a sine without its largest fifth, over its whole r.m.s.:
+// √((1/0.8)·(1 − (2/π)·∫ over the largest fifth of 2·sin²)) — computed: 0.81.
+const sineTrimmed = 0.81
+
+// weighing is what the fits of one window say.
+type weighing struct {
+	evidence float64 // for a wave, natural units
+	best     wave
+	slow     bool    // a slow wave explains it better
+	rest     float64 // rpm r.m.s. that a slow wave leaves, or the steps in most of the readings, whichever is less
+	restPart float64 // the same as a part of what is there
+}
+
+// weigh says how much better a wave of the shudder's frequencies explains the window than
+// the best of what else it could be — independent scatter such as misfire, a slow swing, a
+// few steps — as a log-likelihood ratio with the noise's size not known but for the car's
 // floor, which counts as priorCount readings: half the readings left over times the
 // logarithm of the ratio of the remainders, less the price of having searched the
-// frequencies. In natural units; below 0 the wave explains less.
-func (f *waveFit) evidence(th *thresholds, floor float64) (e float64, best wave, slow bool) {
+// frequencies. Below 0 the wave explains less.
+func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
+	if f.n < 4 || f.total == 0 {
+		return weighing{}
+	}
 	low := max(th.fitLow, th.fitCycles/(2*f.half))
-	best = f.best(low, th.fitHigh)
+	best := f.best(low, th.fitHigh)
+	slower := f.best(th.slowLow, th.slowHigh)
+	steps := f.steps()
+	w := weighing{best: best, slow: slower.share > best.share}
+	rms := math.Sqrt(f.total / float64(f.n))
+	w.rest = min(rms*math.Sqrt(1-slower.share), f.usualLeft())
+	w.restPart = w.rest / rms
 	free := min(float64(f.n), 1+2*f.half/th.independent) - float64(f.cols)
 	if free < 2 {
-		return 0, best, false
+		return w
 	}
-	slower := f.best(th.slowLow, th.slowHigh)
 	prior := th.priorCount * floor * floor * th.priorFloor * th.priorFloor
 	against := func(share float64) float64 {
 		return (free + th.priorCount) / 2 * math.Log((f.total*(1-share)+prior)/(f.total*(1-best.share)+prior))
 	}
-	e = against(slower.share)
-	for k, share := range f.steps() {
-		e = min(e, against(share)+float64(k)*th.stepPrice)
+	w.evidence = against(slower.share)
+	for k, share := range steps {
+		w.evidence = min(w.evidence, against(share)+float64(k)*th.stepPrice)
 	}
-	e -= math.Log(float64(f.n) / 2)
-	return e, best, slower.share > best.share
+	w.evidence -= math.Log(float64(f.n) / 2)
+	return w
 }

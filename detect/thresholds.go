@@ -67,6 +67,16 @@ type thresholds struct {
 	priorCount        float64 // readings that the floor counts for in the evidence (bench)
 	priorFloor        float64 // scatter about a wave, in floors of quick scatter (real: 10 rpm about a line for 5 quick)
 	evidence          float64 // natural units wanted (bench)
+	averaging         float64 // s over which the engine computer is taken to average (trade: firing segment to a revolution, up to 0.1)
+	atOnce            float64 // natural units at which one evaluation is enough (bench)
+	atOnceLimit       float64 // limits that the swing must then pass (bench)
+	rockRate          float64 // readings a second below which large swings count without regularity (bench)
+	rockAnyway        float64 // readings a second below which a misfire under load cannot be told anyway (bench)
+	rockRest          float64 // share of the limit that must be left beside steps and slow swings (bench)
+	rockPart          float64 // part of the window's r.m.s. that they must leave (bench)
+	rockLimit         float64 // limits that the swing must pass (bench)
+	rockConfirm       float64 // evaluations running (bench)
+	ladenOver         float64 // % load above the usual of quiet cruise that counts as under load (judged)
 	confirm           float64 // evaluations over the limit before an alarm (bench)
 	join              float64 // s, events closer than this are one (bench)
 	noThrottleMore    float64 // times the limit with no throttle reading (judged)
@@ -92,8 +102,9 @@ var standard = thresholds{
 	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
 	usualSpan: 600, usualMin: 25, limitLeast: 44, limitScatter: 8, limitUsual: 2.5,
 
-	fitLow: 0.9, fitHigh: 8, fitCycles: 2, slowLow: 0.2, slowHigh: 0.7,
-	shortSpan: 1.5, shortLeast: 12, longLeast: 20, longMost: 5, carry: 0.8, independent: 0.08, stepPrice: 2, priorCount: 6, priorFloor: 2.5, evidence: 5,
+	fitLow: 0.9, fitHigh: 6.5, fitCycles: 2, slowLow: 0.2, slowHigh: 0.7,
+	shortSpan: 1.5, shortLeast: 12, longLeast: 20, longMost: 5, carry: 0.8, independent: 0.08, stepPrice: 2, priorCount: 6, priorFloor: 2.5, evidence: 6, averaging: 0.06, atOnce: 12, atOnceLimit: 1.3,
+	rockRate: 7, rockAnyway: 3.8, rockRest: 0.6, rockPart: 0.4, rockLimit: 1.4, rockConfirm: 3, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
 	restartSelf: 1.0, rollingSpeed: 3, keyGap: 4,
