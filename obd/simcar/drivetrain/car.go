@@ -69,8 +69,8 @@ func DrawCar(seed uint64) Car {
 		ClosedPct:    between(12, 17),
 		InertiaKgM2:  engineInertia * between(0.85, 1.15),
 		ShuffleDamp:  between(0.07, 0.12),
-		QuickRPM:     between(1.5, 4.5),
-		WanderRPM:    between(9, 18),
+		QuickRPM:     between(0.8, 4.2),
+		WanderRPM:    between(8.5, 21),
 		Foot:         between(0.7, 1.5),
 	}
 	c.Cylinders = []int{4, 4, 4, 3, 6, 8}[r.IntN(6)]

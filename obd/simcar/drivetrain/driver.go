@@ -52,7 +52,8 @@ func (d *driver) done(w *world) bool {
 	}
 	switch d.act.kind {
 	case actStop, actPark:
-		return d.spent >= d.act.seconds && w.running && w.engine.on == phaseRunning
+		ready := w.engine.on == phaseRunning || w.car.Gearbox == PowerSplit
+		return d.spent >= d.act.seconds && ready
 	case actOverrun:
 		return true
 	default:
@@ -154,7 +155,7 @@ func (w *world) press(change float64) {
 		return
 	}
 	// A steady foot moves by a few percent every few seconds; a busy one more and oftener.
-	slack, wait := 0.018, within(d.rng, 1.0, 4.5)
+	slack, wait := 0.025, within(d.rng, 0.8, 3.5)
 	if d.act.steady && d.reached {
 		slack, wait = 0.011, within(d.rng, 2.5, 11)
 	} else if !d.reached {
@@ -181,7 +182,7 @@ func (w *world) moveFoot() {
 			goal = math.Max(goal+d.tremor, 0)
 		}
 		rate := (0.45 + 3*d.jab) * slowDT
-		w.pedal += clamp(goal-w.pedal, -2*rate, rate)
+		w.pedal = clamp(w.pedal+clamp(goal-w.pedal, -2*rate, rate), 0, 1)
 		w.engine.command = w.pedal
 	}
 	w.brake = d.brake > 0 && d.foot == 0

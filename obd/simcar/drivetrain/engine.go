@@ -61,7 +61,7 @@ func (w *world) pull() {
 		w.load, w.torque, e.torqueChange = 0, 0, 0
 		return
 	}
-	n := math.Max(w.frame.rpm, 500)
+	n := math.Max(w.rpm, 500)
 	drag := w.car.drag(n)
 	e.cut = e.command < 0.01 && n > 1250 && w.speed > 4 || (e.cut && e.command < 0.01 && n > 1050)
 	goal := loadOf(e.command)
@@ -112,11 +112,12 @@ func (w *world) settleEngine(base float64) float64 {
 		}
 		return 0
 	case phaseCrank:
+		rise := math.Min(e.since/0.08, 1)
+		n := e.crankRPM * rise * (1 + 0.12*math.Sin(2*math.Pi*9*e.since))
 		if e.since >= e.lasts {
 			w.enter(phaseFlare)
 		}
-		rise := math.Min(e.since/0.08, 1)
-		return e.crankRPM * rise * (1 + 0.12*math.Sin(2*math.Pi*9*e.since))
+		return n
 	case phaseFlare:
 		return w.flare(base)
 	}
@@ -201,7 +202,7 @@ func (w *world) decideStop() {
 func (w *world) stopEngine(kind StopKind) {
 	e := &w.engine
 	e.done = true
-	e.stopKind, e.from = kind, w.frame.rpm
+	e.stopKind, e.from = kind, w.rpm
 	e.lasts = within(e.rng, 0.3, 0.9)
 	w.enter(phaseRunDown)
 }

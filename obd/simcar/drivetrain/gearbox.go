@@ -4,21 +4,20 @@ import "math"
 
 // gearbox holds what is engaged and what is being engaged.
 type gearbox struct {
-	gear, from   int
-	left         float64 // seconds of the shift under way
-	sinceShift   float64
-	drive        bool    // D, or a forward gear
-	lockCommand  bool    // the computer wants the clutch applied
-	lockRate     float64 // of the ramp, 1/s
-	sinceLock    float64
-	beltRatio    float64
-	hold         int  // a fault's or cruise control's wish: -1 one gear down
-	lockForbid   bool // a fault's wish
-	torqueRatio  float64
-	openRPM      float64 // engine speed the open converter would give
-	clutchRPM    float64
-	slipNow      float64 // of the clutch, held or hunting
-	lastDownHold int
+	gear, from  int
+	left        float64 // seconds of the shift under way
+	sinceShift  float64
+	drive       bool    // D, or a forward gear
+	lockCommand bool    // the computer wants the clutch applied
+	lockRate    float64 // of the ramp, 1/s
+	sinceLock   float64
+	beltRatio   float64
+	hold        int  // a fault's or cruise control's wish: -1 one gear down
+	lockForbid  bool // a fault's wish
+	torqueRatio float64
+	openRPM     float64 // engine speed the open converter would give
+	clutchRPM   float64
+	slipNow     float64 // of the clutch, held or hunting
 }
 
 // shift decides gear and lock-up and moves both.

@@ -16,7 +16,7 @@ func (w *world) hybridWatts() float64 {
 }
 
 func (w *world) hybridWants() bool {
-	return w.hybridWatts() > 9e3 || w.speed > 21 || w.coolant < 50
+	return w.hybridWatts() > 9e3 || w.speed > 25 || w.coolant < 50
 }
 
 func (w *world) decideHybrid() {
@@ -25,7 +25,7 @@ func (w *world) decideHybrid() {
 	if e.on != phaseRunning || w.coolant < 50 {
 		return
 	}
-	if w.hybridWatts() < 5e3 && w.speed < 19.5 && e.offFor > 3 {
+	if w.hybridWatts() < 5e3 && w.speed < 23 && e.offFor > 3 {
 		e.offFor = 0
 		kind := StopAutomatic
 		if w.speed > 0.5 {
@@ -42,6 +42,9 @@ func (w *world) hybridRPM() float64 {
 	now := w.now().Seconds()
 	charge := 110 * (math.Sin(2*math.Pi*now/7.3) + math.Sin(2*math.Pi*now/11.9))
 	want := math.Max(w.idle()+250, 1000+55*w.hybridWatts()/1000+charge)
+	if w.engine.on < phaseFlare {
+		b.openRPM = w.idle()
+	}
 	b.openRPM += (math.Min(want, 4800) - b.openRPM) * slowDT / 0.6
 	return math.Max(b.openRPM, w.idle())
 }

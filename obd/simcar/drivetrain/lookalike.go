@@ -108,13 +108,17 @@ type accessory struct {
 	wait float64
 	nm   float64
 	on   bool
+	// seconds until the step has died away
+	settle float64
 	spanner
 }
 
 func (a *accessory) slow(w *world) {
-	a.kind, a.gap = SpanAccessory, 1
+	a.kind, a.gap = SpanAccessory, 0.1
 	if a.wait -= slowDT; a.wait <= 0 && w.running {
-		a.on, a.wait = !a.on, within(a.rng, 5, 30)
+		a.on, a.wait, a.settle = !a.on, within(a.rng, 5, 30), 1
+	}
+	if a.settle -= slowDT; a.settle > 0 {
 		a.alive(w)
 	}
 	w.engine.extraNm = 0

@@ -35,11 +35,11 @@ func (m *misfire) slow(w *world) {
 
 func (m *misfire) fast(w *world) float64 {
 	if w.running {
-		m.angle += w.frame.rpm / 120 * float64(w.car.Cylinders) * fastDT
+		m.angle += w.rpm / 120 * float64(w.car.Cylinders) * fastDT
 		for ; float64(m.segment) < m.angle; m.segment++ {
 			if m.segment%w.car.Cylinders == 0 && m.fails(w) {
-				indicated := math.Max(w.torque, 0) + 0.7*w.car.drag(w.frame.rpm)
-				m.mode.kick(-w.car.MisfireDipRPM(indicated, math.Max(w.frame.rpm, 500), m.mode.inertia))
+				indicated := math.Max(w.torque, 0) + 0.7*w.car.drag(w.rpm)
+				m.mode.kick(-w.car.MisfireDipRPM(indicated, math.Max(w.rpm, 500), m.mode.inertia))
 				m.alive(w)
 			}
 		}

@@ -26,7 +26,7 @@ func (w *world) pedalFor(force float64) float64 {
 	if w.car.Gearbox == PowerSplit {
 		return clamp(force/w.hybridForce(), 0, 1)
 	}
-	n := math.Max(w.frame.rpm, 500)
+	n := math.Max(w.rpm, 500)
 	torque := force/math.Max(w.leverage(), 1) + w.car.drag(n)
 	return pedalOf(torque / w.car.full(n))
 }
@@ -36,7 +36,7 @@ func (w *world) overrunForce() float64 {
 	if w.car.Gearbox == PowerSplit {
 		return -0.05 * w.car.MassKg * gravity
 	}
-	return -w.car.drag(math.Max(w.frame.rpm, 500)) * 0.8 * w.leverage()
+	return -w.car.drag(math.Max(w.rpm, 500)) * 0.8 * w.leverage()
 }
 
 // roll moves the car.
@@ -90,7 +90,7 @@ func (w *world) turn() {
 	if !w.box.drive && w.car.Gearbox != PowerSplit {
 		base = w.freeRPM()
 	}
-	w.frame.rpm = w.settleEngine(base)
+	w.rpm = w.settleEngine(base)
 }
 
 // freeRPM is the engine without load: in park.

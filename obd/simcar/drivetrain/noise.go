@@ -9,8 +9,8 @@ import (
 // about 10 rpm s.d. about a straight line over 3 s, about 5 rpm of quick scatter (2 to 6
 // by car); automatic stops and restarts as below.
 const (
-	stopMedianS, stopLowS, stopHighS, stopLongestS = 23.5, 3.7, 65, 253
-	flareMedianRPM, flareLowRPM, flareHighRPM      = 1174, 935, 2317
+	stopMedianS, stopLowS, stopHighS, stopLongestS = 23.5, 3.7, 65.0, 253.0
+	flareMedianRPM, flareLowRPM, flareHighRPM      = 1174.0, 935.0, 2317.0
 )
 
 // skewed draws from a log-normal whose lower and upper halves have their own widths,

@@ -74,7 +74,7 @@ func countryLeg(r *rand.Rand, leg int) []act {
 		return cityLeg(r, leg)
 	}
 	return []act{{kind: actDrive, kmh: within(r, 50, 105), seconds: within(r, 10, 60),
-		accel: within(r, 0.6, 1.6), steady: r.Float64() < 0.6}}
+		accel: within(r, 0.6, 1.6), steady: r.Float64() < 0.35}}
 }
 
 func highwayLeg(r *rand.Rand, leg int) []act {
@@ -82,7 +82,7 @@ func highwayLeg(r *rand.Rand, leg int) []act {
 		return []act{{kind: actDrive, kmh: 60, seconds: 10, accel: 1.4}}
 	}
 	return []act{{kind: actDrive, kmh: within(r, 88, 128), seconds: within(r, 30, 120),
-		accel: within(r, 0.4, 1.2), steady: r.Float64() < 0.75}}
+		accel: within(r, 0.4, 1.2), steady: r.Float64() < 0.5}}
 }
 
 // roadTestLeg is a drivability technician's round: warm-up, town with two automatic

@@ -189,7 +189,10 @@ func newPoll(d *Drive, s Sampling) *poll {
 
 var slowSignals = [...]string{ECT, VPWR}
 
-const slowEvery = 10 * time.Second
+const (
+	slowEvery = 10 * time.Second
+	gapsApart = 5 * time.Second
+)
 
 // round asks one engine speed and one companion, and moves on.
 func (p *poll) round(list []Reading) []Reading {
@@ -200,7 +203,7 @@ func (p *poll) round(list []Reading) []Reading {
 	spread = math.Max(spread, p.s.UnevenPct/100)
 	whole := p.interval * (1 + spread*(2*p.rng.Float64()-1))
 	step := time.Duration(whole * float64(time.Second))
-	if p.gapChance > 0 && p.rng.Float64() < p.gapChance {
+	if p.gapChance > 0 && p.at > p.gapUntil+gapsApart && p.rng.Float64() < p.gapChance {
 		p.gapUntil = p.at + time.Duration(within(p.rng, 1, 3)*float64(time.Second))
 	}
 	list = p.ask(list, p.at, RPM)

@@ -45,6 +45,15 @@ const (
 	mostSwingRPM  = 200
 )
 
+// freshSeconds is how long after its apply a clutch may begin to shudder from it.
+const freshSeconds = 3
+
+// What a burst must have swung to count: cycles, and a share of what it was to reach.
+const (
+	leastCycles = 0.75
+	leastShare  = 0.15
+)
+
 // swing is one wave on engine speed that comes in bursts.
 type swing struct {
 	profile  swingProfile
@@ -58,7 +67,7 @@ type swing struct {
 	wait    float64
 	inAct   int // number of the act for which allowed was drawn
 	allowed bool
-	wasLock bool
+	fresh   float64 // seconds in which an apply of the clutch may still shudder
 
 	on                bool
 	begun             int // slow step at which the burst began
@@ -114,11 +123,15 @@ func (s *swing) fits(w *world) bool {
 
 func (s *swing) slow(w *world) {
 	fits := s.fits(w)
+	if w.lock < 0.6 {
+		s.fresh = freshSeconds
+	} else {
+		s.fresh -= slowDT
+	}
 	if !s.on {
 		if s.due(w, fits) {
 			s.begin(w)
 		}
-		s.wasLock = w.lock > 0.6
 		return
 	}
 	s.age += slowDT
@@ -151,7 +164,7 @@ func (s *swing) due(w *world, fits bool) bool {
 		return false
 	}
 	if s.profile.onLock {
-		return w.lock > 0.6 && !s.wasLock
+		return w.lock >= 0.6 && s.fresh > 0
 	}
 	if w.driver.calm.seconds < 1 {
 		return false
@@ -162,6 +175,7 @@ func (s *swing) due(w *world, fits bool) bool {
 
 func (s *swing) begin(w *world) {
 	p, r := &s.profile, s.rng
+	s.fresh = 0
 	s.on, s.begun, s.age, s.leaving, s.ripple = true, w.n, 0, 1, 0
 	s.trace, s.kmh, s.gear = nil, 3.6*w.speed, int(w.gear)
 	half := skewed(r, p.burst[0], 2.2, 2.2, p.burst[1])
@@ -262,16 +276,24 @@ func (s *swing) span() (Span, bool) {
 			}
 		}
 	}
-	seconds := float64(last-first) * slowDT
-	if first < 0 || seconds < 0.2 {
-		return Span{}, false
+	if first < 0 || trace[last].phase-trace[first].phase < leastCycles {
+		return Span{}, false // cut off before it swung
 	}
-	span := Span{Kind: s.profile.span, SwingRPM: s.high - s.low, SteadyFoot: true,
+	seconds := float64(last-first) * slowDT
+	span := Span{Kind: s.profile.span, SwingRPM: s.high - s.low,
 		SpeedKMH: s.kmh, Gear: s.gear,
 		Start: time.Duration(s.begun+first) * slowStep, End: time.Duration(s.begun+last) * slowStep,
 		Hz: (trace[last].phase - trace[first].phase) / seconds}
-	for _, p := range trace[first : last+1] {
-		span.SteadyFoot = span.SteadyFoot && p.calm
+	if span.SwingRPM < leastShare*s.top {
+		return Span{}, false
 	}
+	calm := 0
+	for _, p := range trace[first : last+1] {
+		if p.calm {
+			calm++
+		}
+	}
+	span.CalmShare = float64(calm) / float64(last-first+1)
+	span.SteadyFoot = span.CalmShare == 1
 	return span, true
 }

@@ -14,6 +14,8 @@ type spanner struct {
 	span      Span
 	last      time.Duration
 	low, high float64
+	ticks     int
+	calm      int
 }
 
 // alive notes that the cause acted now.
@@ -21,7 +23,8 @@ func (s *spanner) alive(w *world) {
 	now := w.now()
 	if !s.on {
 		s.on, s.low, s.high = true, 0, 0
-		s.span = Span{Kind: s.kind, Start: now, SpeedKMH: 3.6 * w.speed, Gear: int(w.gear), SteadyFoot: true}
+		s.span = Span{Kind: s.kind, Start: now, SpeedKMH: 3.6 * w.speed, Gear: int(w.gear)}
+		s.ticks, s.calm = 0, 0
 	}
 	s.last = now
 }
@@ -35,7 +38,10 @@ func (s *spanner) tick(w *world) {
 	if !s.on {
 		return
 	}
-	s.span.SteadyFoot = s.span.SteadyFoot && w.driver.calm.seconds >= 1
+	s.ticks++
+	if w.driver.calm.seconds >= 1 {
+		s.calm++
+	}
 	if (w.now() - s.last).Seconds() > s.gap {
 		span, _ := s.open()
 		w.spans = append(w.spans, span)
@@ -46,5 +52,7 @@ func (s *spanner) tick(w *world) {
 func (s *spanner) open() (Span, bool) {
 	span := s.span
 	span.End, span.SwingRPM = s.last, s.high-s.low
+	span.CalmShare = float64(s.calm) / float64(max(s.ticks, 1))
+	span.SteadyFoot = s.ticks > 0 && s.calm == s.ticks
 	return span, s.on
 }

@@ -20,6 +20,7 @@ type Span struct {
 	SwingRPM   float64 // peak to peak of this component of engine speed alone, no noise
 	Hz         float64 // mean frequency, cycles counted; 0 when it is not a wave
 	SteadyFoot bool    // pedal and throttle within 5 % from a second before to the end
+	CalmShare  float64 // share of the span in which pedal and throttle had been so for a second
 	SpeedKMH   float64 // at the start
 	Gear       int
 }

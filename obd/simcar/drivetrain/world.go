@@ -69,10 +69,12 @@ func newWorld(spec Spec, row scriptDef) *world {
 		w.coolant, w.intake = 8, 8
 	}
 	if row.engineOff {
-		w.frame.rpm, w.running, w.volts = 0, false, 12.4
+		w.rpm, w.running, w.volts = 0, false, 12.4
 		w.engine.on, w.engine.stopKind = phaseOff, StopOff
+		w.standing, w.stops = true, []Stop{{Kind: StopOff}}
 	}
 	w.box.gear = 1
+	w.box.openRPM, w.box.clutchRPM = w.idle(), w.idle()
 	for i, f := range append(append([]Fault(nil), row.faults...), spec.Faults...) {
 		w.effects = append(w.effects, f.effect(w, w.stream(streamFault+uint64(i))))
 	}
@@ -89,7 +91,7 @@ func (w *world) fastNow() time.Duration {
 }
 
 func (w *world) step(fast []float32) {
-	before := w.frame.rpm
+	before := w.rpm
 	w.n++
 	w.act()
 	w.drive()
@@ -104,7 +106,7 @@ func (w *world) step(fast []float32) {
 	w.tune()
 	for k := range fast {
 		w.fastCount = k + 1
-		base := mix(before, w.frame.rpm, float64(k+1)/fastPerSlow)
+		base := mix(before, w.rpm, float64(k+1)/fastPerSlow)
 		fast[k] = float32(w.shake(base))
 		w.watchStop(float64(fast[k]))
 	}
@@ -150,13 +152,19 @@ func (w *world) openSpans() []Span {
 	return list
 }
 
+// turns says whether an engine that reads above the limit of a stop is under way: it runs,
+// or a belt machine or hybrid turns it as fast as that.
+func (e *engine) turns() bool {
+	return e.on >= phaseFlare || (e.on == phaseCrank && e.crankRPM > stopLimitRPM)
+}
+
 // watchStop keeps the list of stops by what the engine speed does.
 func (w *world) watchStop(rpm float64) {
 	switch {
-	case !w.standing && rpm < stopLimitRPM && w.engine.on != phaseRunning:
+	case !w.standing && rpm < stopLimitRPM && w.engine.on <= phaseRunDown:
 		w.standing = true
 		w.stops = append(w.stops, Stop{Start: w.fastNow(), Kind: w.engine.stopKind})
-	case w.standing && rpm >= stopLimitRPM && w.engine.on >= phaseFlare:
+	case w.standing && rpm >= stopLimitRPM && w.engine.turns():
 		w.standing = false
 		w.stops[len(w.stops)-1].End = w.fastNow()
 	}
@@ -178,6 +186,6 @@ func (w *world) warm() {
 	}
 	w.volts += float32((volts - float64(w.volts)) * slowDT / 0.15)
 	if w.running {
-		w.fuel = max(w.fuel-float32(w.frame.rpm*w.load*3e-9), 0)
+		w.fuel = max(w.fuel-float32(w.rpm*w.load*3e-9), 0)
 	}
 }
