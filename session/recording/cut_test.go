@@ -151,7 +151,7 @@ func TestReader_LineTakenOut(t *testing.T) {
 }
 
 func TestReader_EndedAbruptlySaysWhen(t *testing.T) {
-	data := append(appendHeader(nil, &Header{}), sealed(`{"k":"felt","t":45000000`)...)
+	data := append(headerLine(&Header{}), sealed(`{"k":"felt","t":45000000`)...)
 	if got := load(t, data).Damage; got.String() != "ended abruptly after 45.0 s" || got.Last != 45*time.Second {
 		t.Errorf("damage %+v says %q", got, got.String())
 	}

@@ -70,8 +70,9 @@ func setIf(dst *string, s string) {
 	}
 }
 
-func appendHeader(b []byte, h *Header) []byte {
-	b = append(b, `{"k":"header","format":"`+Format+`","version":`...)
+// headerLine makes the sealed first line.
+func headerLine(h *Header) []byte {
+	b := []byte(`{"k":"header","format":"` + Format + `","version":`)
 	b = strconv.AppendInt(b, Version, 10)
 	if y := h.Start.Year(); y > 1 && y <= 9999 { // RFC 3339 has four digits for the year
 		b = append(b, `,"start":"`...)

@@ -23,7 +23,7 @@ var allBytes = func() string {
 var sampleHeader = Header{
 	Start:   time.Date(2026, 3, 1, 14, 30, 0, 250_000_000, time.FixedZone("", 3600)),
 	Adapter: "simulated v1.0", Protocol: "ISO 15765-4 (CAN 11/500)", Port: "/dev/ttyUSB0",
-	Program: "judder test", VIN: "WVWZZZ00000000000", Extra: map[string]string{"tank": "full", "note": `"quoted" \`},
+	Program: "judder test", VIN: "TESTVEHICLE000001", Extra: map[string]string{"tank": "full", "note": `"quoted" \`},
 }
 
 // sampleEntries has every kind, every ending, form and link state, raw bytes of all

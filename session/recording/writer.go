@@ -8,7 +8,6 @@ import (
 	"slices"
 	"sync"
 	"sync/atomic"
-	"syscall"
 	"time"
 )
 
@@ -77,7 +76,7 @@ func syncDir(dir string) {
 // NewWriter starts a recording in an open, empty file; path is for messages only. On
 // error the file is left open. The Writer owns the file until Close.
 func NewWriter(file File, path string, h Header) (*Writer, error) {
-	line := appendHeader(nil, &h)
+	line := headerLine(&h)
 	if len(line) > maxLine {
 		return nil, newFileError("create", path, ErrTooLong)
 	}
@@ -236,44 +235,4 @@ func (w *Writer) fail(cause error) *WriteError {
 	err := &WriteError{Path: w.path, At: w.count.Duration, Full: full, Err: cause}
 	w.err = err
 	return err
-}
-
-// syncLoop forces the file to the disk once a second, outside the lock: on a slow card it
-// takes many milliseconds, which the dialogue with the car must not wait for.
-func (w *Writer) syncLoop() {
-	defer close(w.done)
-	tick := time.NewTicker(syncEvery)
-	defer tick.Stop()
-	for {
-		select {
-		case <-w.stop:
-			return
-		case <-tick.C:
-			if !w.sync() {
-				return
-			}
-		}
-	}
-}
-
-// sync forces what was written to the disk; false when that stopped the recording.
-func (w *Writer) sync() bool {
-	if !w.dirty.Swap(false) {
-		return true
-	}
-	err := w.file.Sync()
-	if err == nil || cannotSync(err) {
-		return true
-	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if w.err == nil {
-		_ = w.fail(err) // kept in w.err
-	}
-	return false
-}
-
-// cannotSync says that the file system has no sync, which is no fault of the recording.
-func cannotSync(err error) bool {
-	return errors.Is(err, errors.ErrUnsupported) || errors.Is(err, syscall.EINVAL)
 }

@@ -119,7 +119,7 @@ func TestWriter_DiskFullAtEveryByte(t *testing.T) {
 	var whole memFile
 	all := fillUp(t, &whole)
 	size := len(whole.bytes())
-	header := len(appendHeader(nil, &Header{}))
+	header := len(headerLine(&Header{}))
 	want := truncated(sampleEntries())
 	for _, manner := range []struct {
 		name            string
@@ -153,7 +153,7 @@ func TestWriter_DiskFullAtEveryByte(t *testing.T) {
 
 // The disk that is full for good leaves no torn line, if it can be cut.
 func TestWriter_FullDiskLeavesNoTornLine(t *testing.T) {
-	header := len(appendHeader(nil, &Header{}))
+	header := len(headerLine(&Header{}))
 	for room := header; room < header+200; room++ {
 		file := memFile{room: room}
 		fillUp(t, &file)
@@ -174,7 +174,7 @@ func TestWriter_ErrorSaysWhatAndWhatNext(t *testing.T) {
 		{io.ErrShortWrite, "cannot be written", WhyWriteError},
 	} {
 		line := sealed(`{"k":"felt","t":45000000`)
-		file := memFile{room: len(appendHeader(nil, &Header{})) + len(line), cause: c.cause, onceOnly: true}
+		file := memFile{room: len(headerLine(&Header{})) + len(line), cause: c.cause, onceOnly: true}
 		w, err := NewWriter(&file, "drive.jsonl", Header{})
 		if err != nil {
 			t.Fatal(err)
@@ -205,7 +205,7 @@ func TestWriter_ErrorSaysWhatAndWhatNext(t *testing.T) {
 
 // A disk that stays full must cost the session nothing.
 func TestWriter_StoppedAppendIsCheap(t *testing.T) {
-	file := memFile{room: len(appendHeader(nil, &Header{})) + 5}
+	file := memFile{room: len(headerLine(&Header{})) + 5}
 	w, err := NewWriter(&file, "x", Header{})
 	if err != nil {
 		t.Fatal(err)
