@@ -160,3 +160,40 @@ func TestReader_EndedAbruptlySaysWhen(t *testing.T) {
 		t.Errorf("damage says %q", got.String())
 	}
 }
+
+// A lost block in the middle, as NUL bytes, costs the lines it touches and no others.
+func TestReader_NULBlockInTheMiddle(t *testing.T) {
+	data := driveFile(t, 200)
+	const at, size = 4096, 4096
+	clear(data[at : at+size])
+	rec := load(t, data)
+	before := bytes.Count(data[:at], []byte("\n")) - 1 // less the header
+	after := bytes.Count(data[at+size:], []byte("\n")) - 2
+	if len(rec.Entries) != before+after || rec.Damage.BadLines != 1 || rec.Damage.Missing != 200-before-after {
+		t.Errorf("%d entries, want %d and %d; %v", len(rec.Entries), before, after, rec.Damage.Words())
+	}
+	bad := rec.Damage.Bad[0]
+	if bad.Line != before+2 || bad.After != rec.Entries[before-1].At || bad.Before != rec.Entries[before].At {
+		t.Errorf("damaged line %+v", bad)
+	}
+}
+
+// A drive can be looked at while it is being recorded.
+func TestLoad_WhileWriting(t *testing.T) {
+	var file memFile
+	w, err := NewWriter(&file, "x", Header{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, e := range sampleEntries() {
+		if err := w.Append(e); err != nil {
+			t.Fatal(err)
+		}
+		if rec := load(t, file.bytes()); len(rec.Entries) != i+1 || rec.Damage.Ended || rec.Damage.TornBytes > 0 {
+			t.Fatalf("after %d: %d entries, %v", i+1, len(rec.Entries), rec.Damage.Words())
+		}
+	}
+	if err := w.Close(WhyUser); err != nil {
+		t.Fatal(err)
+	}
+}
