@@ -30,7 +30,7 @@ func halfOrder(wave []float64, rpm float64) float64 {
 // 60–150 Nm (computed for this project, ±30 %), at rpm/120 = 14.2 Hz.
 func TestMisfire_HalfOrder(t *testing.T) {
 	const tolerance = 0.3
-	for _, c := range []struct{ nm, low, high float64 }{{60, 17, 26}, {100, 17, 26}} {
+	for _, c := range []struct{ nm, low, high float64 }{{60, 17, 26}, {100, 17, 26}, {150, 17, 26}} {
 		w := locked(3, c.nm, 1700)
 		m := newMisfire(Fault{Kind: FaultMisfire, MissShare: 1}, &w.car, rand.New(rand.NewPCG(1, 1)))
 		m.slow(w)
