@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"math"
 	"time"
 )
 
@@ -136,18 +137,11 @@ func (d *dialogue) idle() error {
 	if f, ok := d.nextFault(true); ok {
 		return d.strikeIdle(f)
 	}
-	wait := time.Hour
-	if len(d.typed) > 0 {
-		wait = time.Until(d.typedFrom.Add(typedExpiry))
+	if wait, ok := d.untilDue(); ok {
+		d.timer.Reset(wait)
+	} else {
+		d.timer.Stop()
 	}
-	now := d.sim.Now()
-	if len(d.late) > 0 {
-		wait = min(wait, d.late[0].at-now)
-	}
-	if at, ok := d.nextTimed(); ok {
-		wait = min(wait, at-now)
-	}
-	d.timer.Reset(wait)
 	select {
 	case b, ok := <-d.in:
 		if !ok {
@@ -171,6 +165,24 @@ func (d *dialogue) idle() error {
 		return d.finish("?")
 	}
 	return nil
+}
+
+// untilDue is how long an idle adapter may wait for input at most; ok is false when
+// nothing is due.
+func (d *dialogue) untilDue() (wait time.Duration, ok bool) {
+	const never = time.Duration(math.MaxInt64)
+	wait = never
+	if len(d.typed) > 0 {
+		wait = time.Until(d.typedFrom.Add(typedExpiry))
+	}
+	now := d.sim.Now()
+	if len(d.late) > 0 {
+		wait = min(wait, d.late[0].at-now)
+	}
+	if at, ok := d.nextTimed(); ok {
+		wait = min(wait, at-now)
+	}
+	return wait, wait < never
 }
 
 // receive takes in a chunk; at a wrong speed nothing of it can be understood.

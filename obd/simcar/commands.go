@@ -52,8 +52,13 @@ func init() { // here, because some commands reach the table's users themselves
 		{"KW", bit, false, flag(func(s *settings) *bool { return &s.keyCheck })},
 		{"AL", none, false, set(func(s *settings) { s.long = true })},
 		{"NL", none, false, set(func(s *settings) { s.long = false })},
-		{"CTM1", none, false, set(func(s *settings) { s.timeoutUnit = timeoutTick })},
-		{"CTM5", none, false, set(func(s *settings) { s.timeoutUnit = 5 * timeoutTick })},
+		{"CTM", bit, false, func(d *dialogue, arg string) (string, bool) {
+			unit, ok := map[string]time.Duration{"1": timeoutTick, "5": 5 * timeoutTick}[arg]
+			if ok {
+				d.chip.timeoutUnit = unit
+			}
+			return answerOK, ok
+		}},
 		{"M", bit, false, func(d *dialogue, arg string) (string, bool) {
 			d.chip.memory = arg == "1"
 			return answerOK, arg <= "1"

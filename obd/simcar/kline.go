@@ -34,4 +34,3 @@ func kwpReply(address byte, data []byte) []byte {
 	b := append([]byte{0x80 | byte(len(data)), 0xF1, address}, data...)
 	return append(b, checksum(b))
 }
-
