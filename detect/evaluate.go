@@ -116,6 +116,12 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	now := d.fit.weigh(th, e.floor)
 	e.proof, e.hz, e.share = now.evidence+th.carry*before, now.best.hz, now.best.share
 	d.proof.add(e.t, e.proof)
+	if w := d.back(e.t, max(th.briefSpan, th.briefLeast*d.interval)); len(w) < len(short) {
+		d.fit.load(detrend(d.work[:], w, fitLine(w)), false)
+		if brief := d.fit.weigh(th, e.floor); brief.evidence > e.proof {
+			e.proof, e.hz, e.share = brief.evidence, brief.best.hz, brief.best.share
+		}
+	}
 	w := d.back(e.t, clampTo(th.longLeast*d.interval, th.window, th.longMost))
 	d.fit.load(detrend(d.work[:], w, fitLine(w)), true)
 	long := d.fit.weigh(th, e.floor)

@@ -16,7 +16,7 @@ const fitSize = 128
 // amplitude and phase free to drift), or by line and one step. It holds scratch memory only.
 type waveFit struct {
 	n            int
-	cols         int              // columns of the fit: 4 for a plain wave, 6 for a drifting one
+	cols         int              // columns of the fit: 5 for a plain wave, 7 for a drifting one
 	t, v         [fitSize]float64 // t from −1 to 1 over the window
 	c, s         [fitSize]float64 // cos and sin at the present frequency
 	stepC, stepS [fitSize]float64 // rotation to the next frequency
@@ -25,24 +25,59 @@ type waveFit struct {
 	half         float64 // half the window, s
 }
 
-// columns at most: 1, t, cos, sin, t·cos, t·sin.
-const columns = 6
+// columns at most: 1, t, t², cos, sin, t·cos, t·sin.
+const columns = 7
 
-// load takes a window whose line has been subtracted.
+// load takes a window whose line has been subtracted, and takes its parabola out as well: a
+// clutch that lets go lifts engine speed as a whole while it swings.
 func (f *waveFit) load(w []reading, drifting bool) {
 	thin := (len(w) + fitSize - 1) / fitSize
 	mid := (w[0].t + w[len(w)-1].t) / 2
 	f.half = max((w[len(w)-1].t-w[0].t)/2, 1e-9)
-	f.n, f.total, f.cols = 0, 0, 4
+	f.n, f.total, f.cols = 0, 0, 5
 	if drifting {
-		f.cols = 6
+		f.cols = columns
 	}
+	var a [columns][columns]float64
+	var b [columns]float64
 	for i := 0; i < len(w); i += thin {
-		f.t[f.n] = (w[i].t - mid) / f.half
-		f.v[f.n] = w[i].v
-		f.total += w[i].v * w[i].v
+		t, v := (w[i].t-mid)/f.half, w[i].v
+		f.t[f.n], f.v[f.n] = t, v
+		t2 := t * t
+		a[0][0]++
+		a[1][0] += t
+		a[1][1] += t2
+		a[2][1] += t * t2
+		a[2][2] += t2 * t2
+		b[0] += v
+		b[1] += t * v
+		b[2] += t2 * v
 		f.n++
 	}
+	a[2][0] = a[1][1]
+	solveExplained(&a, &b, 3)
+	x := backSolve(&a, &b)
+	for i := range f.n {
+		t := f.t[i]
+		f.v[i] -= x[0] + t*(x[1]+t*x[2])
+		f.total += f.v[i] * f.v[i]
+	}
+}
+
+// backSolve returns the coefficients of a parabola from the Cholesky factor and the forward
+// solution that solveExplained leaves in a and b.
+func backSolve(a *[columns][columns]float64, y *[columns]float64) (x [3]float64) {
+	for j := 2; j >= 0; j-- {
+		if a[j][j] <= 0 || math.IsNaN(y[j]) {
+			continue
+		}
+		v := y[j]
+		for k := j + 1; k < 3; k++ {
+			v -= a[k][j] * x[k]
+		}
+		x[j] = v / a[j][j]
+	}
+	return x
 }
 
 // best searches low to high, Hz, in steps a quarter of what the window resolves.
@@ -70,49 +105,54 @@ func (f *waveFit) best(low, high float64) wave {
 	return top
 }
 
-// share solves the normal equations at the present frequency.
+// share solves the normal equations at the present frequency. The columns are 1, t, t²,
+// cos, sin and, for a drifting wave, t·cos, t·sin.
 func (f *waveFit) share() float64 {
 	var a [columns][columns]float64
 	var b [columns]float64
 	for i := range f.n {
 		t, c, s, v := f.t[i], f.c[i], f.s[i], f.v[i]
-		a[0][0]++
+		tc, ts, t2 := t*c, t*s, t*t
 		a[1][0] += t
-		a[1][1] += t * t
-		a[2][0] += c
-		a[2][1] += t * c
-		a[2][2] += c * c
-		a[3][0] += s
-		a[3][1] += t * s
-		a[3][2] += s * c
-		a[3][3] += s * s
-		b[0] += v
-		b[1] += t * v
-		b[2] += c * v
-		b[3] += s * v
-		if f.cols == 4 {
+		a[1][1] += t2
+		a[2][1] += t * t2
+		a[2][2] += t2 * t2
+		a[3][0] += c
+		a[3][1] += tc
+		a[3][2] += t * tc
+		a[3][3] += c * c
+		a[4][0] += s
+		a[4][1] += ts
+		a[4][2] += t * ts
+		a[4][3] += s * c
+		a[4][4] += s * s
+		b[3] += c * v
+		b[4] += s * v
+		if f.cols == 5 {
 			continue
 		}
-		tc, ts := t*c, t*s
-		a[4][2] += tc * c
-		a[4][3] += tc * s
-		a[4][4] += tc * tc
-		a[4][1] += t * tc
-		a[5][1] += t * ts
-		a[5][3] += ts * s
-		a[5][4] += ts * tc
-		a[5][5] += ts * ts
-		b[4] += tc * v
-		b[5] += ts * v
+		a[5][2] += t2 * tc
+		a[5][3] += tc * c
+		a[5][4] += tc * s
+		a[5][5] += tc * tc
+		a[6][2] += t2 * ts
+		a[6][4] += ts * s
+		a[6][5] += ts * tc
+		a[6][6] += ts * ts
+		b[5] += tc * v
+		b[6] += ts * v
 	}
-	a[4][0], a[5][0], a[5][2] = a[2][1], a[3][1], a[4][3]
-	return min(1, solveExplained(&a, &b, f.cols)/f.total)
+	a[0][0], a[2][0] = float64(f.n), a[1][1]
+	a[5][0], a[5][1] = a[3][1], a[3][2]
+	a[6][0], a[6][1], a[6][3] = a[4][1], a[4][2], a[5][4]
+	return clampTo(solveExplained(&a, &b, f.cols)/f.total, 0, 1)
 }
 
 // solveExplained returns bᵀ·a⁻¹·b, the sum of squares the first n columns explain, by
-// Cholesky; a column that the others already hold is left out.
+// Cholesky; a column that the others already hold is left out. a then holds the factor and b
+// the forward solution.
 func solveExplained(a *[columns][columns]float64, b *[columns]float64, n int) float64 {
-	var y [columns]float64
+	y := b
 	explained := 0.0
 	for j := range n {
 		d := a[j][j]
@@ -122,6 +162,7 @@ func solveExplained(a *[columns][columns]float64, b *[columns]float64, n int) fl
 			v -= a[j][k] * y[k]
 		}
 		if d <= 1e-9*a[j][j] {
+			y[j], a[j][j] = 0, 0
 			for i := j; i < n; i++ {
 				a[i][j] = 0
 			}

@@ -9,6 +9,8 @@ var tunables = map[string]func(*thresholds) *float64{
 	"limit usual":       func(th *thresholds) *float64 { return &th.limitUsual },
 	"evidence":          func(th *thresholds) *float64 { return &th.evidence },
 	"carry":             func(th *thresholds) *float64 { return &th.carry },
+	"brief window":      func(th *thresholds) *float64 { return &th.briefSpan },
+	"brief readings":    func(th *thresholds) *float64 { return &th.briefLeast },
 	"short window":      func(th *thresholds) *float64 { return &th.shortSpan },
 	"short readings":    func(th *thresholds) *float64 { return &th.shortLeast },
 	"long readings":     func(th *thresholds) *float64 { return &th.longLeast },

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"time"
 
+	"judder/detect"
 	"judder/pids"
 )
 
@@ -46,6 +47,7 @@ type Drive struct {
 	Samples []pids.Sample
 	Length  float64
 	Spans   []Span
+	Stops   []detect.Stop
 }
 
 const (

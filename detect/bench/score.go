@@ -39,15 +39,18 @@ func Interval(hit, of int) (low, high float64) {
 
 // Figures are the sums of one rate.
 type Figures struct {
-	Mid, Big     Count // spans of 50–100 and above 100 rpm
-	Delay, Start []float64
-	Hours        float64
-	False        map[string]int // by drive and what was under it
-	FalseN       int
-	Judged       float64
-	Change       map[string]float64 // to the detector's numbers
-	Missed       []string
-	FalseAt      []string
+	Mid, Big      Count // spans of 50–100 and above 100 rpm
+	Delay, Start  []float64
+	Hours         float64
+	False         map[string]int // by drive and what was under it
+	FalseN        int
+	Judged        float64
+	Change        map[string]float64 // to the detector's numbers
+	Missed        []string
+	StopsRight    map[detect.StopKind]Count
+	StopsInvented int
+	StopsWrong    []string
+	FalseAt       []string
 }
 
 // Add scores one drive.
@@ -79,6 +82,7 @@ func (f *Figures) Add(d *Drive) []detect.Event {
 			f.Judged += (s.End - s.Start).Seconds()
 		}
 	}
+	f.stops(d, det.Stops())
 	events := det.Events()
 	for _, s := range d.Spans {
 		if s.Shudder && s.Counts {
@@ -186,4 +190,40 @@ func best(s Span, looks []detect.Look) string {
 		}
 	}
 	return fmt.Sprintf(" swing/limit %.2f limit %.0f evidence %.1f, when over %.1f", over, floor, proof, both)
+}
+
+// stops scores the engine stops: right when one of the same kind overlaps.
+func (f *Figures) stops(d *Drive, got []detect.Stop) {
+	if f.StopsRight == nil {
+		f.StopsRight = map[detect.StopKind]Count{}
+	}
+	overlap := func(a, b detect.Stop) bool {
+		return a.Start < b.End+2*time.Second && b.Start < a.End+2*time.Second
+	}
+	for _, want := range d.Stops {
+		c := f.StopsRight[want.Kind]
+		c.Of++
+		kind := -1
+		for _, g := range got {
+			if overlap(want, g) {
+				if kind = int(g.Kind); g.Kind == want.Kind {
+					c.Hit++
+					break
+				}
+			}
+		}
+		if kind != int(want.Kind) {
+			f.StopsWrong = append(f.StopsWrong, fmt.Sprintf("%s %v–%v kind %d told as %d", d.Name, want.Start, want.End, want.Kind, kind))
+		}
+		f.StopsRight[want.Kind] = c
+	}
+	if d.Stops == nil && len(d.Spans) > 0 && d.Name == "" {
+		return
+	}
+	for _, g := range got {
+		if !slices.ContainsFunc(d.Stops, func(w detect.Stop) bool { return overlap(w, g) }) {
+			f.StopsInvented++
+			f.StopsWrong = append(f.StopsWrong, fmt.Sprintf("%s %v–%v kind %d invented", d.Name, g.Start, g.End, g.Kind))
+		}
+	}
 }

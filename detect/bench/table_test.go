@@ -7,6 +7,9 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
+
+	"judder/obd/simcar/drivetrain"
 )
 
 var (
@@ -16,6 +19,7 @@ var (
 	shows  = flag.Int("show", 0, "misses and false alarms to list")
 	only   = flag.Float64("rate", 0, "only this rate")
 	change = flag.String("change", "", "numbers of the detector's table changed, name=value,…; several variants parted by ;")
+	which  = flag.String("world", "both", "formula, physics or both")
 	rates  = []float64{3, 5, 10, 20}
 )
 
@@ -51,6 +55,51 @@ func parse(t *testing.T, s string) map[string]float64 {
 }
 
 func printRate(t *testing.T, rate float64, change map[string]float64) {
+	if *which != "physics" {
+		formulaRate(rate, change)
+	}
+	if *which != "formula" {
+		physicsRate(rate, change)
+	}
+}
+
+func physicsRate(rate float64, change map[string]float64) {
+	f := Figures{Change: change}
+	const length = 15 * time.Minute
+	for i := range *count {
+		seed := *first + uint64(i*1000)
+		for k := range 6 {
+			f.Add(Physics(seed+uint64(k), drivetrain.Shudders, length, rate, 0))
+		}
+		for k, s := range Innocent {
+			f.Add(Physics(seed+uint64(100+k), s, length, rate, 0))
+		}
+	}
+	f.Print(os.Stdout, rate)
+	on := [2]Count{}
+	for i := range 2 * *count {
+		for k, swing := range []float64{100, 60} {
+			g := Figures{Change: change}
+			fault := drivetrain.Fault{Kind: drivetrain.FaultGrabRelease, SwingRPM: swing, Always: true}
+			if len(g.Add(Physics(*first+uint64(i*1000+200+k), drivetrain.Country, length, rate, 0, fault))) > 0 {
+				on[k].Hit++
+			}
+			on[k].Of++
+		}
+	}
+	fmt.Printf("        always on 100: %v 60: %v  stops %v invented %d\n", on[0], on[1], f.StopsRight, f.StopsInvented)
+	list("missed", f.Missed)
+	list("false", f.FalseAt)
+	list("stop", f.StopsWrong)
+}
+
+func list(what string, lines []string) {
+	for i := 0; i < *shows && i < len(lines); i++ {
+		fmt.Println("       ", what, lines[i])
+	}
+}
+
+func formulaRate(rate float64, change map[string]float64) {
 	f := Figures{Change: change}
 	for i := range *count {
 		for k := range 3 {
@@ -73,10 +122,6 @@ func printRate(t *testing.T, rate float64, change map[string]float64) {
 		}
 	}
 	fmt.Printf("        always on 100: %v 60: %v\n", on[0], on[1])
-	for i := 0; i < *shows && i < len(f.Missed); i++ {
-		fmt.Println("        missed", f.Missed[i])
-	}
-	for i := 0; i < *shows && i < len(f.FalseAt); i++ {
-		fmt.Println("        false", f.FalseAt[i])
-	}
+	list("missed", f.Missed)
+	list("false", f.FalseAt)
 }
