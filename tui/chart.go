@@ -10,6 +10,9 @@ import (
 // axisWidth is the width of a chart's labels with the axis line.
 const axisWidth = 10
 
+// Bounds within which asciigraph counts its rows without overflow.
+const leastSpan, mostValue = 1e-6, 1e10
+
 // drawChart draws the lowest and the highest reading of each column as two lines between lo
 // and hi, rows high, with labels axisWidth wide at the left. The first of cols is the column
 // before the picture: each cell shows the way from one column to the next, so n+1 columns
@@ -21,7 +24,7 @@ const axisWidth = 10
 // clamped to the bounds, and each column has exactly one value a line.
 func drawChart(cols []column, lo, hi float64, rows int) []string {
 	rows = max(rows, 2)
-	if !(hi > lo) || math.IsInf(hi-lo, 0) {
+	if !(hi-lo > leastSpan) || !(math.Abs(lo) < mostValue) || !(math.Abs(hi) < mostValue) {
 		return emptyChart(rows)
 	}
 	if len(cols) == 0 {

@@ -122,7 +122,7 @@ func linkHealth(l *session.Link) string {
 	if l.Exchanges == 0 {
 		return "link: " + dash
 	}
-	text := fmt.Sprintf("link: %d answered, %d silent, %d damaged lines", l.Exchanges-l.Silent, l.Silent, l.Damaged)
+	text := fmt.Sprintf("link: %d answered, %d silent, %d damaged", l.Exchanges-l.Silent, l.Silent, l.Damaged)
 	if l.HostShare > 0 {
 		text += fmt.Sprintf(", own wait %.1f ms", float64(l.HostShare)/float64(time.Millisecond))
 	}
@@ -203,7 +203,7 @@ func (m *model) chartLines(l layout) []string {
 	axis := axisEnding(m.snap.Now, columnTimes[m.zoom], l.plot+1)
 	p.cols = columns(p.cols, lane.History, axis, m.snap.Now, holdTime(lane.History))
 	lo, hi := rangeOf(p.cols, stoppedRPM)
-	p.chart.follow(lo, hi, smallestFor("rpm"), m.snap.Now)
+	p.chart.follow(lo, hi, smallestFor("rpm"), l.chart-1, m.snap.Now)
 	if !p.chart.settled {
 		return emptyChart(l.chart)
 	}
@@ -219,6 +219,9 @@ func timeWords(axis timeAxis, w int, replay bool) string {
 		to = "cursor│"
 	}
 	between := span(axis.per) + " a column"
+	if w < cells(from)+cells(to)+cells(between)+2 {
+		from = strings.TrimSuffix(from, " ago")
+	}
 	return from + middle(between, max(w-cells(from)-cells(to), 0)) + to
 }
 
@@ -242,9 +245,9 @@ func (m *model) drawSwing(s *sheet, l layout) {
 	if limit := m.snap.Detector.LimitRPM; known(limit) && !(hi > 1.5*limit) {
 		hi = 1.5 * limit
 	}
-	p.swing.follow(0, math.Max(hi, 0), 20, m.snap.Now)
-	values := right(amount(m.snap.Detector.SwingRPM, "rpm"), 8) + " rpm" +
-		right(amount(m.snap.Detector.LimitRPM, "rpm"), 5) + " limit"
+	p.swing.follow(0, math.Max(hi, 0), 20, sparkParts, m.snap.Now)
+	values := right(amount(m.snap.Detector.SwingRPM, "rpm"), 8) + " rpm  limit" +
+		right(amount(m.snap.Detector.LimitRPM, "rpm"), 5)
 	s.line(m.theme.strong.on(left(" swing", axisWidth)),
 		m.theme.picture.on(spark(p.cols, p.swing.lo, p.swing.hi)), cut(values, l.side))
 }
@@ -267,7 +270,7 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 	p.cols = columns(p.cols, lane.History, axis, m.snap.Now, hold)
 	lo, hi := rangeOf(p.cols, math.Inf(-1))
 	sc := p.scaleOf(idOf(lane))
-	sc.follow(lo, hi, smallestFor(lane.Unit), m.snap.Now)
+	sc.follow(lo, hi, smallestFor(lane.Unit), sparkParts, m.snap.Now)
 	value := amount(lane.Value, lane.Unit)
 	if m.snap.Now-lane.At > max(hold, 3*time.Second) {
 		value = dash

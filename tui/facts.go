@@ -16,13 +16,13 @@ func (m *model) facts(l layout) []string {
 	s := &m.snap
 	room := l.chart + 2
 	fact := func(what, value string) string {
-		return "  " + m.theme.faint.on(left(what, 11)) + right(value, 10)
+		return "  " + m.theme.faint.on(left(what, 12)) + right(value, 9)
 	}
 	lines := []string{
 		fact("seen from", positive(s.Detector.SmallestRPM, "rpm")),
 		fact("judged", span(s.Detector.Judged)),
-		fact("shudder", fmt.Sprintf("%d seen", len(s.Events))),
-		fact("felt", fmt.Sprintf("%d marks", countFelt(s.Marks))),
+		fact("shudder seen", fmt.Sprint(len(s.Events))),
+		fact("felt marks", fmt.Sprint(countFelt(s.Marks))),
 	}
 	if room > len(lines) {
 		lines = append(lines, fact("steady for", span(s.Detector.SteadyFor)))
@@ -30,7 +30,7 @@ func (m *model) facts(l layout) []string {
 	if l.side < wideSide {
 		return lines
 	}
-	if bands := m.bandTable(); len(lines)+1+len(bands) <= room {
+	if bands := m.bandTable(); !m.replay && len(lines)+1+len(bands) <= room {
 		lines = append(append(lines, ""), bands...)
 	}
 	if free := room - len(lines) - 2; free >= 1 {
@@ -39,8 +39,8 @@ func (m *model) facts(l layout) []string {
 	return lines
 }
 
-// bandTable is where in road speed the drive was judged and shuddered. A replay has only
-// what was found: it may begin anywhere.
+// bandTable is where in road speed the drive was judged and shuddered, added up while
+// driving: a replay jumps and cannot have it.
 func (m *model) bandTable() []string {
 	var shudders [len(speedBands)]int
 	for i := range m.snap.Events {
@@ -54,10 +54,7 @@ func (m *model) bandTable() []string {
 		if b.to > 300 {
 			name = fmt.Sprintf("from %.0f km/h", b.from)
 		}
-		judged := dash
-		if !m.replay {
-			judged = span(m.pictures.cover.judged[i])
-		}
+		judged := span(m.pictures.cover.judged[i])
 		lines = append(lines, "  "+left(name, 14)+right(judged, 10)+right(fmt.Sprint(shudders[i]), 10))
 	}
 	return lines
@@ -101,7 +98,7 @@ func (m *model) drawIncidents(s *sheet, l layout) {
 	hidden := max(len(m.snap.Lanes)-min(shown, l.lanes), 0)
 	label := ""
 	if hidden > 0 {
-		label = fmt.Sprintf("%d more lanes: tab", hidden)
+		label = fmt.Sprintf("lanes not shown: %d", hidden)
 	}
 	s.rule(m.theme.faint, "what happened", label)
 	m.rows = incidents(m.rows, &m.snap, l.events)
@@ -115,9 +112,9 @@ func (m *model) drawIncidents(s *sheet, l layout) {
 		if aside != "" {
 			aside = "  " + aside + " "
 		}
-		room := m.w - 29 - cells(aside)
+		room := m.w - 26 - cells(aside)
 		s.line(" ", m.theme.faint.on(left(clock(row.at), 9)),
-			m.theme.mood(row.weight, m.theme.plain).on(left(row.what, 17)), "  ",
+			m.theme.mood(row.weight, m.theme.plain).on(left(row.what, 15)), " ",
 			left(row.text, room), m.theme.strong.on(aside))
 	}
 }

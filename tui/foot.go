@@ -39,7 +39,7 @@ func (m *model) keyLine(w int) string {
 	shown := ranked[:0]
 	for _, i := range ranked {
 		h := m.keys[i].Help()
-		used += cells(h.Key) + 1 + cells(h.Desc) + gap
+		used += cells(h.Key) + 1 + cells(m.keys[i].short) + gap
 		if used-gap > w {
 			break
 		}
@@ -49,7 +49,7 @@ func (m *model) keyLine(w int) string {
 	parts := make([]string, len(shown))
 	for k, i := range shown {
 		h := m.keys[i].Help()
-		parts[k] = m.theme.key.on(h.Key) + " " + m.theme.faint.on(h.Desc)
+		parts[k] = m.theme.key.on(h.Key) + " " + m.theme.faint.on(m.keys[i].short)
 	}
 	return " " + strings.Join(parts, spaces(gap))
 }

@@ -83,7 +83,7 @@ func shudderRow(e *detect.Event, marks []session.Mark) incident {
 	return incident{at: e.Start, what: "shudder", text: text, aside: feltWords(e, marks), weight: moodAlarm}
 }
 
-// frequency names the frequency of an event, and that it may be an alias.
+// frequency names the frequency of an event, with "?" when it may be the alias of another.
 func frequency(e *detect.Event) string {
 	switch {
 	case len(e.Hz) == 0 && !e.Regular:
@@ -93,7 +93,7 @@ func frequency(e *detect.Event) string {
 	case len(e.Hz) == 1:
 		return quantity(e.Hz[0], "Hz")
 	}
-	return quantity(e.Hz[0], "Hz") + " or alias"
+	return amount(e.Hz[0], "Hz") + "? Hz"
 }
 
 // about reports whether a mark is about an event.

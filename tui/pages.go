@@ -2,7 +2,6 @@ package tui
 
 import (
 	"fmt"
-	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -115,19 +114,32 @@ func (m *model) drawLaneChoice(s *sheet) {
 
 // terms are the words on the screen that are not states.
 var terms = [...]struct{ word, meaning string }{
-	{"swing", "engine speed, peak to peak, about its own trend of 3 s"},
-	{"limit", "swing above it is shudder: set from this car's own scatter"},
-	{"seen from", "smallest swing that would be seen now"},
+	{"swing", "of engine speed, peak to peak, about its trend over 3 s"},
+	{"limit", "a swing above it is shudder; set from this car's scatter"},
+	{"seen from", "the smallest swing that would be seen now"},
 	{"judged", "throttle and road speed steady: shudder would show"},
 	{"steady for", "how long the throttle has stood still"},
-	{"felt", "when space was pressed; \"later\" counts from the start of the shudder"},
-	{"or alias", "so few readings a second that the true frequency may be another"},
+	{"felt … later", "from the start of the shudder to the press of space"},
+	{"1.9? Hz", "too few readings a second: the true one may be another"},
 	{"lane", "one signal: picture, value, unit, readings a second"},
-	{"column", "the readings of its time; blocks show the one farthest from the mean"},
-	{"chart", "lowest and highest engine speed of each column, two lines"},
+	{"block", "of its column's time, the reading farthest from the mean"},
+	{"chart", "two lines: lowest and highest engine speed of a column"},
 	{"blank", "no readings came in that time"},
 	{dash, "not known"},
-	{"own wait", "time this computer adds between an answer and the next request"},
+	{"own wait", "this computer's time between an answer and a request"},
+}
+
+// stripWords are the glyphs of the strip under the chart and of the ruler of a replay.
+var stripWords = [...]struct{ glyph, meaning string }{
+	{"▲", "shudder"},
+	{"!", "felt, no shudder at that moment"},
+	{"◆", "shudder and felt"},
+	{"~", "another swing: slow, lock-up cycling, gear hunting"},
+	{"o", "engine stopped"},
+	{"n", "note"},
+	{"▓ ▒ ░ ·", "judged: nearly all of the cell, half, less, none"},
+	{"blank", "no readings"},
+	{"┃", "the cursor of a replay"},
 }
 
 // helpLines is the page of words and keys. Keys come from the table that obeys them.
@@ -152,9 +164,8 @@ func (m *model) helpLines() []string {
 		lines = append(lines, row(t.word, t.meaning))
 	}
 	lines = append(lines, "", head("The strip"))
-	for _, part := range strings.Split(stripLegend, "  ") {
-		glyph, meaning, _ := strings.Cut(part, " ")
-		lines = append(lines, row(glyph, meaning))
+	for _, g := range stripWords {
+		lines = append(lines, row(g.glyph, g.meaning))
 	}
 	return append(lines, "", head("Care"),
 		"  The helper watches the screen, the driver the road.",

@@ -6,12 +6,13 @@ import (
 )
 
 // scale is the value axis of a picture. It stands still while the data moves inside it,
-// widens at once in steps of 1, 2 or 5, and narrows only when the data has needed much
+// widens at once in round steps, and narrows only when the data has needed much
 // less for a while.
 type scale struct {
 	lo, hi  float64
 	roomy   time.Duration // since when the data needs much less; -1 when it does not
 	last    time.Duration
+	parts   int
 	settled bool
 }
 
@@ -21,16 +22,17 @@ const (
 )
 
 // follow moves the scale for data between lo and hi, which must span at least smallest on
-// the axis, at time now of the drive. NaN leaves it alone.
-func (s *scale) follow(lo, hi, smallest float64, now time.Duration) {
+// the axis, at time now of the drive. The axis has parts steps, so that with a row to each
+// end of a step every row's label is a round number. NaN leaves it alone.
+func (s *scale) follow(lo, hi, smallest float64, parts int, now time.Duration) {
 	if math.IsNaN(lo) || math.IsNaN(hi) {
 		return
 	}
-	wantLo, wantHi := stepped(lo, hi, smallest)
-	back := now < s.last
-	s.last = now
+	wantLo, wantHi := stepped(lo, hi, smallest, parts)
+	other := now < s.last || parts != s.parts
+	s.last, s.parts = now, parts
 	switch {
-	case !s.settled, back, lo < s.lo, hi > s.hi:
+	case !s.settled, other, lo < s.lo, hi > s.hi:
 		s.lo, s.hi, s.roomy, s.settled = wantLo, wantHi, -1, true
 	case wantHi-wantLo > narrowShare*(s.hi-s.lo):
 		s.roomy = -1
@@ -41,27 +43,28 @@ func (s *scale) follow(lo, hi, smallest float64, now time.Duration) {
 	}
 }
 
-// stepped returns bounds around lo and hi on whole steps, at least smallest apart.
-func stepped(lo, hi, smallest float64) (float64, float64) {
-	const most = 1e9
+// stepped returns bounds around lo and hi, parts round steps and at least smallest apart,
+// with the data about in the middle.
+func stepped(lo, hi, smallest float64, parts int) (float64, float64) {
+	const most = 1e9 // more than any signal of SAE J1979
+	smallest = min(smallest, most)
 	lo, hi = max(min(lo, most), -most), max(min(hi, most), -most)
-	width := max(hi-lo, smallest, 1e-3)
-	step := niceStep(width / 4)
-	bottom := math.Floor(lo/step) * step
-	top := math.Ceil(hi/step) * step
-	for i := 0; top-bottom < width && i < 8; i++ { // data narrower than smallest: room on both sides
-		top += step
-		if top-bottom < width {
-			bottom -= step
+	n := float64(max(parts, 2)) // one step cannot hold data on both sides of zero
+	step := roundStep(max(hi-lo, smallest, 1e-3) / n)
+	for {
+		bottom := math.Floor(lo/step) * step
+		if top := bottom + n*step; top >= hi {
+			bottom -= math.Floor((top-hi)/step/2) * step
+			return bottom, bottom + n*step
 		}
+		step = roundStep(step * 1.001)
 	}
-	return bottom, top
 }
 
-// niceStep is the smallest of 1, 2, 5 times a power of ten that is at least x.
-func niceStep(x float64) float64 {
+// roundStep is the smallest round number that is at least x.
+func roundStep(x float64) float64 {
 	p := math.Pow(10, math.Floor(math.Log10(x)))
-	for _, m := range []float64{1, 2, 5} {
+	for _, m := range []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8} {
 		if m*p >= x {
 			return m * p
 		}

@@ -1,6 +1,9 @@
 package tui
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
 // The smallest window that the screen fits into.
 const (
@@ -64,7 +67,7 @@ func (s *sheet) String() string {
 
 // drawTooSmall says what is wrong with the window, in as much room as there is.
 func drawTooSmall(w, h int) string {
-	text := []string{"window too small", "needs 60 × 18", "recording goes on", "q ends"}
+	text := []string{"too small", fmt.Sprintf("needs %d × %d", minWidth, minHeight), "it all goes on", "q ends"}
 	s := newSheet(max(w, 1), max(h, 1))
 	for i := 0; i < (h-len(text))/2; i++ {
 		s.line()

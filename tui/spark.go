@@ -2,6 +2,9 @@ package tui
 
 import "math"
 
+// sparkParts is how many steps the value axis of a sparkline has.
+const sparkParts = 4
+
 var sparkBlocks = []rune("▁▂▃▄▅▆▇█")
 
 // spark draws one block a column, as high as the column's far reading stands between lo and

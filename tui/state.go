@@ -59,9 +59,13 @@ var states = [...]struct {
 }
 
 // stateOf tells the state from a snapshot. In a replay the state is always that of the
-// second at the cursor.
+// second at the cursor, until it has played to its end.
 func stateOf(s *session.Snapshot, replay bool) state {
-	if !replay {
+	if replay {
+		if s.Phase == session.Finished {
+			return finished
+		}
+	} else {
 		switch s.Phase {
 		case session.Connecting:
 			return connecting
@@ -97,7 +101,7 @@ var reasons = [...]struct{ short, change string }{
 	detect.EngineStopped:  {"engine stopped", ""},
 	detect.Starting:       {"engine just started", "judged again after some seconds"},
 	detect.Settling:       {"settling", "first seconds after a gap or a stop"},
-	detect.Cold:           {"coolant too cold", "converter lock-up needs a warm engine: keep driving"},
+	detect.Cold:           {"coolant too cold", "no converter lock-up yet, drive on until it is warm"},
 	detect.ClosedThrottle: {"throttle closed", "coasting or braking: a light, steady throttle is judged"},
 	detect.ThrottleMoving: {"throttle moving", "hold it still"},
 	detect.SpeedChanging:  {"road speed changing", "hold the speed"},
@@ -106,7 +110,7 @@ var reasons = [...]struct{ short, change string }{
 	detect.TooFewReadings: {"too few readings", "fewer lanes give more readings of engine speed"},
 	detect.LinkGap:        {"gap in the readings", "nothing came from the car"},
 	detect.FloorNotLearnt: {"scatter not learnt yet", "keep driving at a steady speed"},
-	detect.NotTied:        {"rpm not tied to speed", "power-split or belt gearbox: this car cannot be judged so"},
+	detect.NotTied:        {"rpm not tied to speed", "power-split or belt gearbox, cannot be judged"},
 }
 
 func shortReason(r detect.Reason) string {
@@ -134,8 +138,7 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 		return spanReason(s)
 	}
 	if st == judgedQuiet {
-		return fmt.Sprintf("%s, throttle steady %s, own scatter learnt, judged so far %s",
-			quantity(d.SpeedKMH, "km/h"), span(d.SteadyFor), span(d.Judged))
+		return fmt.Sprintf("steady cruise at %s: swing below the limit", quantity(d.SpeedKMH, "km/h"))
 	}
 	return withChange(d.Reason)
 }

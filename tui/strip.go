@@ -24,7 +24,7 @@ const (
 var judgedShades = [...]rune{'░', '▒', '▓'}
 
 // stripLegend names the glyphs.
-const stripLegend = "▲ shudder  ! felt  ◆ both  ~ other swing  o engine stop  n note  ▓ judged  · not"
+const stripLegend = "▲ shudder  ! felt  ◆ both  ~ other  o stop  n note  ▓ judged  · not"
 
 // course is what a strip draws: what is known of a stretch of the drive.
 type course struct {

@@ -1,0 +1,184 @@
+package tui
+
+import (
+	"flag"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"judder/detect"
+	"judder/obd"
+	"judder/session"
+)
+
+var nan = math.NaN()
+
+var update = flag.Bool("update", false, "write the golden frames anew")
+
+// frames are the golden frames, each a picture in testdata.
+var frames = []struct {
+	name   string
+	w, h   int
+	now    time.Duration
+	replay bool
+	keys   string // pressed before the frame, one a letter; "T" is tab
+	change func(*session.Snapshot)
+}{
+	{name: "live_quiet_80x24", w: 80, h: 24, now: at(11, 12)},
+	{name: "live_quiet_120x40", w: 120, h: 40, now: at(11, 12)},
+	{name: "live_quiet_60x18", w: 60, h: 18, now: at(11, 12)},
+	{name: "live_shudder_80x24", w: 80, h: 24, now: at(11, 5), change: alarm},
+	{name: "live_shudder_120x40", w: 120, h: 40, now: at(11, 5), change: alarm},
+	{name: "live_slow_80x24", w: 80, h: 24, now: at(11, 40), change: detector(func(d *detect.State) { d.Slow, d.SwingRPM = true, 41 })},
+	{name: "live_warming_80x24", w: 80, h: 24, now: at(2, 0), change: reason(detect.Cold)},
+	{name: "live_learning_80x24", w: 80, h: 24, now: at(4, 30), change: reason(detect.FloorNotLearnt)},
+	{name: "live_not_judged_80x24", w: 80, h: 24, now: at(6, 30), change: reason(detect.ThrottleMoving)},
+	{name: "live_stopped_80x24", w: 80, h: 24, now: at(9, 50), change: reason(detect.EngineStopped)},
+	{name: "live_gap_80x24", w: 80, h: 24, now: at(10, 53.9), change: reason(detect.LinkGap)},
+	{name: "live_lost_80x24", w: 80, h: 24, now: at(10, 53.9), change: lost},
+	{name: "live_finished_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) { s.Phase = session.Finished }},
+	{name: "live_trouble_80x24", w: 80, h: 24, now: at(11, 12), change: func(s *session.Snapshot) { s.Trouble = "disk full; free some space" }},
+	{name: "live_hostile_80x24", w: 80, h: 24, now: at(11, 12), change: hostile},
+	{name: "live_felt_80x24", w: 80, h: 24, now: at(11, 12), keys: " "},
+	{name: "live_note_80x24", w: 80, h: 24, now: at(11, 12), keys: "nlight climb"},
+	{name: "start_80x24", w: 80, h: 24, now: at(0, 3), change: unconnected},
+	{name: "start_120x40", w: 120, h: 40, now: at(0, 3), change: unconnected},
+	{name: "connecting_80x24", w: 80, h: 24, now: at(0, 3), keys: "z", change: unconnected},
+	{name: "lanes_80x24", w: 80, h: 24, now: at(11, 12), keys: "Tjjx"},
+	{name: "lane_hidden_80x24", w: 80, h: 24, now: at(11, 12), keys: "TjjxT"},
+	{name: "help_live_80x24", w: 80, h: 24, now: at(11, 12), keys: "?"},
+	{name: "help_live_2_80x24", w: 80, h: 24, now: at(11, 12), keys: "??"},
+	{name: "help_replay_80x24", w: 80, h: 24, now: at(11, 12), keys: "?", replay: true},
+	{name: "help_replay_120x40", w: 120, h: 40, now: at(11, 12), keys: "?", replay: true},
+	{name: "glance_quiet_80x24", w: 80, h: 24, now: at(11, 12), keys: "g"},
+	{name: "glance_shudder_120x40", w: 120, h: 40, now: at(11, 5), keys: "g", change: alarm},
+	{name: "glance_connecting_60x18", w: 60, h: 18, now: at(0, 3), keys: "g", change: unconnected},
+	{name: "replay_80x24", w: 80, h: 24, now: at(11, 6), replay: true},
+	{name: "replay_120x40", w: 120, h: 40, now: at(11, 6), replay: true},
+	{name: "replay_paused_80x24", w: 80, h: 24, now: at(6, 0), replay: true, change: func(s *session.Snapshot) {
+		s.Replay.Paused, s.Detector.Reason, s.Replay.Damage = true, detect.ThrottleMoving, "last line torn"
+	}},
+	{name: "too_small_59x17", w: 59, h: 17, now: at(11, 12)},
+	{name: "too_small_12x3", w: 12, h: 3, now: at(11, 12)},
+}
+
+func alarm(s *session.Snapshot) {
+	s.Detector.Alarmed, s.Detector.SwingRPM = true, burstRPM
+}
+
+func detector(f func(*detect.State)) func(*session.Snapshot) {
+	return func(s *session.Snapshot) { f(&s.Detector) }
+}
+
+func reason(r detect.Reason) func(*session.Snapshot) {
+	return detector(func(d *detect.State) {
+		d.Reason, d.SwingRPM, d.SmallestRPM = r, nan, nan
+		if r == detect.FloorNotLearnt || r == detect.Cold {
+			d.LimitRPM = nan
+		}
+	})
+}
+
+func lost(s *session.Snapshot) {
+	reason(detect.LinkGap)(s)
+	s.Phase = session.LinkLost
+	s.Link.State, s.Link.Text = obd.LinkClosed, "port gone: plug the adapter in again; trying every 2 s"
+}
+
+func unconnected(s *session.Snapshot) {
+	*s = session.Snapshot{Now: s.Now, Recording: s.Recording, Detector: detect.State{SwingRPM: nan, LimitRPM: nan, SmallestRPM: nan, SpeedKMH: nan}}
+	s.Link = session.Link{State: obd.LinkOpening}
+}
+
+// hostile puts what a faulty link, a crafted file and a careless user can send everywhere a
+// text is shown.
+func hostile(s *session.Snapshot) {
+	const bad = "\x1b[2J\x1b]0;x\a\u009b31m\u202etxt\r\n\t\x00\xff漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字漢字"
+	s.Recording, s.Trouble, s.Link.Text, s.Link.Source, s.Replay.Damage, s.Verdict.Reason = bad, bad, bad, bad, bad, bad
+	for i := range s.Lanes {
+		s.Lanes[i].Name, s.Lanes[i].Unit, s.Lanes[i].ECU = bad, bad, bad
+	}
+	s.Lanes[0].Signal = bad
+	s.Marks = append(s.Marks, session.Mark{At: s.Now, Note: bad})
+}
+
+func still(t testing.TB, w, h int, f *fakeDrive) *model {
+	t.Helper()
+	m := newModel(f, Options{Replay: f.replay, Bell: true}, newTheme(io.Discard, true))
+	m.Update(tea.WindowSizeMsg{Width: w, Height: h})
+	m.pull(time.Unix(0, 0))
+	return m
+}
+
+func pressAll(m *model, keys string) {
+	for _, r := range keys {
+		k := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}}
+		switch r {
+		case ' ':
+			k = tea.KeyMsg{Type: tea.KeySpace, Runes: []rune{' '}}
+		case 'T':
+			k = tea.KeyMsg{Type: tea.KeyTab}
+		}
+		m.Update(k)
+	}
+}
+
+func TestFrames(t *testing.T) {
+	for _, f := range frames {
+		t.Run(f.name, func(t *testing.T) {
+			m := still(t, f.w, f.h, &fakeDrive{now: f.now, replay: f.replay, change: f.change})
+			pressAll(m, f.keys)
+			got := m.View()
+			checkShape(t, got, f.w, f.h)
+			compareGolden(t, filepath.Join("testdata", f.name+".golden"), got)
+		})
+	}
+}
+
+// checkShape holds a frame against its window: as many lines as rows, no line wider, nothing
+// that a terminal would obey.
+func checkShape(t *testing.T, frame string, w, h int) {
+	t.Helper()
+	lines := strings.Split(frame, "\n")
+	if len(lines) != h {
+		t.Errorf("%d lines in a window of %d rows", len(lines), h)
+	}
+	for i, l := range lines {
+		if n := cells(l); n > w {
+			t.Errorf("line %d is %d cells wide in a window of %d: %q", i+1, n, w, l)
+		}
+		if clean(l) != l {
+			t.Errorf("line %d holds a character that is not fit for a terminal: %q", i+1, l)
+		}
+	}
+}
+
+func compareGolden(t *testing.T, file, got string) {
+	t.Helper()
+	lines := strings.Split(got, "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " ")
+	}
+	got = strings.Join(lines, "\n") + "\n"
+	if *update {
+		if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatalf("%v; go test ./tui -update writes it", err)
+	}
+	if got != string(want) {
+		t.Errorf("frame differs from %s; go test ./tui -update writes it anew\ngot:\n%s\nwant:\n%s", file, got, want)
+	}
+}

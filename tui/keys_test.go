@@ -1,0 +1,203 @@
+package tui
+
+import (
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"judder/detect"
+	"judder/session"
+)
+
+var special = map[string]tea.KeyMsg{
+	"space": {Type: tea.KeySpace, Runes: []rune{' '}}, "tab": {Type: tea.KeyTab}, "esc": {Type: tea.KeyEsc},
+	"left": {Type: tea.KeyLeft}, "right": {Type: tea.KeyRight}, "up": {Type: tea.KeyUp}, "down": {Type: tea.KeyDown},
+	"shift+left": {Type: tea.KeyShiftLeft}, "shift+right": {Type: tea.KeyShiftRight}, "home": {Type: tea.KeyHome}, "end": {Type: tea.KeyEnd},
+	"ctrl+c": {Type: tea.KeyCtrlC}, "enter": {Type: tea.KeyEnter}, "backspace": {Type: tea.KeyBackspace},
+}
+
+func press(m *model, keys ...string) (last tea.Cmd) {
+	for _, k := range keys {
+		msg, ok := special[k]
+		if !ok {
+			msg = tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(k)}
+		}
+		_, last = m.Update(msg)
+	}
+	return last
+}
+
+func TestKeysInADrive(t *testing.T) {
+	f := &fakeDrive{now: at(11, 12)}
+	m := still(t, 80, 24, f)
+	press(m, "space", "space")
+	if f.felt != 2 {
+		t.Errorf("two presses of space made %d felt marks", f.felt)
+	}
+	if !strings.Contains(m.View(), "felt mark at 0:11:12") {
+		t.Error("a felt mark is not answered on the screen")
+	}
+	press(m, "n", "hill", "space", "up", "2x", "backspace", "enter")
+	if want := []string{"hill 2"}; !reflect.DeepEqual(f.notes, want) {
+		t.Errorf("notes %q, want %q", f.notes, want)
+	}
+	press(m, "n", "no", "esc", "n", "enter", "n", "\x1b[2Jx\u009b", "enter")
+	if want := []string{"hill 2", "?[2Jx?"}; !reflect.DeepEqual(f.notes, want) {
+		t.Errorf("notes %q, want %q", f.notes, want)
+	}
+	if f.felt != 2 {
+		t.Error("space within a note marked")
+	}
+	press(m, "p", ".", "+", "home", "left", "N")
+	if len(f.pauses)+len(f.seeks)+len(f.speeds) != 0 {
+		t.Error("keys of the bench work in a drive")
+	}
+}
+
+func TestKeysAtTheBench(t *testing.T) {
+	f := &fakeDrive{now: at(20, 0), replay: true}
+	m := still(t, 80, 24, f)
+	steps := []struct {
+		key  string
+		want time.Duration
+	}{
+		{"left", at(19, 59)}, {"right", at(20, 0)}, {"shift+left", at(19, 50)}, {"<", at(19, 40)}, {">", at(19, 50)}, {"shift+right", at(20, 0)},
+		{"N", burstEnd}, {"N", burstStart + 600*time.Millisecond}, {"N", at(8, 30)}, {"N", at(7, 30)}, {"n", at(8, 30)},
+		{"home", 0}, {"left", 0}, {"end", fakeLength}, {"right", fakeLength}, {"home", 0},
+		{".", 47 * time.Millisecond},
+	}
+	for i, s := range steps {
+		press(m, s.key)
+		if len(f.seeks) != i+1 || f.seeks[i] != s.want {
+			t.Fatalf("step %d, key %s: seeks %v, want %v", i, s.key, f.seeks, s.want)
+		}
+	}
+	if want := []bool{true}; !reflect.DeepEqual(f.pauses, want) {
+		t.Errorf("a step by one reading pauses: %v, want %v", f.pauses, want)
+	}
+	press(m, "space", "p")
+	if want := []bool{true, false, true}; !reflect.DeepEqual(f.pauses, want) {
+		t.Errorf("pauses %v, want %v", f.pauses, want)
+	}
+	press(m, "+", "+", "-", "-", "-", "-", "-")
+	if want := []float64{2, 4, 2, 1, 0.5, 0.25, 0.25}; !reflect.DeepEqual(f.speeds, want) {
+		t.Errorf("speeds %v, want %v", f.speeds, want)
+	}
+	if f.felt != 0 || len(f.notes) != 0 {
+		t.Error("a replay was marked")
+	}
+}
+
+func TestStepIsOneReading(t *testing.T) {
+	f := &fakeDrive{now: at(20, 0), replay: true}
+	m := still(t, 80, 24, f)
+	press(m, ".")
+	if got, want := f.seeks[0]-at(20, 0), 47*time.Millisecond; got != want {
+		t.Errorf("stepped by %v; readings of engine speed are %v apart", got, want)
+	}
+}
+
+func TestEndKeys(t *testing.T) {
+	for _, keys := range [][]string{{"q"}, {"ctrl+c"}, {"?", "q"}, {"tab", "q"}, {"g", "ctrl+c"}, {"n", "x", "ctrl+c"}} {
+		m := still(t, 80, 24, &fakeDrive{now: at(11, 0)})
+		cmd := press(m, keys...)
+		if cmd == nil || cmd() != tea.Quit() {
+			t.Errorf("%v does not end", keys)
+		}
+	}
+}
+
+func TestPages(t *testing.T) {
+	m := still(t, 80, 24, &fakeDrive{now: 0, change: unconnected})
+	if m.page != pageStart {
+		t.Fatal("a drive without data does not begin with the caution")
+	}
+	for _, s := range []struct {
+		key  string
+		want page
+	}{{"z", pageDrive}, {"g", pageGlance}, {"g", pageDrive}, {"tab", pageLanes}, {"tab", pageDrive}, {"?", pageHelp}, {"?", pageHelp},
+		{"?", pageHelp}, {"?", pageDrive}, {"?", pageHelp}, {"esc", pageDrive}} {
+		press(m, s.key)
+		if m.page != s.want {
+			t.Errorf("key %s: page %d, want %d", s.key, m.page, s.want)
+		}
+	}
+	m = still(t, 80, 24, &fakeDrive{now: at(1, 0)})
+	if m.page != pageDrive {
+		t.Error("the caution stays when there is data")
+	}
+	m = still(t, 80, 24, &fakeDrive{now: 0, change: unconnected})
+	f := m.src.(*fakeDrive)
+	if press(m, "space"); f.felt != 1 || m.page != pageDrive {
+		t.Error("space on the first page does not mark")
+	}
+}
+
+func TestLaneChoiceLeavesSpaceAlone(t *testing.T) {
+	f := &fakeDrive{now: at(11, 0)}
+	m := still(t, 80, 24, f)
+	press(m, "tab", "up", "down", "down", "down", "down", "down", "down", "down", "down", "enter", "space")
+	if f.felt != 1 {
+		t.Error("space in the list of lanes does not mark")
+	}
+	press(m, "tab")
+	if s := m.View(); strings.Contains(s, "VPWR") || strings.Contains(s, "lanes not shown: 2") {
+		t.Errorf("the last lane is not the one hidden:\n%s", s)
+	}
+}
+
+// Every key of both tables stands in the help, and every key acts.
+func TestHelpIsGeneratedFromKeys(t *testing.T) {
+	for _, replay := range []bool{false, true} {
+		m := still(t, 120, 60, &fakeDrive{now: at(11, 0), replay: replay})
+		text := strings.Join(m.helpLines(), "\n")
+		seen := map[string]bool{}
+		for _, b := range m.keys {
+			if h := b.Help(); h.Desc == "" || !strings.Contains(text, h.Key) || !strings.Contains(text, h.Desc) {
+				t.Errorf("key %q is not in the help", h.Key)
+			}
+			if b.do == nil || (b.rank > 0) != (b.short != "") {
+				t.Errorf("key %q: no action, or a rank without a word at the foot", b.Help().Key)
+			}
+			for _, k := range b.Keys() {
+				if seen[k] {
+					t.Errorf("key %q is bound twice", k)
+				}
+				seen[k] = true
+			}
+		}
+	}
+}
+
+func TestBell(t *testing.T) {
+	ev := func(start, end float64) detect.Event { return detect.Event{Start: at(0, start), End: at(0, end)} }
+	steps := []struct {
+		name    string
+		now     float64
+		alarmed bool
+		events  []detect.Event
+		want    bool
+	}{
+		{"the first frame tells only what is known already", 10, false, []detect.Event{ev(5, 6)}, false},
+		{"nothing new", 11, false, []detect.Event{ev(5, 6)}, false},
+		{"an alarm", 20, true, []detect.Event{ev(5, 6)}, true},
+		{"the same alarm", 21, true, []detect.Event{ev(5, 6)}, false},
+		{"its event is listed", 23, false, []detect.Event{ev(5, 6), ev(18.5, 22)}, false},
+		{"a second event, no alarm seen", 60, false, []detect.Event{ev(5, 6), ev(18.5, 22), ev(50, 52)}, true},
+		{"the same", 61, false, []detect.Event{ev(5, 6), ev(18.5, 22), ev(50, 52)}, false},
+		{"another alarm", 90, true, []detect.Event{ev(5, 6), ev(18.5, 22), ev(50, 52)}, true},
+	}
+	on, off := bell{on: true}, bell{}
+	for _, s := range steps {
+		snap := session.Snapshot{Now: at(0, s.now), Events: s.events, Detector: detect.State{Alarmed: s.alarmed}}
+		if got := on.due(&snap); got != s.want {
+			t.Errorf("%s: rings %v, want %v", s.name, got, s.want)
+		}
+		if off.due(&snap) {
+			t.Errorf("%s: rings though off", s.name)
+		}
+	}
+}

@@ -1,0 +1,177 @@
+package tui
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"judder/detect"
+	"judder/obd"
+	"judder/session"
+)
+
+func TestFormat(t *testing.T) {
+	tests := []struct{ got, want string }{
+		{quantity(1741.6, "rpm"), "1742 rpm"}, {quantity(18.43, "%"), "18.4 %"}, {quantity(14.12, "V"), "14.1 V"},
+		{quantity(math.NaN(), "rpm"), "– rpm"}, {quantity(math.Inf(-1), "°C"), "– °C"}, {quantity(-0.2, "rpm"), "0 rpm"},
+		{quantity(-40, "°C"), "-40 °C"}, {quantity(1.234, "λ"), "1.23 λ"}, {quantity(12345678, "s"), "1.23e+07 s"},
+		{positive(0, "rpm"), "– rpm"}, {positive(36, "rpm"), "36 rpm"},
+		{clock(12*time.Minute + 41900*time.Millisecond), "0:12:41"}, {clock(-time.Second), "-0:00:01"}, {clock(26 * time.Hour), "26:00:00"},
+		{span(3240 * time.Millisecond), "3.2 s"}, {span(9960 * time.Millisecond), "10 s"}, {span(at(4, 10)), "4:10 min"}, {span(at(62, 0)), "1:02 h"}, {span(-1), "– s"},
+		{rate(21.3), "21/s"}, {rate(0.1), "0.1/s"}, {rate(0), "–/s"}, {rate(math.NaN()), "–/s"},
+	}
+	for _, tt := range tests {
+		if tt.got != tt.want {
+			t.Errorf("got %q, want %q", tt.got, tt.want)
+		}
+	}
+}
+
+func TestClean(t *testing.T) {
+	tests := []struct{ in, want string }{
+		{"plain", "plain"}, {"21 °C λ – ▲", "21 °C λ – ▲"},
+		{"a\x1b[31mb", "a?[31mb"}, {"a\nb\tc\r\x00", "a?b?c??"}, {"\u009b31m", "?31m"}, {"\u0080\u009f", "??"},
+		{"x\x7f", "x?"}, {"a\xffb", "a?b"}, {"\u202eevil", "?evil"}, {"a\u200bb", "a?b"},
+	}
+	for _, tt := range tests {
+		if got := clean(tt.in); got != tt.want {
+			t.Errorf("clean(%q) = %q, want %q", tt.in, got, tt.want)
+		}
+	}
+}
+
+func FuzzClean(f *testing.F) {
+	f.Add("a\x1b]0;x\a\u009b", 5)
+	f.Add("漢字漢字", 3)
+	f.Fuzz(func(t *testing.T, s string, w int) {
+		w &= 63
+		c := clean(s)
+		for _, r := range c {
+			if r < 0x20 || r >= 0x7f && r <= 0x9f {
+				t.Fatalf("%q cleaned to %q", s, c)
+			}
+		}
+		if clean(c) != c {
+			t.Fatalf("%q cleaned twice differs", s)
+		}
+		for _, fitted := range []string{left(c, w), right(c, w), middle(c, w)} {
+			if cells(fitted) != w {
+				t.Fatalf("%q fitted to %d cells takes %d", c, w, cells(fitted))
+			}
+		}
+	})
+}
+
+// Every state, reason, kind and finding has words, and the large letters to write them.
+func TestWordsAreComplete(t *testing.T) {
+	for _, st := range states {
+		if st.word == "" || st.glyph == "" || st.meaning == "" {
+			t.Errorf("state %+v lacks a word", st)
+		}
+		for _, r := range strings.ReplaceAll(st.word, ",", "") {
+			if _, ok := font[r]; !ok {
+				t.Errorf("no large letter for %q of %q", r, st.word)
+			}
+		}
+		for _, w := range []int{minWidth, 80, 120, 200} {
+			if lines := glanceWords(st.word, w); len(lines) < fontRows {
+				t.Errorf("%q has no large letters at %d cells", st.word, w)
+			}
+		}
+	}
+	for r := detect.Judged; r <= detect.NotTied; r++ {
+		if reasons[r].short == "" {
+			t.Errorf("reason %d has no words", r)
+		}
+		if n := cells("   " + withChange(r)); n > 80 {
+			t.Errorf("reason %d takes %d cells of 80", r, n)
+		}
+	}
+	for i, n := range []int{len(stopWords) - int(detect.StopOff), len(observationWords) - int(detect.IrregularScatter),
+		len(linkWords) - int(obd.LinkCar), len(findings) - int(detect.Shudder)} {
+		if n != 1 {
+			t.Errorf("table %d of words is not as long as its kinds", i)
+		}
+	}
+	for r, letter := range font {
+		for y := range letter {
+			if len(letter[y]) != len(letter[0]) {
+				t.Errorf("letter %q: row %d is not as wide as the first", r, y)
+			}
+		}
+	}
+}
+
+// Kinds that a later version might send must not end the program.
+func TestUnknownKinds(t *testing.T) {
+	m := still(t, 80, 24, &fakeDrive{now: at(11, 12), replay: false, change: func(s *session.Snapshot) {
+		s.Detector.Reason, s.Link.State, s.Phase, s.Verdict.Finding = 200, 200, 200, 200
+		s.Stops[0].Kind, s.Observations[0].Kind = 200, 200
+		s.Spans[0].Reason = 200
+	}})
+	checkShape(t, m.View(), 80, 24)
+}
+
+func TestStateOf(t *testing.T) {
+	d := func(r detect.Reason, alarmed, slow bool) detect.State {
+		return detect.State{Reason: r, Alarmed: alarmed, Slow: slow}
+	}
+	tests := []struct {
+		name   string
+		snap   session.Snapshot
+		replay bool
+		want   state
+	}{
+		{"no data yet", session.Snapshot{Phase: session.Connecting}, false, connecting},
+		{"lost wins over an alarm", session.Snapshot{Phase: session.LinkLost, Detector: d(detect.Judged, true, false)}, false, linkLost},
+		{"finished", session.Snapshot{Phase: session.Finished}, false, finished},
+		{"alarm wins over slow", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, true, true)}, false, shudder},
+		{"slow", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, false, true)}, false, slowSwing},
+		{"cold", session.Snapshot{Phase: session.Running, Detector: d(detect.Cold, false, false)}, false, warmingUp},
+		{"learning", session.Snapshot{Phase: session.Running, Detector: d(detect.FloorNotLearnt, false, false)}, false, learning},
+		{"stopped", session.Snapshot{Phase: session.Running, Detector: d(detect.EngineStopped, false, false)}, false, engineStopped},
+		{"coasting", session.Snapshot{Phase: session.Running, Detector: d(detect.ClosedThrottle, false, false)}, false, notJudged},
+		{"quiet", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, false, false)}, false, judgedQuiet},
+		{"paused in a replay", session.Snapshot{Phase: session.Paused, Detector: d(detect.Judged, true, false)}, true, shudder},
+		{"replayed to its end", session.Snapshot{Phase: session.Finished}, true, finished},
+	}
+	for _, tt := range tests {
+		if got := stateOf(&tt.snap, tt.replay); got != tt.want {
+			t.Errorf("%s: %s, want %s", tt.name, states[got].word, states[tt.want].word)
+		}
+	}
+}
+
+func TestFelt(t *testing.T) {
+	e := detect.Event{Start: at(1, 0), End: at(1, 3)}
+	for _, tt := range []struct {
+		sec  float64
+		want string
+	}{{60.6, "felt 0.6 s later"}, {59.6, "felt 0.4 s before"}, {67.9, "felt 7.9 s later"}, {68.1, ""}, {58.9, ""}} {
+		marks := []session.Mark{{At: at(0, tt.sec)}}
+		if got := feltWords(&e, marks); got != tt.want {
+			t.Errorf("mark at %v s: %q, want %q", tt.sec, got, tt.want)
+		}
+		if _, own := markRow(marks[0], []detect.Event{e}); own != (tt.want == "") {
+			t.Errorf("mark at %v s: own row %v", tt.sec, own)
+		}
+	}
+	if feltWords(&e, []session.Mark{{At: at(1, 1), Note: "hill"}}) != "" {
+		t.Error("a note counts as a felt mark")
+	}
+}
+
+func TestSpanAt(t *testing.T) {
+	spans := []detect.Span{{Start: 0, End: 10, Reason: detect.Cold}, {Start: 10, End: 20}}
+	for _, tt := range []struct {
+		t    time.Duration
+		want bool
+		from time.Duration
+	}{{0, true, 0}, {9, true, 0}, {10, true, 10}, {19, true, 10}, {20, false, 0}, {-1, false, 0}} {
+		sp, ok := spanAt(spans, tt.t)
+		if ok != tt.want || ok && sp.Start != tt.from {
+			t.Errorf("at %d: %v %v", tt.t, sp, ok)
+		}
+	}
+}
