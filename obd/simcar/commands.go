@@ -23,132 +23,149 @@ const (
 )
 
 // commands is the table (ELM327 data sheet p.10 ff.). The longest name that fits wins.
-var commands []command
+var commands = slices.Concat(resetCommands, formatCommands, protocolCommands, timingCommands, addressCommands, wakeCommands, supplyCommands)
 
-func init() { // here, because some commands reach the table's users themselves
-	commands = []command{
-		{"Z", none, false, (*dialogue).resetAll},
-		{"WS", none, false, (*dialogue).resetWarm},
-		{"D", none, false, func(d *dialogue, _ string) (string, bool) {
-			d.chip.settings = defaultSettings()
-			return answerOK, true
-		}},
-		{"I", none, false, func(d *dialogue, _ string) (string, bool) { return d.sim.profile.Version, true }},
-		{"@1", none, false, func(d *dialogue, _ string) (string, bool) { return d.sim.profile.Device, true }},
-		{"@2", none, false, func(d *dialogue, _ string) (string, bool) { return d.chip.id, d.chip.id != "" }},
-		{"@3", []int{12}, true, func(d *dialogue, arg string) (string, bool) {
-			d.chip.id = arg
-			return answerOK, true
-		}},
+// resetCommands start over and say who answers.
+var resetCommands = []command{
+	{"Z", none, false, (*dialogue).resetAll},
+	{"WS", none, false, (*dialogue).resetWarm},
+	{"D", none, false, func(d *dialogue, _ string) (string, bool) {
+		d.chip.settings = defaultSettings()
+		return answerOK, true
+	}},
+	{"I", none, false, func(d *dialogue, _ string) (string, bool) { return d.sim.profile.Version, true }},
+	{"@1", none, false, func(d *dialogue, _ string) (string, bool) { return d.sim.profile.Device, true }},
+	{"@2", none, false, func(d *dialogue, _ string) (string, bool) { return d.chip.id, d.chip.id != "" }},
+	{"@3", []int{12}, true, func(d *dialogue, arg string) (string, bool) {
+		d.chip.id = arg
+		return answerOK, true
+	}},
+}
 
-		{"E", bit, false, flag(func(s *settings) *bool { return &s.echo })},
-		{"L", bit, false, flag(func(s *settings) *bool { return &s.linefeeds })},
-		{"S", bit, false, flag(func(s *settings) *bool { return &s.spaces })},
-		{"H", bit, false, flag(func(s *settings) *bool { return &s.headers })},
-		{"D", bit, false, flag(func(s *settings) *bool { return &s.lengths })},
-		{"R", bit, false, flag(func(s *settings) *bool { return &s.replies })},
-		{"CAF", bit, false, flag(func(s *settings) *bool { return &s.format })},
-		{"CFC", bit, false, flag(func(s *settings) *bool { return &s.autoFlow })},
-		{"KW", bit, false, flag(func(s *settings) *bool { return &s.keyCheck })},
-		{"AL", none, false, set(func(s *settings) { s.long = true })},
-		{"NL", none, false, set(func(s *settings) { s.long = false })},
-		{"CTM", bit, false, func(d *dialogue, arg string) (string, bool) {
-			unit, ok := map[string]time.Duration{"1": timeoutTick, "5": 5 * timeoutTick}[arg]
-			if ok {
-				d.chip.timeoutUnit = unit
-			}
-			return answerOK, ok
-		}},
-		{"M", bit, false, func(d *dialogue, arg string) (string, bool) {
-			d.chip.memory = arg == "1"
-			return answerOK, arg <= "1"
-		}},
+// formatCommands set the form of replies.
+var formatCommands = []command{
+	{"E", bit, false, flag(func(s *settings) *bool { return &s.echo })},
+	{"L", bit, false, flag(func(s *settings) *bool { return &s.linefeeds })},
+	{"S", bit, false, flag(func(s *settings) *bool { return &s.spaces })},
+	{"H", bit, false, flag(func(s *settings) *bool { return &s.headers })},
+	{"D", bit, false, flag(func(s *settings) *bool { return &s.lengths })},
+	{"R", bit, false, flag(func(s *settings) *bool { return &s.replies })},
+	{"CAF", bit, false, flag(func(s *settings) *bool { return &s.format })},
+	{"CFC", bit, false, flag(func(s *settings) *bool { return &s.autoFlow })},
+	{"KW", bit, false, flag(func(s *settings) *bool { return &s.keyCheck })},
+	{"AL", none, false, set(func(s *settings) { s.long = true })},
+	{"NL", none, false, set(func(s *settings) { s.long = false })},
+	{"CTM", bit, false, func(d *dialogue, arg string) (string, bool) {
+		unit, ok := map[string]time.Duration{"1": timeoutTick, "5": 5 * timeoutTick}[arg]
+		if ok {
+			d.chip.timeoutUnit = unit
+		}
+		return answerOK, ok
+	}},
+	{"M", bit, false, func(d *dialogue, arg string) (string, bool) {
+		d.chip.memory = arg == "1"
+		return answerOK, arg <= "1"
+	}},
+}
 
-		{"SP", []int{1, 2}, false, selectProtocol(true)},
-		{"TP", []int{1, 2}, false, selectProtocol(false)},
-		{"SS", none, false, func(d *dialogue, _ string) (string, bool) {
-			d.chip.setProtocol(Automatic, true, false)
-			return answerOK, true
-		}},
-		{"DP", none, false, func(d *dialogue, _ string) (string, bool) { return d.chip.describe(), true }},
-		{"DPN", none, false, func(d *dialogue, _ string) (string, bool) { return d.chip.number(), true }},
-		{"PC", none, false, func(d *dialogue, _ string) (string, bool) {
-			d.chip.open = false
-			return answerOK, true
-		}},
-		{"FE", none, false, func(d *dialogue, _ string) (string, bool) {
-			d.chip.blocked = false
-			return answerOK, true
-		}},
+// protocolCommands choose the bus.
+var protocolCommands = []command{
+	{"SP", []int{1, 2}, false, selectProtocol(true)},
+	{"TP", []int{1, 2}, false, selectProtocol(false)},
+	{"SS", none, false, func(d *dialogue, _ string) (string, bool) {
+		d.chip.setProtocol(Automatic, true, false)
+		return answerOK, true
+	}},
+	{"DP", none, false, func(d *dialogue, _ string) (string, bool) { return d.chip.describe(), true }},
+	{"DPN", none, false, func(d *dialogue, _ string) (string, bool) { return d.chip.number(), true }},
+	{"PC", none, false, func(d *dialogue, _ string) (string, bool) {
+		d.chip.open = false
+		return answerOK, true
+	}},
+	{"FE", none, false, func(d *dialogue, _ string) (string, bool) {
+		d.chip.blocked = false
+		return answerOK, true
+	}},
+}
 
-		{"ST", []int{2}, false, setTimeout},
-		{"AT", []int{1}, false, func(d *dialogue, arg string) (string, bool) {
-			if arg > "2" {
-				return "", false
-			}
-			d.chip.adaptive = int(arg[0] - '0')
-			return answerOK, true
-		}},
+// timingCommands set how long to wait.
+var timingCommands = []command{
+	{"ST", []int{2}, false, setTimeout},
+	{"AT", []int{1}, false, func(d *dialogue, arg string) (string, bool) {
+		if arg > "2" {
+			return "", false
+		}
+		d.chip.adaptive = int(arg[0] - '0')
+		return answerOK, true
+	}},
+}
 
-		{"SH", []int{3, 6, 8}, false, setHeader},
-		{"CP", []int{2}, false, func(d *dialogue, arg string) (string, bool) {
-			d.chip.priority = byte(hexNumber(arg)) & 0x1F
-			return answerOK, true
-		}},
-		{"CRA", []int{0, 3, 8}, true, setReceiveAddress},
-		{"CF", []int{3, 8}, false, func(d *dialogue, arg string) (string, bool) {
-			if !d.chip.filterSet {
-				d.chip.filter.mask = 0x1FFFFFFF
-			}
-			d.chip.filter.value, d.chip.filterSet = hexNumber(arg), true
-			return answerOK, true
-		}},
-		{"CM", []int{3, 8}, false, func(d *dialogue, arg string) (string, bool) {
-			d.chip.filter.mask, d.chip.filterSet = hexNumber(arg), true
-			return answerOK, true
-		}},
-		{"AR", none, false, set(func(s *settings) { s.filterSet = false })},
-		{"FCSH", []int{3, 8}, false, set1(func(s *settings, arg string) { s.flowHeader = hexNumber(arg) })},
-		{"FCSD", []int{2, 4, 6, 8, 10}, false, set1(func(s *settings, arg string) { s.flowData, _ = pairs(arg) })},
-		{"FCSM", []int{1}, false, setFlowMode},
+// addressCommands set headers and filters.
+var addressCommands = []command{
+	{"SH", []int{3, 6, 8}, false, setHeader},
+	{"CP", []int{2}, false, func(d *dialogue, arg string) (string, bool) {
+		d.chip.priority = byte(hexNumber(arg)) & 0x1F
+		return answerOK, true
+	}},
+	{"CRA", []int{0, 3, 8}, true, setReceiveAddress},
+	{"CF", []int{3, 8}, false, func(d *dialogue, arg string) (string, bool) {
+		if !d.chip.filterSet {
+			d.chip.filter.mask = 0x1FFFFFFF
+		}
+		d.chip.filter.value, d.chip.filterSet = hexNumber(arg), true
+		return answerOK, true
+	}},
+	{"CM", []int{3, 8}, false, func(d *dialogue, arg string) (string, bool) {
+		d.chip.filter.mask, d.chip.filterSet = hexNumber(arg), true
+		return answerOK, true
+	}},
+	{"AR", none, false, set(func(s *settings) { s.filterSet = false })},
+	{"FCSH", []int{3, 8}, false, set1(func(s *settings, arg string) { s.flowHeader = hexNumber(arg) })},
+	{"FCSD", []int{2, 4, 6, 8, 10}, false, set1(func(s *settings, arg string) { s.flowData, _ = pairs(arg) })},
+	{"FCSM", []int{1}, false, setFlowMode},
+}
 
-		{"KW", none, false, showKeyWords},
-		{"FI", none, false, initialise(KWPFast)},
-		{"SI", none, false, initialise(ISO9141, KWPSlow)},
-		{"IB", []int{2}, false, accept("10", "48", "96")},
-		{"SW", []int{2}, false, accept()},
-		{"WM", []int{2, 4, 6, 8, 10, 12}, false, accept()},
-		{"BI", none, false, func(d *dialogue, _ string) (string, bool) {
-			d.chip.open = d.chip.protocol == d.sim.bus
-			return answerOK, true
-		}},
-		{"IIA", []int{2}, false, accept()},
-		{"TA", []int{2}, false, accept()},
-		{"SR", []int{2}, false, accept()},
-		{"CSM", bit, false, accept("0", "1")},
-		{"CEA", []int{0}, false, accept()},
+// wakeCommands concern the K-line and what is beyond this simulation.
+var wakeCommands = []command{
+	{"KW", none, false, showKeyWords},
+	{"FI", none, false, initialise(KWPFast)},
+	{"SI", none, false, initialise(ISO9141, KWPSlow)},
+	{"IB", []int{2}, false, accept("10", "48", "96")},
+	{"SW", []int{2}, false, accept()},
+	{"WM", []int{2, 4, 6, 8, 10, 12}, false, accept()},
+	{"BI", none, false, func(d *dialogue, _ string) (string, bool) {
+		d.chip.open = d.chip.protocol == d.sim.bus
+		return answerOK, true
+	}},
+	{"IIA", []int{2}, false, accept()},
+	{"TA", []int{2}, false, accept()},
+	{"SR", []int{2}, false, accept()},
+	{"CSM", bit, false, accept("0", "1")},
+	{"CEA", []int{0}, false, accept()},
+}
 
-		{"RV", none, false, batteryVoltage},
-		{"CV", []int{4}, false, accept()},
-		{"IGN", none, false, ignitionState},
-		{"LP", none, false, func(d *dialogue, _ string) (string, bool) {
-			d.chip.asleep = true
-			return answerOK, true
-		}},
-		{"MA", none, false, monitor},
-		{"MR", []int{2}, false, monitor},
-		{"MT", []int{2}, false, monitor},
-		{"PPS", none, false, func(*dialogue, string) (string, bool) { return "00:FF F  01:FF F  0C:68 F  0E:5A F", true }},
-		{"PP", []int{4, 5, 6}, true, func(_ *dialogue, arg string) (string, bool) {
-			rest := arg[2:]
-			return answerOK, rest == "ON" || rest == "OFF" || strings.HasPrefix(rest, "SV")
-		}},
-		{"BRD", []int{2}, false, changeBaud},
-		{"BRT", []int{2}, false, func(d *dialogue, arg string) (string, bool) {
-			d.chip.baudWait = time.Duration(hexNumber(arg)) * 5 * time.Millisecond
-			return answerOK, true
-		}},
-	}
+// supplyCommands concern the supply, listening in, and the line to the host.
+var supplyCommands = []command{
+	{"RV", none, false, batteryVoltage},
+	{"CV", []int{4}, false, accept()},
+	{"IGN", none, false, ignitionState},
+	{"LP", none, false, func(d *dialogue, _ string) (string, bool) {
+		d.chip.asleep = true
+		return answerOK, true
+	}},
+	{"MA", none, false, monitor},
+	{"MR", []int{2}, false, monitor},
+	{"MT", []int{2}, false, monitor},
+	{"PPS", none, false, func(*dialogue, string) (string, bool) { return "00:FF F  01:FF F  0C:68 F  0E:5A F", true }},
+	{"PP", []int{4, 5, 6}, true, func(_ *dialogue, arg string) (string, bool) {
+		rest := arg[2:]
+		return answerOK, rest == "ON" || rest == "OFF" || strings.HasPrefix(rest, "SV")
+	}},
+	{"BRD", []int{2}, false, changeBaud},
+	{"BRT", []int{2}, false, func(d *dialogue, arg string) (string, bool) {
+		d.chip.baudWait = time.Duration(hexNumber(arg)) * 5 * time.Millisecond
+		return answerOK, true
+	}},
 }
 
 // Lengths of arguments.

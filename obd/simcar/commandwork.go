@@ -16,7 +16,7 @@ const (
 
 // resetAll is AT Z: all settings and the speed go back, two empty lines, the version.
 func (d *dialogue) resetAll(string) (string, bool) {
-	d.chip.reset()
+	d.chip.resetFully()
 	return d.restart(resetTime)
 }
 

@@ -58,22 +58,29 @@ type chip struct {
 	blocked  bool // CAN search forbidden after ERR94
 	asleep   bool
 	baud     int
+	powerUp  int // baud after a full reset
 	baudWait time.Duration
 	id       string // AT @3 text
 }
 
 func newChip(baud int) *chip {
-	c := &chip{savedAuto: true, memory: true, baud: baud, baudWait: defaultBaudWait}
-	c.reset()
+	c := &chip{savedAuto: true, memory: true, powerUp: baud, baudWait: defaultBaudWait}
+	c.resetFully()
 	return c
 }
 
-// reset is what AT Z, AT WS and a brown-out do; the baud rate is the caller's business.
+// reset is what AT WS does; the speed stays.
 func (c *chip) reset() {
 	c.settings = defaultSettings()
 	c.protocol, c.automatic = c.saved, c.savedAuto
 	c.open, c.asleep = false, false
 	c.last, c.learned = "", 0
+}
+
+// resetFully is what AT Z and a brown-out do: the speed goes back too.
+func (c *chip) resetFully() {
+	c.reset()
+	c.baud = c.powerUp
 }
 
 // setProtocol is AT SP and AT TP.

@@ -91,6 +91,29 @@ func TestSettings_FiltersAndHeaders(t *testing.T) {
 	})
 }
 
+// 29-bit addressing of ISO 15765-4: priority and header make up the id.
+func TestSettings_29Bit(t *testing.T) {
+	bubble(t, func() *Sim {
+		e, g := EngineECU(), TransmissionECU()
+		e.Jitter, g.Jitter = 0, 0
+		return New(Steady(known()), WithECUs(e, g), OnBus(CAN29at500))
+	}, func(t *testing.T, h *host) {
+		script{
+			{"ATE0", "ATE0 / OK"}, {"ATSP7", "OK"}, {"ATH1", "OK"},
+			{"010D2", "18 DA F1 10 03 41 0D 64 AA AA AA AA / 18 DA F1 18 03 41 0D 64 00 00 00 00"},
+			{"ATSHDA18F1", "OK"},
+			{"010D", "18 DA F1 18 03 41 0D 64 00 00 00 00"},
+			{"ATCRA18DAF110", "OK"},
+			{"010D", "NO DATA"},
+			{"ATSH18DA10F1", "OK"},
+			{"ATCP18", "OK"},
+			{"0902", "18 DA F1 10 10 14 49 02 01 30 54 45 / 18 DA F1 10 21 53 54 31 31 41 30 4B / 18 DA F1 10 22 30 30 30 30 30 30 32"},
+			{"ATCP10", "OK"}, // no ECU hears this priority
+			{"010D", "NO DATA"},
+		}.run(t, h)
+	})
+}
+
 // Long replies of two ECUs interleave on the bus, as in the sister chip's data sheet p.39.
 func TestSettings_TwoECUsInterleave(t *testing.T) {
 	bubble(t, func() *Sim {

@@ -49,9 +49,6 @@ type Sim struct {
 	away     time.Duration // TCP stays away until then
 }
 
-// Option changes what New makes.
-type Option func(*Sim)
-
 // New makes a Sim: a car with an engine ECU on CAN, 11-bit ids at 500 kbit/s, and a good
 // adapter that answers as fast as it can; options change all of that. Under testing/synctest it must be
 // made within the bubble that serves it.
@@ -67,51 +64,6 @@ func New(car Car, opts ...Option) *Sim {
 	s.serving <- struct{}{}
 	return s
 }
-
-// WithECUs replaces the ECUs.
-func WithECUs(ecus ...*ECU) Option { return func(s *Sim) { s.ecus = ecus } }
-
-// OnBus puts the car on another bus. It panics on a protocol that no OBD car has.
-func OnBus(p Protocol) Option {
-	if !p.isOBD() {
-		panic("simcar: OnBus: not a protocol of an OBD car")
-	}
-	return func(s *Sim) { s.bus = p }
-}
-
-// WithProfile gives the adapter another character.
-func WithProfile(p Profile) Option { return func(s *Sim) { s.profile = p } }
-
-// WithFaults adds faults.
-func WithFaults(faults ...Fault) Option {
-	return func(s *Sim) { s.faults.rows = append(s.faults.rows, faults...) }
-}
-
-// Seed starts the random numbers of jitter and faults; the same seed and the same
-// requests at the same times give the same drive.
-func Seed(n uint64) Option {
-	return func(s *Sim) { s.random = rand.New(rand.NewPCG(n, n^0x9E3779B97F4A7C15)) }
-}
-
-// StartAt begins drive time at d in place of zero.
-func StartAt(d time.Duration) Option { return func(s *Sim) { s.offset = d } }
-
-// PacedAt sends and takes characters no faster than a serial line at this speed, so that
-// a pipe or a TCP connection feels like one.
-func PacedAt(baud int) Option {
-	return func(s *Sim) { s.chip.baud, s.paced = baud, true }
-}
-
-// HostBaud tells the adapter at which speed the host listens; at any other than its own
-// only junk goes either way. Without it the speeds are taken to agree.
-func HostBaud(baud func() int) Option { return func(s *Sim) { s.hostBaud = baud } }
-
-// Instant takes away all delays of the ECUs, the buses and the adapter.
-func Instant() Option { return func(s *Sim) { s.instant = true } }
-
-// Keep bounds how many requests and readings are kept; the oldest half goes when it is
-// reached. The default is 1048576.
-func Keep(n int) Option { return func(s *Sim) { s.keep = max(n, 2) } }
 
 // Now is drive time; before the first Serve it stands at its start.
 func (s *Sim) Now() time.Duration {
@@ -204,4 +156,12 @@ func bounded[T any](list []T, limit int) []T {
 	}
 	n := copy(list, list[len(list)/2:])
 	return list[:n]
+}
+
+// chance is a random duration below limit.
+func (s *Sim) chance(limit time.Duration) time.Duration { // s.mu is held
+	if limit <= 0 {
+		return 0
+	}
+	return time.Duration(s.random.Int64N(int64(limit)))
 }

@@ -124,7 +124,7 @@ func (d *dialogue) loseSettings(kind FaultKind) error {
 	case ERR94:
 		d.say("ERR94")
 	}
-	d.chip.reset()
+	d.chip.resetFully()
 	d.pending, d.typed = d.pending[:0], d.typed[:0]
 	if kind == AdapterReset {
 		if err := d.pause(resetTime); err != nil {

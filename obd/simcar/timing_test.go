@@ -3,6 +3,7 @@ package simcar
 import (
 	"context"
 	"io"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -203,14 +204,15 @@ func TestServe_EndsWithContext(t *testing.T) {
 // new one, then a CR within 75 ms.
 func TestBaudChange(t *testing.T) {
 	for _, agree := range []bool{true, false} {
-		baud := 38400
-		bubble(t, func() *Sim { return fixed(known(), HostBaud(func() int { return baud }))() }, func(t *testing.T, h *host) {
+		var baud atomic.Int64
+		baud.Store(38400)
+		bubble(t, func() *Sim { return fixed(known(), HostBaud(func() int { return int(baud.Load()) }))() }, func(t *testing.T, h *host) {
 			quiet.run(t, h)
 			h.write("ATBRD23\r")
 			if ok, err := h.r.ReadString('\r'); err != nil || ok != "OK\r" {
 				t.Fatalf("got %q %v", ok, err)
 			}
-			baud = 115200
+			baud.Store(115200)
 			if version, err := h.r.ReadString('\r'); err != nil || version != "ELM327 v2.2\r" {
 				t.Fatalf("got %q %v", version, err)
 			}
@@ -227,7 +229,7 @@ func TestBaudChange(t *testing.T) {
 			if _, err := io.ReadFull(h.r, junk); err != nil || junk[0] < 0x80 || junk[1] < 0x80 {
 				t.Errorf("got % X %v, want junk", junk, err)
 			}
-			baud = 38400
+			baud.Store(38400)
 			script{{"010C", "41 0C 1A F8"}}.run(t, h)
 		})
 	}
