@@ -37,6 +37,7 @@ type Detector struct {
 	evalT            float64
 	running          int // evaluations over the limit, running
 	rocking          int
+	movedT           float64 // s, the throttle was last seen moving or closed
 	steppedT         float64 // s, the ratio last stepped
 	scattering       int
 	proof            proofs
@@ -63,7 +64,7 @@ func New() *Detector { return newWith(&standard) }
 func newWith(th *thresholds) *Detector {
 	d := &Detector{
 		th: th, rpm: newTrack(maxWindow), road: newRoad(), floors: newFloors(th),
-		zeroAt: math.NaN(), newT: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1), steppedT: math.Inf(-1),
+		zeroAt: math.NaN(), newT: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1), steppedT: math.Inf(-1), movedT: math.Inf(-1),
 		scattered: math.Inf(-1), reason: Settling,
 	}
 	d.stopw.crank = math.NaN()

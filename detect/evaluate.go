@@ -21,9 +21,10 @@ func (d *Detector) evaluate(t float64) {
 }
 
 // back returns the readings of the last span seconds, but none from before the last step of
-// the ratio: a window that holds a change of gear shows the change.
+// the ratio: a window that holds a change of gear shows the change. Nor from before
+// the drive line has stopped ringing from the last move of the throttle.
 func (d *Detector) back(t, span float64) []reading {
-	return d.rpm.since(max(t-span, d.steppedT-d.th.stepCut))
+	return d.rpm.since(max(t-span, d.steppedT-d.th.stepCut, d.movedT-d.th.moveCut))
 }
 
 // reasonAt returns why this window must not be judged, or Judged. The floor is looked up on
@@ -46,6 +47,9 @@ func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 		return TooFewReadings
 	}
 	why := d.road.maskAt(t, th)
+	if why == ThrottleMoving || why == ClosedThrottle {
+		d.movedT = t
+	}
 	if why == Judged {
 		d.road.countTied(min(1, t-d.evalT), stepped)
 		if stepped {

@@ -263,7 +263,7 @@ type weighing struct {
 // few steps — as a log-likelihood ratio with the noise's size not known but for the car's
 // floor, which counts as priorCount readings: half the readings left over times the
 // logarithm of the ratio of the remainders, less the price of having searched the
-// frequencies. Below 0 the wave explains less.
+// frequencies and of a slow one: what a car does without a fault is mostly slow. Below 0 the wave explains less.
 func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 	if f.n < 4 || f.total == 0 {
 		return weighing{}
@@ -288,6 +288,6 @@ func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 	for k, share := range steps {
 		w.evidence = min(w.evidence, against(share)+float64(k)*th.stepPrice)
 	}
-	w.evidence -= math.Log(float64(f.n) / 2)
+	w.evidence -= math.Log(float64(f.n)/2) + th.redPrice*max(0, math.Log(th.redBelow/max(best.hz, 0.1)))
 	return w
 }

@@ -38,6 +38,7 @@ type thresholds struct {
 	ratioMove    float64 // change of ln(rpm/speed) that is a gear or lock-up step (bench)
 	ratioOver    float64 // s, over which (bench)
 	stepCut      float64 // s before the last second in which the ratio stepped: no window begins earlier (bench)
+	moveCut      float64 // s before the throttle was last seen moving: no window begins earlier; with throttleOver this leaves 1.2 s for the drive line to ring out (trade: 0.5–1.5)
 	stale        float64 // s, a slow signal older than this is not known (judged)
 
 	// Floors and limit.
@@ -64,6 +65,7 @@ type thresholds struct {
 	longMost              float64 // s of the longest window (bench)
 	carry                 float64 // share of the evidence of the short window before that is added (bench)
 	independent           float64 // s, readings nearer than this are not independent: the computer averages over a firing segment to a revolution, up to 0.1 s (trade)
+	redPrice, redBelow    float64 // natural units an octave-like e-fold below redBelow Hz costs (bench)
 	stepPrice             float64 // natural units a second and a third step must earn (two parameters, about ln n)
 	priorCount            float64 // readings that the floor counts for in the evidence (bench)
 	priorFloor            float64 // scatter about a wave, in floors of quick scatter (real: 10 rpm about a line for 5 quick)
@@ -97,14 +99,14 @@ var standard = thresholds{
 	swingRank: 4, swingRankFew: 3,
 
 	runs: 400, settle: 5, warm: 49, speedLow: 30, speedHigh: 115,
-	closed: 2.3, throttleMove: 5, throttleOver: 2.5, speedMove: 3, speedOver: 2.5, speedMoveNo: 2,
-	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, stale: 5,
+	closed: 2.3, throttleMove: 5, throttleOver: 1.5, speedMove: 3, speedOver: 2, speedMoveNo: 2,
+	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.3, stale: 5,
 
 	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
 	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 8, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 6.5, fitCycles: 1.8, slowLow: 0.2, slowHigh: 0.7,
-	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.08, stepPrice: 2, priorCount: 6, priorFloor: 2.5, evidence: 6, averaging: 0.06, atOnce: 12, atOnceLimit: 1.3,
+	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.08, stepPrice: 2, redPrice: 10, redBelow: 1.5, priorCount: 6, priorFloor: 2.5, evidence: 5, averaging: 0.06, atOnce: 12, atOnceLimit: 1.3,
 	rockRate: 7, rockAnyway: 3.8, rockRest: 0.6, rockPart: 0.4, rockLimit: 1.4, rockConfirm: 3, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,

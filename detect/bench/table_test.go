@@ -83,6 +83,8 @@ func physicsRate(rate float64, change map[string]float64) {
 			fault := drivetrain.Fault{Kind: drivetrain.FaultGrabRelease, SwingRPM: swing, Always: true}
 			if len(g.Add(Physics(*first+uint64(i*1000+200+k), drivetrain.Country, length, rate, 0, fault))) > 0 {
 				on[k].Hit++
+			} else {
+				list("always on: missed", g.Missed)
 			}
 			on[k].Of++
 		}
