@@ -9,4 +9,7 @@
 // column before it is drawn. What is not known is a dash.
 package tui
 
-import _ "judder/tui/noquery" // before bubbletea's own init, see there
+import "judder/tui/noquery"
+
+// bubbletea has been initialised: this package imports it.
+func init() { noquery.Restore() }

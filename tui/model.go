@@ -23,8 +23,9 @@ const (
 type model struct {
 	src    Source
 	replay bool
-	every  time.Duration // between frames
-	ring   func()        // rings the terminal's bell
+	every  time.Duration   // between frames
+	ring   func()          // rings the terminal's bell
+	done   <-chan struct{} // closed when the program ends
 	theme  theme
 	keys   []binding
 
@@ -67,8 +68,18 @@ func (m *model) Init() tea.Cmd {
 	return m.tick()
 }
 
+// tick waits for the next frame, or for the end of the program: nothing outlives it.
 func (m *model) tick() tea.Cmd {
-	return tea.Tick(m.every, func(t time.Time) tea.Msg { return frameMsg(t) })
+	return func() tea.Msg {
+		timer := time.NewTimer(m.every)
+		defer timer.Stop()
+		select {
+		case t := <-timer.C:
+			return frameMsg(t)
+		case <-m.done:
+			return nil
+		}
+	}
 }
 
 // Update routes a message; it never blocks.

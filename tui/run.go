@@ -50,8 +50,12 @@ func Run(ctx context.Context, src Source, o Options) error {
 func run(ctx context.Context, src Source, o Options, more ...tea.ProgramOption) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
+	if o.Output == nil {
+		o.Output = os.Stdout
+	}
 	out, isFile := newTerminal(o.Output)
-	m := newModel(src, o, newTheme(out, o.NoColor))
+	m := newModel(src, o, newTheme(o.Output, o.NoColor))
+	m.done = ctx.Done()
 	m.ring = func() { _, _ = out.Write([]byte{'\a'}) }
 
 	opts := []tea.ProgramOption{tea.WithContext(ctx), tea.WithAltScreen(), tea.WithOutput(out), tea.WithFPS(60)}
@@ -97,9 +101,6 @@ func guarded(ctx context.Context, work func(context.Context) error, stop func())
 // newTerminal wraps the output so that a frame and the bell do not mix; isFile tells whether
 // it may be a terminal.
 func newTerminal(w io.Writer) (out io.Writer, isFile bool) {
-	if w == nil {
-		w = os.Stdout
-	}
 	if f, ok := w.(*os.File); ok {
 		return &terminal{File: f}, true
 	}

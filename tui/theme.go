@@ -29,7 +29,8 @@ type theme struct {
 	key                  ink // names of keys
 }
 
-// newTheme builds the inks for the terminal behind out, or without any colour.
+// newTheme builds the inks for the terminal behind out, which has to be the file itself for
+// it to be known as one, or without any colour.
 // The sixteen colours of the terminal's own palette are used, so that they suit its
 // background, which is not asked for.
 func newTheme(out io.Writer, noColor bool) theme {
