@@ -32,17 +32,12 @@ type dialogue struct {
 	timer     *time.Timer
 	late      []lateLine
 
+	sentAt time.Duration       // when the last piece went out; the host may take it later
 	mangle func([]byte) []byte // what a fault does to each line of this exchange
 	choked bool                // a fault fills the buffer in this exchange
 	room   int                 // characters left before BUFFER FULL; negative: no limit
 
 	exchange exchange // kept for its memory
-}
-
-// lateLine is a line that comes after its prompt.
-type lateLine struct {
-	at   time.Duration
-	text []byte
 }
 
 // run takes commands until the connection ends.
@@ -83,10 +78,8 @@ func (d *dialogue) idle() error {
 		return io.EOF
 	case <-d.timer.C:
 	}
-	if len(d.late) > 0 && d.late[0].at <= d.sim.Now() {
-		d.out = append(d.out, d.late[0].text...)
-		d.late = d.late[1:]
-		return d.flush()
+	if d.lateIsDue(d.sim.Now()) {
+		return d.sendLate()
 	}
 	if len(d.typed) > 0 && time.Since(d.typedFrom) >= typedExpiry {
 		d.typed = d.typed[:0]

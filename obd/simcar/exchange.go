@@ -92,6 +92,14 @@ func (x *exchange) enough(limit int) bool {
 
 // waitUntil moves the clock on, and waits for the world to follow.
 func (x *exchange) waitUntil(t time.Duration) error {
+	for x.d.lateIsDue(t) { // a late reply to an earlier request may fall into this one
+		if err := x.d.pause(x.d.late[0].at - x.d.sim.Now()); err != nil {
+			return err
+		}
+		if err := x.d.sendLate(); err != nil {
+			return err
+		}
+	}
 	x.clock = max(x.clock, t)
 	if x.d.sim.instant {
 		return x.d.pause(0)
@@ -238,13 +246,15 @@ func (x *exchange) show() error {
 		return nil
 	}
 	hurt := x.put(&f)
+	at := x.clock
 	if x.d.sim.paced || !x.d.sim.instant { // a host may see each line as it comes
 		if err := x.d.flush(); err != nil {
 			return err
 		}
+		at = x.d.sentAt
 	}
 	if !hurt && f.last {
-		x.d.sim.noteReadings(f.source(x.row), f.readings)
+		x.d.sim.noteReadings(at, f.source(x.row), f.readings)
 	}
 	return nil
 }

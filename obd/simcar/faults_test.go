@@ -58,13 +58,27 @@ func TestFaults_NoiseWhileIdle(t *testing.T) {
 	})
 }
 
+// A late reply comes after the prompt, while nothing is asked or in the midst of another
+// request. It does not count as given.
 func TestFaults_LateReply(t *testing.T) {
-	bubble(t, fixed(known(), WithFaults(Fault{Kind: LateReply, For: 300 * time.Millisecond})), func(t *testing.T, h *host) {
-		quiet.run(t, h)
-		script{{"010C", "NO DATA"}}.run(t, h)
-		time.Sleep(time.Second)
-		script{{"010D", "41 0C 1A F8 / 41 0D 64"}}.run(t, h) // the late line, then its own
-	})
+	for _, row := range []struct{ late, pause time.Duration }{
+		{300 * time.Millisecond, time.Second},
+		{205 * time.Millisecond, 200 * time.Millisecond},
+	} {
+		synctest.Test(t, func(t *testing.T) {
+			sim := fixed(known(), WithFaults(Fault{Kind: LateReply, For: row.late}))()
+			h := dial(t, sim)
+			quiet.run(t, h)
+			script{{"010C1", "NO DATA"}}.run(t, h)
+			time.Sleep(row.pause)
+			script{{"010D1", "41 0C 1A F8 / 41 0D 64"}}.run(t, h)
+			if given := sim.Given(); len(given) != 1 || given[0].PID != 0x0D {
+				t.Errorf("got %v, want the speed alone", given)
+			}
+			_ = h.conn.Close()
+			synctest.Wait()
+		})
+	}
 }
 
 // A brown-out and a reset lose all settings: echo is back, the text is that of the

@@ -12,7 +12,8 @@ type Request struct {
 	Text string
 }
 
-// Reading is one value that an ECU truly gave and the adapter put out unhurt.
+// Reading is one value that an ECU truly gave and the adapter put out unhurt, in reply
+// to its request.
 type Reading struct {
 	At      time.Duration // drive time at which the reply's last line was complete
 	ECU     string        // as a header shows it: "7E8", "18DAF110", "10"
@@ -136,15 +137,14 @@ func (s *Sim) noteRequest(text string) {
 	s.requests = append(bounded(s.requests, s.keep), Request{s.now(), text})
 }
 
-func (s *Sim) noteReadings(ecu string, readings []Reading) {
+func (s *Sim) noteReadings(at time.Duration, ecu string, readings []Reading) {
 	if len(readings) == 0 {
 		return
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	now := s.now()
 	for _, r := range readings {
-		r.At, r.ECU = now, ecu
+		r.At, r.ECU = at, ecu
 		s.readings = append(bounded(s.readings, s.keep), r)
 	}
 }

@@ -107,14 +107,6 @@ func (d *dialogue) strikeAfter(f Fault) (done bool, err error) {
 	}
 }
 
-// keepLate puts the lines aside for d.idle to send after the prompt.
-func (d *dialogue) keepLate(after time.Duration) func([]byte) []byte {
-	return func(line []byte) []byte {
-		d.late = append(d.late, lateLine{d.sim.Now() + after, append(bytes.Clone(line), '\r')})
-		return nil
-	}
-}
-
 // loseSettings is a reset that nobody asked for.
 func (d *dialogue) loseSettings(kind FaultKind) error {
 	d.eol()

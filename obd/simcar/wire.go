@@ -64,6 +64,7 @@ func (d *dialogue) flush() error {
 				return err
 			}
 		}
+		d.sentAt = d.sim.Now()
 		if _, err := d.conn.Write(out[:n]); err != nil {
 			return err
 		}
