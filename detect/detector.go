@@ -32,6 +32,9 @@ type Detector struct {
 	smallStep        float64 // rpm, smallest change of engine speed seen
 	changes          int
 	interval         float64 // s, usual time between readings
+	spread           float64 // usual spread of that time, as a share of it
+	cover            coverage
+	asleep           bool    // the computer slept before the first reading
 	started          float64 // s, settle from here
 	scattered        float64 // s, time of the last reading given to the scatter floor
 	evalT            float64
@@ -159,6 +162,9 @@ func (d *Detector) pedal(s pids.Sample, t float64, rank int) {
 // are taken out, then the engine's stops, and what remains is judged.
 func (d *Detector) pushRPM(s pids.Sample, t float64) {
 	use, changed := d.engine.accept(s, t, d.th.sourceHold)
+	if use && s.Value >= d.th.impossible && !d.stopw.everRan && d.readings == 0 {
+		d.asleep = true
+	}
 	if !use || s.Value >= d.th.impossible || s.Value < 0 {
 		return
 	}
@@ -216,12 +222,12 @@ func (d *Detector) readRPM(t, rpm float64) {
 	if any && t <= last.t {
 		return
 	}
-	speed := math.NaN()
-	if v, ok := d.road.speed.last(); ok && t-v.t <= d.th.stale {
-		speed = v.v
+	speed := d.speedNow(t)
+	if !any && d.asleep && rpm < d.th.runs && rpm >= stoppedRPM {
+		d.stopw.begin(0, speed) // the key was turned on
 	}
 	wasStopped := d.stopw.stopped
-	d.stopw.read(t, rpm, speed, d.th)
+	d.stopw.read(t, rpm, speed, d.interval, d.th)
 	if d.stopw.stopped && !wasStopped && speed >= d.th.speedLow {
 		d.road.stoppedAtSpeed++
 	}
@@ -241,6 +247,14 @@ func (d *Detector) readRPM(t, rpm float64) {
 	}
 }
 
+// speedNow returns road speed, km/h; NaN when it has not been read lately.
+func (d *Detector) speedNow(t float64) float64 {
+	if v, ok := d.road.speed.last(); ok && t-v.t <= d.th.stale {
+		return v.v
+	}
+	return math.NaN()
+}
+
 // repeats says whether a reading only repeats the last one because the computer refreshes
 // slower than it is asked: exactly the same value, from a computer whose steps are fine.
 func (d *Detector) repeats(t, rpm float64, last reading) bool {
@@ -258,7 +272,11 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 	if !any {
 		d.started = t
 		if t > 0 {
-			d.ledger.add(seconds(t), LinkGap, 0)
+			before := LinkGap
+			if d.stopw.stopped {
+				before = EngineStopped
+			}
+			d.ledger.add(seconds(t), before, 0)
 		}
 		d.evalT = t
 		return
@@ -268,7 +286,9 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 		if d.interval == 0 {
 			d.interval = dt
 		}
-		d.interval += 0.05 * (min(dt, 3*d.interval) - d.interval)
+		dt = min(dt, 3*d.interval)
+		d.interval += 0.05 * (dt - d.interval)
+		d.spread += 0.05 * (min(1, math.Abs(dt/d.interval-1)) - d.spread)
 		return
 	}
 	if d.stopw.stopped || rpm < d.th.runs {
@@ -353,7 +373,7 @@ func (d *Detector) Finish(at time.Duration) {
 	if !math.IsNaN(d.zeroAt) && d.zeroLast > d.zeroAt {
 		d.zeroIsStop()
 	}
-	d.stopw.finish(t, d.stopw.speed, d.th)
+	d.stopw.finish(t, d.speedNow(t), d.th)
 	last, any := d.rpm.last()
 	switch {
 	case !any:

@@ -203,7 +203,7 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 		if !d.state.Alarmed {
 			d.floors.forget()
 		}
-		d.book.add(e, &d.road, th.join)
+		d.book.add(e, &d.road, th.join, d.interval, d.spread)
 	}
 	if why == Judged && !e.over {
 		d.floors.usual.add(e.t, e.swing)
@@ -211,7 +211,7 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 			d.floors.load.add(e.t, d.road.load.v)
 		}
 	}
-	d.seen.add(e, d.scattering >= 3, th.join)
+	d.observe(e, why)
 	d.account(e, why, dt)
 	d.latest, d.reason, d.evalT = *e, why, e.t
 	d.setState(e, why, alarmed)
@@ -265,6 +265,9 @@ func (d *Detector) account(e *evaluation, why Reason, dt float64) {
 	}
 	span := time.Duration(dt * float64(time.Second))
 	d.judged += span
+	if v, ok := d.road.speed.last(); ok {
+		d.cover.add(v.v, dt, e.smallest)
+	}
 	if e.readings >= d.th.quietPerWin {
 		d.quietJudged += span
 		if d.stretchQuiet == 0 {
@@ -276,7 +279,7 @@ func (d *Detector) account(e *evaluation, why Reason, dt float64) {
 
 func (d *Detector) setState(e *evaluation, why Reason, alarmed bool) {
 	s := &d.state
-	s.At, s.Reason, s.Alarmed, s.Slow = seconds(e.t), why, alarmed, e.slow
+	s.At, s.Reason, s.Alarmed, s.Slow = seconds(e.t), why, alarmed, d.seen.slow
 	s.SwingRPM, s.LimitRPM, s.SmallestRPM = e.swing, e.limit, e.smallest
 	s.Judged = d.judged
 	s.Rate = d.usualRate()

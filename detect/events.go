@@ -41,7 +41,7 @@ type conditions struct {
 }
 
 // add opens an event or widens the open one.
-func (b *eventBook) add(e *evaluation, r *road, join float64) {
+func (b *eventBook) add(e *evaluation, r *road, join, interval, spread float64) {
 	if b.open && e.first-b.endT > join {
 		b.open = false
 	}
@@ -66,10 +66,13 @@ func (b *eventBook) add(e *evaluation, r *road, join float64) {
 			b.hzW += e.share
 		}
 	}
-	b.conditions(v, r, e.t)
+	b.name(v, interval, spread)
+	b.conditions(v, r)
+	v.CannotTell = cannotTell(v, b.fitN > 0, b.sum.throttleN > 0, 1/interval)
 }
 
-func (b *eventBook) conditions(v *Event, r *road, t float64) {
+// conditions averages what else was read.
+func (b *eventBook) conditions(v *Event, r *road) {
 	c := &b.sum
 	c.n++
 	if x, ok := r.speed.last(); ok {
@@ -90,26 +93,36 @@ func (b *eventBook) conditions(v *Event, r *road, t float64) {
 		c.coolantN++
 	}
 	v.LoadPct, v.ThrottlePct, v.CoolantC = c.load/c.loadN, c.throttle/c.throttleN, c.coolant/c.coolantN
-	v.Regular = b.regN > 0
-	if b.hzW > 0 {
-		if hz := math.Round(10*b.hzSum/b.hzW) / 10; len(v.Hz) == 0 || v.Hz[0] != hz {
-			v.Hz = []float64{hz} // a new slice: readers may hold the old one
-		}
-	}
-	v.CannotTell = cannotTell(v, b.fitN > 0, c.throttleN > 0)
 }
 
-// cannotTell says in words what an event cannot be told from.
-func cannotTell(v *Event, fitted, throttle bool) string {
-	switch {
-	case !throttle && !fitted:
-		return "no throttle or pedal reading: a jerk after the driver moved the pedal looks the same; too few readings a second to tell it from a misfire that comes only under load"
-	case !throttle:
-		return "no throttle or pedal reading: a jerk after the driver moved the pedal looks the same"
-	case !fitted:
-		return "too few readings a second to tell it from a misfire that comes only under load"
-	case !v.Regular:
-		return "irregular: misfire, or a swing faster than these readings can show"
+// name says how regular the event is and at what frequency.
+func (b *eventBook) name(v *Event, interval, spread float64) {
+	v.Regular = b.regN > 0
+	if b.hzW == 0 {
+		return
 	}
-	return "a rough patch of road that begins inside a smooth cruise"
+	if hz := math.Round(10*b.hzSum/b.hzW) / 10; len(v.Hz) == 0 || v.Hz[0] != hz {
+		v.Hz = aliases(hz, 1/interval, spread) // a new slice: readers may hold the old one
+	}
+}
+
+// slowRate is the rate, readings a second, below which a misfire that comes only under load
+// cannot be told from shudder by engine speed.
+const slowRate = 7
+
+// cannotTell says in words what an event cannot be told from.
+func cannotTell(v *Event, fitted, throttle bool, rate float64) string {
+	text := ""
+	switch {
+	case !v.Regular || !fitted:
+		text = "irregular: misfire under load, or a swing faster than these readings can show"
+	case rate < slowRate:
+		text = "too few readings a second to tell it from a misfire that comes only under load"
+	default:
+		text = "a rough patch of road that begins inside a smooth cruise"
+	}
+	if !throttle {
+		return "no throttle or pedal reading: a jerk after the pedal moved looks the same; " + text
+	}
+	return text
 }

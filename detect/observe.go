@@ -1,34 +1,102 @@
 package detect
 
+import "math"
+
 // seen collects what is not shudder.
 type seen struct {
-	all  []Observation
-	open [kindCount]int // index+1 of the open observation of each kind
+	all   []Observation
+	open  [kindCount]int // index+1 of the open observation of each kind
+	steps stepWatch
+	slowT float64 // s, last look for a slow swing
+	slow  bool
 }
 
 const kindCount = 4
 
-// add notes what an evaluation shows beside shudder.
-func (s *seen) add(e *evaluation, irregular bool, join float64) {
-	switch {
-	case e.over && e.slow:
-		s.note(SlowSwing, e, join)
-	case irregular:
-		s.note(IrregularScatter, e, join)
-	}
-}
-
-func (s *seen) note(kind ObservationKind, e *evaluation, join float64) {
+// note adds a stretch to the open observation of its kind, or begins one.
+func (s *seen) note(kind ObservationKind, from, to, swing, join float64) {
 	if i := s.open[kind]; i > 0 {
 		o := &s.all[i-1]
-		if e.first-o.End.Seconds() <= join {
-			o.End = max(o.End, seconds(e.last))
-			o.SwingRPM = max(o.SwingRPM, e.swing)
+		if from-o.End.Seconds() <= join {
+			o.Start = min(o.Start, seconds(from))
+			o.End = max(o.End, seconds(to))
+			o.SwingRPM = max(o.SwingRPM, swing)
 			return
 		}
 	}
-	s.all = append(s.all, Observation{Start: seconds(e.first), End: seconds(e.last), Kind: kind, SwingRPM: e.swing})
+	s.all = append(s.all, Observation{Start: seconds(from), End: seconds(to), Kind: kind, SwingRPM: swing})
 	s.open[kind] = len(s.all)
 }
 
 func (s *seen) finish() { s.open = [kindCount]int{} }
+
+// observe looks at an evaluation for what is not shudder: irregular scatter, a slow swing,
+// and repeated steps of the ratio.
+func (d *Detector) observe(e *evaluation, why Reason) {
+	th := d.th
+	if d.scattering >= th.scatterConfirm && e.fitted && e.restPart > th.scatterPart {
+		d.seen.note(IrregularScatter, e.first, e.last, e.swing, th.join)
+	}
+	d.observeSteps(e.t, why)
+	if e.t-d.seen.slowT < th.slowEvery {
+		return
+	}
+	d.seen.slowT, d.seen.slow = e.t, false
+	if why == Judged {
+		d.observeSlow(e)
+	}
+}
+
+// observeSlow fits a slow wave to a longer window.
+func (d *Detector) observeSlow(e *evaluation) {
+	th := d.th
+	w := d.back(e.t, th.slowWindow)
+	if len(w) < th.minReadings || e.t-w[0].t < 0.8*th.slowWindow {
+		return
+	}
+	w = w[max(0, len(w)-maxWindow):]
+	r := detrend(d.work[:], w, fitLine(w))
+	d.fit.load(r, true)
+	rms := math.Sqrt(d.fit.total / float64(d.fit.n))
+	if rms*sineRatio < max(th.slowLeast, th.slowFloors*e.floor) {
+		return
+	}
+	slow := d.fit.best(th.slowSeenLow, th.slowSeenHigh)
+	quick := d.fit.best(th.fitLow, th.fitHigh)
+	steps := d.fit.steps()
+	if slow.share < th.slowShare || quick.share > slow.share || steps[1] > slow.share {
+		return
+	}
+	d.seen.slow = true
+	d.seen.note(SlowSwing, w[0].t, e.t, rms*math.Sqrt(slow.share)*sineRatio, th.join)
+}
+
+// observeSteps follows the ratio. Steps faster than a slow swing's half period are not told
+// from it.
+func (d *Detector) observeSteps(t float64, why Reason) {
+	th, s := d.th, &d.seen.steps
+	switch why {
+	case EngineStopped, Starting, Settling, LinkGap, ClosedThrottle, TooFewReadings:
+		s.reset()
+		return
+	}
+	v, ok := d.road.speed.last()
+	w := d.road.ratio.since(t - 0.05)
+	if !ok || v.v < th.stepSpeed || len(w) == 0 {
+		s.reset()
+		return
+	}
+	if !s.add(t, w[len(w)-1].v, th.stepSize) {
+		return
+	}
+	from, size, ok := s.repeated(int(th.stepTurns), th.stepLeast, th.stepGap)
+	if !ok || d.road.notTied(th) {
+		return
+	}
+	kind := LockUpCycling
+	if size >= th.gearSize {
+		kind = GearHunting
+	}
+	last, _ := d.rpm.last()
+	d.seen.note(kind, from, t, size*last.v, th.stepGap)
+}

@@ -8,38 +8,45 @@ import (
 // stopWatch follows the engine through stops. It is given engine speed with link faults
 // already taken out, and road speed as last read.
 type stopWatch struct {
-	stops   []Stop
-	stopped bool
-	everRan bool
-	open    Stop
-	speed   float64 // km/h when it stopped; NaN when not known
-	crank   float64 // s, first reading of the restart; NaN before
-	lastT   float64
-	silent  float64 // s, longest silence within the stop
-	top     float64 // km/h, highest road speed while stopped
+	stops     []Stop
+	stopped   bool
+	everRan   bool
+	open      Stop
+	speed     float64 // km/h when it stopped; NaN when not known
+	crank     float64 // s, first reading of the restart; NaN before
+	cranked   float64 // s, last reading of the restart
+	zero      float64 // s, last reading of a standing crankshaft
+	lastT     float64
+	lastSpeed float64
+	silent    float64 // s, longest silence within the stop
+	top       float64 // km/h, highest road speed while stopped
 }
 
 // stoppedRPM: below this the crankshaft does not turn, or is just running down.
 const stoppedRPM = 60
 
 // read takes one engine-speed reading.
-func (s *stopWatch) read(t, rpm, speed float64, th *thresholds) {
+func (s *stopWatch) read(t, rpm, speed, interval float64, th *thresholds) {
 	if s.stopped {
 		s.silent = max(s.silent, t-s.lastT)
-		s.top = max(s.top, speed)
+		if speed > s.top || math.IsNaN(s.top) {
+			s.top = speed
+		}
+		s.lastSpeed = speed
 	}
 	s.lastT = t
 	switch {
 	case !s.stopped && rpm < stoppedRPM:
 		s.begin(t, speed)
 	case s.stopped && rpm < stoppedRPM:
-		s.crank = math.NaN()
+		s.crank, s.zero = math.NaN(), t
 	case s.stopped && rpm < th.runs:
+		s.cranked = t
 		if math.IsNaN(s.crank) {
 			s.crank = t
 		}
 	case s.stopped:
-		s.end(t, th)
+		s.end(t, interval, th)
 	case rpm >= th.runs:
 		s.everRan = true
 	}
@@ -48,6 +55,7 @@ func (s *stopWatch) read(t, rpm, speed float64, th *thresholds) {
 func (s *stopWatch) begin(t, speed float64) {
 	s.stopped = true
 	s.speed, s.top, s.silent, s.crank = speed, speed, 0, math.NaN()
+	s.zero, s.cranked, s.lastSpeed = t, t, speed
 	s.open = Stop{Start: seconds(t), Kind: StopOff}
 	if s.everRan {
 		s.open.Kind = StopAutomatic
@@ -58,31 +66,50 @@ func (s *stopWatch) begin(t, speed float64) {
 }
 
 // end closes the stop: the engine runs again.
-func (s *stopWatch) end(t float64, th *thresholds) {
+func (s *stopWatch) end(t, interval float64, th *thresholds) {
 	s.stopped = false
 	at := t
 	if !math.IsNaN(s.crank) {
 		at = s.crank
 	}
 	s.open.End = seconds(at)
-	s.open.Kind = s.kind(t, th)
+	s.open.Kind = s.kind(t, interval, th)
 	s.stops[len(s.stops)-1] = s.open
 	s.everRan = true
 }
 
 // kind tells the stop that ends with running engine at t.
-func (s *stopWatch) kind(t float64, th *thresholds) StopKind {
-	self := math.IsNaN(s.crank) || t-s.crank <= th.restartSelf
+func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 	switch {
 	case !s.everRan:
 		return StopOff
-	case !self || s.silent > th.keyGap:
-		return StopStall
 	case s.speed > th.rollingSpeed || s.top > th.rollingSpeed:
+		if s.cranking(t, interval) > th.restartKey && s.rolledOut() {
+			return StopStall
+		}
 		return StopRolling
+	case s.silent > th.keyGap || s.cranking(t, interval) > th.restartKey:
+		return StopStall
 	}
 	return StopAutomatic
 }
+
+// cranking returns how long the starter turned the engine, s, as well as the readings show:
+// halfway between the least and the most it can have been. Read about once a second, a
+// starter that readings met at most once may have been as short as any.
+func (s *stopWatch) cranking(t, interval float64) float64 {
+	if math.IsNaN(s.crank) {
+		return 0
+	}
+	least, most := s.cranked-s.crank, t-s.zero
+	if interval > 0.3 {
+		return least
+	}
+	return (least + most) / 2
+}
+
+// rolledOut says whether the car came to a standstill with the engine stopped.
+func (s *stopWatch) rolledOut() bool { return s.lastSpeed <= 1 }
 
 // finish closes what is open at the end of the drive.
 func (s *stopWatch) finish(t float64, speed float64, th *thresholds) {
@@ -92,7 +119,7 @@ func (s *stopWatch) finish(t float64, speed float64, th *thresholds) {
 	s.open.End = seconds(t)
 	s.open.Kind = StopOff
 	if s.everRan && speed > th.rollingSpeed {
-		s.open.Kind = StopStall
+		s.open.Kind = StopRolling
 	}
 	s.stops[len(s.stops)-1] = s.open
 }

@@ -55,41 +55,50 @@ type thresholds struct {
 	limitUsual   float64 // times the usual swing (bench)
 
 	// Regularity.
-	fitLow, fitHigh       float64 // Hz searched (bench)
-	fitCycles             float64 // cycles a window must hold (bench)
-	slowLow, slowHigh     float64 // Hz of slow swings (trade: surge 0.1–2, slip control 0.3–0.8)
-	briefSpan, briefLeast float64 // s and readings of the briefest window, for bursts of a second (bench)
-	shortSpan             float64 // s of the short window (bench)
-	shortLeast            float64 // readings the short window holds at least (bench)
-	longLeast             float64 // readings the long window holds at least (bench)
-	longMost              float64 // s of the longest window (bench)
-	carry                 float64 // share of the evidence of the short window before that is added (bench)
-	independent           float64 // s, readings nearer than this are not independent: the computer averages over a firing segment to a revolution, up to 0.1 s (trade)
-	redPrice, redBelow    float64 // natural units an octave-like e-fold below redBelow Hz costs (bench)
-	stepPrice             float64 // natural units a second and a third step must earn (two parameters, about ln n)
-	priorCount            float64 // readings that the floor counts for in the evidence (bench)
-	priorFloor            float64 // scatter about a wave, in floors of quick scatter (real: 10 rpm about a line for 5 quick)
-	evidence              float64 // natural units wanted (bench)
-	averaging             float64 // s over which the engine computer is taken to average (trade: firing segment to a revolution, up to 0.1)
-	atOnce                float64 // natural units at which one evaluation is enough (bench)
-	atOnceLimit           float64 // limits that the swing must then pass (bench)
-	rockRate              float64 // readings a second below which large swings count without regularity (bench)
-	rockAnyway            float64 // readings a second below which a misfire under load cannot be told anyway (bench)
-	rockRest              float64 // share of the limit that must be left beside steps and slow swings (bench)
-	rockPart              float64 // part of the window's r.m.s. that they must leave (bench)
-	rockLimit             float64 // limits that the swing must pass (bench)
-	rockConfirm           float64 // evaluations running (bench)
-	ladenOver             float64 // % load above the usual of quiet cruise that counts as under load (judged)
-	confirm               float64 // evaluations over the limit before an alarm (bench)
-	join                  float64 // s, events closer than this are one (bench)
-	noThrottleMore        float64 // times the limit with no throttle reading (judged)
-	stretchesForNone      int     // steady stretches before "no shudder" may be said (bench)
-	judgedForNone         float64 // s judged before "no shudder" may be said (judged)
-	untiedShare           float64 // share of steady time with a moving ratio that says "not tied" (real)
-	untiedMin             float64 // s of steady time before that is said (judged)
-	restartSelf           float64 // s of cranking at most when the car restarts by itself (trade: 0.2–0.7)
-	rollingSpeed          float64 // km/h at engine stop: above is rolling (J1979 resolution)
-	keyGap                float64 // s of silence within a stop: the key was off (judged)
+	fitLow, fitHigh               float64 // Hz searched (bench)
+	fitCycles                     float64 // cycles a window must hold (bench)
+	slowLow, slowHigh             float64 // Hz of slow swings (trade: surge 0.1–2, slip control 0.3–0.8)
+	briefSpan, briefLeast         float64 // s and readings of the briefest window, for bursts of a second (bench)
+	shortSpan                     float64 // s of the short window (bench)
+	shortLeast                    float64 // readings the short window holds at least (bench)
+	longLeast                     float64 // readings the long window holds at least (bench)
+	longMost                      float64 // s of the longest window (bench)
+	carry                         float64 // share of the evidence of the short window before that is added (bench)
+	independent                   float64 // s, readings nearer than this are not independent: the computer averages over a firing segment to a revolution, up to 0.1 s (trade)
+	redPrice, redBelow            float64 // natural units an octave-like e-fold below redBelow Hz costs (bench)
+	stepPrice                     float64 // natural units a second and a third step must earn (two parameters, about ln n)
+	priorCount                    float64 // readings that the floor counts for in the evidence (bench)
+	priorFloor                    float64 // scatter about a wave, in floors of quick scatter (real: 10 rpm about a line for 5 quick)
+	evidence                      float64 // natural units wanted (bench)
+	averaging                     float64 // s over which the engine computer is taken to average (trade: firing segment to a revolution, up to 0.1)
+	atOnce                        float64 // natural units at which one evaluation is enough (bench)
+	atOnceLimit                   float64 // limits that the swing must then pass (bench)
+	rockRate                      float64 // readings a second below which large swings count without regularity (bench)
+	rockAnyway                    float64 // readings a second below which a misfire under load cannot be told anyway (bench)
+	rockRest                      float64 // share of the limit that must be left beside steps and slow swings (bench)
+	rockPart                      float64 // part of the window's r.m.s. that they must leave (bench)
+	rockLimit                     float64 // limits that the swing must pass (bench)
+	rockConfirm                   float64 // evaluations running (bench)
+	ladenOver                     float64 // % load above the usual of quiet cruise that counts as under load (judged)
+	scatterConfirm                int     // evaluations running before scatter is told (bench)
+	scatterPart                   float64 // part of the window's r.m.s. that steps and slow swings must leave (bench)
+	slowEvery, slowWindow         float64 // s, how often and over how long slow swings are looked for (judged)
+	slowLeast, slowFloors         float64 // rpm, and floors, that a slow swing must pass (trade: surge from 25 rpm)
+	slowSeenLow, slowSeenHigh     float64 // Hz told as slow swing (trade: 0.3–0.8)
+	slowShare                     float64 // share of the window that the slow wave must explain (bench)
+	stepSpeed, stepSize           float64 // km/h at least, and ln of the ratio, of a step (J1979: whole km/h are 0.03 at 35)
+	stepTurns, stepLeast, stepGap float64 // changes in a row, and s between them at least and at most (trade: hunting 5–20 s a period)
+	gearSize                      float64 // ln of the ratio: from here it is a gear, not the clutch (trade: lock-up 80–250 rpm, gears 15–35 %)
+	confirm                       float64 // evaluations over the limit before an alarm (bench)
+	join                          float64 // s, events closer than this are one (bench)
+	noThrottleMore                float64 // times the limit with no throttle reading (judged)
+	stretchesForNone              int     // steady stretches before "no shudder" may be said (bench)
+	judgedForNone                 float64 // s judged before "no shudder" may be said (judged)
+	untiedShare                   float64 // share of steady time with a moving ratio that says "not tied" (real)
+	untiedMin                     float64 // s of steady time before that is said (judged)
+	restartKey                    float64 // s of cranking above which a driver turned the key (trade: a restart by itself cranks 0.2–0.5)
+	rollingSpeed                  float64 // km/h at engine stop: above is rolling (J1979 resolution)
+	keyGap                        float64 // s of silence within a stop: the key was off (judged)
 }
 
 // standard is the table New uses.
@@ -103,12 +112,15 @@ var standard = thresholds{
 	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.3, stale: 5,
 
 	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
-	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 8, limitUsual: 2.5,
+	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 6, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 6.5, fitCycles: 1.8, slowLow: 0.2, slowHigh: 0.7,
-	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.08, stepPrice: 2, redPrice: 10, redBelow: 1.5, priorCount: 6, priorFloor: 2.5, evidence: 5, averaging: 0.06, atOnce: 12, atOnceLimit: 1.3,
-	rockRate: 7, rockAnyway: 3.8, rockRest: 0.6, rockPart: 0.4, rockLimit: 1.4, rockConfirm: 3, ladenOver: 8,
+	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 10, redBelow: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 3, scatterPart: 0.5, slowEvery: 1, slowWindow: 7, slowLeast: 25, slowFloors: 4,
+	slowSeenLow: 0.25, slowSeenHigh: 0.8, slowShare: 0.7,
+	stepSpeed: 35, stepSize: 0.04, stepTurns: 3, stepLeast: 1.5, stepGap: 20, gearSize: 0.13,
+	evidence: 5, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
+	rockRate: 7, rockAnyway: 3.8, rockRest: 0.6, rockPart: 0.4, rockLimit: 1.3, rockConfirm: 3, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
-	restartSelf: 1.0, rollingSpeed: 3, keyGap: 4,
+	restartKey: 0.6, rollingSpeed: 3, keyGap: 4,
 }

@@ -1,0 +1,92 @@
+package detect
+
+import "math"
+
+// stepWatch follows ln(engine speed ÷ road speed) through slow, repeated changes: a clutch
+// that is switched off and on, or a gearbox that cannot make up its mind. It is a zig-zag
+// with hysteresis, so that the steps of whole km/h do not count.
+type stepWatch struct {
+	low, high reading
+	dir       int
+	turns     [turnsKept]turn
+	n         int
+}
+
+// turn is one change of the ratio: when it was seen, and by how much in ln.
+type turn struct{ t, size float64 }
+
+const turnsKept = 8
+
+// add takes the ratio at t; size is the least change that counts. It says whether a change
+// to the other side was just seen.
+func (s *stepWatch) add(t, x, size float64) bool {
+	now := reading{t, x}
+	if s.dir == 0 && s.n == 0 && s.low.t == 0 {
+		s.low, s.high = now, now
+	}
+	switch {
+	case s.dir >= 0 && s.high.v-x >= size:
+		s.turn(t, s.high.v-x)
+		s.dir, s.low = -1, now
+		return true
+	case s.dir <= 0 && x-s.low.v >= size:
+		s.turn(t, x-s.low.v)
+		s.dir, s.high = 1, now
+		return true
+	}
+	if x > s.high.v {
+		s.high = now
+	}
+	if x < s.low.v {
+		s.low = now
+	}
+	if s.dir > 0 && x > s.low.v+s.lastSize() || s.dir < 0 && x < s.high.v-s.lastSize() {
+		s.grow(s.dir, x)
+	}
+	return false
+}
+
+func (s *stepWatch) turn(t, size float64) {
+	copy(s.turns[1:], s.turns[:turnsKept-1])
+	s.turns[0] = turn{t, size}
+	s.n = min(s.n+1, turnsKept)
+}
+
+func (s *stepWatch) lastSize() float64 {
+	if s.n == 0 {
+		return math.Inf(1)
+	}
+	return s.turns[0].size
+}
+
+// grow lets the last change be as large as it became.
+func (s *stepWatch) grow(dir int, x float64) {
+	if dir > 0 {
+		s.turns[0].size = x - s.low.v
+	} else {
+		s.turns[0].size = s.high.v - x
+	}
+}
+
+// reset forgets: the car stopped, braked, or the link was lost.
+func (s *stepWatch) reset() { *s = stepWatch{} }
+
+// repeated returns where repeated changes began and how large they usually are; ok when at
+// least need of them follow each other within gap seconds, but not faster than least.
+func (s *stepWatch) repeated(need int, least, gap float64) (from, size float64, ok bool) {
+	if s.n < need {
+		return 0, 0, false
+	}
+	sum := 0.0
+	for i := range need {
+		sum += s.turns[i].size
+		if i > 0 && s.turns[i-1].t-s.turns[i].t > gap {
+			return 0, 0, false
+		}
+	}
+	from = s.turns[need-1].t
+	if (s.turns[0].t-from)/float64(need-1) < least {
+		return 0, 0, false
+	}
+	return from, sum / float64(need), true
+}
