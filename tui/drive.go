@@ -279,7 +279,7 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 	if l.side >= wideSide {
 		text += "  " + left(rangeWords(lo, hi, lane.Unit), l.side-24)
 	}
-	s.line(m.theme.strong.on(left(" "+laneName(lane, p.order), axisWidth)),
+	s.line(" ", m.theme.strong.on(laneName(lane, &m.snap, axisWidth-2)), " ",
 		m.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))
 }
 

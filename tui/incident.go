@@ -26,6 +26,9 @@ const (
 	feltAfter  = 5 * time.Second
 )
 
+// decidedAfter is how long after a moment shudder at it may still be listed.
+const decidedAfter = 4 * time.Second
+
 var stopWords = [...]string{
 	detect.StopAutomatic: "automatic, car standing",
 	detect.StopRolling:   "car rolling",
@@ -54,7 +57,7 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 			text: fmt.Sprintf("%s, %s", quantity(o.SwingRPM, "rpm"), span(o.End-o.Start)), weight: moodWatch})
 	}
 	for _, m := range s.Marks {
-		if row, own := markRow(m, s.Events); own {
+		if row, own := markRow(m, s); own {
 			dst = append(dst, row)
 		}
 	}
@@ -125,16 +128,28 @@ func stopRow(st detect.Stop, now time.Duration) incident {
 
 // markRow is the row of a mark, and whether it needs one: a felt mark near an event stands
 // in the event's own row.
-func markRow(m session.Mark, events []detect.Event) (incident, bool) {
+func markRow(m session.Mark, s *session.Snapshot) (incident, bool) {
 	if m.Note != "" {
 		return incident{at: m.At, what: "note", text: clean(strings.TrimSpace(m.Note))}, true
 	}
-	for i := range events {
-		if about(m, &events[i]) {
+	for i := range s.Events {
+		if about(m, &s.Events[i]) {
 			return incident{}, false
 		}
 	}
-	return incident{at: m.At, what: "felt it", text: "no shudder seen near it", weight: moodWatch}, true
+	return incident{at: m.At, what: "felt it", text: feltAlone(m.At, s), weight: moodWatch}, true
+}
+
+// feltAlone is what can be said of a felt mark without shudder near it: that it is too early
+// to say, that nothing could be seen then, or that nothing was.
+func feltAlone(at time.Duration, s *session.Snapshot) string {
+	if s.Now < at+decidedAfter && s.Phase != session.Finished {
+		return "being judged"
+	}
+	if sp, ok := spanAt(s.Spans, at); ok && sp.Reason != detect.Judged {
+		return "not judged then: " + shortReason(sp.Reason)
+	}
+	return "judged then, no shudder seen"
 }
 
 // countFelt is how many felt marks there are.

@@ -24,17 +24,29 @@ type laneID struct {
 
 func idOf(l *session.Lane) laneID { return laneID{l.Signal, l.ECU} }
 
-// sortedLanes returns the lanes in their order on the screen. dst is reused.
+// sortedLanes returns the lanes in their order on the screen: first each signal from its
+// first control unit, then what others send of the same. dst is reused.
 func sortedLanes(dst []*session.Lane, s *session.Snapshot) []*session.Lane {
 	dst = dst[:0]
 	for i := range s.Lanes {
 		dst = append(dst, &s.Lanes[i])
 	}
 	slices.SortStableFunc(dst, func(a, b *session.Lane) int {
-		return cmp.Or(cmp.Compare(laneRank(a.Signal), laneRank(b.Signal)),
+		return cmp.Or(second(a, s)-second(b, s), cmp.Compare(laneRank(a.Signal), laneRank(b.Signal)),
 			cmp.Compare(a.Signal, b.Signal), cmp.Compare(a.ECU, b.ECU))
 	})
 	return dst
+}
+
+// second is 1 for a lane whose signal comes from a control unit of a lower address too,
+// else 0.
+func second(l *session.Lane, s *session.Snapshot) int {
+	for i := range s.Lanes {
+		if o := &s.Lanes[i]; o.Signal == l.Signal && o.ECU < l.ECU {
+			return 1
+		}
+	}
+	return 0
 }
 
 func laneRank(s pids.Signal) int {
@@ -56,14 +68,15 @@ func findLane(s *session.Snapshot, signal pids.Signal) *session.Lane {
 	return found
 }
 
-// laneName is the acronym, with the control unit when another one sends the same signal.
-func laneName(l *session.Lane, all []*session.Lane) string {
-	for _, o := range all {
-		if o.Signal == l.Signal && o.ECU != l.ECU {
-			return clean(string(l.Signal) + " " + l.ECU)
-		}
+// laneName is the acronym in w cells, with the address of the control unit where it is not
+// the first that sends the signal.
+func laneName(l *session.Lane, s *session.Snapshot, w int) string {
+	name := clean(string(l.Signal))
+	if second(l, s) == 0 {
+		return left(name, w)
 	}
-	return clean(string(l.Signal))
+	ecu := cut(clean(l.ECU), w/2)
+	return left(cut(name, w-cells(ecu)-1)+" "+ecu, w)
 }
 
 // pictures remembers what the pictures need from one frame to the next: their value axes,

@@ -103,7 +103,7 @@ func (m *model) drawLaneChoice(s *sheet) {
 		if m.lanes.hidden[idOf(l)] {
 			box = "[ ] "
 		}
-		s.line(pointer, box, m.theme.strong.on(left(laneName(l, all), 14)), left(clean(l.Name), m.w-51),
+		s.line(pointer, box, m.theme.strong.on(laneName(l, &m.snap, 14)), left(clean(l.Name), m.w-51),
 			right(amount(l.Value, l.Unit), 9), " ", left(clean(l.Unit), 6), right(rate(l.Rate), 7))
 	}
 	s.fill(2)

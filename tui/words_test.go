@@ -2,12 +2,14 @@ package tui
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"judder/detect"
 	"judder/obd"
+	"judder/pids"
 	"judder/session"
 )
 
@@ -153,7 +155,7 @@ func TestFelt(t *testing.T) {
 		if got := feltWords(&e, marks); got != tt.want {
 			t.Errorf("mark at %v s: %q, want %q", tt.sec, got, tt.want)
 		}
-		if _, own := markRow(marks[0], []detect.Event{e}); own != (tt.want == "") {
+		if _, own := markRow(marks[0], &session.Snapshot{Events: []detect.Event{e}}); own != (tt.want == "") {
 			t.Errorf("mark at %v s: own row %v", tt.sec, own)
 		}
 	}
@@ -172,6 +174,33 @@ func TestSpanAt(t *testing.T) {
 		sp, ok := spanAt(spans, tt.t)
 		if ok != tt.want || ok && sp.Start != tt.from {
 			t.Errorf("at %d: %v %v", tt.t, sp, ok)
+		}
+	}
+}
+
+// What a second control unit sends of a signal comes after everything a first one sends.
+func TestLaneOrder(t *testing.T) {
+	var s session.Snapshot
+	for _, l := range [][2]string{{"RPM", "7E9"}, {"LOAD_PCT", "7E9"}, {"AAT", "7E8"}, {"RPM", "7E8"}, {"LOAD_PCT", "7E8"}, {"VSS", "7E9"}} {
+		s.Lanes = append(s.Lanes, session.Lane{Signal: pids.Signal(l[0]), ECU: l[1]})
+	}
+	var got []string
+	for _, l := range sortedLanes(nil, &s) {
+		got = append(got, strings.TrimSpace(laneName(l, &s, 8)))
+	}
+	if want := []string{"RPM", "VSS", "LOAD_PCT", "AAT", "RPM 7E9", "LOA… 7E9"}; !slices.Equal(got, want) {
+		t.Errorf("lanes %q, want %q", got, want)
+	}
+}
+
+func TestFeltAlone(t *testing.T) {
+	s := session.Snapshot{Now: at(2, 0), Spans: []detect.Span{{Start: 0, End: at(1, 0), Reason: detect.ThrottleMoving}, {Start: at(1, 0), End: at(2, 0)}}}
+	for _, tt := range []struct {
+		sec  float64
+		want string
+	}{{30, "not judged then: throttle moving"}, {90, "judged then, no shudder seen"}, {117, "being judged"}} {
+		if got := feltAlone(at(0, tt.sec), &s); got != tt.want {
+			t.Errorf("felt at %v s: %q, want %q", tt.sec, got, tt.want)
 		}
 	}
 }
