@@ -33,6 +33,11 @@ type eventBook struct {
 	hzW    float64
 }
 
+// near says whether an event ended less than join seconds before t, or still stands.
+func (b *eventBook) near(t, join float64) bool {
+	return len(b.events) > 0 && t-b.endT < join
+}
+
 // conditions are sums over the evaluations of an event.
 type conditions struct {
 	n                              float64

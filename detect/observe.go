@@ -9,6 +9,7 @@ type seen struct {
 	steps stepWatch
 	slowT float64 // s, last look for a slow swing
 	slow  bool
+	slows int // looks running that saw a slow swing
 }
 
 const kindCount = 4
@@ -34,7 +35,7 @@ func (s *seen) finish() { s.open = [kindCount]int{} }
 // and repeated steps of the ratio.
 func (d *Detector) observe(e *evaluation, why Reason) {
 	th := d.th
-	if d.scattering >= th.scatterConfirm && e.fitted && e.restPart > th.scatterPart {
+	if d.scattering >= th.scatterConfirm && !d.book.near(e.first, th.join) && e.fitted && e.restPart > th.scatterPart {
 		d.seen.note(IrregularScatter, e.first, e.last, e.swing, th.join)
 	}
 	d.observeSteps(e.t, why)
@@ -42,33 +43,41 @@ func (d *Detector) observe(e *evaluation, why Reason) {
 		return
 	}
 	d.seen.slowT, d.seen.slow = e.t, false
-	if why == Judged {
-		d.observeSlow(e)
+	if why != Judged || !d.observeSlow(e) {
+		d.seen.slows = 0
 	}
 }
 
-// observeSlow fits a slow wave to a longer window.
-func (d *Detector) observeSlow(e *evaluation) {
+// observeSlow fits a slow wave to a longer window and says whether it is one.
+func (d *Detector) observeSlow(e *evaluation) bool {
 	th := d.th
+	if s := &d.seen.steps; s.n >= 3 && e.t-s.turns[0].t < th.slowWindow {
+		return false // steps make a slow swing too
+	}
 	w := d.back(e.t, th.slowWindow)
 	if len(w) < th.minReadings || e.t-w[0].t < 0.8*th.slowWindow {
-		return
+		return false
 	}
 	w = w[max(0, len(w)-maxWindow):]
 	r := detrend(d.work[:], w, fitLine(w))
 	d.fit.load(r, true)
 	rms := math.Sqrt(d.fit.total / float64(d.fit.n))
 	if rms*sineRatio < max(th.slowLeast, th.slowFloors*e.floor) {
-		return
+		return false
 	}
 	slow := d.fit.best(th.slowSeenLow, th.slowSeenHigh)
 	quick := d.fit.best(th.fitLow, th.fitHigh)
 	steps := d.fit.steps()
 	if slow.share < th.slowShare || quick.share > slow.share || steps[1] > slow.share {
-		return
+		return false
+	}
+	d.seen.slows++
+	if d.seen.slows < th.slowConfirm {
+		return true
 	}
 	d.seen.slow = true
 	d.seen.note(SlowSwing, w[0].t, e.t, rms*math.Sqrt(slow.share)*sineRatio, th.join)
+	return true
 }
 
 // observeSteps follows the ratio. Steps faster than a slow swing's half period are not told
@@ -76,13 +85,14 @@ func (d *Detector) observeSlow(e *evaluation) {
 func (d *Detector) observeSteps(t float64, why Reason) {
 	th, s := d.th, &d.seen.steps
 	switch why {
-	case EngineStopped, Starting, Settling, LinkGap, ClosedThrottle, TooFewReadings:
+	case Judged, RatioStepped, NotTied, FloorNotLearnt:
+	default:
 		s.reset()
 		return
 	}
 	v, ok := d.road.speed.last()
 	w := d.road.ratio.since(t - 0.05)
-	if !ok || v.v < th.stepSpeed || len(w) == 0 {
+	if !ok || v.v < th.stepSpeed || len(w) == 0 || d.book.near(t, th.join) {
 		s.reset()
 		return
 	}
@@ -90,7 +100,7 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 		return
 	}
 	from, size, ok := s.repeated(int(th.stepTurns), th.stepLeast, th.stepGap)
-	if !ok || d.road.notTied(th) {
+	if !ok || d.road.notTied(th) || d.seen.slows > 1 {
 		return
 	}
 	kind := LockUpCycling

@@ -85,29 +85,69 @@ func zigzag(w []reading, size float64) (n int, first, last float64) {
 	return n, first, last
 }
 
-// halvings of kthSwing: the range is known to one part in 2¹⁰, finer than the readings.
-const halvings = 10
+// halvings of kthSwing: the range is known to one part in 2⁸, finer than the readings.
+const halvings = 8
 
 // kthSwing returns the largest size for which w holds at least k swings: the k-th largest
-// zig-zag swing. It is 0 when there are fewer than k turns.
+// zig-zag swing. It is 0 when there are fewer than k turns. Windows are at most maxWindow
+// long.
 func kthSwing(w []reading, k int) float64 {
+	var turns [maxWindow]float64
+	n := 0
 	low, high := math.Inf(1), math.Inf(-1)
-	for _, r := range w {
+	for i, r := range w {
 		low, high = min(low, r.v), max(high, r.v)
+		if n >= 2 && (turns[n-1]-turns[n-2])*(r.v-turns[n-1]) >= 0 {
+			n-- // goes on the same way: not a turn
+		}
+		if i == 0 || r.v != turns[n-1] {
+			turns[n] = r.v
+			n++
+		}
 	}
-	if !(high > low) {
+	if n <= k {
 		return 0
 	}
 	lo, hi := 0.0, high-low
 	for range halvings {
 		mid := (lo + hi) / 2
-		if n, _, _ := zigzag(w, mid); n >= k {
+		if atLeast(turns[:n], mid, k) {
 			lo = mid
 		} else {
 			hi = mid
 		}
 	}
 	return lo
+}
+
+// atLeast says whether x holds k swings of size, counted as zigzag counts them.
+func atLeast(x []float64, size float64, k int) bool {
+	low, high := x[0], x[0]
+	n, dir := 0, 0
+	for _, v := range x[1:] {
+		if dir <= 0 {
+			if v < low {
+				low = v
+			} else if v-low >= size {
+				if n++; n >= k {
+					return true
+				}
+				dir, high = 1, v
+				continue
+			}
+		}
+		if dir >= 0 {
+			if v > high {
+				high = v
+			} else if high-v >= size {
+				if n++; n >= k {
+					return true
+				}
+				dir, low = -1, v
+			}
+		}
+	}
+	return false
 }
 
 // shown is the share of a wave's true peak-to-peak that the k-th swing shows, by readings

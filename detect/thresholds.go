@@ -85,6 +85,7 @@ type thresholds struct {
 	slowEvery, slowWindow         float64 // s, how often and over how long slow swings are looked for (judged)
 	slowLeast, slowFloors         float64 // rpm, and floors, that a slow swing must pass (trade: surge from 25 rpm)
 	slowSeenLow, slowSeenHigh     float64 // Hz told as slow swing (trade: 0.3–0.8)
+	slowConfirm                   int     // looks running (bench)
 	slowShare                     float64 // share of the window that the slow wave must explain (bench)
 	stepSpeed, stepSize           float64 // km/h at least, and ln of the ratio, of a step (J1979: whole km/h are 0.03 at 35)
 	stepTurns, stepLeast, stepGap float64 // changes in a row, and s between them at least and at most (trade: hunting 5–20 s a period)
@@ -115,9 +116,9 @@ var standard = thresholds{
 	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 6, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 6.5, fitCycles: 1.8, slowLow: 0.2, slowHigh: 0.7,
-	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 10, redBelow: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 3, scatterPart: 0.5, slowEvery: 1, slowWindow: 7, slowLeast: 25, slowFloors: 4,
-	slowSeenLow: 0.25, slowSeenHigh: 0.8, slowShare: 0.7,
-	stepSpeed: 35, stepSize: 0.04, stepTurns: 3, stepLeast: 1.5, stepGap: 20, gearSize: 0.13,
+	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 10, redBelow: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 8, scatterPart: 0.5, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
+	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.85,
+	stepSpeed: 35, stepSize: 0.045, stepTurns: 4, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
 	evidence: 5, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
 	rockRate: 7, rockAnyway: 3.8, rockRest: 0.6, rockPart: 0.4, rockLimit: 1.3, rockConfirm: 3, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,

@@ -49,6 +49,7 @@ type Figures struct {
 	Missed        []string
 	StopsRight    map[detect.StopKind]Count
 	StopsInvented int
+	Observed      map[string]int // by drive and kind
 	StopsWrong    []string
 	FalseAt       []string
 }
@@ -83,6 +84,7 @@ func (f *Figures) Add(d *Drive) []detect.Event {
 		}
 	}
 	f.stops(d, det.Stops())
+	f.observed(d, det.Observations())
 	events := det.Events()
 	for _, s := range d.Spans {
 		if s.Shudder && s.Counts {
@@ -201,6 +203,9 @@ func (f *Figures) stops(d *Drive, got []detect.Stop) {
 		return a.Start < b.End+2*time.Second && b.Start < a.End+2*time.Second
 	}
 	for _, want := range d.Stops {
+		if want.End.Seconds() >= d.Length-0.5 {
+			continue // the drive ends in it: what it would have been cannot be known
+		}
 		c := f.StopsRight[want.Kind]
 		c.Of++
 		kind := -1
@@ -224,6 +229,21 @@ func (f *Figures) stops(d *Drive, got []detect.Stop) {
 		if !slices.ContainsFunc(d.Stops, func(w detect.Stop) bool { return overlap(w, g) }) {
 			f.StopsInvented++
 			f.StopsWrong = append(f.StopsWrong, fmt.Sprintf("%s %v–%v kind %d invented", d.Name, g.Start, g.End, g.Kind))
+		}
+	}
+}
+
+// observed counts observations by drive and kind.
+func (f *Figures) observed(d *Drive, got []detect.Observation) {
+	if f.Observed == nil {
+		f.Observed = map[string]int{}
+	}
+	kinds := [...]string{"slow swing", "lock-up cycling", "gear hunting", "irregular scatter"}
+	seen := map[string]bool{}
+	for _, o := range got {
+		if k := d.Name + "/" + kinds[o.Kind]; !seen[k] {
+			seen[k] = true
+			f.Observed[k]++
 		}
 	}
 }

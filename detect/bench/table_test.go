@@ -93,6 +93,9 @@ func physicsRate(rate float64, change map[string]float64) {
 	list("missed", f.Missed)
 	list("false", f.FalseAt)
 	list("stop", f.StopsWrong)
+	if *shows > 0 {
+		fmt.Println("        drives with observations:", f.Observed)
+	}
 }
 
 func list(what string, lines []string) {
