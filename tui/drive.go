@@ -16,11 +16,16 @@ func (m *model) drawDrive(s *sheet) {
 	l := arrange(m.w, m.h, len(m.snap.Lanes), m.replay)
 	m.drawHeader(s)
 	s.rule(m.theme.faint, "", "")
-	m.drawState(s)
+	more := m.drawState(s)
 	if m.replay {
 		m.drawRuler(s)
+	}
+	switch {
+	case more != "": // a finding takes the place of the rule
+		s.line("   ", cut(more, m.w-4))
+	case m.replay:
 		s.rule(m.theme.faint, stripLegend, "")
-	} else {
+	default:
 		s.rule(m.theme.faint, "", linkHealth(&m.snap.Link))
 	}
 	m.drawChart(s, l)
@@ -73,8 +78,9 @@ func replayMotion(s *session.Snapshot) string {
 }
 
 // drawState draws the state, large, and its reason under it; at the right of the state, in
-// the way of nothing else, what is wrong with the recording.
-func (m *model) drawState(s *sheet) {
+// the way of nothing else, what is wrong with the recording. It returns what did not fit of
+// a finding, which is not to be cut short.
+func (m *model) drawState(s *sheet) (more string) {
 	st := stateOf(&m.snap, m.replay)
 	word := stateWord(st, m.w)
 	trouble := ""
@@ -84,7 +90,12 @@ func (m *model) drawState(s *sheet) {
 		trouble = cut("damaged: "+clean(m.snap.Replay.Damage), m.w-cells(word)-4) + " "
 	}
 	s.line(" ", m.inkOf(st).on(word), spaces(m.w-1-cells(word)-cells(trouble)), m.theme.watch.on(trouble))
-	s.line("   ", cut(reasonLine(&m.snap, st, m.replay), m.w-4))
+	reason := reasonLine(&m.snap, st, m.replay)
+	if st == finished {
+		reason, more = wrapOnce(reason, m.w-4)
+	}
+	s.line("   ", cut(reason, m.w-4))
+	return more
 }
 
 // stateWord is the word of a state, spaced out where the window is wide enough. An alarm has

@@ -43,6 +43,9 @@ var frames = []struct {
 	{name: "live_gap_80x24", w: 80, h: 24, now: at(10, 53.9), change: reason(detect.LinkGap)},
 	{name: "live_lost_80x24", w: 80, h: 24, now: at(10, 53.9), change: lost},
 	{name: "live_finished_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) { s.Phase = session.Finished }},
+	{name: "live_cannot_tell_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) {
+		s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "only 29s in 11 steady stretches could be judged; at least 30 s in 3 are needed to say that there is no shudder"}
+	}},
 	{name: "live_trouble_80x24", w: 80, h: 24, now: at(11, 12), change: func(s *session.Snapshot) { s.Trouble = "disk full; free some space" }},
 	{name: "live_hostile_80x24", w: 80, h: 24, now: at(11, 12), change: hostile},
 	{name: "live_felt_80x24", w: 80, h: 24, now: at(11, 12), keys: " "},

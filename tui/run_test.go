@@ -239,3 +239,23 @@ func BenchmarkFrame(b *testing.B) {
 		})
 	}
 }
+
+// Whatever comes from a car, a file or a user, on every page: nothing that a terminal would
+// obey, nothing wider than the window.
+func TestHostileTextOnEveryPage(t *testing.T) {
+	for _, replay := range []bool{false, true} {
+		for _, phase := range []session.Phase{session.Connecting, session.Running, session.LinkLost, session.Finished} {
+			m := still(t, 80, 24, &fakeDrive{now: at(11, 12), replay: replay, change: func(s *session.Snapshot) {
+				hostile(s)
+				s.Phase = phase
+			}})
+			for _, p := range []page{pageStart, pageDrive, pageGlance, pageLanes, pageHelp} {
+				for _, size := range [][2]int{{60, 18}, {80, 24}, {120, 40}} {
+					m.Update(tea.WindowSizeMsg{Width: size[0], Height: size[1]})
+					m.page = p
+					checkShape(t, m.View(), size[0], size[1])
+				}
+			}
+		}
+	}
+}

@@ -2,6 +2,7 @@ package tui
 
 import (
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"github.com/charmbracelet/x/ansi"
@@ -22,15 +23,27 @@ func clean(s string) string {
 func visible(r rune) rune {
 	switch {
 	case r < 0x20, r >= 0x7f && r <= 0x9f, r == utf8.RuneError,
-		r == 0xad,                  // soft hyphen
-		r >= 0x200b && r <= 0x200f, // zero width, direction marks
-		r >= 0x2028 && r <= 0x202e, // line and paragraph separators, direction overrides
-		r >= 0x2060 && r <= 0x206f, // joiners, direction isolates
-		r == 0xfeff,
-		r >= 0xe0000: // tags, private planes
+		r >= 0x2028 && r <= 0x2029,            // line and paragraph separators
+		r >= 0xfe00 && r <= 0xfe0f,            // variation selectors: change the width of what stands before
+		r >= 0x1f1e6 && r <= 0x1f1ff,          // regional indicators: two are one flag
+		r >= 0x1f3fb && r <= 0x1f3ff,          // skin tones: join what stands before
+		r >= 0xe0000,                          // tags, more variation selectors, private planes
+		unicode.In(r, unicode.Cf, unicode.Co), // direction, joiners, zero width; private use
+		unicode.Is(unicode.Me, r), lonely(r):
 		return '?'
 	}
 	return r
+}
+
+// lonely reports the few letters that join what follows them into one cell (Unicode
+// Standard Annex 29, Prepend, beside the format characters), and the Korean letters that
+// join each other.
+func lonely(r rune) bool {
+	switch r {
+	case 0x0d4e, 0x111c2, 0x111c3, 0x1193f, 0x11941, 0x11a3a, 0x11d46, 0x11f02:
+		return true
+	}
+	return r >= 0x11a84 && r <= 0x11a89 || r >= 0x1100 && r <= 0x11ff || r >= 0xa960 && r <= 0xa97c || r >= 0xd7b0 && r <= 0xd7fb
 }
 
 // cells is the width of s on the screen; s holds no control characters.
@@ -78,6 +91,26 @@ func left(s string, w int) string {
 func right(s string, w int) string {
 	s = cut(s, w)
 	return spaces(w-cells(s)) + s
+}
+
+// wrapOnce parts s at the last blank with which the first part takes at most w cells.
+func wrapOnce(s string, w int) (first, more string) {
+	if cells(s) <= w {
+		return s, ""
+	}
+	for i, r := range s {
+		if r != ' ' {
+			continue
+		}
+		if cells(s[:i]) > w {
+			break
+		}
+		first, more = s[:i], s[i+1:]
+	}
+	if first == "" {
+		return s, ""
+	}
+	return first, more
 }
 
 // middle fits s into exactly w cells, in the middle.

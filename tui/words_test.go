@@ -46,6 +46,7 @@ func TestClean(t *testing.T) {
 func FuzzClean(f *testing.F) {
 	f.Add("a\x1b]0;x\a\u009b", 5)
 	f.Add("漢字漢字", 3)
+	f.Add("\u0600", 1) // joins the blank after it into its own cell
 	f.Fuzz(func(t *testing.T, s string, w int) {
 		w &= 63
 		c := clean(s)
