@@ -136,7 +136,7 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	if e.hz < 0.5/d.interval { // faster, it may be the alias of a slow one
 		e.limit *= averaged(e.hz, th.averaging)
 	}
-	e.over = e.swing > e.limit
+	e.over = e.swing > e.limit && e.swing < th.swingMost
 	e.regular = e.proof > th.evidence
 }
 

@@ -289,5 +289,8 @@ func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 		w.evidence = min(w.evidence, against(share)+float64(k)*th.stepPrice)
 	}
 	w.evidence -= math.Log(float64(f.n)/2) + th.redPrice*max(0, math.Log(th.redBelow/max(best.hz, 0.1)))
+	if f.cols == columns {
+		w.evidence -= th.driftPrice
+	}
 	return w
 }

@@ -66,6 +66,8 @@ type thresholds struct {
 	carry                         float64 // share of the evidence of the short window before that is added (bench)
 	independent                   float64 // s, readings nearer than this are not independent: the computer averages over a firing segment to a revolution, up to 0.1 s (trade)
 	redPrice, redBelow            float64 // natural units an octave-like e-fold below redBelow Hz costs (bench)
+	driftPrice                    float64 // natural units that a drifting wave must earn over a plain one (two parameters, about ln n)
+	swingMost                     float64 // rpm: a larger swing is a change of gear (trade: grab and release 100–190)
 	stepPrice                     float64 // natural units a second and a third step must earn (two parameters, about ln n)
 	priorCount                    float64 // readings that the floor counts for in the evidence (bench)
 	priorFloor                    float64 // scatter about a wave, in floors of quick scatter (real: 10 rpm about a line for 5 quick)
@@ -116,11 +118,11 @@ var standard = thresholds{
 	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 6, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 6.5, fitCycles: 1.8, slowLow: 0.2, slowHigh: 0.7,
-	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 10, redBelow: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 8, scatterPart: 0.5, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
+	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, swingMost: 250, redBelow: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 8, scatterPart: 0.5, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
 	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.85,
 	stepSpeed: 35, stepSize: 0.045, stepTurns: 4, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
-	evidence: 5, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
-	rockRate: 7, rockAnyway: 3.8, rockRest: 0.6, rockPart: 0.4, rockLimit: 1.3, rockConfirm: 3, ladenOver: 8,
+	evidence: 4.5, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
+	rockRate: 7, rockAnyway: 0, rockRest: 0.6, rockPart: 0.4, rockLimit: 1.3, rockConfirm: 3, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
 	restartKey: 0.6, rollingSpeed: 3, keyGap: 4,

@@ -14,6 +14,8 @@ var tunables = map[string]func(*thresholds) *float64{
 	"red price":         func(th *thresholds) *float64 { return &th.redPrice },
 	"red below":         func(th *thresholds) *float64 { return &th.redBelow },
 	"move cut":          func(th *thresholds) *float64 { return &th.moveCut },
+	"drift price":       func(th *thresholds) *float64 { return &th.driftPrice },
+	"swing most":        func(th *thresholds) *float64 { return &th.swingMost },
 	"short window":      func(th *thresholds) *float64 { return &th.shortSpan },
 	"short readings":    func(th *thresholds) *float64 { return &th.shortLeast },
 	"long readings":     func(th *thresholds) *float64 { return &th.longLeast },

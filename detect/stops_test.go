@@ -1,0 +1,82 @@
+package detect
+
+import (
+	"testing"
+	"time"
+
+	"judder/pids"
+)
+
+// pieces makes a drive at ten readings a second of stretches of engine and road speed.
+type piece struct{ seconds, rpm, speed float64 }
+
+func pieces(p ...piece) []pids.Sample {
+	var out []pids.Sample
+	t := 0.0
+	for _, x := range p {
+		for end := t + x.seconds; t < end-1e-9; t += 0.1 {
+			at := time.Duration(t*1000+0.5) * time.Millisecond
+			rpm := x.rpm
+			if rpm > 300 && rpm < 16000 {
+				rpm += float64(len(out)%7) * 1.25
+			}
+			out = append(out, pids.Sample{At: at, ECU: "7E8", Signal: pids.RPM, Value: rpm},
+				pids.Sample{At: at, ECU: "7E8", Signal: pids.VSS, Value: x.speed})
+		}
+	}
+	return out
+}
+
+// Cranking of 0.2–0.5 s is a restart by itself, longer is a driver at the key (from memory,
+// trade); zeros at speed and 16383.75 rpm are faults of the link (public drives).
+func TestStopKinds(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		p    []piece
+		want []StopKind
+	}{
+		{"automatic", []piece{{20, 800, 0}, {0.3, 300, 0}, {12, 0, 0}, {0.3, 250, 0}, {10, 1100, 0}}, []StopKind{StopAutomatic}},
+		{"stall", []piece{{20, 800, 0}, {12, 0, 0}, {1, 250, 0}, {10, 1100, 0}}, []StopKind{StopStall}},
+		{"rolling", []piece{{20, 800, 12}, {3, 0, 9}, {4, 0, 0}, {0.3, 250, 0}, {10, 1100, 0}}, []StopKind{StopRolling}},
+		{"off at the start", []piece{{5, 0, 0}, {0.8, 200, 0}, {10, 900, 0}}, []StopKind{StopOff}},
+		{"off at the end", []piece{{10, 900, 0}, {5, 0, 0}}, []StopKind{StopOff}},
+		{"asleep, then started", []piece{{5, 16383.75, 0}, {0.8, 200, 0}, {10, 900, 0}}, []StopKind{StopOff}},
+		{"single zero at speed", []piece{{20, 1700, 70}, {0.1, 0, 70}, {20, 1700, 70}}, nil},
+		{"zeros for half a second at speed", []piece{{20, 1700, 70}, {0.5, 0, 70}, {20, 1700, 70}}, nil},
+		{"single zero at idle", []piece{{20, 800, 0}, {0.1, 0, 0}, {20, 800, 0}}, nil},
+		{"FFFF at speed", []piece{{20, 1700, 70}, {2, 16383.75, 70}, {20, 1700, 70}}, nil},
+		{"none", []piece{{30, 800, 0}}, nil},
+	} {
+		d := run(pieces(c.p...))
+		var got []StopKind
+		for _, s := range d.Stops() {
+			got = append(got, s.Kind)
+			if s.End <= s.Start {
+				t.Errorf("%s: stop from %v to %v", c.name, s.Start, s.End)
+			}
+		}
+		if len(got) != len(c.want) || len(got) > 0 && got[0] != c.want[0] {
+			t.Errorf("%s: kinds %v, want %v", c.name, got, c.want)
+		}
+		if len(d.Events()) > 0 {
+			t.Errorf("%s: alarm %+v", c.name, d.Events())
+		}
+	}
+}
+
+func TestStopTimes(t *testing.T) {
+	d := run(pieces(piece{20, 800, 0}, piece{10, 0, 0}, piece{0.3, 250, 0}, piece{10, 1100, 0}))
+	s := d.Stops()[0]
+	if s.Start != 20*time.Second || s.End != 30*time.Second {
+		t.Errorf("from %v to %v, want 20 s to 30 s", s.Start, s.End)
+	}
+	var stopped time.Duration
+	for _, x := range d.Spans() {
+		if x.Reason == EngineStopped {
+			stopped += x.End - x.Start
+		}
+	}
+	if stopped < 9*time.Second || stopped > 11*time.Second {
+		t.Errorf("%v masked as stopped, 10 s true", stopped)
+	}
+}
