@@ -115,6 +115,10 @@ const fitFrom = 0.8
 func (d *Detector) weigh(e *evaluation, short []reading) {
 	th := d.th
 	e.fitted = true
+	d.fit.askedHz = 0
+	if d.spread < evenEnough {
+		d.fit.askedHz = 1 / d.interval
+	}
 	d.fit.load(short, false)
 	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
 	now := d.fit.weigh(th, e.floor)
@@ -205,7 +209,8 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 		}
 		d.book.add(e, &d.road, th.join, d.interval, d.spread)
 	}
-	if why == Judged && !e.over {
+	if why == Judged && e.swing <= max(th.limitLeast, th.limitScatter*e.floor) {
+		// Never what passes the limit that holds without it: it would hide itself.
 		d.floors.usual.add(e.t, e.swing)
 		if d.road.hasLoad {
 			d.floors.load.add(e.t, d.road.load.v)

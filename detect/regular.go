@@ -23,6 +23,7 @@ type waveFit struct {
 	left         [fitSize]float64 // what the steps leave
 	total        float64
 	half         float64 // half the window, s
+	askedHz      float64 // even rate of the readings; 0 when they come unevenly
 }
 
 // columns at most: 1, t, t², cos, sin, t·cos, t·sin.
@@ -249,6 +250,15 @@ func (f *waveFit) usualLeft() float64 {
 // √((1/0.8)·(1 − (2/π)·∫ over the largest fifth of 2·sin²)) — computed: 0.81.
 const sineTrimmed = 0.81
 
+// slowest returns the slowest frequency that looks like hz when read at the rate of askedHz;
+// hz itself when readings come unevenly enough to tell (askedHz 0).
+func (f *waveFit) slowest(hz float64) float64 {
+	if f.askedHz <= 0 {
+		return hz
+	}
+	return min(hz, math.Abs(hz-math.Round(hz/f.askedHz)*f.askedHz))
+}
+
 // weighing is what the fits of one window say.
 type weighing struct {
 	evidence float64 // for a wave, natural units
@@ -288,7 +298,7 @@ func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 	for k, share := range steps {
 		w.evidence = min(w.evidence, against(share)+float64(k)*th.stepPrice)
 	}
-	w.evidence -= math.Log(float64(f.n)/2) + th.redPrice*max(0, math.Log(th.redBelow/max(best.hz, 0.1)))
+	w.evidence -= math.Log(float64(f.n)/2) + th.redPrice*max(0, math.Log(th.redBelow/max(f.slowest(best.hz), 0.3)))
 	if f.cols == columns {
 		w.evidence -= th.driftPrice
 	}
