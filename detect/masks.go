@@ -70,7 +70,7 @@ func (r *road) maskAt(t float64, th *thresholds) Reason {
 	} else {
 		now, _ := foot.last()
 		low, high, _ := foot.spread(t - th.throttleOver)
-		if now.v < least+th.closed {
+		if now.v < least+th.closed && !r.cruiseControl(t, foot, th) {
 			return ClosedThrottle
 		}
 		if high-low > th.throttleMove {
@@ -81,6 +81,18 @@ func (r *road) maskAt(t float64, th *thresholds) Reason {
 		return SpeedChanging
 	}
 	return Judged
+}
+
+// cruiseControl says whether a pedal at rest is that of a car that holds its speed by
+// itself: only the pedal is read, it has been at rest, the car does not slow down, and the
+// engine pulls as far as its load is known.
+func (r *road) cruiseControl(t float64, foot *track, th *thresholds) bool {
+	if foot != &r.pedal || r.hasLoad && r.load.v < th.cruiseLoad {
+		return false
+	}
+	low, high, _ := r.speed.spread(t - th.cruiseOver)
+	_, pedal, _ := foot.spread(t - th.cruiseOver)
+	return high-low <= th.cruiseMove && pedal < r.pedalLow+th.closed
 }
 
 // ratioStepped notes ln(engine speed ÷ road speed) at t and says whether it moved within

@@ -24,22 +24,24 @@ type thresholds struct {
 	swingRankFew float64 // the same in the short window (bench)
 
 	// Masks.
-	runs         float64 // rpm, above this the engine runs (trade: misfire monitors begin at 400)
-	settle       float64 // s after start, stop or gap (trade: converter tests wait 5–8 s)
-	warm         float64 // °C coolant; converters lock at 54 ± 5 (trade)
-	speedLow     float64 // km/h, band of a cruise (trade)
-	speedHigh    float64 // km/h (trade)
-	closed       float64 // % above the lowest throttle seen: at or below is closed (bench)
-	throttleMove float64 // %, range allowed (bench)
-	throttleOver float64 // s, over which (bench)
-	speedMove    float64 // km/h, range allowed: J1979 gives whole km/h (bench)
-	speedOver    float64 // s, over which (bench)
-	speedMoveNo  float64 // km/h, range allowed with no throttle reading (judged)
-	ratioMove    float64 // change of ln(rpm/speed) that is a gear or lock-up step (bench)
-	ratioOver    float64 // s, over which (bench)
-	stepCut      float64 // s before the last second in which the ratio stepped: no window begins earlier (bench)
-	moveCut      float64 // s before the throttle was last seen moving: no window begins earlier; with throttleOver this leaves 1.2 s for the drive line to ring out (trade: 0.5–1.5)
-	stale        float64 // s, a slow signal older than this is not known (judged)
+	runs                   float64 // rpm, above this the engine runs (trade: misfire monitors begin at 400)
+	settle                 float64 // s after start, stop or gap (trade: converter tests wait 5–8 s)
+	warm                   float64 // °C coolant; converters lock at 54 ± 5 (trade)
+	speedLow               float64 // km/h, band of a cruise (trade)
+	speedHigh              float64 // km/h (trade)
+	closed                 float64 // % above the lowest throttle seen: at or below is closed (bench)
+	throttleMove           float64 // %, range allowed (bench)
+	throttleOver           float64 // s, over which (bench)
+	speedMove              float64 // km/h, range allowed: J1979 gives whole km/h (bench)
+	speedOver              float64 // s, over which (bench)
+	speedMoveNo            float64 // km/h, range allowed with no throttle reading (judged)
+	cruiseMove, cruiseOver float64 // km/h and s: a pedal at rest that long while road speed holds so well means cruise control (judged: coasting in gear loses 1–2 km/h a second)
+	cruiseLoad             float64 // % load below which the engine does not pull (judged)
+	ratioMove              float64 // change of ln(rpm/speed) that is a gear or lock-up step (bench)
+	ratioOver              float64 // s, over which (bench)
+	stepCut                float64 // s before the last second in which the ratio stepped: no window begins earlier (bench)
+	moveCut                float64 // s before the throttle was last seen moving: no window begins earlier; with throttleOver this leaves 1.2 s for the drive line to ring out (trade: 0.5–1.5)
+	stale                  float64 // s, a slow signal older than this is not known (judged)
 
 	// Floors and limit.
 	scatterSide  float64 // s, neighbours at least this far away (bench: direct neighbours fail at 20/s)
@@ -112,6 +114,7 @@ var standard = thresholds{
 
 	runs: 400, settle: 5, warm: 49, speedLow: 30, speedHigh: 115,
 	closed: 2.3, throttleMove: 5, throttleOver: 1.5, speedMove: 3, speedOver: 2, speedMoveNo: 2,
+	cruiseMove: 1.5, cruiseOver: 4, cruiseLoad: 12,
 	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.3, stale: 5,
 
 	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
