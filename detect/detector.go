@@ -38,7 +38,8 @@ type Detector struct {
 	started          float64 // s, settle from here
 	scattered        float64 // s, time of the last reading given to the scatter floor
 	evalT            float64
-	running          int // evaluations over the limit, running
+	running          int  // evaluations that hold up a swing, running
+	passed           bool // one of the running evaluations passed limit and evidence
 	rocking          int
 	movedT           float64 // s, the throttle was last seen moving or closed
 	steppedT         float64 // s, the ratio last stepped
@@ -298,7 +299,7 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 	d.ledger.add(seconds(t), LinkGap, 0)
 	d.evalT = t
 	d.started = max(d.started, t-d.th.settle+d.th.window/2)
-	d.running, d.scattering = 0, 0
+	d.running, d.scattering, d.passed = 0, 0, false
 	d.rpm.clear()
 }
 

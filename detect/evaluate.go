@@ -93,12 +93,12 @@ func (d *Detector) measure(e *evaluation, w []reading) {
 	e.swing = kthSwing(r, int(th.swingRank))
 	e.limit = d.limit(e.floor)
 	e.smallest = e.limit / shownShare(len(w))
-	_, e.first, e.last = zigzag(r, e.swing)
+	e.first, e.last = edges(r, e.swing)
 	short := d.back(e.t, max(th.shortSpan, th.shortLeast*d.interval))
 	r = detrend(d.work[:], short, fitLine(short))
 	if swing := kthSwing(r, int(th.swingRankFew)); swing > e.swing {
 		e.swing = swing
-		_, e.first, e.last = zigzag(r, swing)
+		e.first, e.last = edges(r, swing)
 	}
 	e.over = e.swing > e.limit
 	if e.swing < e.limit*fitFrom {
@@ -115,10 +115,7 @@ const fitFrom = 0.8
 func (d *Detector) weigh(e *evaluation, short []reading) {
 	th := d.th
 	e.fitted = true
-	d.fit.askedHz = 0
-	if d.spread < evenEnough {
-		d.fit.askedHz = 1 / d.interval
-	}
+	d.fit.askedHz = 1 / d.interval
 	d.fit.load(short, false)
 	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
 	now := d.fit.weigh(th, e.floor)
@@ -141,7 +138,11 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 		e.limit *= averaged(e.hz, th.averaging)
 	}
 	e.over = e.swing > e.limit && e.swing < th.swingMost
-	e.regular = e.proof > th.evidence
+	need := th.evidence
+	if d.laden() {
+		need = th.evidenceLaden
+	}
+	e.regular = e.proof > need
 }
 
 // averaged is the share of a swing that is left when the engine computer averages engine
@@ -212,8 +213,8 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 	if why == Judged && e.swing <= max(th.limitLeast, th.limitScatter*e.floor) {
 		// Never what passes the limit that holds without it: it would hide itself.
 		d.floors.usual.add(e.t, e.swing)
-		if d.road.hasLoad {
-			d.floors.load.add(e.t, d.road.load.v)
+		if now, _, ok := d.road.pull(th); ok {
+			d.floors.load.add(e.t, now)
 		}
 	}
 	d.observe(e, why)
@@ -226,9 +227,10 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 func (d *Detector) decide(e *evaluation) bool {
 	th := d.th
 	d.running, d.scattering, d.rocking = d.running+1, d.scattering+1, d.rocking+1
-	if !e.over || !e.regular {
-		d.running = 0
+	if e.proof < th.evidenceHold || e.swing < th.limitHold*e.limit || e.swing > th.swingMost {
+		d.running, d.passed = 0, false
 	}
+	d.passed = d.passed || e.regular && e.over
 	if !e.over || e.regular {
 		d.scattering = 0
 	}
@@ -237,7 +239,7 @@ func (d *Detector) decide(e *evaluation) bool {
 		d.rocking = 0
 	}
 	atOnce := e.regular && e.over && e.proof > th.atOnce && e.swing > th.atOnceLimit*e.limit
-	return d.running >= int(th.confirm) || atOnce || d.rocking >= int(th.rockConfirm)
+	return d.passed && d.running >= int(th.confirm) || atOnce || d.rocking >= int(th.rockConfirm)
 }
 
 // sineRatio is the peak-to-peak of a sine over its r.m.s.
@@ -246,14 +248,8 @@ const sineRatio = 2 * math.Sqrt2
 // laden says whether the engine pulls harder than it usually does in a quiet cruise, so
 // that a misfire that comes only under load cannot be ruled out; also when it is not known.
 func (d *Detector) laden() bool {
-	if 1/d.interval < d.th.rockAnyway {
-		return false
-	}
-	if !d.road.hasLoad {
-		return true
-	}
-	usual := d.floors.load.median(d.th.usualMin)
-	return !(d.road.load.v <= usual+d.th.ladenOver)
+	now, over, ok := d.road.pull(d.th)
+	return !ok || !(now <= d.floors.load.median(d.th.usualMin)+over)
 }
 
 // account adds dt seconds to the sums the verdict needs.

@@ -95,6 +95,20 @@ func (r *road) cruiseControl(t float64, foot *track, th *thresholds) bool {
 	return high-low <= th.cruiseMove && pedal < r.pedalLow+th.closed
 }
 
+// pull returns how hard the engine pulls, by load or else by throttle or pedal, in %, and by
+// how much more than usual counts as under load; ok is false when neither is read.
+func (r *road) pull(th *thresholds) (now, over float64, ok bool) {
+	if r.hasLoad {
+		return r.load.v, th.ladenOver, true
+	}
+	foot, _ := r.foot()
+	if foot == nil {
+		return 0, 0, false
+	}
+	last, ok := foot.last()
+	return last.v, th.ladenThrottle, ok
+}
+
 // ratioStepped notes ln(engine speed ÷ road speed) at t and says whether it moved within
 // the last second by more than a gear or lock-up step makes.
 func (r *road) ratioStepped(t, medianRPM float64, th *thresholds) bool {

@@ -23,7 +23,7 @@ type waveFit struct {
 	left         [fitSize]float64 // what the steps leave
 	total        float64
 	half         float64 // half the window, s
-	askedHz      float64 // even rate of the readings; 0 when they come unevenly
+	askedHz      float64 // rate of the readings, a second
 }
 
 // columns at most: 1, t, t², cos, sin, t·cos, t·sin.
@@ -250,8 +250,8 @@ func (f *waveFit) usualLeft() float64 {
 // √((1/0.8)·(1 − (2/π)·∫ over the largest fifth of 2·sin²)) — computed: 0.81.
 const sineTrimmed = 0.81
 
-// slowest returns the slowest frequency that looks like hz when read at the rate of askedHz;
-// hz itself when readings come unevenly enough to tell (askedHz 0).
+// slowest returns the slowest frequency that looks like hz when read at the rate of askedHz,
+// be it evenly: uneven readings are too few at low rates to tell them apart.
 func (f *waveFit) slowest(hz float64) float64 {
 	if f.askedHz <= 0 {
 		return hz

@@ -88,6 +88,35 @@ func zigzag(w []reading, size float64) (n int, first, last float64) {
 // halvings of kthSwing: the range is known to one part in 2⁸, finer than the readings.
 const halvings = 8
 
+// edges returns when the first swing of at least size begins and when the last one ends. At
+// the edge of a burst the k-th largest is scatter, so a swing counts from edgeShare of the
+// largest; and the first begins where engine speed leaves, not at the outermost reading of
+// the quiet before.
+func edges(w []reading, size float64) (first, last float64) {
+	size = max(size, edgeShare*kthSwing(w, 1))
+	_, first, last = zigzag(w, size)
+	i := 0
+	for i < len(w)-1 && w[i].t < first {
+		i++
+	}
+	from := w[i].v
+	for _, r := range w[i:] {
+		switch d := math.Abs(r.v - from); {
+		case d > leaveShare*size:
+			return first, last
+		case d <= leaveShare*size/2:
+			first = r.t
+		}
+	}
+	return first, last
+}
+
+// edgeShare and leaveShare are shares of a swing; see edges (bench).
+const (
+	edgeShare  = 0.4
+	leaveShare = 0.6
+)
+
 // kthSwing returns the largest size for which w holds at least k swings: the k-th largest
 // zig-zag swing. It is 0 when there are fewer than k turns. Windows are at most maxWindow
 // long.

@@ -94,6 +94,9 @@ type thresholds struct {
 	stepSpeed, stepSize           float64 // km/h at least, and ln of the ratio, of a step (J1979: whole km/h are 0.03 at 35)
 	stepTurns, stepLeast, stepGap float64 // changes in a row, and s between them at least and at most (trade: hunting 5–20 s a period)
 	gearSize                      float64 // ln of the ratio: from here it is a gear, not the clutch (trade: lock-up 80–250 rpm, gears 15–35 %)
+	evidenceLaden                 float64 // natural units wanted while a misfire that comes only under load cannot be ruled out (bench)
+	ladenThrottle                 float64 // % throttle or pedal above the usual of quiet cruise that counts as under load when load is not read (judged)
+	evidenceHold, limitHold       float64 // evidence and share of the limit that the evaluations beside the one that passed must have (bench)
 	confirm                       float64 // evaluations over the limit before an alarm (bench)
 	join                          float64 // s, events closer than this are one (bench)
 	noThrottleMore                float64 // times the limit with no throttle reading (judged)
@@ -124,7 +127,7 @@ var standard = thresholds{
 	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, swingMost: 250, redBelow: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 8, scatterPart: 0.5, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
 	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.85,
 	stepSpeed: 35, stepSize: 0.045, stepTurns: 4, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
-	evidence: 4.5, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
+	evidence: 4.5, evidenceLaden: 6.5, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
 	rockRate: 7, rockAnyway: 0, rockRest: 0.6, rockPart: 0.4, rockLimit: 1.3, rockConfirm: 3, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,

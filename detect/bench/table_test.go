@@ -20,6 +20,7 @@ var (
 	only   = flag.Float64("rate", 0, "only this rate")
 	change = flag.String("change", "", "numbers of the detector's table changed, name=value,…; several variants parted by ;")
 	which  = flag.String("world", "both", "formula, physics or both")
+	uneven = flag.Float64("uneven", 0, "spread of the asking intervals on purpose, percent (simulated car)")
 	rates  = []float64{3, 5, 10, 20}
 )
 
@@ -69,10 +70,10 @@ func physicsRate(rate float64, change map[string]float64) {
 	for i := range *count {
 		seed := *first + uint64(i*1000)
 		for k := range 6 {
-			f.Add(Physics(seed+uint64(k), drivetrain.Shudders, length, rate, 0))
+			f.Add(Physics(seed+uint64(k), drivetrain.Shudders, length, rate, *uneven))
 		}
 		for k, s := range Innocent {
-			f.Add(Physics(seed+uint64(100+k), s, length, rate, 0))
+			f.Add(Physics(seed+uint64(100+k), s, length, rate, *uneven))
 		}
 	}
 	f.Print(os.Stdout, rate)
@@ -81,7 +82,7 @@ func physicsRate(rate float64, change map[string]float64) {
 		for k, swing := range []float64{100, 60} {
 			g := Figures{Change: change}
 			fault := drivetrain.Fault{Kind: drivetrain.FaultGrabRelease, SwingRPM: swing, Always: true}
-			if len(g.Add(Physics(*first+uint64(i*1000+200+k), drivetrain.Country, length, rate, 0, fault))) > 0 {
+			if len(g.Add(Physics(*first+uint64(i*1000+200+k), drivetrain.Country, length, rate, *uneven, fault))) > 0 {
 				on[k].Hit++
 			} else {
 				list("always on: missed", g.Missed)
