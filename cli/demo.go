@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"time"
 
 	"judder/obd"
 	"judder/obd/link"
@@ -11,16 +12,20 @@ import (
 
 type demoCommand struct {
 	sessionFlags
-	Seed uint64 `default:"1" help:"Another seed, another drive."`
+	Seed uint64 `default:"1" placeholder:"N" help:"Another seed, another drive."`
 	Out  string `placeholder:"FILE" help:"Record the demo; never overwrites."`
 }
+
+// demoLength is how long the scripted road test is; the car drives on after it.
+const demoLength = 20 * time.Minute
 
 // Run drives a simulated car. Nothing in it is measured on a real one.
 func (c *demoCommand) Run(e *env) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	sim := simcar.New(simcar.FromDrive(drivetrain.New(demoDrive(c.Seed))), simcar.Realistic()...)
+	drive := drivetrain.New(drivetrain.Spec{Seed: c.Seed, Length: demoLength, Script: drivetrain.RoadTest})
+	sim := simcar.New(simcar.FromDrive(drive), simcar.Realistic()...)
 	l := live{flags: &c.sessionFlags, out: c.Out, port: "demo (simulated car)", bauds: []int{0},
 		open: func(ctx context.Context, _ int) (obd.Link, error) {
 			return link.Over(sim.Pipe(ctx), "demo"), nil

@@ -126,6 +126,7 @@ func (s *liveSink) Link(c obd.LinkChange) { (*Live)(s).take(recording.OfLink(c))
 
 // take is the pump's one step.
 func (l *Live) take(e recording.Entry) {
+	e = recording.Truncate(e)
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.write(e)
