@@ -162,7 +162,9 @@ func (p *Poller) supportMap(base byte) error {
 		}
 		whole := false
 		for _, m := range messages {
-			whole = whole || m.Data[0] == 0x41 && p.support.add(m.ECU, m.Data[1:]) == nil
+			if m.Data[0] == 0x01+positive && p.support.add(m.ECU, m.Data[1:]) == nil {
+				whole = true
+			}
 		}
 		if whole {
 			return nil
