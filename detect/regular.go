@@ -250,6 +250,12 @@ func (f *waveFit) usualLeft() float64 {
 // √((1/0.8)·(1 − (2/π)·∫ over the largest fifth of 2·sin²)) — computed: 0.81.
 const sineTrimmed = 0.81
 
+// slowBelow returns the frequency below which a wave is slow, Hz: lower at low rates, which
+// show little else.
+func (f *waveFit) slowBelow(th *thresholds) float64 {
+	return clampTo(f.askedHz/4, th.redBelowFew, th.redBelow)
+}
+
 // slowest returns the slowest frequency that looks like hz when read at the rate of askedHz,
 // be it evenly: uneven readings are too few at low rates to tell them apart.
 func (f *waveFit) slowest(hz float64) float64 {
@@ -298,7 +304,7 @@ func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 	for k, share := range steps {
 		w.evidence = min(w.evidence, against(share)+float64(k)*th.stepPrice)
 	}
-	w.evidence -= math.Log(float64(f.n)/2) + th.redPrice*max(0, math.Log(th.redBelow/max(f.slowest(best.hz), 0.3)))
+	w.evidence -= math.Log(float64(f.n)/2) + th.redPrice*max(0, math.Log(f.slowBelow(th)/max(f.slowest(best.hz), 0.3)))
 	if f.cols == columns {
 		w.evidence -= th.driftPrice
 	}
