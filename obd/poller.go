@@ -70,6 +70,9 @@ const (
 	pauseCar     = time.Second // before asking again for a car that is silent
 )
 
+// Capabilities are what is known of adapter and car; to be called from the sink only.
+func (p *Poller) Capabilities() Capabilities { return p.can }
+
 // Run polls until the context ends. It returns an error only when it has never reached an
 // adapter and the port cannot be the right one; a link that was lost is looked for again.
 func (p *Poller) Run(ctx context.Context, sink Sink) error {

@@ -12,6 +12,7 @@ import (
 // Recorder takes the entries of a live session; [recording.Writer] is one.
 type Recorder interface {
 	Append(recording.Entry) error
+	About(recording.About) error
 	Close(why string) error
 }
 
@@ -121,8 +122,18 @@ type liveSink Live
 // Exchange takes a finished exchange.
 func (s *liveSink) Exchange(x obd.Exchange) { (*Live)(s).take(recording.OfExchange(x)) }
 
-// Link takes a change of the link.
-func (s *liveSink) Link(c obd.LinkChange) { (*Live)(s).take(recording.OfLink(c)) }
+// Link takes a change of the link. What is known of adapter and car by then goes into the
+// recording's head.
+func (s *liveSink) Link(c obd.LinkChange) {
+	l := (*Live)(s)
+	l.take(recording.OfLink(c))
+	if c.State == obd.LinkCar {
+		can := l.poller.Capabilities()
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		l.about(recording.About{At: c.At, Adapter: can.Adapter, Protocol: can.Protocol})
+	}
+}
 
 // take is the pump's one step.
 func (l *Live) take(e recording.Entry) {
@@ -162,13 +173,24 @@ func (l *Live) write(e recording.Entry) {
 		return
 	}
 	if err := l.rec.Append(e); err != nil {
-		if l.trouble == "" {
-			l.trouble = err.Error()
-		}
+		l.complain(err)
 		return
 	}
 	if e.Kind == recording.KindExchange && isRequest(e.Exchange.Request) {
 		l.recorded++
+	}
+}
+
+func (l *Live) about(a recording.About) {
+	if l.rec != nil {
+		l.complain(l.rec.About(a))
+	}
+}
+
+// complain keeps the first error of the recording for the screen.
+func (l *Live) complain(err error) {
+	if err != nil && l.trouble == "" {
+		l.trouble = err.Error()
 	}
 }
 
