@@ -12,8 +12,7 @@ import (
 	"judder/pids"
 )
 
-// drivesDir is where the whole real drives lie, when they are at hand; excerpts stand in
-// testdata.
+// readDrive reads a drive of lines time_s,signal,value; without the file the test is skipped.
 func readDrive(tb testing.TB, path string) []pids.Sample {
 	tb.Helper()
 	f, err := os.Open(path)

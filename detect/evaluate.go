@@ -92,7 +92,7 @@ func (d *Detector) measure(e *evaluation, w []reading) {
 	r := detrend(d.work[:], w, fitLine(w))
 	e.swing = kthSwing(r, int(th.swingRank))
 	e.limit = d.limit(e.floor)
-	e.smallest = e.limit / shownShare(len(w))
+	e.smallest = th.smallestMore * e.limit / shownShare(len(w))
 	e.first, e.last = edges(r, e.swing)
 	short := d.back(e.t, max(th.shortSpan, th.shortLeast*d.interval))
 	r = detrend(d.work[:], short, fitLine(short))

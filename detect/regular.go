@@ -246,9 +246,9 @@ func (f *waveFit) usualLeft() float64 {
 	return math.Sqrt(sum/float64(len(keep))) / sineTrimmed
 }
 
-// sineTrimmed is the r.m.s. of a sine without its largest fifth, over its whole r.m.s.:
-// √((1/0.8)·(1 − (2/π)·∫ over the largest fifth of 2·sin²)) — computed: 0.81.
-const sineTrimmed = 0.81
+// sineTrimmed is the r.m.s. of a sine without its largest fifth over its whole r.m.s.: the
+// mean of sin² below the angle 0.4·π is (0.2·π − sin(0.8·π)/4)·2/π/0.8 = 0.383, against 0.5.
+const sineTrimmed = 0.875
 
 // slowBelow returns the frequency below which a wave is slow, Hz: lower at low rates, which
 // show little else.

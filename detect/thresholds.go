@@ -78,7 +78,6 @@ type thresholds struct {
 	atOnce                          float64 // natural units at which one evaluation is enough (bench)
 	atOnceLimit                     float64 // limits that the swing must then pass (bench)
 	rockRate                        float64 // readings a second below which large swings count without regularity (bench)
-	rockAnyway                      float64 // readings a second below which a misfire under load cannot be told anyway (bench)
 	rockRest                        float64 // share of the limit that must be left beside steps and slow swings (bench)
 	rockPart                        float64 // part of the window's r.m.s. that they must leave (bench)
 	rockLimit                       float64 // limits that the swing must pass (bench)
@@ -97,6 +96,7 @@ type thresholds struct {
 	evidenceLaden                   float64 // natural units wanted while a misfire that comes only under load cannot be ruled out (bench)
 	ladenThrottle                   float64 // % throttle or pedal above the usual of quiet cruise that counts as under load when load is not read (judged)
 	evidenceHold, limitHold         float64 // evidence and share of the limit that the evaluations beside the one that passed must have (bench)
+	smallestMore                    float64 // times limit ÷ shown share that a swing must be to be found half of the time, since it must be regular as well (real: 80 rpm where that quotient is 59)
 	confirm                         float64 // evaluations over the limit before an alarm (bench)
 	join                            float64 // s, events closer than this are one (bench)
 	noThrottleMore                  float64 // times the limit with no throttle reading (judged)
@@ -124,11 +124,11 @@ var standard = thresholds{
 	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 6, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 6.5, fitCycles: 1.8, slowLow: 0.2, slowHigh: 0.7,
-	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, swingMost: 250, redBelow: 2, redBelowFew: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 8, scatterPart: 0.5, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
+	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, swingMost: 250, redBelow: 2, redBelowFew: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 8, scatterPart: 0.46, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
 	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.85,
 	stepSpeed: 35, stepSize: 0.045, stepTurns: 4, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
-	evidence: 4.5, evidenceLaden: 6.5, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
-	rockRate: 7, rockAnyway: 0, rockRest: 0.6, rockPart: 0.45, rockLimit: 1.3, rockConfirm: 3, ladenOver: 8,
+	smallestMore: 1.3, evidence: 4.5, evidenceLaden: 6.5, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
+	rockRate: 7, rockRest: 0.56, rockPart: 0.42, rockLimit: 1.3, rockConfirm: 3, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
 	restartKey: 0.6, rollingSpeed: 3, keyGap: 4,

@@ -37,7 +37,6 @@ var tunables = map[string]func(*thresholds) *float64{
 	"at once":           func(th *thresholds) *float64 { return &th.atOnce },
 	"at once limit":     func(th *thresholds) *float64 { return &th.atOnceLimit },
 	"rock rate":         func(th *thresholds) *float64 { return &th.rockRate },
-	"rock anyway":       func(th *thresholds) *float64 { return &th.rockAnyway },
 	"rock rest":         func(th *thresholds) *float64 { return &th.rockRest },
 	"rock part":         func(th *thresholds) *float64 { return &th.rockPart },
 	"rock limit":        func(th *thresholds) *float64 { return &th.rockLimit },

@@ -14,7 +14,7 @@ import (
 
 var (
 	table  = flag.Bool("table", false, "print the table of figures")
-	first  = flag.Uint64("seed", 1000, "first seed (tuning seeds are 1000–9999, measuring seeds 500000 and up)")
+	first  = flag.Uint64("seed", 1000, "first seed (tuning seeds below 100000, measuring seeds 500000 and up)")
 	count  = flag.Int("drives", 12, "drives of each kind")
 	shows  = flag.Int("show", 0, "misses and false alarms to list")
 	only   = flag.Float64("rate", 0, "only this rate")
