@@ -93,7 +93,7 @@ const tacPct pids.Signal = "TAC_PCT" // commanded throttle actuator, %
 // Push takes one sample. Samples come in order of time; one that is older than the last is
 // dropped. Signals the detector does not know are ignored.
 func (d *Detector) Push(s pids.Sample) {
-	if s.At < d.at || math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
+	if d.finished || s.At < d.at || math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return
 	}
 	d.at = s.At
@@ -368,6 +368,10 @@ func (d *Detector) Verdict() Verdict { return d.verdict() }
 
 // Finish ends the drive at a time: what is open is closed. Push after Finish is ignored.
 func (d *Detector) Finish(at time.Duration) {
+	if d.finished {
+		return
+	}
+	d.finished = true
 	at = max(at, d.at)
 	d.at = at
 	t := at.Seconds()

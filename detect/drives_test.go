@@ -19,7 +19,11 @@ func readDrive(tb testing.TB, path string) []pids.Sample {
 	if err != nil {
 		tb.Skip("drive not at hand: ", err)
 	}
-	defer f.Close()
+	defer func() {
+		if err := f.Close(); err != nil {
+			tb.Error(err)
+		}
+	}()
 	var out []pids.Sample
 	sc := bufio.NewScanner(f)
 	for sc.Scan() {

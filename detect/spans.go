@@ -32,11 +32,3 @@ func (l *ledger) add(end time.Duration, why Reason, smallest float64) {
 		l.spans[last].SmallestRPM = l.sum / float64(l.count)
 	}
 }
-
-// end returns where the last span ends.
-func (l *ledger) end() time.Duration {
-	if len(l.spans) == 0 {
-		return 0
-	}
-	return l.spans[len(l.spans)-1].End
-}

@@ -148,12 +148,12 @@ func Quantile(x []float64, q float64) float64 {
 }
 
 // Print writes the figures of a rate.
-func (f *Figures) Print(w io.Writer, rate float64) {
+func (f *Figures) Print(w io.Writer, rate float64) error {
 	abs := make([]float64, len(f.Start))
 	for i, x := range f.Start {
 		abs[i] = math.Abs(x)
 	}
-	fmt.Fprintf(w, "%4.0f/s  50–100: %v  100+: %v  false/h %.3f (%d in %.0f h)  delay %.2f  start %+.2f |%.2f| 90%% %.2f  judged %.1f h\n",
+	text := fmt.Sprintf("%4.0f/s  50–100: %v  100+: %v  false/h %.3f (%d in %.0f h)  delay %.2f  start %+.2f |%.2f| 90%% %.2f  judged %.1f h\n",
 		rate, f.Mid, f.Big, float64(f.FalseN)/f.Hours, f.FalseN, f.Hours, Quantile(f.Delay, .5), Quantile(f.Start, .5), Quantile(abs, .5), Quantile(abs, .9), f.Judged/3600)
 	var names []string
 	for n := range f.False {
@@ -164,8 +164,10 @@ func (f *Figures) Print(w io.Writer, rate float64) {
 		names[i] = fmt.Sprintf("%s %d", n, f.False[n])
 	}
 	if len(names) > 0 {
-		fmt.Fprintf(w, "        false: %s\n", strings.Join(names, ", "))
+		text += fmt.Sprintf("        false: %s\n", strings.Join(names, ", "))
 	}
+	_, err := io.WriteString(w, text)
+	return err
 }
 
 // reasons tells how the seconds of a missed span were masked.

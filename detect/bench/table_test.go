@@ -76,7 +76,9 @@ func physicsRate(rate float64, change map[string]float64) {
 			f.Add(Physics(seed+uint64(100+k), s, length, rate, *uneven))
 		}
 	}
-	f.Print(os.Stdout, rate)
+	if err := f.Print(os.Stdout, rate); err != nil {
+		panic(err)
+	}
 	on := [2]Count{}
 	for i := range 2 * *count {
 		for k, swing := range []float64{100, 60} {
@@ -115,7 +117,9 @@ func formulaRate(rate float64, change map[string]float64) {
 			f.Add(Formula(*first+uint64(i*100+20+k), kind, 600, 0).Read(rate))
 		}
 	}
-	f.Print(os.Stdout, rate)
+	if err := f.Print(os.Stdout, rate); err != nil {
+		panic(err)
+	}
 	on := [2]Count{}
 	for i := range 2 * *count {
 		for k, swing := range []float64{100, 60} {
