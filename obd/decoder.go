@@ -38,7 +38,8 @@ type Counts struct {
 // are being put together, how wide each ECU's frames are, and what was asked lately, so that
 // a late reply finds its request. Live and replayed drives go through the same code.
 type Decoder struct {
-	Counts Counts
+	Counts  Counts
+	Profile *pids.Profile // what this car can tell beyond the standard; nil for nothing
 
 	senders []*sender
 	recent  [recentAsks]recentAsk
@@ -47,6 +48,7 @@ type Decoder struct {
 	out     []Message
 	parts   []pids.Part
 	values  []pids.Value
+	replies map[string]string // of a profile's modules: request address to reply address
 }
 
 // A reply is taken for one to an earlier request when that is among the last few and not

@@ -20,6 +20,9 @@ func (p *Poller) poll() error {
 		if p.ctx.Err() != nil {
 			return errOver
 		}
+		if err := p.askProfile(); err != nil {
+			return err
+		}
 		request := p.schedule.Next(p.cfg.Since())
 		x, messages, err := p.do(request, p.replyWait())
 		if err != nil {

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"judder/pids"
 )
 
 // Sink takes what the poller lives through, in order, on the poller's goroutine.
@@ -28,6 +30,8 @@ type Config struct {
 	// AskVIN has the car asked for its identification number once, so that the recording
 	// holds it.
 	AskVIN bool
+	// Profile names what this car can tell beyond the standard; nil for nothing.
+	Profile *pids.Profile
 }
 
 // Poller keeps asking a car: it opens the port, sets the adapter up, polls by the schedule,
@@ -43,6 +47,7 @@ type Poller struct {
 	can      Capabilities
 	support  Support
 	schedule *Schedule
+	physical physical
 	state    LinkState
 	text     string
 	reached  bool            // this life of the link has reached an adapter

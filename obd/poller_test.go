@@ -56,7 +56,12 @@ func moving(t time.Duration) simcar.Condition {
 // ride runs the poller on a simulated car under simulated time.
 func ride(t *testing.T, d time.Duration, opts ...simcar.Option) (*journal, *simcar.Sim) {
 	t.Helper()
-	var j journal
+	return rideWith(t, d, nil, opts...)
+}
+
+func rideWith(t *testing.T, d time.Duration, profile *pids.Profile, opts ...simcar.Option) (*journal, *simcar.Sim) {
+	t.Helper()
+	j := journal{decoder: Decoder{Profile: profile}}
 	var sim *simcar.Sim
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(t.Context(), d)
@@ -65,7 +70,7 @@ func ride(t *testing.T, d time.Duration, opts ...simcar.Option) (*journal, *simc
 		start := time.Now()
 		p := NewPoller(Config{
 			Open:  func(context.Context, int) (Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
-			Bauds: []int{0}, Name: "test",
+			Bauds: []int{0}, Name: "test", Profile: profile,
 			Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
 		})
 		if err := p.Run(ctx, &j); err != nil {

@@ -3,28 +3,36 @@ package obd
 import "judder/pids"
 
 // Samples appends the readings that an exchange brought: those of service 01, decoded by
-// the parameter table. A reply whose length does not fit what it claims to hold gives no
+// the parameter table, and those of service 22 that the vehicle profile names. A reply whose length does not fit what it claims to hold gives no
 // reading at all and is counted as damaged. Nothing is allocated once dst has room.
 func (d *Decoder) Samples(dst []pids.Sample, x *Exchange) []pids.Sample {
 	for _, m := range d.Messages(x) {
-		if m.Data[0] != 0x01+positive {
-			continue
+		switch m.Data[0] {
+		case 0x01 + positive:
+			dst = d.standardSamples(dst, m)
+		case 0x22 + positive:
+			dst = d.profileSamples(dst, m)
 		}
-		parts, err := pids.Split(d.parts[:0], m.Data[1:], m.asked...)
-		d.parts = parts
+	}
+	return dst
+}
+
+// standardSamples appends the readings in a reply to service 01.
+func (d *Decoder) standardSamples(dst []pids.Sample, m Message) []pids.Sample {
+	parts, err := pids.Split(d.parts[:0], m.Data[1:], m.asked...)
+	d.parts = parts
+	if err != nil {
+		d.Counts.Damaged++
+		return dst
+	}
+	for _, part := range parts {
+		d.values, err = part.PID.Append(d.values[:0], part.Data)
 		if err != nil {
 			d.Counts.Damaged++
 			continue
 		}
-		for _, part := range parts {
-			d.values, err = part.PID.Append(d.values[:0], part.Data)
-			if err != nil {
-				d.Counts.Damaged++
-				continue
-			}
-			for _, v := range d.values {
-				dst = append(dst, pids.Sample{At: m.At, ECU: m.ECU, Signal: v.Field.Signal, Value: v.Value})
-			}
+		for _, v := range d.values {
+			dst = append(dst, pids.Sample{At: m.At, ECU: m.ECU, Signal: v.Field.Signal, Value: v.Value})
 		}
 	}
 	return dst

@@ -52,6 +52,7 @@ func (p *Poller) setUp() error {
 		}
 	}
 	p.schedule = NewSchedule(p.can, p.support.Has)
+	p.physical = newPhysical(p.cfg.Profile)
 	p.tell(LinkCar, p.carText())
 	return nil
 }

@@ -1,0 +1,79 @@
+package obd
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"judder/obd/simcar"
+	"judder/pids"
+)
+
+const slipProfile = `
+name = "practice car"
+[[parameter]]
+signal = "SLIP"
+name = "converter slip"
+role = "slip"
+module = "7E1"
+identifier = "4D01"
+first_byte = 0
+bytes = 2
+signed = true
+scale = 0.25
+offset = 0
+unit = "rpm"
+[[parameter]]
+signal = "TFT"
+name = "fluid temperature"
+role = "fluid temperature"
+module = "7E1"
+identifier = "4D02"
+first_byte = 0
+bytes = 1
+signed = false
+scale = 1
+offset = -40
+unit = "°C"
+`
+
+// The profile's parameters come at their periods, engine speed does not starve, and after
+// each the adapter asks everybody again.
+func TestPoller_Profile(t *testing.T) {
+	profile, err := pids.ParseProfile("test", []byte(slipProfile))
+	if err != nil {
+		t.Fatal(err)
+	}
+	gearbox := simcar.TransmissionECU()
+	gearbox.DIDs = map[uint16][]byte{0x4D01: {0xFF, 0x9C}, 0x4D02: {0x7B}} // computed here: -100/4 rpm, 123-40 °C
+	j, _ := rideWith(t, 30*time.Second, profile, simcar.WithECUs(simcar.EngineECU(), gearbox))
+	for _, want := range []struct {
+		signal pids.Signal
+		value  float64
+		least  float64 // readings a second
+	}{{"SLIP", -25, 3}, {"TFT", 83, 0.1}} {
+		if r := j.rate(want.signal, "7E9", 10*time.Second, 30*time.Second); r < want.least {
+			t.Errorf("%s: %.2f readings a second, want %.1f", want.signal, r, want.least)
+		}
+		for _, s := range j.samples {
+			if s.Signal == want.signal && math.Abs(s.Value-want.value) > 1e-9 {
+				t.Fatalf("%s: %v, want %v", want.signal, s.Value, want.value)
+			}
+		}
+	}
+	if r := j.rate(pids.RPM, "7E8", 10*time.Second, 30*time.Second); r < 20 {
+		t.Errorf("engine speed starves: %.1f readings a second", r)
+	}
+	if r := j.rate(pids.VSS, "7E9", 10*time.Second, 30*time.Second); r < 2 {
+		t.Errorf("the gearbox is no longer asked with everybody: %.1f road speeds a second", r)
+	}
+}
+
+func TestReplyAddress(t *testing.T) {
+	// ISO 15765-4: 11-bit replies at request + 8; 29-bit 18DAxxF1 answered as 18DAF1xx.
+	for request, want := range map[string]string{"7E0": "7E8", "7e1": "7E9", "760": "768", "18DA28F1": "18DAF128"} {
+		if got := replyAddress(request); got != want {
+			t.Errorf("%s is answered at %s, want %s", request, got, want)
+		}
+	}
+}
