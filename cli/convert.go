@@ -3,7 +3,6 @@ package cli
 import (
 	"bufio"
 	"os"
-	"slices"
 
 	"judder/pids"
 	"judder/session"
@@ -51,16 +50,19 @@ type exportCommand struct {
 }
 
 func (c *exportCommand) Run(e *env) error {
-	samples, damage, err := session.Readings(c.File)
+	samples, analysis, damage, err := session.Readings(c.File)
 	if err != nil {
 		return err
 	}
 	if damage != "" {
 		e.say("%s: %s", c.File, damage)
 	}
-	slices.SortStableFunc(samples, func(a, b pids.Sample) int { return int(a.At - b.At) })
+	unit := func(s pids.Signal) string {
+		_, u := analysis.About(s)
+		return u
+	}
 	out := bufio.NewWriter(e.out)
-	if err := recording.ExportCSV(out, samples); err != nil {
+	if err := recording.ExportCSV(out, samples, unit); err != nil {
 		return err
 	}
 	return out.Flush()

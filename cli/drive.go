@@ -11,6 +11,7 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
+	"judder/pids"
 	"judder/session"
 	"judder/session/recording"
 	"judder/tui"
@@ -25,8 +26,9 @@ type driveCommand struct {
 	Port string `required:"" placeholder:"PORT" help:"Path of a serial port (judder ports lists them), or tcp://host:port."`
 	Baud int    `placeholder:"N" help:"Serial speed. Without it 38400, 115200, 9600, 230400 and 500000 are tried."`
 	sessionFlags
-	Out string `placeholder:"FILE" help:"Where to record; never overwrites. Without it a file named by date and time, here."`
-	VIN bool   `help:"Keep the vehicle identification number in the recording."`
+	Out     string `placeholder:"FILE" help:"Where to record; never overwrites. Without it a file named by date and time, here."`
+	Profile string `placeholder:"FILE" help:"Vehicle profile (TOML): what this car can tell beyond the standard."`
+	VIN     bool   `help:"Keep the vehicle identification number in the recording."`
 }
 
 // sessionFlags are those of every live session.
@@ -58,9 +60,26 @@ func (c *driveCommand) Run(e *env) error {
 	if c.Out == "" {
 		c.Out = "judder-" + e.started.Format("2006-01-02-150405") + ".jsonl"
 	}
-	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: c.speeds(),
+	profile, text, err := loadProfile(c.Profile)
+	if err != nil {
+		return err
+	}
+	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: c.speeds(), profile: profile, profileText: text,
 		open: func(ctx context.Context, baud int) (obd.Link, error) { return link.Open(ctx, c.Port, baud) }}
 	return l.run(e)
+}
+
+// loadProfile reads a vehicle profile, and its text for the recording.
+func loadProfile(path string) (*pids.Profile, string, error) {
+	if path == "" {
+		return nil, "", nil
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, "", fmt.Errorf("vehicle profile: %w", err)
+	}
+	profile, err := pids.ParseProfile(path, text)
+	return profile, string(text), err
 }
 
 func (c *driveCommand) speeds() []int {
@@ -81,6 +100,9 @@ type live struct {
 	open    func(context.Context, int) (obd.Link, error)
 	out     string // "": no recording
 	keepVIN bool
+
+	profile     *pids.Profile
+	profileText string
 }
 
 func (l *live) run(e *env) error {
@@ -93,13 +115,14 @@ func (l *live) run(e *env) error {
 	since := func() time.Duration { return time.Since(e.started).Truncate(time.Microsecond) }
 	var rec session.Recorder
 	if l.out != "" {
-		w, err := recording.Create(l.out, recording.Header{Start: e.started, Port: l.port, Program: "judder " + version()})
+		header := recording.Header{Start: e.started, Port: l.port, Program: "judder " + version()}
+		w, err := recording.Create(l.out, session.WithProfile(header, l.profileText))
 		if err != nil {
 			return err
 		}
 		rec = w
 	}
-	poller := obd.NewPoller(obd.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN})
+	poller := obd.NewPoller(obd.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN, Profile: l.profile})
 	s := session.NewLive(poller, since, l.port, rec, l.out)
 	err := l.drive(ctx, e, s)
 	return l.conclude(e, s, err)

@@ -78,6 +78,9 @@ const (
 // Capabilities are what is known of adapter and car; to be called from the sink only.
 func (p *Poller) Capabilities() Capabilities { return p.can }
 
+// Profile is the vehicle profile the poller asks by; nil for none.
+func (p *Poller) Profile() *pids.Profile { return p.cfg.Profile }
+
 // Run polls until the context ends. It returns an error only when it has never reached an
 // adapter and the port cannot be the right one; a link that was lost is looked for again.
 func (p *Poller) Run(ctx context.Context, sink Sink) error {

@@ -18,8 +18,24 @@ type Analysis struct {
 	end      time.Duration
 }
 
-// NewAnalysis makes an analysis that has seen nothing.
-func NewAnalysis() *Analysis { return &Analysis{detector: detect.New()} }
+// NewAnalysis makes an analysis that has seen nothing. profile says what the car can tell
+// beyond the standard; nil for nothing.
+func NewAnalysis(profile *pids.Profile) *Analysis {
+	return &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New()}
+}
+
+// About gives name and unit of a signal, from the standard's table or the vehicle profile.
+func (a *Analysis) About(signal pids.Signal) (name, unit string) {
+	if p := a.decoder.Profile; p != nil {
+		for i := range p.Parameters {
+			if f := &p.Parameters[i].Field; f.Signal == signal {
+				return f.Name, f.Unit
+			}
+		}
+	}
+	name, unit, _ = pids.About(signal)
+	return name, unit
+}
 
 // Take takes the next entry, and returns the readings in it, valid until the next call.
 func (a *Analysis) Take(e *recording.Entry) []pids.Sample {

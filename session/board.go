@@ -59,20 +59,20 @@ func (h *history) since(t time.Duration, dst []Point) []Point {
 var order = []pids.Signal{pids.RPM, pids.VSS, pids.TP, pids.TPR, pids.APPD, pids.APPR,
 	pids.LoadPct, pids.LoadAbs, pids.MAP, pids.ECT, pids.VPWR}
 
-func (b *board) sample(s pids.Sample) {
-	l := b.lane(s.ECU, s.Signal)
+func (b *board) sample(s pids.Sample, a *Analysis) {
+	l := b.lane(s.ECU, s.Signal, a)
 	l.Value, l.At = s.Value, s.At
 	l.points.add(Point{s.At, s.Value})
 }
 
-func (b *board) lane(ecu string, signal pids.Signal) *lane {
+func (b *board) lane(ecu string, signal pids.Signal, a *Analysis) *lane {
 	for _, l := range b.lanes {
 		if l.Signal == signal && l.ECU == ecu {
 			return l
 		}
 	}
 	l := &lane{Lane: Lane{Signal: signal, ECU: ecu}}
-	l.Name, l.Unit, _ = pids.About(signal)
+	l.Name, l.Unit = a.About(signal)
 	b.lanes = append(b.lanes, l)
 	slices.SortStableFunc(b.lanes, func(a, c *lane) int {
 		if d := rank(a.Signal) - rank(c.Signal); d != 0 {

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/pids"
 	"judder/session/recording"
 )
 
@@ -16,6 +17,7 @@ type Replay struct {
 	entries []recording.Entry
 	whole   Result
 	source  string
+	profile *pids.Profile
 
 	mu       sync.Mutex
 	analysis *Analysis
@@ -38,11 +40,9 @@ const (
 // OpenReplay reads a recording. speed is 1 for real time, 0 for as fast as it can.
 func OpenReplay(path string, speed float64) (*Replay, error) {
 	r := &Replay{source: path, speed: speed, wake: make(chan struct{}, 1)}
-	a := NewAnalysis()
 	var marks []Mark
-	damage, err := Read(path, func(e *recording.Entry) {
+	a, damage, err := through(path, func(e *recording.Entry, _ []pids.Sample) {
 		r.entries = append(r.entries, *e)
-		a.Take(e)
 		if m, ok := markOf(e); ok {
 			marks = append(marks, m)
 		}
@@ -50,7 +50,7 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 	if err != nil {
 		return nil, err
 	}
-	a.Finish()
+	r.profile = a.decoder.Profile
 	r.whole = a.Result()
 	r.whole.Marks, r.whole.Damage = marks, damage
 	r.rewind()
@@ -59,7 +59,7 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 
 // rewind goes back to the start.
 func (r *Replay) rewind() {
-	r.analysis, r.board, r.next, r.at = NewAnalysis(), board{}, 0, 0
+	r.analysis, r.board, r.next, r.at = NewAnalysis(r.profile), board{}, 0, 0
 }
 
 // Run plays until the context ends or End is called. At the end of the recording it holds.
@@ -106,7 +106,7 @@ func (r *Replay) advance(t time.Duration, most int) {
 	for ; r.next < len(r.entries) && r.entries[r.next].At <= t && most > 0; most-- {
 		e := &r.entries[r.next]
 		for _, s := range r.analysis.Take(e) {
-			r.board.sample(s)
+			r.board.sample(s, r.analysis)
 		}
 		r.board.entry(e)
 		r.board.look(r.analysis.detector.Latest())

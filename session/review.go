@@ -1,18 +1,32 @@
 package session
 
 import (
+	"encoding/json"
+	"fmt"
+
 	"judder/pids"
 	"judder/session/recording"
 )
+
+// profileKey is where the header of a recording keeps the text of the vehicle profile that
+// the drive was recorded with, so that its readings are decoded the same way ever after.
+const profileKey = "profile"
+
+// WithProfile puts the text of a vehicle profile into the header of a recording.
+func WithProfile(h recording.Header, text string) recording.Header {
+	if text != "" {
+		line, _ := json.Marshal(text) // a header holds lines, not texts of several; a string always encodes
+		h.Extra = map[string]string{profileKey: string(line)}
+	}
+	return h
+}
 
 // Review reads a whole recording and says what is in it. The error is that of a file that
 // is no recording; a damaged one is reviewed all the same and Result.Damage says what is
 // missing.
 func Review(path string) (Result, error) {
-	a := NewAnalysis()
 	var marks []Mark
-	damage, err := Read(path, func(e *recording.Entry) {
-		a.Take(e)
+	a, damage, err := through(path, func(e *recording.Entry, _ []pids.Sample) {
 		if m, ok := markOf(e); ok {
 			marks = append(marks, m)
 		}
@@ -20,38 +34,69 @@ func Review(path string) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	a.Finish()
 	r := a.Result()
 	r.Marks, r.Damage = marks, damage
 	return r, nil
 }
 
-// Read hands every whole entry of a recording to take, in order, and says in words what is
-// missing.
-func Read(path string, take func(*recording.Entry)) (damage string, err error) {
-	r, err := recording.Open(path)
-	if err != nil {
-		return "", err
-	}
-	for r.Next() {
-		e := r.Entry()
-		take(&e)
-	}
-	if err := r.Err(); err != nil {
-		_ = r.Close()
-		return "", err
-	}
-	d := r.Damage()
-	return d.String(), r.Close()
+// Readings are all readings of a recording in order of their arrival, and the analysis that
+// decoded them, which knows their names and units.
+func Readings(path string) (samples []pids.Sample, a *Analysis, damage string, err error) {
+	a, damage, err = through(path, func(_ *recording.Entry, s []pids.Sample) {
+		samples = append(samples, s...)
+	})
+	return samples, a, damage, err
 }
 
-// Readings are all readings of a recording, in order of their arrival.
-func Readings(path string) (samples []pids.Sample, damage string, err error) {
-	a := NewAnalysis()
-	damage, err = Read(path, func(e *recording.Entry) {
-		samples = append(samples, a.Take(e)...)
-	})
-	return samples, damage, err
+// through takes every whole entry of a recording through an analysis, shows each to look
+// with the readings it brought, and says in words what is missing.
+func through(path string, look func(*recording.Entry, []pids.Sample)) (a *Analysis, damage string, err error) {
+	r, err := recording.Open(path)
+	if err != nil {
+		return nil, "", err
+	}
+	defer func() { _ = r.Close() }() // read only
+	profile, trouble := profileIn(r.Header(), path)
+	a = NewAnalysis(profile)
+	for r.Next() {
+		e := r.Entry()
+		look(&e, a.Take(&e))
+	}
+	if err := r.Err(); err != nil {
+		return nil, "", err
+	}
+	a.Finish()
+	d := r.Damage()
+	damage = d.String()
+	if trouble != nil {
+		damage = join(damage, trouble.Error())
+	}
+	return a, damage, nil
+}
+
+// profileIn is the vehicle profile that a recording carries; nil when there is none.
+func profileIn(h recording.Header, path string) (*pids.Profile, error) {
+	line := h.Extra[profileKey]
+	if line == "" {
+		return nil, nil
+	}
+	var text string
+	err := json.Unmarshal([]byte(line), &text)
+	if err != nil {
+		return nil, fmt.Errorf("the vehicle profile in it cannot be read: %w", err)
+	}
+	profile, err := pids.ParseProfile(path, []byte(text))
+	if err != nil {
+		return nil, fmt.Errorf("the vehicle profile in it cannot be used: %w", err)
+	}
+	return profile, nil
+}
+
+func join(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + "; " + b
 }
 
 func markOf(e *recording.Entry) (Mark, bool) {

@@ -41,7 +41,7 @@ type Live struct {
 // NewLive makes a live session. since gives the time since its start; path is where rec
 // writes, for the screen.
 func NewLive(poller *obd.Poller, since func() time.Duration, source string, rec Recorder, path string) *Live {
-	return &Live{poller: poller, since: since, source: source, rec: rec, path: path, analysis: NewAnalysis()}
+	return &Live{poller: poller, since: since, source: source, rec: rec, path: path, analysis: NewAnalysis(poller.Profile())}
 }
 
 // Run pumps until the context ends, End is called, or the port proves useless (the error).
@@ -146,7 +146,7 @@ func (l *Live) take(e recording.Entry) {
 		l.answered++
 	}
 	for _, s := range samples {
-		l.board.sample(s)
+		l.board.sample(s, l.analysis)
 	}
 	l.board.entry(&e)
 	l.board.look(l.analysis.detector.Latest())

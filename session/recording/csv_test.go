@@ -153,7 +153,7 @@ func TestExportCSV_Writes(t *testing.T) {
 7200.000000,,BIG,1e+300,
 `
 	var out bytes.Buffer
-	if err := ExportCSV(&out, samples); err != nil || out.String() != want {
+	if err := ExportCSV(&out, samples, unitOf); err != nil || out.String() != want {
 		t.Errorf("error %v\n got\n%s\nwant\n%s", err, out.String(), want)
 	}
 	for i := range samples {
@@ -168,10 +168,10 @@ func TestExportCSV_WriteError(t *testing.T) {
 	if w != nil || err == nil {
 		t.Fatalf("the failing writer takes a header: %v", err)
 	}
-	if err := ExportCSV(failing{}, make([]pids.Sample, 10)); !errors.Is(err, io.ErrClosedPipe) || !strings.Contains(err.Error(), "room") {
+	if err := ExportCSV(failing{}, make([]pids.Sample, 10), unitOf); !errors.Is(err, io.ErrClosedPipe) || !strings.Contains(err.Error(), "room") {
 		t.Errorf("error %v", err)
 	}
-	if err := ExportCSV(failing{}, make([]pids.Sample, 10_000)); !errors.Is(err, io.ErrClosedPipe) {
+	if err := ExportCSV(failing{}, make([]pids.Sample, 10_000), unitOf); !errors.Is(err, io.ErrClosedPipe) {
 		t.Errorf("error %v with more than a buffer", err)
 	}
 }
@@ -200,7 +200,7 @@ func FuzzImportCSV(f *testing.F) {
 			}
 		}
 		var out bytes.Buffer
-		if err := ExportCSV(&out, samples); err != nil {
+		if err := ExportCSV(&out, samples, unitOf); err != nil {
 			t.Fatal(err)
 		}
 		again, _, err := ImportCSV(&out, "again.csv")
@@ -216,7 +216,7 @@ func BenchmarkImportCSV(b *testing.B) {
 		samples[i] = pids.Sample{At: time.Duration(i) * 40 * time.Millisecond, ECU: "7E8", Signal: pids.RPM, Value: 800 + float64(i)/4}
 	}
 	var file bytes.Buffer
-	if err := ExportCSV(&file, samples); err != nil {
+	if err := ExportCSV(&file, samples, unitOf); err != nil {
 		b.Fatal(err)
 	}
 	b.ReportAllocs()

@@ -15,13 +15,16 @@ import (
 
 // ExportCSV writes samples as time_s,ecu,signal,value,unit in order of time: times with
 // six decimals, values with as many digits as it takes to read back the same number, the
-// unit empty for a signal that is not in the table of parameters, and a value that is not
+// unit from unit, or from the table of parameters when that is nil ("" when not known), and a value that is not
 // finite as an empty cell. [ImportCSV] reads it. The samples are not touched.
-func ExportCSV(w io.Writer, samples []pids.Sample) error {
+func ExportCSV(w io.Writer, samples []pids.Sample, unit func(pids.Signal) string) error {
 	byTime := func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) }
 	if !slices.IsSortedFunc(samples, byTime) {
 		samples = slices.Clone(samples)
 		slices.SortStableFunc(samples, byTime)
+	}
+	if unit == nil {
+		unit = unitOf
 	}
 	out := csv.NewWriter(w)
 	row := []string{"time_s", "ecu", "signal", "value", "unit"}
@@ -33,7 +36,7 @@ func ExportCSV(w io.Writer, samples []pids.Sample) error {
 		row[0] = string(number)
 		row[1], row[2] = cleanText(s.ECU), cleanText(string(s.Signal))
 		number = appendValue(number[:0], s.Value)
-		row[3], row[4] = string(number), unitOf(s.Signal)
+		row[3], row[4] = string(number), cleanText(unit(s.Signal))
 		err = out.Write(row)
 	}
 	out.Flush()
