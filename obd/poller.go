@@ -98,7 +98,7 @@ func (p *Poller) Run(ctx context.Context, sink Sink) error {
 			p.ever = true
 		}
 		p.tell(LinkClosed, lostText(p.cfg.Name, err))
-		if !p.ever && (try >= firstTries || hopeless(err)) {
+		if !p.ever && (try >= firstTries || hopeless(err) || p.cfg.Since() > firstPatience) {
 			return err
 		}
 		p.rest(pause)
@@ -166,19 +166,20 @@ func (p *Poller) close() {
 	}
 }
 
-// firstTries is how often a port that has never led to an adapter is tried.
-const firstTries = 3
+// How often, and about how long, a port that has never led to an adapter is tried: an
+// adapter may take seconds to wake.
+const (
+	firstTries    = 3
+	firstPatience = 8 * time.Second
+)
 
 // openError is a port that did not open.
 type openError struct{ error }
 
 func (e openError) Unwrap() error { return e.error }
 
-// hopeless tells whether trying again is of no use: the port does not open, or nothing
-// behind it speaks like an adapter.
-func hopeless(err error) bool {
-	return errors.As(err, new(openError)) || errors.As(err, new(*SilentError))
-}
+// hopeless tells whether trying again is of no use: the port does not open.
+func hopeless(err error) bool { return errors.As(err, new(openError)) }
 
 func lostText(name string, err error) string {
 	if err == nil {
