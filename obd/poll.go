@@ -33,6 +33,12 @@ func (p *Poller) poll() error {
 			missing, since = 0, x.Done
 			continue
 		}
+		if pending(messages) {
+			if err := p.awaitPending(); err != nil {
+				return err
+			}
+			continue
+		}
 		missing++
 		if err := p.recover(&x, missing, x.Done-since); err != nil {
 			return err
@@ -47,12 +53,18 @@ func (p *Poller) replyWait() time.Duration {
 	return waitReply
 }
 
-// answerLines is how many reply lines there were if each was one whole message.
+// answerLines is how many reply lines there were if each was one whole message and none a
+// refusal; else 0.
 func answerLines(x *Exchange, messages []Message) int {
-	if len(messages) == len(x.Lines) {
-		return len(messages)
+	if len(messages) != len(x.Lines) {
+		return 0
 	}
-	return 0
+	for _, m := range messages {
+		if _, refused := m.Negative(); refused {
+			return 0
+		}
+	}
+	return len(messages)
 }
 
 func goodReply(messages []Message) bool {
@@ -62,6 +74,35 @@ func goodReply(messages []Message) bool {
 		}
 	}
 	return false
+}
+
+// responsePending is the negative code that says: received, the answer comes later
+// (ISO 14229-1). The request must not be sent again meanwhile.
+const (
+	responsePending = 0x78
+	pendingListen   = time.Second
+)
+
+func pending(messages []Message) bool {
+	for _, m := range messages {
+		if code, yes := m.Negative(); yes && code == responsePending {
+			return true
+		}
+	}
+	return false
+}
+
+// awaitPending has the adapter itself wait its longest from now on, because at its prompt it
+// hears nothing of the bus; and listens for what it may put out all the same.
+func (p *Poller) awaitPending() error {
+	if err := p.term.listen(pendingListen); err != nil || p.patient {
+		return err
+	}
+	p.patient = true
+	if err := p.set("ATAT0"); err != nil {
+		return err
+	}
+	return p.set("ATSTFF")
 }
 
 // recover does what an unanswered request calls for.

@@ -52,6 +52,7 @@ type Poller struct {
 	text     string
 	reached  bool            // this life of the link has reached an adapter
 	ever     bool            // some life has
+	patient  bool            // the adapter has been told to wait its longest
 	refused  map[string]bool // adapter commands answered with "?"
 }
 

@@ -76,7 +76,7 @@ func (p *Poller) set(command string) error {
 // reset brings the adapter's settings back to their defaults, so that nothing of an earlier
 // program is left.
 func (p *Poller) reset() error {
-	p.can = Capabilities{Adapter: p.can.Adapter}
+	p.can, p.patient = Capabilities{Adapter: p.can.Adapter}, false
 	for _, command := range []string{"ATZ", "ATZ", "ATWS", "ATD"} {
 		x, _, err := p.do(command, waitReset)
 		if err != nil {

@@ -177,6 +177,22 @@ func (t *terminal) endLine(x *Exchange) {
 	x.Lines = append(x.Lines, Line{At: t.pendAt, Text: text})
 }
 
+// listen waits for a line that comes unasked, at most for d.
+func (t *terminal) listen(d time.Duration) error {
+	var x Exchange
+	for end := t.now() + d; t.now() < end && !t.over() && len(x.Lines) == 0; {
+		if err := t.read(min(end-t.now(), readSlice)); err != nil {
+			return err
+		}
+		for len(t.pending) > 0 {
+			t.scan(&x)
+		}
+	}
+	t.stray = append(t.stray, x.Lines...)
+	t.inStep = false // so that the next exchange takes it along
+	return nil
+}
+
 // settle waits until nothing more comes, so that a reply still under way does not pass for
 // the next one's. What comes is kept; prompts count for nothing.
 func (t *terminal) settle() error {
