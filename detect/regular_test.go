@@ -88,11 +88,11 @@ func TestBestFindsTheFrequency(t *testing.T) {
 }
 
 // weighed returns the evidence for a wave in a window made by a formula with 4 rpm scatter.
-func weighed(r *rand.Rand, make_ func(t float64) float64) weighing {
+func weighed(r *rand.Rand, of func(t float64) float64) weighing {
 	w := make([]reading, 30)
 	for i := range w {
 		at := float64(i)/10 + 0.02*r.Float64()
-		w[i] = reading{at, make_(at) + 4*r.NormFloat64()}
+		w[i] = reading{at, of(at) + 4*r.NormFloat64()}
 	}
 	var f waveFit
 	f.load(detrend(make([]reading, 30), w, fitLine(w)), true)

@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"errors"
 	"sync"
 	"time"
 
@@ -57,7 +58,7 @@ func (l *Live) Run(ctx context.Context) error {
 	switch {
 	case err != nil:
 		why = recording.WhyLinkLost
-	case context.Cause(ctx) == context.DeadlineExceeded:
+	case errors.Is(context.Cause(ctx), context.DeadlineExceeded):
 		why = recording.WhyTime
 	}
 	l.finish(why)

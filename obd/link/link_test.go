@@ -24,7 +24,7 @@ func TestPipe_DeadlineThenReply(t *testing.T) {
 			t.Fatal(err)
 		}
 		n, err := l.Read(make([]byte, 8))
-		if n != 0 || err != os.ErrDeadlineExceeded {
+		if n != 0 || !errors.Is(err, os.ErrDeadlineExceeded) {
 			t.Fatalf("Read = %d, %v; want 0, os.ErrDeadlineExceeded", n, err)
 		}
 		if took := time.Since(start); took != 200*time.Millisecond {
@@ -52,14 +52,14 @@ func TestEnds(t *testing.T) {
 		t.Run(name+"/far end left", func(t *testing.T) {
 			l, far := pair(t)
 			_ = far.Close()
-			if n, err := l.Read(make([]byte, 8)); n != 0 || err != io.EOF {
+			if n, err := l.Read(make([]byte, 8)); n != 0 || !errors.Is(err, io.EOF) {
 				t.Errorf("Read = %d, %v; want 0, io.EOF", n, err)
 			}
 			var err error
 			for i := 0; i < 1000 && err == nil; i++ { // TCP learns of it with a later write
 				_, err = l.Write([]byte("ATZ\r"))
 			}
-			if err != io.ErrClosedPipe {
+			if !errors.Is(err, io.ErrClosedPipe) {
 				t.Errorf("Write = %v; want io.ErrClosedPipe", err)
 			}
 		})
@@ -88,7 +88,7 @@ func TestEnds(t *testing.T) {
 			if err := l.SetWriteDeadline(time.Now().Add(-time.Second)); err != nil {
 				t.Fatal(err)
 			}
-			if _, err := l.Write([]byte("x")); err != os.ErrDeadlineExceeded {
+			if _, err := l.Write([]byte("x")); !errors.Is(err, os.ErrDeadlineExceeded) {
 				t.Errorf("Write = %v; want os.ErrDeadlineExceeded", err)
 			}
 		})
@@ -108,7 +108,7 @@ func (c oddConn) Close() error              { return nil }
 
 func TestRead_NothingWithoutErrorIsDeadline(t *testing.T) {
 	l := Over(oddConn{}, "odd")
-	if n, err := l.Read(make([]byte, 4)); n != 0 || err != os.ErrDeadlineExceeded {
+	if n, err := l.Read(make([]byte, 4)); n != 0 || !errors.Is(err, os.ErrDeadlineExceeded) {
 		t.Errorf("Read = %d, %v; want 0, os.ErrDeadlineExceeded", n, err)
 	}
 	if n, err := l.Read(nil); n != 0 || err != nil {
