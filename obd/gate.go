@@ -99,10 +99,11 @@ func fits(command, pattern string) bool {
 		return false
 	}
 	for i := range len(pattern) {
-		if pattern[i] == '#' && isHexDigit(command[i]) {
-			continue
-		}
-		if pattern[i] != command[i] {
+		if pattern[i] == '#' {
+			if !isHexDigit(command[i]) {
+				return false
+			}
+		} else if pattern[i] != command[i] {
 			return false
 		}
 	}
