@@ -73,10 +73,10 @@ func TestEnds(t *testing.T) {
 			if err := l.Close(); err != nil {
 				t.Fatal(err)
 			}
-			if err := <-got; err != net.ErrClosed {
+			if err := <-got; !errors.Is(err, net.ErrClosed) {
 				t.Errorf("Read during Close = %v; want net.ErrClosed", err)
 			}
-			if _, err := l.Write([]byte("x")); err != net.ErrClosed {
+			if _, err := l.Write([]byte("x")); !errors.Is(err, net.ErrClosed) {
 				t.Errorf("Write after Close = %v; want net.ErrClosed", err)
 			}
 			if err := l.Close(); err != nil {
@@ -125,7 +125,7 @@ func TestRead_DataBeforeError(t *testing.T) {
 
 func TestWrite_ShortIsSaid(t *testing.T) {
 	l := Over(oddConn{n: 2}, "odd")
-	if n, err := l.Write([]byte("010C\r")); n != 2 || err != io.ErrShortWrite {
+	if n, err := l.Write([]byte("010C\r")); n != 2 || !errors.Is(err, io.ErrShortWrite) {
 		t.Errorf("Write = %d, %v; want 2, io.ErrShortWrite", n, err)
 	}
 }
