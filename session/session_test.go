@@ -1,0 +1,223 @@
+package session
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"judder/obd"
+	"judder/obd/link"
+	"judder/obd/simcar"
+	"judder/obd/simcar/drivetrain"
+	"judder/session/recording"
+)
+
+// trip is a live session on a simulated car, under simulated time.
+type trip struct {
+	script drivetrain.Script
+	length time.Duration
+	start  time.Duration // where in the drive it begins
+	faults []simcar.Fault
+	during func(*Live) // called by a goroutine of its own
+	rec    func(t *testing.T, path string) Recorder
+}
+
+// drive runs the trip and returns the session and the path of its recording.
+func (tr trip) drive(t *testing.T) (*Live, string) {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "drive.jsonl")
+	var live *Live
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithTimeout(t.Context(), tr.length)
+		defer cancel()
+		drive := drivetrain.New(drivetrain.Spec{Seed: 7, Length: tr.start + tr.length, Script: tr.script})
+		options := append(simcar.Realistic(), simcar.StartAt(tr.start), simcar.WithFaults(tr.faults...))
+		sim := simcar.New(simcar.FromDrive(drive), options...)
+		began := time.Now()
+		since := func() time.Duration { return time.Since(began).Truncate(time.Microsecond) }
+		poller := obd.NewPoller(obd.Config{
+			Open:  func(context.Context, int) (obd.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+			Bauds: []int{0}, Name: "test", Since: since,
+		})
+		var rec Recorder
+		if tr.rec != nil {
+			rec = tr.rec(t, path)
+		} else {
+			w, err := recording.Create(path, recording.Header{Start: began, Program: "test"})
+			if err != nil {
+				t.Fatal(err)
+			}
+			rec = w
+		}
+		live = NewLive(poller, since, "test", rec, path)
+		if tr.during != nil {
+			go tr.during(live)
+		}
+		if err := live.Run(ctx); err != nil {
+			t.Error(err)
+		}
+		synctest.Wait()
+	})
+	return live, path
+}
+
+// found is all that a result says, as bytes.
+func found(t *testing.T, r Result) string {
+	t.Helper()
+	r.Damage = ""
+	text := func(v any) string {
+		b, err := json.Marshal(v)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	for i := range r.Events { // not a number is not JSON
+		e := &r.Events[i]
+		for _, v := range []*float64{&e.LoadPct, &e.ThrottlePct, &e.CoolantC, &e.SpeedKMH, &e.FloorRPM, &e.LimitRPM} {
+			if *v != *v {
+				*v = -1
+			}
+		}
+	}
+	return strings.Join([]string{text(r.Duration), text(r.Verdict), text(r.Events), text(r.Stops),
+		text(r.Observations), text(r.Spans), text(r.Marks)}, "\n")
+}
+
+// What was found live, in the review of the recording, and in its replay is the same to the
+// byte, whatever happened to the link on the way.
+func TestLiveReviewAndReplayAgree(t *testing.T) {
+	for name, tr := range map[string]trip{
+		"shudder": {script: drivetrain.AlwaysShudders, length: 6 * time.Minute},
+		"road test": {script: drivetrain.RoadTest, length: 6 * time.Minute,
+			during: func(l *Live) {
+				time.Sleep(100 * time.Second)
+				l.Felt()
+				l.Note("uphill")
+			}},
+		"bad link": {script: drivetrain.AlwaysShudders, length: 5 * time.Minute, faults: []simcar.Fault{
+			{Kind: simcar.AdapterReset, At: 60 * time.Second}, {Kind: simcar.LineDrop, At: 100 * time.Second, For: 3 * time.Second},
+			{Kind: simcar.LostReply, Chance: 0.01}, {Kind: simcar.DamagedReply, Chance: 0.01}, {Kind: simcar.LateReply, Chance: 0.005, For: 200 * time.Millisecond},
+			{Kind: simcar.Silence, At: 150 * time.Second, For: 4 * time.Second},
+		}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			live, path := tr.drive(t)
+			want := found(t, live.Result())
+			review, err := Review(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if review.Damage != "" {
+				t.Errorf("damage: %s", review.Damage)
+			}
+			if got := found(t, review); got != want {
+				t.Errorf("review differs from live:\n%s\nlive:\n%s", got, want)
+			}
+			replay, err := OpenReplay(path, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			replay.Seek(review.Duration / 2)
+			replay.Seek(review.Duration / 3) // back again: judged afresh
+			replay.Seek(review.Duration)
+			again := replay.analysis.Result()
+			again.Marks = replay.board.marks
+			if got := found(t, again); got != want {
+				t.Errorf("replay differs from live:\n%s\nlive:\n%s", got, want)
+			}
+			if name != "bad link" && len(review.Events) == 0 {
+				t.Error("nothing was found: the comparison compares nothing")
+			}
+			t.Logf("%d events, %d stops, %d marks, %v", len(review.Events), len(review.Stops), len(review.Marks), review.Verdict.Finding)
+		})
+	}
+}
+
+// fullDisk takes so many entries and then no more.
+type fullDisk struct {
+	room   int
+	closed int
+}
+
+var errFull = errors.New("no space left on device: recording stopped")
+
+func (f *fullDisk) Append(recording.Entry) error {
+	if f.room--; f.room < 0 {
+		return errFull
+	}
+	return nil
+}
+func (f *fullDisk) About(recording.About) error { return nil }
+func (f *fullDisk) Close(string) error          { f.closed++; return errFull }
+
+// A full disk ends the recording, is told, and does not end the session.
+func TestLive_FullDisk(t *testing.T) {
+	disk := &fullDisk{room: 500}
+	tr := trip{script: drivetrain.RoadTest, length: time.Minute, rec: func(*testing.T, string) Recorder { return disk }}
+	live, _ := tr.drive(t)
+	if got := live.Result().Damage; got != errFull.Error() {
+		t.Errorf("told %q", got)
+	}
+	if disk.closed != 1 || live.Exchanges() < 1000 {
+		t.Errorf("closed %d times, %d exchanges", disk.closed, live.Exchanges())
+	}
+}
+
+// A mark carries the moment of the key press, and stands in the recording though nothing
+// else comes.
+func TestLive_MarkWhileTheLinkIsLost(t *testing.T) {
+	at := 20 * time.Second
+	tr := trip{script: drivetrain.RoadTest, length: 40 * time.Second,
+		faults: []simcar.Fault{{Kind: simcar.IgnitionOff, At: 15 * time.Second, For: 20 * time.Second}},
+		during: func(l *Live) {
+			time.Sleep(at)
+			var s Snapshot
+			l.Snapshot(&s)
+			if s.Phase != LinkLost {
+				t.Errorf("phase %d with the ignition off", s.Phase)
+			}
+			l.Felt()
+		}}
+	_, path := tr.drive(t)
+	review, err := Review(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(review.Marks) != 1 || review.Marks[0].At != at {
+		t.Errorf("marks %v, want one at %v", review.Marks, at)
+	}
+	if review.Damage != "" {
+		t.Errorf("damage: %s", review.Damage)
+	}
+}
+
+// The board shows what the last two minutes held, and a snapshot can be used again.
+func TestLive_Snapshot(t *testing.T) {
+	var first, later Snapshot
+	tr := trip{script: drivetrain.RoadTest, length: 4 * time.Minute, during: func(l *Live) {
+		time.Sleep(30 * time.Second)
+		l.Snapshot(&first)
+		time.Sleep(200 * time.Second)
+		l.Snapshot(&later)
+	}}
+	tr.drive(t)
+	if first.Phase != Running || first.Link.State != obd.LinkCar || first.Link.HostShare > time.Millisecond {
+		t.Errorf("phase %d, link %+v", first.Phase, first.Link)
+	}
+	for _, l := range later.Lanes {
+		for i, p := range l.History {
+			if p.At < later.Now-boardSpan || i > 0 && p.At < l.History[i-1].At {
+				t.Fatalf("%s: point at %v, now %v", l.Signal, p.At, later.Now)
+			}
+		}
+	}
+	if l := later.Lanes[0]; l.Signal != "RPM" || l.ECU != "7E8" || l.Unit != "rpm" || l.Rate < 20 {
+		t.Errorf("first lane %s %s %s, %.1f/s", l.Signal, l.ECU, l.Unit, l.Rate)
+	}
+}
