@@ -93,7 +93,7 @@ func TestPty_NothingIsDeadline(t *testing.T) {
 	start := time.Now()
 	_ = l.SetReadDeadline(start.Add(120 * time.Millisecond))
 	// bufio gives up with io.ErrNoProgress on a reader that returns (0, nil).
-	if _, err := bufio.NewReader(l).ReadString('>'); err != os.ErrDeadlineExceeded {
+	if _, err := bufio.NewReader(l).ReadString('>'); !errors.Is(err, os.ErrDeadlineExceeded) {
 		t.Errorf("read = %v; want os.ErrDeadlineExceeded", err)
 	}
 	if took := time.Since(start); took < 120*time.Millisecond {
@@ -118,7 +118,7 @@ func TestPty_CloseEndsRead(t *testing.T) {
 	if err := l.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if err := <-got; err != net.ErrClosed {
+	if err := <-got; !errors.Is(err, net.ErrClosed) {
 		t.Errorf("Read = %v; want net.ErrClosed", err)
 	}
 	if err := l.Close(); err != nil {
@@ -129,10 +129,10 @@ func TestPty_CloseEndsRead(t *testing.T) {
 func TestPty_HangUp(t *testing.T) {
 	l, far := ptyPair(t, 0)
 	_ = far.Close()
-	if n, err := l.Read(make([]byte, 8)); n != 0 || err != io.EOF {
+	if n, err := l.Read(make([]byte, 8)); n != 0 || !errors.Is(err, io.EOF) {
 		t.Errorf("Read = %d, %v; want 0, io.EOF", n, err)
 	}
-	if _, err := l.Write([]byte("ATZ\r")); err != io.ErrClosedPipe {
+	if _, err := l.Write([]byte("ATZ\r")); !errors.Is(err, io.ErrClosedPipe) {
 		t.Errorf("Write = %v; want io.ErrClosedPipe", err)
 	}
 	if err := l.Close(); err != nil {
@@ -154,7 +154,7 @@ func TestPty_LateWriteHitsNoOtherFile(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer func() { _ = file.Close() }()
-		if n, err := l.Write([]byte("ATZ\r")); n != 0 || err != net.ErrClosed {
+		if n, err := l.Write([]byte("ATZ\r")); n != 0 || !errors.Is(err, net.ErrClosed) {
 			t.Errorf("Write after Close = %d, %v; want 0, net.ErrClosed", n, err)
 		}
 		if text, err := os.ReadFile(path); err != nil || len(text) != 0 {
@@ -192,7 +192,7 @@ func TestPty_StuckWriteDoesNotHangClose(t *testing.T) {
 	// Not every driver lets go of the write when its output is thrown away; the end of
 	// the far side frees it with all.
 	_ = far.Close()
-	if err := <-ended; err != net.ErrClosed {
+	if err := <-ended; !errors.Is(err, net.ErrClosed) {
 		t.Errorf("the stuck Write = %v; want net.ErrClosed", err)
 	}
 }
@@ -202,7 +202,7 @@ func TestPty_WriteDeadline(t *testing.T) {
 	_ = l.SetWriteDeadline(time.Now().Add(100 * time.Millisecond))
 	select {
 	case err := <-fill(l):
-		if err != os.ErrDeadlineExceeded && err != io.ErrShortWrite {
+		if !errors.Is(err, os.ErrDeadlineExceeded) && !errors.Is(err, io.ErrShortWrite) {
 			t.Errorf("stuck Write = %v; want os.ErrDeadlineExceeded", err)
 		}
 	case <-time.After(5 * time.Second):
@@ -217,7 +217,7 @@ func TestPty_WriteDeadline(t *testing.T) {
 	}()
 	_ = l.SetWriteDeadline(time.Now().Add(5 * time.Second))
 	for err := os.ErrDeadlineExceeded; err != nil; {
-		if _, err = io.WriteString(l, "AT\r"); err != nil && err != os.ErrDeadlineExceeded {
+		if _, err = io.WriteString(l, "AT\r"); err != nil && !errors.Is(err, os.ErrDeadlineExceeded) {
 			t.Fatal(err)
 		}
 	}

@@ -120,7 +120,7 @@ func TestSerial_DeadlineIsExact(t *testing.T) {
 		l := over(newFakePort())
 		start := time.Now()
 		_ = l.SetReadDeadline(start.Add(333 * time.Millisecond))
-		if n, err := l.Read(make([]byte, 8)); n != 0 || err != os.ErrDeadlineExceeded {
+		if n, err := l.Read(make([]byte, 8)); n != 0 || !errors.Is(err, os.ErrDeadlineExceeded) {
 			t.Fatalf("Read = %d, %v; want 0, os.ErrDeadlineExceeded", n, err)
 		}
 		if took := time.Since(start); took != 333*time.Millisecond {
@@ -140,7 +140,7 @@ func TestSerial_DeadlineMovedWhileReading(t *testing.T) {
 		time.Sleep(time.Second) // fake time: the read has no deadline and waits
 		moved := time.Now()
 		_ = l.SetReadDeadline(moved)
-		if err := <-got; err != os.ErrDeadlineExceeded {
+		if err := <-got; !errors.Is(err, os.ErrDeadlineExceeded) {
 			t.Errorf("Read = %v; want os.ErrDeadlineExceeded", err)
 		}
 		if took := time.Since(moved); took > readSlice {
@@ -164,13 +164,13 @@ func TestSerial_CloseNeverPullsTheHandle(t *testing.T) {
 		if err := l.Close(); err != nil {
 			t.Fatal(err)
 		}
-		if err := <-got; err != net.ErrClosed {
+		if err := <-got; !errors.Is(err, net.ErrClosed) {
 			t.Errorf("Read during Close = %v; want net.ErrClosed", err)
 		}
-		if n, err := l.Write([]byte("ATZ\r")); n != 0 || err != net.ErrClosed {
+		if n, err := l.Write([]byte("ATZ\r")); n != 0 || !errors.Is(err, net.ErrClosed) {
 			t.Errorf("Write after Close = %d, %v; want 0, net.ErrClosed", n, err)
 		}
-		if _, err := l.Read(make([]byte, 8)); err != net.ErrClosed {
+		if _, err := l.Read(make([]byte, 8)); !errors.Is(err, net.ErrClosed) {
 			t.Errorf("Read after Close = %v; want net.ErrClosed", err)
 		}
 		if f.lateCalls != 0 {
@@ -182,12 +182,12 @@ func TestSerial_CloseNeverPullsTheHandle(t *testing.T) {
 func TestSerial_HangUpIsEOF(t *testing.T) {
 	f := newFakePort()
 	close(f.closed) // the library's code for a hang-up is that of a closed port
-	if _, err := over(f).Read(make([]byte, 8)); err != io.EOF {
+	if _, err := over(f).Read(make([]byte, 8)); !errors.Is(err, io.EOF) {
 		t.Errorf("Read = %v; want io.EOF", err)
 	}
 	f = newFakePort()
 	f.timeoutFails = true
-	if _, err := over(f).Read(make([]byte, 8)); err != io.EOF {
+	if _, err := over(f).Read(make([]byte, 8)); !errors.Is(err, io.EOF) {
 		t.Errorf("Read when the timeout cannot be set = %v; want io.EOF", err)
 	}
 }
@@ -199,13 +199,13 @@ func TestSerial_WatchdogEndsADeafRead(t *testing.T) {
 		l := over(f)
 		start := time.Now()
 		_ = l.SetReadDeadline(start.Add(10 * time.Millisecond))
-		if _, err := l.Read(make([]byte, 8)); err != io.EOF {
+		if _, err := l.Read(make([]byte, 8)); !errors.Is(err, io.EOF) {
 			t.Errorf("Read = %v; want io.EOF: the link is lost", err)
 		}
 		if took, want := time.Since(start), 10*time.Millisecond+readGrace; took != want {
 			t.Errorf("took %v, want %v", took, want)
 		}
-		if _, err := l.Write([]byte("x")); err != io.ErrClosedPipe {
+		if _, err := l.Write([]byte("x")); !errors.Is(err, io.ErrClosedPipe) {
 			t.Errorf("Write afterwards = %v; want io.ErrClosedPipe", err)
 		}
 	})
@@ -229,7 +229,7 @@ func TestSerial_StuckWriteIsFreedByClose(t *testing.T) {
 		if took := time.Since(start); took > closeGrace {
 			t.Errorf("Close took %v, want at most %v", took, closeGrace)
 		}
-		if err := <-got; err != nil && err != net.ErrClosed {
+		if err := <-got; err != nil && !errors.Is(err, net.ErrClosed) {
 			t.Errorf("Write = %v; want it freed", err)
 		}
 	})
@@ -242,7 +242,7 @@ func TestSerial_WriteDeadlineFreesAStuckWrite(t *testing.T) {
 		l := over(f)
 		start := time.Now()
 		_ = l.SetWriteDeadline(start.Add(300 * time.Millisecond))
-		if _, err := l.Write([]byte("010C\r")); err != os.ErrDeadlineExceeded {
+		if _, err := l.Write([]byte("010C\r")); !errors.Is(err, os.ErrDeadlineExceeded) {
 			t.Errorf("Write = %v; want os.ErrDeadlineExceeded", err)
 		}
 		if took := time.Since(start); took != 300*time.Millisecond {
