@@ -1,0 +1,178 @@
+package obd
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+)
+
+// Good replies on every kind of bus, spaces and none, with zeros in them because a lost zero
+// leaves a sum as it was. Sums and CRCs computed here.
+var goodReplies = []struct {
+	form    Form
+	request string
+	line    string
+}{
+	{FormCAN11, "010C", "7E8 04 41 0C 1A F8"},
+	{FormCAN11, "010C0D", "7E8 06 41 0C 00 00 0D 00"},
+	{FormCAN11, "010C0D", "7E8 06 41 0C 1A F8 0D 64 AA"},
+	{FormCAN29, "010C", "18 DA F1 10 04 41 0C 1A F8"},
+	{FormCAN29, "010C0D", "18 DA F1 10 06 41 0C 1A F8 0D 64 00"},
+	{FormKLine, "010C", "48 6B 10 41 0C 1A F8 22"},
+	{FormKLine, "010C", "48 6B 10 41 0C 00 00 10"},
+	{FormKLine, "010C", "84 F1 10 41 0C 1A F8 E4"},
+	{FormJ1850, "010C", "48 6B 10 41 0C 1A F8 B2"},
+	{FormBare, "010C", "41 0C 1A F8"},
+	{FormBare, "010C0D", "41 0C 00 00 0D 00"},
+}
+
+// eachReply runs a test on every good reply, as it is and without spaces, with what it gives
+// when it is whole.
+func eachReply(t *testing.T, test func(t *testing.T, form Form, request, line string, whole []string)) {
+	for _, r := range goodReplies {
+		for _, line := range []string{r.line, strings.ReplaceAll(r.line, " ", "")} {
+			t.Run(line, func(t *testing.T) {
+				var d Decoder
+				whole := readings(&d, exchangeOf(0, r.form, r.request, line))
+				if len(whole) == 0 {
+					t.Fatal("gives nothing even when whole")
+				}
+				test(t, r.form, r.request, line, whole)
+			})
+		}
+	}
+}
+
+// used is a decoder that has seen the ECU's frames for a while, each as wide as this one.
+func used(form Form, request, line string) *Decoder {
+	d := new(Decoder)
+	for i := range 5 {
+		d.Messages(&Exchange{Sent: time.Duration(i) * time.Second, Request: request, Form: form,
+			Lines: []Line{{At: time.Duration(i) * time.Second, Text: line}}})
+	}
+	return d
+}
+
+func TestDecoder_EachCharacterLost(t *testing.T) {
+	eachReply(t, func(t *testing.T, form Form, request, line string, whole []string) {
+		for i := range line {
+			got := readings(used(form, request, line), exchangeOf(5*time.Second, form, request, line[:i]+line[i+1:]))
+			if line[i] == ' ' {
+				if !slices.Equal(got, whole) {
+					t.Errorf("without the space at %d: %q", i, got)
+				}
+			} else if got != nil {
+				t.Errorf("without character %d: %q", i, got)
+			}
+		}
+	})
+}
+
+// Bytes lost whole, or the line cut off anywhere or begun too late: nothing comes of it.
+func TestDecoder_EachByteLost(t *testing.T) {
+	eachReply(t, func(t *testing.T, form Form, request, line string, whole []string) {
+		digits := strings.ReplaceAll(line, " ", "")
+		for i := range digits {
+			cuts := map[string]string{"cut off": digits[:i], "begun late": digits[i+1:]}
+			if i+2 <= len(digits) {
+				cuts["without a byte"] = digits[:i] + digits[i+2:]
+			}
+			for how, cut := range cuts {
+				got := readings(used(form, request, line), exchangeOf(5*time.Second, form, request, cut))
+				// A bare line has no length and no check: cut between two parameters, or a line
+				// that lost just its header, it holds true readings still, and no others.
+				bare := strings.HasPrefix(cut, "410") && len(cut)%2 == 0
+				if got != nil && !(bare && isPrefix(strip(got), strip(whole))) {
+					t.Errorf("%s at %d: %q: %q", how, i, cut, got)
+				}
+			}
+		}
+	})
+}
+
+func isPrefix(part, whole []string) bool {
+	return len(part) <= len(whole) && slices.Equal(part, whole[:len(part)])
+}
+
+// strip takes the senders off.
+func strip(readings []string) []string {
+	out := slices.Clone(readings)
+	for i, r := range out {
+		if f := strings.Fields(r); len(f) == 3 {
+			out[i] = f[1] + " " + f[2]
+		}
+	}
+	return out
+}
+
+func TestDecoder_EachCharacterNoHexDigit(t *testing.T) {
+	eachReply(t, func(t *testing.T, form Form, request, line string, _ []string) {
+		for i := range line {
+			for _, c := range "Gagz<>?:.\x00\x01\x1b\x7f\x80ÿ" {
+				changed := line[:i] + string(c) + line[i+1:]
+				if got := readings(used(form, request, line), exchangeOf(5*time.Second, form, request, changed)); got != nil {
+					t.Errorf("%q: %q", changed, got)
+				}
+			}
+		}
+	})
+}
+
+// The line end between two replies was lost, and with it none or some of the characters
+// around it: nothing is read that neither held.
+func TestDecoder_LinesMerged(t *testing.T) {
+	second := map[Form]string{FormCAN11: "7E904410C2328", FormCAN29: "18DAF11804410C2328",
+		FormKLine: "486B18410C232863", FormJ1850: "486B18410C2328", FormBare: "410C2328"}
+	second[FormJ1850] += string("0123456789ABCDEF"[j1850CRC(unhexAll(t, second[FormJ1850]))>>4]) +
+		string("0123456789ABCDEF"[j1850CRC(unhexAll(t, second[FormJ1850]))&15])
+	for _, r := range goodReplies {
+		line := strings.ReplaceAll(r.line, " ", "")
+		for _, merged := range []string{line + second[r.form], second[r.form] + line, line + line, line + line + line} {
+			if got := readings(used(r.form, r.request, line), exchangeOf(5*time.Second, r.form, r.request, merged)); got != nil {
+				t.Errorf("%q: %q", merged, got)
+			}
+		}
+		for i := 1; i < len(line); i++ {
+			merged := line[:i] + second[r.form] // the first lost its end
+			got := readings(used(r.form, r.request, line), exchangeOf(5*time.Second, r.form, r.request, merged))
+			if got != nil {
+				t.Errorf("%q: %q", merged, got)
+			}
+		}
+	}
+}
+
+// A long reply in parts: one lost, doubled, out of order or of another ECU spoils it, and
+// the next one comes whole.
+func TestDecoder_LongReplyDamaged(t *testing.T) {
+	frames := []string{"7E8 10 0A 41 04 3F 05 44 0B", "7E8 21 21 0C 17 B8 00 00 00"}
+	bare := []string{"00A", "0: 41 04 3F 05 44 0B", "1: 21 0C 17 B8 00 00 00"} // ELM327 data sheet p. 45
+	for _, c := range []struct {
+		what  string
+		form  Form
+		lines []string
+	}{
+		{"first frame lost", FormCAN11, frames[1:]},
+		{"last frame lost", FormCAN11, frames[:1]},
+		{"out of order", FormCAN11, []string{frames[1], frames[0]}},
+		{"last frame of another ECU", FormCAN11, []string{frames[0], "7E9" + frames[1][3:]}},
+		{"first frame twice", FormCAN11, []string{frames[0], frames[0]}},
+		{"last frame short of its data", FormCAN11, []string{frames[0], "7E8 21 21 0C 17"}},
+		{"wrong number", FormCAN11, []string{frames[0], "7E8 22 21 0C 17 B8 00 00 00"}},
+		{"length lost", FormBare, bare[1:]},
+		{"part lost", FormBare, bare[:2]},
+		{"part 0 lost", FormBare, []string{bare[0], bare[2]}},
+		{"two ECUs that cannot be told apart", FormBare, []string{bare[0], bare[0], bare[1], bare[1], bare[2], bare[2]}},
+		{"part that is no hex", FormBare, []string{bare[0], bare[1], "1: 21 0C 17 G8 00 00 00"}},
+	} {
+		var d Decoder
+		if got := readings(&d, exchangeOf(0, c.form, "0104050B0C", c.lines...)); got != nil {
+			t.Errorf("%s: %q", c.what, got)
+		}
+		good := map[Form][]string{FormCAN11: frames, FormBare: bare}[c.form]
+		if got := readings(&d, exchangeOf(time.Second, c.form, "0104050B0C", good...)); len(got) != 4 {
+			t.Errorf("after %s: %q", c.what, got)
+		}
+	}
+}
