@@ -1,0 +1,177 @@
+//go:build linux || darwin
+
+package cli
+
+import (
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"judder/obd/simcar"
+	"judder/pids"
+)
+
+// asJudder makes the test binary behave as the program, for a child that is killed.
+const asJudder = "JUDDER_TEST_ARGS"
+
+func TestMain(m *testing.M) {
+	if args := os.Getenv(asJudder); args != "" {
+		os.Exit(Main(strings.Split(args, "\n"), os.Stdout, os.Stderr))
+	}
+	os.Exit(m.Run())
+}
+
+// swinging is a car whose values never stand still.
+func swinging(t time.Duration) simcar.Condition {
+	c := simcar.WarmIdle()
+	s := t.Seconds()
+	c.RPM, c.SpeedKMH = 1700+60*math.Sin(2*math.Pi*1.9*s), 80+5*math.Sin(s)
+	c.ThrottlePct, c.LoadPct = 20+2*math.Sin(s), 35+3*math.Cos(s)
+	return c
+}
+
+// A drive over a real pseudo-terminal and a real TCP port, in real time: it ends by itself,
+// tells on standard output what it found and nothing else, and its export holds every
+// reading that the car gave, once, at its time, and none else.
+func TestDrive_PseudoTerminalAndTCP(t *testing.T) {
+	for _, kind := range []string{"pty", "tcp"} {
+		t.Run(kind, func(t *testing.T) {
+			t.Parallel()
+			ctx, cancel := context.WithCancel(t.Context())
+			defer cancel()
+			sim := simcar.New(simcar.CarFunc(swinging), append(simcar.Realistic(), simcar.WithFaults(
+				simcar.Fault{Kind: simcar.LostReply, Chance: 0.02}, simcar.Fault{Kind: simcar.DamagedReply, Chance: 0.02}))...)
+			port := ""
+			if kind == "pty" {
+				path, _, err := sim.OpenPTY(ctx)
+				if err != nil {
+					t.Fatal(err)
+				}
+				port = path
+			} else {
+				addr, _, err := sim.ListenTCP(ctx, "127.0.0.1:0")
+				if err != nil {
+					t.Fatal(err)
+				}
+				port = "tcp://" + addr.String()
+			}
+			out := filepath.Join(t.TempDir(), "drive.jsonl")
+			began := time.Now()
+			code, stdout, stderr := judder(t, "drive", "--port", port, "--headless", "--for", "4s", "--json", "--out", out)
+			if code != exitOK {
+				t.Fatalf("%d: %s", code, stderr)
+			}
+			if took := time.Since(began); took > 9*time.Second {
+				t.Errorf("--for 4s took %v", took)
+			}
+			var live report
+			if err := json.Unmarshal([]byte(stdout), &live); err != nil {
+				t.Fatalf("%v in %q", err, stdout)
+			}
+			if review := reviewJSON(t, out); fmt.Sprint(review.Shudder, review.EngineStops, review.Verdict) != fmt.Sprint(live.Shudder, live.EngineStops, live.Verdict) {
+				t.Errorf("review %+v, live %+v", review, live)
+			}
+			_, stdout, _ = judder(t, "export", out, "--csv")
+			compareExport(t, stdout, sim)
+		})
+	}
+}
+
+// compareExport holds the exported rows against what the simulated car gave. The two clocks
+// start apart, by as much as the first reading shows; both then run alike.
+func compareExport(t *testing.T, exported string, sim *simcar.Sim) {
+	t.Helper()
+	rows, err := csv.NewReader(strings.NewReader(exported)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var given []simcar.Reading
+	for _, g := range sim.Given() {
+		if len(pids.Lookup(g.PID).Fields) == 1 {
+			given = append(given, g)
+		}
+	}
+	rows = rows[1:]
+	if len(given) < 100 || len(rows) > len(given) || len(rows) < len(given)-4 { // the last exchange may be cut off by the end
+		t.Fatalf("%d readings exported, %d given", len(rows), len(given))
+	}
+	var start float64
+	for i, row := range rows {
+		at, errAt := strconv.ParseFloat(row[0], 64)
+		value, errValue := strconv.ParseFloat(row[3], 64)
+		g := given[i]
+		f := pids.Lookup(g.PID).Fields[0]
+		if i == 0 {
+			start = at - g.At.Seconds()
+		}
+		if errAt != nil || errValue != nil || row[1] != g.ECU || row[2] != string(f.Signal) || row[4] != f.Unit ||
+			math.Abs(value-g.Value) > 0.05 || math.Abs(at-start-g.At.Seconds()) > 0.05 {
+			t.Fatalf("row %d is %v, given %+v (%s)", i, row, g, f.Signal)
+		}
+	}
+}
+
+// A killed process loses at most the line it was writing.
+func TestDemo_Killed(t *testing.T) {
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(t.TempDir(), "killed.jsonl")
+	child := exec.CommandContext(t.Context(), self)
+	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n60s\n--out\n"+out)
+	if err := child.Start(); err != nil {
+		t.Fatal(err)
+	}
+	for deadline := time.Now().Add(10 * time.Second); ; {
+		text, err := os.ReadFile(out)
+		if err == nil && strings.Count(string(text), "010C") > 50 {
+			break
+		}
+		if time.Now().After(deadline) {
+			t.Fatal("nothing was recorded in 10 s")
+		}
+	}
+	if err := child.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	_ = child.Wait() // it was killed; that is no news
+	text, err := os.ReadFile(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := reviewJSON(t, out)
+	if !strings.HasPrefix(r.Damage, "ended abruptly after") || strings.Contains(r.Damage, "missing") {
+		t.Errorf("damage: %s", r.Damage)
+	}
+	if r.Duration < 1 || !strings.Contains(string(text), `"k":"header"`) {
+		t.Errorf("%.1f s can be read", r.Duration)
+	}
+}
+
+// An adapter that answers with the ignition off is told apart from no adapter.
+func TestDrive_IgnitionOff(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	off := simcar.WarmIdle()
+	off.Ignition = false
+	sim := simcar.New(simcar.Steady(off), simcar.Instant())
+	addr, _, err := sim.ListenTCP(ctx, "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(t.TempDir(), "off.jsonl")
+	code, _, stderr := judder(t, "drive", "--port", "tcp://"+addr.String(), "--headless", "--for", "2s", "--out", out)
+	if code != exitFailed || !strings.Contains(stderr, "ignition") {
+		t.Errorf("%d: %s", code, stderr)
+	}
+}
