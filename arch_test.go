@@ -1,0 +1,225 @@
+package main
+
+import (
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// rooms says which of our own packages a package may import, and why no more. Tests are
+// free: they may look into any room. A new package needs a row.
+var rooms = map[string]struct {
+	may []string
+	why string
+}{
+	".":                     {[]string{"cli", "tui/noquery"}, "main parses nothing and wires nothing; cli does"},
+	"cli":                   {[]string{everything}, "the only place that wires rooms together"},
+	"tui":                   {[]string{"session", "detect", "pids", "obd", "tui/noquery"}, "the screen pulls a Snapshot, with its words for link and findings; it opens no file and no port"},
+	"tui/noquery":           {nil, "it must be initialised before bubbletea, so it imports os alone"},
+	"session":               {[]string{"obd", "pids", "detect", "session/recording"}, "the pump knows sources and sinks, neither screen nor port"},
+	"session/recording":     {[]string{"obd", "pids"}, "the file holds exchanges and readings; what they mean is decided after it is read"},
+	"detect":                {[]string{"pids"}, "the detector knows samples, not adapters, so a replay finds what the drive found"},
+	"detect/bench":          {[]string{"detect", "pids", "obd/simcar/drivetrain"}, "it measures the detector on samples, with no adapter between"},
+	"detect/cause":          {[]string{"detect"}, "the ledger is pure: it weighs what it is given"},
+	"pids":                  {nil, "what bytes mean depends on nothing else"},
+	"obd":                   {[]string{"pids", "obd/isotp"}, "the dialogue is handed a link; it opens none"},
+	"obd/isotp":             {nil, "reassembly is pure"},
+	"obd/link":              {nil, "one byte stream, whoever speaks over it"},
+	"obd/simcar":            {[]string{"obd/simcar/drivetrain"}, "its encoders are its own, so that a bug shared with the decoders cannot hide"},
+	"obd/simcar/drivetrain": {nil, "physics, and no opinion on how it is read"},
+	"obd/simcar/serve":      {[]string{"obd/simcar", "obd/simcar/drivetrain"}, "a command around the simulated car"},
+	"casefile":              {[]string{"session", "obd", "pids", "detect"}, "one car's folder is made of results, not of screens"},
+	"casefile/report":       {[]string{"casefile", "session", "detect", "pids"}, "a report shows what the casefile holds"},
+	"fixtures":              {nil, "data only"},
+}
+
+// everything stands for every package of ours.
+const everything = "*"
+
+// libraries says which room may import a library, and why no other. A new library needs a
+// row; tests may import what they like.
+var libraries = []struct {
+	prefix string
+	in     []string
+	why    string
+}{
+	{"github.com/alecthomas/kong", []string{"cli"}, "the command line is read in one place"},
+	{"github.com/charmbracelet/bubbles", []string{"tui"}, "only tui draws"},
+	{"github.com/charmbracelet/bubbletea", []string{"tui"}, "only tui draws; a change of its major version stays in one room"},
+	{"github.com/charmbracelet/lipgloss", []string{"tui"}, "only tui draws"},
+	{"github.com/charmbracelet/x/ansi", []string{"tui"}, "only tui measures and cuts text for a terminal"},
+	{"github.com/charmbracelet/x/term", []string{"obd/simcar", "tui"}, "the simulated car sets its pseudo-terminal raw"},
+	{"github.com/creack/pty", []string{"obd/simcar"}, "only the simulated car opens pseudo-terminals"},
+	{"github.com/guptarohit/asciigraph", []string{"tui"}, "it panics on empty and infinite data; one wrapper guards it"},
+	{"github.com/muesli/termenv", []string{"tui"}, "only tui draws"},
+	{"github.com/pelletier/go-toml/v2", []string{"pids"}, "only the vehicle profile is TOML"},
+	{"go.bug.st/serial", []string{"obd/link"}, "its traps are guarded there"},
+	{"gonum.org/v1/gonum", []string{"detect/bench"}, "the detector's own sums are checked against it, so it may not use it"},
+}
+
+// clocks are what would read a clock or wait for one.
+var clocks = []string{"Now", "Since", "Until", "Sleep", "After", "AfterFunc", "Tick", "NewTimer", "NewTicker"}
+
+// TestImportsRunOneWay holds rooms and libraries. Files are parsed, not listed by the tool
+// chain, so those for other systems are seen too.
+func TestImportsRunOneWay(t *testing.T) {
+	seen := 0
+	for _, f := range goFiles(t) {
+		if f.test {
+			continue
+		}
+		for _, s := range f.syntax.Imports {
+			imported, err := strconv.Unquote(s.Path.Value)
+			if err != nil {
+				t.Fatal(err)
+			}
+			seen++
+			if complaint := checkImport(f.dir, imported); complaint != "" {
+				t.Errorf("%s: %s", f.name, complaint)
+			}
+		}
+	}
+	if seen < 100 {
+		t.Errorf("%d imports seen; the test looks in the wrong place", seen)
+	}
+}
+
+// checkImport returns what is wrong with the package in dir importing another; "" when nothing is.
+func checkImport(dir, imported string) string {
+	room, ok := rooms[dir]
+	if !ok {
+		return fmt.Sprintf("no row for package %s in rooms", dir)
+	}
+	if ours, ok := strings.CutPrefix(imported, "judder/"); ok {
+		if slices.Contains(room.may, ours) || slices.Contains(room.may, everything) {
+			return ""
+		}
+		return fmt.Sprintf("%s may not import %s: %s", dir, ours, room.why)
+	}
+	if first, _, _ := strings.Cut(imported, "/"); !strings.Contains(first, ".") {
+		return "" // the standard library
+	}
+	for _, l := range libraries {
+		if imported != l.prefix && !strings.HasPrefix(imported, l.prefix+"/") {
+			continue
+		}
+		if slices.Contains(l.in, dir) {
+			return ""
+		}
+		return fmt.Sprintf("%s may not import %s: %s", dir, imported, l.why)
+	}
+	return fmt.Sprintf("no row for library %s in libraries", imported)
+}
+
+// TestImportsRunOneWay_Seen: the check sees what it is there for.
+func TestImportsRunOneWay_Seen(t *testing.T) {
+	for _, c := range []struct {
+		dir, imported string
+		ok            bool
+	}{
+		{"detect", "judder/pids", true},
+		{"detect", "time", true},
+		{"cli", "judder/obd/link", true},
+		{"obd/link", "go.bug.st/serial/enumerator", true},
+		{"detect", "judder/obd", false},
+		{"pids", "judder/obd/isotp", false},
+		{"session", "judder/tui", false},
+		{"obd/simcar", "judder/obd", false},
+		{"tui/noquery", "judder/tui", false},
+		{"session", "github.com/charmbracelet/bubbletea", false},
+		{"cli", "go.bug.st/serial", false},
+		{"cli", "example.com/unlisted", false},
+		{"utils", "os", false},
+	} {
+		if got := checkImport(c.dir, c.imported); (got == "") != c.ok {
+			t.Errorf("%s importing %s: %q", c.dir, c.imported, got)
+		}
+	}
+}
+
+// TestDetectAndPidsReadNoClock: time comes in with the data, so a replay is the drive.
+func TestDetectAndPidsReadNoClock(t *testing.T) {
+	for _, f := range goFiles(t) {
+		if f.test || f.dir != "detect" && f.dir != "pids" {
+			continue
+		}
+		for _, name := range clockReads(f.syntax) {
+			t.Errorf("%s: time.%s; take the time from the sample", f.name, name)
+		}
+	}
+	const source = "package p\nimport \"time\"\nvar a, b = time.Now(), time.Second"
+	f, err := parser.ParseFile(token.NewFileSet(), "p.go", source, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := clockReads(f); !slices.Equal(got, []string{"Now"}) {
+		t.Errorf("the check sees %v in %q, want Now", got, source)
+	}
+}
+
+func clockReads(f *ast.File) (names []string) {
+	ast.Inspect(f, func(n ast.Node) bool {
+		if s, ok := n.(*ast.SelectorExpr); ok && slices.Contains(clocks, s.Sel.Name) {
+			if of, ok := s.X.(*ast.Ident); ok && of.Name == "time" {
+				names = append(names, s.Sel.Name)
+			}
+		}
+		return true
+	})
+	return names
+}
+
+// goFile is a Go file of the module, parsed.
+type goFile struct {
+	name, dir string // with slashes, from the root of the module
+	test      bool
+	syntax    *ast.File
+	set       *token.FileSet
+}
+
+func (f *goFile) line(p token.Pos) int { return f.set.Position(p).Line }
+
+// goFiles parses every Go file of the module.
+func goFiles(t *testing.T) (files []goFile) {
+	t.Helper()
+	set := token.NewFileSet()
+	for _, name := range projectFiles(t) {
+		if path.Ext(name) != ".go" {
+			continue
+		}
+		syntax, err := parser.ParseFile(set, name, nil, parser.ParseComments|parser.SkipObjectResolution)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, goFile{name: name, dir: path.Dir(name), test: strings.HasSuffix(name, "_test.go"), syntax: syntax, set: set})
+	}
+	return files
+}
+
+// projectFiles are the files of the module, with slashes, without what the version control
+// and the build left there.
+func projectFiles(t *testing.T) (names []string) {
+	t.Helper()
+	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && (d.Name() == ".git" || d.Name() == "corpus" || d.Name() == "fuzz"):
+			return fs.SkipDir
+		case d.Type().IsRegular():
+			names = append(names, name)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
+}
