@@ -20,6 +20,7 @@ type Link interface {
 const (
 	maxLineBytes  = 2048
 	maxReplyLines = 1024
+	maxStrayLines = maxReplyLines / 2 // of what came unasked, so that a reply still has room
 )
 
 const (
@@ -163,7 +164,7 @@ func mayAnswer(x *Exchange) bool {
 
 func (t *terminal) endLine(x *Exchange) {
 	if len(t.line) == 0 || len(x.Lines) >= maxReplyLines {
-		t.line = t.line[:0]
+		t.line, t.spilt = t.line[:0], false
 		return
 	}
 	text := string(t.line)
@@ -171,7 +172,7 @@ func (t *terminal) endLine(x *Exchange) {
 		text += "<DATA ERROR" // an endless line is a damaged one
 	}
 	t.line, t.spilt = t.line[:0], false
-	if text == x.Request && len(x.Lines) == 0 { // the echo
+	if n := len(x.Lines); text == x.Request && (n == 0 || x.Lines[n-1].At < x.Sent) { // the echo
 		return
 	}
 	x.Lines = append(x.Lines, Line{At: t.pendAt, Text: text})
@@ -188,7 +189,7 @@ func (t *terminal) listen(d time.Duration) error {
 			t.scan(&x)
 		}
 	}
-	t.stray = append(t.stray, x.Lines...)
+	t.keep(x.Lines)
 	t.inStep = false // so that the next exchange takes it along
 	return nil
 }
@@ -210,6 +211,11 @@ func (t *terminal) settle() error {
 		}
 	}
 	t.endLine(&x)
-	t.stray = append(t.stray, x.Lines...)
+	t.keep(x.Lines)
 	return nil
+}
+
+// keep puts lines that came unasked before those of the next exchange.
+func (t *terminal) keep(lines []Line) {
+	t.stray = append(t.stray, lines[:min(len(lines), maxStrayLines-len(t.stray))]...)
 }
