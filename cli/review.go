@@ -59,6 +59,7 @@ type report struct {
 	Shudder      []shudderRow `json:"shudder"`
 	EngineStops  []spanRow    `json:"engine_stops"`
 	Observations []spanRow    `json:"observations"`
+	Slip         []slipRow    `json:"slip,omitempty"`
 	Masks        []maskRow    `json:"masks"`
 	Marks        []markRow    `json:"marks,omitempty"`
 	Damage       string       `json:"damage,omitempty"`
@@ -84,6 +85,16 @@ type spanRow struct {
 	Start float64 `json:"start_s"`
 	End   float64 `json:"end_s"`
 	Kind  string  `json:"kind"`
+}
+
+// slipRow is a stretch in which converter slip swung while it should have been steady.
+type slipRow struct {
+	Start    float64  `json:"start_s"`
+	End      float64  `json:"end_s"`
+	Swing    float64  `json:"swing_rpm"`
+	Mean     float64  `json:"mean_rpm"`
+	Wanted   *float64 `json:"wanted_rpm,omitempty"`
+	Readings int      `json:"readings"`
 }
 
 // maskRow is how much of the drive was judged, or was not for one reason.
@@ -115,6 +126,9 @@ func reportOf(file string, r *session.Result) report {
 	}
 	for _, o := range r.Observations {
 		out.Observations = append(out.Observations, spanRow{secs(o.Start), secs(o.End), o.Kind.String()})
+	}
+	for _, w := range r.Slip {
+		out.Slip = append(out.Slip, slipRow{secs(w.Start), secs(w.End), tenth(w.SwingRPM), tenth(w.MeanRPM), known(w.WantedRPM), w.Readings})
 	}
 	for _, m := range r.Marks {
 		out.Marks = append(out.Marks, markRow{secs(m.At), m.Note})
@@ -155,6 +169,10 @@ func printText(w io.Writer, file string, r *session.Result) error {
 		if ev.CannotTell != "" {
 			fmt.Fprintf(&b, "           %s\n", ev.CannotTell)
 		}
+	}
+	for _, w := range r.Slip {
+		fmt.Fprintf(&b, "  %s  converter slip swung %.0f rpm peak to peak about %.0f rpm, %.1f s: the strongest evidence there is\n",
+			clock(w.Start), w.SwingRPM, w.MeanRPM, secs(w.End-w.Start))
 	}
 	for _, o := range r.Observations {
 		fmt.Fprintf(&b, "  %s  %s, %.1f s (not judged as shudder)\n", clock(o.Start), o.Kind, secs(o.End-o.Start))

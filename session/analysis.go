@@ -14,6 +14,8 @@ import (
 type Analysis struct {
 	decoder  obd.Decoder
 	detector *detect.Detector
+	slip     *detect.SlipWatch         // nil when no profile tells of slip
+	roles    map[pids.Signal]pids.Role // of the profile's signals
 	samples  []pids.Sample
 	end      time.Duration
 }
@@ -21,7 +23,19 @@ type Analysis struct {
 // NewAnalysis makes an analysis that has seen nothing. profile says what the car can tell
 // beyond the standard; nil for nothing.
 func NewAnalysis(profile *pids.Profile) *Analysis {
-	return &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New()}
+	a := &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New()}
+	if profile == nil {
+		return a
+	}
+	a.roles = map[pids.Signal]pids.Role{}
+	for i := range profile.Parameters {
+		p := &profile.Parameters[i]
+		a.roles[p.Signal] = p.Role
+		if p.Role == pids.RoleSlip || p.Role == pids.RoleTurbineSpeed && a.slip == nil {
+			a.slip = detect.NewSlipWatch()
+		}
+	}
+	return a
 }
 
 // About gives name and unit of a signal, from the standard's table or the vehicle profile.
@@ -48,7 +62,11 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 		a.samples = append(a.samples, e.Reading)
 	}
 	for i := range a.samples {
-		a.detector.Push(a.samples[i])
+		s := &a.samples[i]
+		a.detector.Push(*s)
+		if a.slip != nil {
+			a.slip.Push(*s, a.roles[s.Signal], a.detector.State().Reason)
+		}
 	}
 	return a.samples
 }
@@ -67,13 +85,14 @@ type Result struct {
 	Stops        []detect.Stop
 	Observations []detect.Observation
 	Spans        []detect.Span
+	Slip         []detect.SlipSwing // where a vehicle profile tells of slip
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
 }
 
 // Result is what has been found; call it after Finish.
 func (a *Analysis) Result() Result {
-	return Result{
+	r := Result{
 		Duration:     a.end,
 		Verdict:      a.detector.Verdict(),
 		Events:       a.detector.Events(),
@@ -81,4 +100,8 @@ func (a *Analysis) Result() Result {
 		Observations: a.detector.Observations(),
 		Spans:        a.detector.Spans(),
 	}
+	if a.slip != nil {
+		r.Slip = a.slip.Found()
+	}
+	return r
 }
