@@ -61,6 +61,7 @@ type report struct {
 	Observations []spanRow    `json:"observations"`
 	Slip         []slipRow    `json:"slip,omitempty"`
 	Masks        []maskRow    `json:"masks"`
+	Coverage     []bandRow    `json:"coverage"`
 	Marks        []markRow    `json:"marks,omitempty"`
 	Damage       string       `json:"damage,omitempty"`
 }
@@ -97,6 +98,14 @@ type slipRow struct {
 	Readings int      `json:"readings"`
 }
 
+// bandRow is how long one band of road speed was judged, and what would have been seen.
+type bandRow struct {
+	From     float64  `json:"from_kmh"`
+	To       float64  `json:"to_kmh"`
+	Judged   float64  `json:"judged_s"`
+	Smallest *float64 `json:"smallest_swing_rpm,omitempty"`
+}
+
 // maskRow is how much of the drive was judged, or was not for one reason.
 type maskRow struct {
 	Reason  string  `json:"reason"`
@@ -112,7 +121,12 @@ func reportOf(file string, r *session.Result) report {
 	out := report{
 		File: file, Duration: secs(r.Duration), Testable: secs(r.Verdict.Testable),
 		Verdict: r.Verdict.Finding.String(), Reason: r.Verdict.Reason, SmallestRPM: known(r.Verdict.SmallestRPM),
-		Shudder: []shudderRow{}, EngineStops: []spanRow{}, Observations: []spanRow{}, Masks: masks(r.Spans), Damage: r.Damage,
+		Shudder: []shudderRow{}, EngineStops: []spanRow{}, Observations: []spanRow{}, Masks: masks(r.Spans), Coverage: []bandRow{}, Damage: r.Damage,
+	}
+	for _, c := range r.Coverage {
+		if c.Judged > 0 {
+			out.Coverage = append(out.Coverage, bandRow{c.FromKMH, c.ToKMH, secs(c.Judged), known(c.SmallestRPM)})
+		}
 	}
 	for _, ev := range r.Events {
 		out.Shudder = append(out.Shudder, shudderRow{
@@ -167,7 +181,7 @@ func printText(w io.Writer, file string, r *session.Result) error {
 		fmt.Fprintf(&b, "  %s  shudder %.0f rpm peak to peak%s, %.1f s at %.0f km/h\n", clock(ev.Start), ev.SwingRPM,
 			hertz(ev.Hz), secs(ev.End-ev.Start), ev.SpeedKMH)
 		if ev.CannotTell != "" {
-			fmt.Fprintf(&b, "           %s\n", ev.CannotTell)
+			fmt.Fprintf(&b, "           cannot be told from: %s\n", ev.CannotTell)
 		}
 	}
 	for _, w := range r.Slip {
@@ -186,6 +200,15 @@ func printText(w io.Writer, file string, r *session.Result) error {
 	b.WriteString("  every second of the drive:\n")
 	for _, m := range masks(r.Spans) {
 		fmt.Fprintf(&b, "    %8.1f s  %s\n", m.Seconds, m.Reason)
+	}
+	for i, c := range r.Coverage {
+		if i == 0 {
+			b.WriteString("  judged, by road speed:\n")
+		}
+		if c.Judged > 0 {
+			fmt.Fprintf(&b, "    %8.1f s  %.0f to %.0f km/h, swings from %.0f rpm would have been seen\n",
+				secs(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
+		}
 	}
 	if r.Damage != "" {
 		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)

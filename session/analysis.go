@@ -85,6 +85,7 @@ type Result struct {
 	Stops        []detect.Stop
 	Observations []detect.Observation
 	Spans        []detect.Span
+	Coverage     []detect.Band
 	Slip         []detect.SlipSwing // where a vehicle profile tells of slip
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
@@ -99,6 +100,7 @@ func (a *Analysis) Result() Result {
 		Stops:        a.detector.Stops(),
 		Observations: a.detector.Observations(),
 		Spans:        a.detector.Spans(),
+		Coverage:     a.detector.Coverage(),
 	}
 	if a.slip != nil {
 		r.Slip = a.slip.Found()
