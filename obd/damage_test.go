@@ -83,7 +83,7 @@ func TestDecoder_EachByteLost(t *testing.T) {
 				// A bare line has no length and no check: cut between two parameters, or a line
 				// that lost just its header, it holds true readings still, and no others.
 				bare := strings.HasPrefix(cut, "410") && len(cut)%2 == 0
-				if got != nil && !(bare && isPrefix(strip(got), strip(whole))) {
+				if got != nil && (!bare || !isPrefix(strip(got), strip(whole))) {
 					t.Errorf("%s at %d: %q: %q", how, i, cut, got)
 				}
 			}
