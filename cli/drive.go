@@ -130,22 +130,17 @@ func (l *live) run(e *env) error {
 
 // drive runs the session, with or without a screen, until it ends.
 func (l *live) drive(ctx context.Context, e *env, s *session.Live) error {
-	var pump sync.WaitGroup
-	var err error
-	ended := make(chan struct{})
-	pump.Go(func() {
-		err = s.Run(ctx)
-		close(ended)
-	})
-	if l.flags.Headless {
-		follow(e, s, ended)
-	} else if screenErr := tui.Run(ctx, s, l.flags.options(e)); screenErr != nil {
-		s.End()
-		pump.Wait()
-		return errors.Join(err, screenErr)
+	if !l.flags.Headless {
+		options := l.flags.options(e)
+		options.Beside = s.Run
+		return tui.Run(ctx, s, options)
 	}
-	s.End()
-	pump.Wait()
+	ended := make(chan struct{})
+	var told sync.WaitGroup
+	told.Go(func() { follow(e, s, ended) })
+	err := s.Run(ctx)
+	close(ended)
+	told.Wait()
 	return err
 }
 

@@ -1,9 +1,6 @@
 package cli
 
 import (
-	"context"
-	"sync"
-
 	"judder/session"
 	"judder/tui"
 )
@@ -27,14 +24,8 @@ func (c *replayCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	ctx, cancel := context.WithCancel(e.ctx)
-	defer cancel()
-	var player sync.WaitGroup
-	player.Go(func() { _ = r.Run(ctx) }) // it ends with the context and has no errors of its own
 	options := f.options(e)
 	options.Replay = true
-	err = tui.Run(ctx, r, options)
-	cancel()
-	player.Wait()
-	return err
+	options.Beside = r.Run
+	return tui.Run(e.ctx, r, options)
 }

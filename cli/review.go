@@ -166,6 +166,9 @@ func masks(spans []detect.Span) []maskRow {
 }
 
 func printText(w io.Writer, file string, r *session.Result) error {
+	if file == "" {
+		file = "this drive"
+	}
 	var b strings.Builder
 	v := &r.Verdict
 	fmt.Fprintf(&b, "%s: %s\n", file, strings.ToUpper(v.Finding.String()))
@@ -201,11 +204,11 @@ func printText(w io.Writer, file string, r *session.Result) error {
 	for _, m := range masks(r.Spans) {
 		fmt.Fprintf(&b, "    %8.1f s  %s\n", m.Seconds, m.Reason)
 	}
-	for i, c := range r.Coverage {
-		if i == 0 {
-			b.WriteString("  judged, by road speed:\n")
-		}
+	head := "  judged, by road speed:\n"
+	for _, c := range r.Coverage {
 		if c.Judged > 0 {
+			b.WriteString(head)
+			head = ""
 			fmt.Fprintf(&b, "    %8.1f s  %.0f to %.0f km/h, swings from %.0f rpm would have been seen\n",
 				secs(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
 		}

@@ -21,8 +21,8 @@ type Options struct {
 	NoColor bool // no styles at all, as with NO_COLOR in the environment
 
 	// Beside, when set, runs beside the screen, with a context that ends with it: the pump
-	// of the session. A panic in it ends the screen and gives the terminal back, and Run
-	// returns it as an error with its stack.
+	// of the session. An error or a panic in it ends the screen and gives the terminal back,
+	// and Run returns it, a panic with its stack.
 	Beside func(ctx context.Context) error
 
 	// Output is where the screen is drawn; nil for standard output. When it is not a file,
@@ -87,7 +87,7 @@ func run(ctx context.Context, src Source, o Options, more ...tea.ProgramOption) 
 	return errors.Join(err, besideErr)
 }
 
-// guarded runs work; a panic in it calls stop and becomes an error.
+// guarded runs work; an error or a panic in it calls stop, and the panic becomes an error.
 func guarded(ctx context.Context, work func(context.Context) error, stop func()) (err error) {
 	defer func() {
 		if p := recover(); p != nil {
@@ -95,7 +95,10 @@ func guarded(ctx context.Context, work func(context.Context) error, stop func())
 			stop()
 		}
 	}()
-	return work(ctx)
+	if err = work(ctx); err != nil {
+		stop()
+	}
+	return err
 }
 
 // newTerminal wraps the output so that a frame and the bell do not mix; isFile tells whether
