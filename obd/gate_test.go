@@ -214,7 +214,7 @@ func TestGate_OnlyTransmitWrites(t *testing.T) {
 			t.Errorf("%s writes too, by %v", name, how)
 		}
 	}
-	if !slices.Equal(transmits, []string{"exchange"}) {
-		t.Errorf("transmit is used by %v, want the terminal's exchange alone", transmits)
+	if !slices.Equal(transmits, []string{"send"}) {
+		t.Errorf("transmit is used by %v, want the terminal's send alone", transmits)
 	}
 }

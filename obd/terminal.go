@@ -2,17 +2,19 @@ package obd
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"strings"
 	"time"
 )
 
-// Link is a two-way byte stream with read deadlines; obd/link has it over serial, TCP and
-// an in-memory pipe.
+// Link is a two-way byte stream with deadlines; obd/link has it over serial, TCP and an
+// in-memory pipe.
 type Link interface {
 	io.ReadWriteCloser
 	SetReadDeadline(t time.Time) error
+	SetWriteDeadline(t time.Time) error
 }
 
 // What is kept of one reply at most. An adapter's longest honest reply is a few kilobytes;
@@ -29,6 +31,9 @@ const (
 	// strayShare is the part of the wait that is left for our own prompt after one that ended
 	// a reply to something else (a late reply to an earlier request).
 	strayShare = 4
+	// writeWithin is how long an adapter may take to accept a command of a few bytes; one out
+	// of radio range never does.
+	writeWithin = time.Second
 	// quiet is how long nothing must come before a dialogue out of step is taken up again.
 	quiet = 40 * time.Millisecond
 )
@@ -65,7 +70,7 @@ func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error
 		}
 		x.Lines, t.stray = t.stray, nil
 	}
-	if err := transmit(t.link, command, t.scratch[:]); err != nil {
+	if err := t.send(command); err != nil {
 		x.Sent = t.now()
 		x.Done, x.Ending = x.Sent, EndLost
 		return x, err
@@ -74,6 +79,18 @@ func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error
 	err := t.gather(&x, wait)
 	x.Done = t.now()
 	return x, err
+}
+
+// send writes a command. One that the adapter does not take in time is a lost link.
+func (t *terminal) send(command string) error {
+	if err := t.link.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
+		return err
+	}
+	err := transmit(t.link, command, t.scratch[:])
+	if errors.Is(err, os.ErrDeadlineExceeded) {
+		return fmt.Errorf("the adapter takes no more commands: %w", err)
+	}
+	return err
 }
 
 func (t *terminal) gather(x *Exchange, wait time.Duration) error {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io"
 	"net"
+	"os"
 	"slices"
 	"strings"
 	"sync"
@@ -211,6 +212,21 @@ func TestTerminal_LinkLost(t *testing.T) {
 			})
 		})
 	}
+}
+
+// An adapter that takes nothing in (its cable is a full pipe) is a lost link, not a wait
+// without end.
+func TestTerminal_WriteNeverTaken(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		near, far := net.Pipe()
+		defer far.Close() //nolint:errcheck // in memory
+		start := time.Now()
+		term := &terminal{link: near, now: func() time.Duration { return time.Since(start) }, over: func() bool { return false }}
+		x, err := term.exchange("010C", time.Second)
+		if !errors.Is(err, os.ErrDeadlineExceeded) || x.Ending != EndLost || x.Done > 1100*time.Millisecond {
+			t.Errorf("ending %d at %v, %v", x.Ending, x.Done, err)
+		}
+	})
 }
 
 // The session ends: nobody waits for a reply that takes 20 s, be the adapter silent, talking
