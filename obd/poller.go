@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"strings"
 	"time"
 
@@ -182,9 +183,13 @@ func (e openError) Unwrap() error { return e.error }
 // hopeless tells whether trying again is of no use: the port does not open.
 func hopeless(err error) bool { return errors.As(err, new(openError)) }
 
+// lostText says why the link went, and that it is looked for.
 func lostText(name string, err error) string {
-	if err == nil {
-		return "lost " + name
+	switch {
+	case err == nil:
+		return "lost " + name + "; trying it again"
+	case errors.Is(err, io.EOF):
+		return "the adapter is gone from " + name + " (unplugged, out of range, or without power); trying it again"
 	}
 	return fmt.Sprintf("%v; trying %s again", err, name)
 }
