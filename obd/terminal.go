@@ -105,6 +105,9 @@ func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 		now := t.now()
 		if prompt {
 			limit = min(limit, now+wait/strayShare)
+			if len(t.pending) > 0 {
+				continue // what came behind it has not been looked at
+			}
 		}
 		if now >= limit {
 			return nil
