@@ -166,10 +166,6 @@ func setUpAt(heard []command) int {
 	return slices.IndexFunc(heard, func(c command) bool { return c.text == "ATZ" })
 }
 
-func has(heard []command, text string) bool {
-	return slices.ContainsFunc(heard, func(c command) bool { return c.text == text })
-}
-
 // What the poller does about each action. struck is how many requests are answered with the
 // text, one after the other.
 var effects = map[Action]struct {
