@@ -14,8 +14,17 @@ import (
 func clean(s string) string {
 	for i := 0; i < len(s); i++ {
 		if s[i] < 0x20 || s[i] >= 0x7f {
-			return strings.Map(visible, strings.ToValidUTF8(s, "?"))
+			return markFirst(strings.Map(visible, strings.ToValidUTF8(s, "?")))
 		}
+	}
+	return s
+}
+
+// markFirst replaces a combining mark at the beginning, which would join what is drawn
+// before the text.
+func markFirst(s string) string {
+	if r, n := utf8.DecodeRuneInString(s); unicode.Is(unicode.M, r) {
+		return "?" + markFirst(s[n:])
 	}
 	return s
 }
