@@ -32,12 +32,12 @@ func markFirst(s string) string {
 func visible(r rune) rune {
 	switch {
 	case r < 0x20, r >= 0x7f && r <= 0x9f, r == utf8.RuneError,
-		r >= 0x2028 && r <= 0x2029,            // line and paragraph separators
-		r >= 0xfe00 && r <= 0xfe0f,            // variation selectors: change the width of what stands before
-		r >= 0x1f1e6 && r <= 0x1f1ff,          // regional indicators: two are one flag
-		r >= 0x1f3fb && r <= 0x1f3ff,          // skin tones: join what stands before
-		r >= 0xe0000,                          // tags, more variation selectors, private planes
-		unicode.In(r, unicode.Cf, unicode.Co), // direction, joiners, zero width; private use
+		r >= 0x2028 && r <= 0x2029,   // line and paragraph separators
+		r >= 0xfe00 && r <= 0xfe0f,   // variation selectors: change the width of what stands before
+		r >= 0x1f1e6 && r <= 0x1f1ff, // regional indicators: two are one flag
+		r >= 0x1f3fb && r <= 0x1f3ff, // skin tones: join what stands before
+		r >= 0xe0000,                 // tags, more variation selectors, private planes
+		!unicode.IsGraphic(r),        // direction, joiners, zero width, private use, not known to this Go
 		unicode.Is(unicode.Me, r), lonely(r):
 		return '?'
 	}
