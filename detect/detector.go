@@ -105,6 +105,7 @@ func (d *Detector) Push(s pids.Sample) {
 		if d.takes(sigSpeed, s, t) {
 			d.speeds++
 			d.road.speed.add(reading{t, s.Value})
+			d.road.noteRest(reading{t, s.Value}, d.th)
 		}
 	case pids.TP:
 		d.throttle(s, t, 0)

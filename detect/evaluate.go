@@ -43,12 +43,15 @@ func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 		return Starting
 	case since < th.settle:
 		return Settling
-	case float64(len(w)) < float64(th.minReadings):
+	case len(d.rpm.since(t-th.window)) < th.minReadings:
 		return TooFewReadings
 	}
 	why := d.road.maskAt(t, th)
 	if why == ThrottleMoving || why == ClosedThrottle {
 		d.movedT = t
+	}
+	if why == Judged && len(w) < th.minReadings {
+		return d.cutReason() // the window is cut, not the readings scarce
 	}
 	if why == Judged {
 		d.road.countTied(min(1, t-d.evalT), stepped)
@@ -66,6 +69,14 @@ func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 		return FloorNotLearnt
 	}
 	return Judged
+}
+
+// cutReason says why the window begins later than it might.
+func (d *Detector) cutReason() Reason {
+	if d.steppedT-d.th.stepCut >= d.movedT-d.th.moveCut {
+		return RatioStepped
+	}
+	return ThrottleMoving
 }
 
 // median1s returns the median engine speed of the last second.

@@ -9,6 +9,7 @@ type road struct {
 	ratio           track // ln(median engine speed ÷ road speed), one an evaluation
 	throttleRank    int   // which signal feeds throttle: the lower the better
 	pedalRank       int
+	restSeen        bool // the foot has been off since the drive began
 	throttleLow     float64
 	throttleHigh    float64
 	pedalLow        float64
@@ -70,7 +71,7 @@ func (r *road) maskAt(t float64, th *thresholds) Reason {
 	} else {
 		now, _ := foot.last()
 		low, high, _ := foot.spread(t - th.throttleOver)
-		if now.v < least+th.closed && !r.cruiseControl(t, foot, th) {
+		if r.restSeen && now.v < least+th.closed && !r.cruiseControl(t, foot, th) {
 			return ClosedThrottle
 		}
 		if high-low > th.throttleMove {
@@ -81,6 +82,16 @@ func (r *road) maskAt(t float64, th *thresholds) Reason {
 		return SpeedChanging
 	}
 	return Judged
+}
+
+// noteRest learns from a road speed whether the foot has been off by now. A recording that
+// begins in a cruise has not seen the throttle closed: its lowest reading is the cruise's own.
+func (r *road) noteRest(now reading, th *thresholds) {
+	if r.restSeen {
+		return
+	}
+	_, high, ok := r.speed.spread(now.t - th.speedOver)
+	r.restSeen = now.v < th.restSpeed || ok && high-now.v >= th.restFall
 }
 
 // cruiseControl says whether a pedal at rest is that of a car that holds its speed by

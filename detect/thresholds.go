@@ -29,6 +29,7 @@ type thresholds struct {
 	warm                   float64 // °C coolant; converters lock at 54 ± 5 (trade)
 	speedLow               float64 // km/h, band of a cruise (trade)
 	speedHigh              float64 // km/h (trade)
+	restSpeed, restFall    float64 // km/h: below it, or falling by so much over speedOver, the foot has been off once, so that its lowest reading means something (common practice, no source)
 	closed                 float64 // % above the lowest throttle seen: at or below is closed (bench)
 	throttleMove           float64 // %, range allowed (bench)
 	throttleOver           float64 // s, over which (bench)
@@ -40,7 +41,7 @@ type thresholds struct {
 	ratioMove              float64 // change of ln(rpm/speed) that is a gear or lock-up step (bench)
 	ratioOver              float64 // s, over which (bench)
 	stepCut                float64 // s before the last second in which the ratio stepped: no window begins earlier (bench)
-	moveCut                float64 // s before the throttle was last seen moving: no window begins earlier; with throttleOver this leaves 1.2 s for the drive line to ring out (trade: 0.5–1.5)
+	moveCut                float64 // s before the throttle was last seen moving: no window begins earlier; with throttleOver this leaves 1.0 s for the drive line to ring out (trade: 0.5–1.5)
 	stale                  float64 // s, a slow signal older than this is not known (judged)
 
 	// Floors and limit.
@@ -116,9 +117,9 @@ var standard = thresholds{
 	swingRank: 4, swingRankFew: 3,
 
 	runs: 400, settle: 5, warm: 49, speedLow: 30, speedHigh: 115,
-	closed: 2.3, throttleMove: 5, throttleOver: 1.5, speedMove: 3, speedOver: 2, speedMoveNo: 2,
+	restSpeed: 5, restFall: 3, closed: 2.3, throttleMove: 5, throttleOver: 1.5, speedMove: 3, speedOver: 2, speedMoveNo: 2,
 	cruiseMove: 1.5, cruiseOver: 4, cruiseLoad: 12,
-	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.3, stale: 5,
+	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.5, stale: 5,
 
 	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
 	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 6, limitUsual: 2.5,

@@ -1,0 +1,61 @@
+package detect
+
+import (
+	"testing"
+	"time"
+
+	"judder/pids"
+)
+
+// A recording that begins in a cruise has never seen the throttle closed; its lowest reading
+// is no closed throttle, and a burst is found (made-up signal, its answer known by formula).
+func TestDriveThatBeginsInACruise(t *testing.T) {
+	var samples []pids.Sample
+	for _, s := range cruise(70, 10, burst(50, 55, 1.9, 100)) {
+		if s.At > 11*time.Second {
+			samples = append(samples, s)
+		}
+	}
+	d := run(samples)
+	if len(d.Events()) != 1 {
+		t.Errorf("events %+v", d.Events())
+	}
+	for _, s := range d.Spans() {
+		if s.Reason == ClosedThrottle {
+			t.Errorf("throttle called closed from %v to %v", s.Start, s.End)
+		}
+	}
+}
+
+// Once the car has stood, the lowest reading is that of a foot that is off.
+func TestClosedThrottleIsLearntStanding(t *testing.T) {
+	th := &standard
+	r := newRoad()
+	for i := range 20 {
+		at := float64(i) / 5
+		r.speed.add(reading{at, 60})
+		r.noteRest(reading{at, 60}, th)
+	}
+	if r.restSeen {
+		t.Error("a steady speed taught where the throttle is closed")
+	}
+	r.noteRest(reading{5, 2}, th)
+	if !r.restSeen {
+		t.Error("a standing car taught nothing")
+	}
+}
+
+// While the throttle is closed, every look says so: the readings are not scarce.
+func TestMaskDoesNotFlicker(t *testing.T) {
+	samples := cruise(60, 10, func(float64) float64 { return 0 })
+	for i := range samples {
+		if samples[i].Signal == pids.TP && samples[i].At > 40*time.Second {
+			samples[i].Value = 14 // closed
+		}
+	}
+	for _, s := range run(samples).Spans() {
+		if s.Reason == TooFewReadings && s.Start > 10*time.Second {
+			t.Errorf("too few readings from %v to %v", s.Start, s.End)
+		}
+	}
+}
