@@ -2,22 +2,21 @@ package detect
 
 import (
 	"bufio"
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
 	"time"
 
+	"judder/fixtures"
 	"judder/pids"
 )
 
-// readDrive reads a drive of lines time_s,signal,value; without the file the test is skipped.
-func readDrive(tb testing.TB, path string) []pids.Sample {
+// readDrive reads a real drive of lines time_s,signal,value.
+func readDrive(tb testing.TB, name string) []pids.Sample {
 	tb.Helper()
-	f, err := os.Open(path)
+	f, err := fixtures.Files.Open("drives/" + name)
 	if err != nil {
-		tb.Skip("drive not at hand: ", err)
+		tb.Fatal(err)
 	}
 	defer func() {
 		if err := f.Close(); err != nil {
@@ -34,7 +33,7 @@ func readDrive(tb testing.TB, path string) []pids.Sample {
 		t, err1 := strconv.ParseFloat(p[0], 64)
 		v, err2 := strconv.ParseFloat(p[2], 64)
 		if err1 != nil || err2 != nil {
-			tb.Fatalf("%s: %q is not time,signal,value", path, sc.Text())
+			tb.Fatalf("%s: %q is not time,signal,value", name, sc.Text())
 		}
 		out = append(out, pids.Sample{At: time.Duration(t*1e6) * time.Microsecond, ECU: "7E8", Signal: pids.Signal(p[1]), Value: v})
 	}
@@ -53,10 +52,6 @@ func run(samples []pids.Sample) *Detector {
 // The number of automatic stops is the data set's own, counted by its publisher's readers
 // (Automotive OBD-II Dataset, KIT 2023; comma2k19, 2018).
 func TestRealDrives(t *testing.T) {
-	dir := os.Getenv("JUDDER_DRIVES")
-	if dir == "" {
-		t.Skip("set JUDDER_DRIVES to the folder of real drives")
-	}
 	for _, c := range []struct {
 		file  string
 		stops int
@@ -68,7 +63,7 @@ func TestRealDrives(t *testing.T) {
 		{"stopstart-road.csv", 0, true},
 		{"automatic-minute.csv", 0, false},
 	} {
-		d := run(readDrive(t, filepath.Join(dir, c.file)))
+		d := run(readDrive(t, c.file))
 		n := 0
 		for _, s := range d.Stops() {
 			if s.Kind == StopAutomatic {
