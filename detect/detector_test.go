@@ -77,15 +77,19 @@ func TestSpansAddUp(t *testing.T) {
 	}
 }
 
+// BenchmarkDetectPush is one sample of an endless drive through one detector.
 func BenchmarkDetectPush(b *testing.B) {
-	drive := cruise(600, 25, burst(40, 45, 1.9, 100))
+	const lap = 600 * time.Second
+	drive := cruise(lap.Seconds(), 25, burst(40, 45, 1.9, 100))
+	d, i, laps := New(), 0, time.Duration(0)
 	b.ReportAllocs()
-	b.ResetTimer()
-	for n := 0; n < b.N; {
-		d := New()
-		for _, s := range drive {
-			d.Push(s)
-			n++
+	for b.Loop() {
+		if i == len(drive) {
+			i, laps = 0, laps+lap
 		}
+		s := drive[i]
+		s.At += laps
+		d.Push(s)
+		i++
 	}
 }
