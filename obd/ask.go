@@ -1,6 +1,10 @@
 package obd
 
-import "strings"
+import (
+	"strings"
+
+	"judder/pids"
+)
 
 // ask is what a request asks of the car: its bytes, without the count digit.
 type ask struct {
@@ -52,7 +56,9 @@ func (a *ask) answeredBy(reply []byte) bool {
 		return false
 	}
 	switch a.service() {
-	case 0x01, 0x02, 0x06, 0x09:
+	case 0x01:
+		return a.n > 1 && a.holds(reply[1:])
+	case 0x02, 0x06, 0x09:
 		return a.n == 1 || len(reply) >= 2 && a.has(reply[1])
 	case 0x22:
 		return len(reply) >= 3 && a.n >= 3 && reply[1] == a.bytes[1] && reply[2] == a.bytes[2]
@@ -62,27 +68,46 @@ func (a *ask) answeredBy(reply []byte) bool {
 	return true
 }
 
-// named tells whether raw text holds the first bytes of a reply: the service and, where
-// the reply repeats it, one of the items.
+// holds tells whether all that a reply of service 01 claims to hold was asked, each at its
+// length. Every request of a drive begins with engine speed: the first item tells nothing.
+func (a *ask) holds(reply []byte) bool {
+	var room [maxRequestBytes]pids.Part
+	_, err := pids.Split(room[:0], reply, a.items()...)
+	return err == nil
+}
+
+// named tells whether raw text can hold a reply to this request. For service 01 all that
+// follows counts: a late reply to another request begins with engine speed as well.
 func (a *ask) named(text string) bool {
-	const digits = "0123456789ABCDEF"
-	var b [5]byte
-	s := a.service() + positive
-	b[0], b[1] = digits[s>>4], digits[s&15]
+	text = strings.ReplaceAll(text, " ", "")
+	service := hexRequest(a.service() + positive)
 	if a.n == 1 {
-		return strings.Contains(text, string(b[:2]))
+		return strings.Contains(text, service)
 	}
 	for _, item := range a.items() {
-		b[2], b[3] = digits[item>>4], digits[item&15]
-		if strings.Contains(text, string(b[:4])) {
-			return true
-		}
-		b[2], b[3], b[4] = ' ', digits[item>>4], digits[item&15]
-		if strings.Contains(text, string(b[:5])) {
+		at := strings.Index(text, service+hexRequest(item))
+		if at >= 0 && (a.service() != 0x01 || a.walks(text[at+2:])) {
 			return true
 		}
 	}
 	return false
+}
+
+// walks goes through hex digits, PID by PID, as far as they are asked and whole. What is
+// left must be nothing, padding, a check byte, or the reply's next frame.
+func (a *ask) walks(digits string) bool {
+	for len(digits) >= 2 {
+		if !isHexDigit(digits[0]) || !isHexDigit(digits[1]) {
+			return false
+		}
+		pid := unhex(digits[0])<<4 | unhex(digits[1])
+		if !a.has(pid) {
+			rest := len(digits) / 2
+			return rest == 1 || pid == 0x00 || pid == 0x55 || pid == 0xAA || pid == 0xCC || pid == 0xFF
+		}
+		digits = digits[min(len(digits), 2+2*max(pids.Lookup(pid).MaxLen, 1)):]
+	}
+	return true
 }
 
 const (

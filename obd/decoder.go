@@ -16,6 +16,8 @@ type Message struct {
 	Data []byte        // service first: 41 0C 1A F8, or 7F 01 12; valid until the next exchange
 
 	asked []byte // the items of the request that it answers
+	late  bool   // that request is not the exchange's own
+	bare  bool   // without the header that the others have
 }
 
 // Negative tells whether the reply is a refusal, and its code (ISO 14229-1).
@@ -144,16 +146,10 @@ func (d *Decoder) lateBare(at time.Duration, text string) bool {
 	if !ok || len(f.bytes) < 3 || len(f.bytes) > maxRequestBytes || f.bytes[0] != 0x01+positive {
 		return false
 	}
-	asked := d.asked(at, f.bytes)
-	if asked == nil {
+	if d.asked(at, f.bytes) == nil {
 		return false
 	}
-	parts, err := pids.Split(d.parts[:0], f.bytes[1:], asked.items()...)
-	d.parts = parts
-	if err != nil {
-		return false
-	}
-	d.message(Message{At: at, Data: f.bytes})
+	d.message(Message{At: at, Data: f.bytes, bare: true})
 	return true
 }
 
@@ -190,6 +186,7 @@ func (d *Decoder) message(m Message) {
 	}
 	if r != &d.recent[(d.at-1+recentAsks)%recentAsks] {
 		d.Counts.Late++
+		m.late = true
 	}
 	d.Counts.Messages++
 	m.asked = r.items()

@@ -130,5 +130,5 @@ func (f *frame) begins(form Form, a *ask) bool {
 		}
 		b = b[1:]
 	}
-	return len(b) > 1 && b[0] == a.service()+positive && a.answeredBy(b)
+	return len(b) > 1 && b[0] == a.service()+positive && a.has(b[1])
 }

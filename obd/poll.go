@@ -8,6 +8,7 @@ import (
 // What goes wrong while polling, and how often in a row before more is done about it.
 const (
 	unansweredMost = 6 // replies missing in a row: the car is gone, or the settings are
+	bareMost       = 3 // replies without their header
 	silentMost     = 3 // identifications without a prompt: the adapter is gone
 	carGoneAfter   = 2 * time.Second
 )
@@ -15,7 +16,7 @@ const (
 // poll asks by the schedule until the link is lost (its error) or the adapter has lost its
 // settings (errSetUp).
 func (p *Poller) poll() error {
-	missing, since := 0, p.cfg.Since()
+	missing, bare, since := 0, 0, p.cfg.Since()
 	for {
 		if p.ctx.Err() != nil {
 			return errOver
@@ -29,10 +30,16 @@ func (p *Poller) poll() error {
 			return err
 		}
 		p.schedule.Answered(request, answerLines(&x, messages))
+		if bareReply(messages) {
+			if bare++; bare >= bareMost {
+				return errSetUp
+			}
+		}
 		if goodReply(messages) {
 			missing, since = 0, x.Done
 			continue
 		}
+		p.term.inStep = false // what was missing may still be under way
 		if pending(messages) {
 			if err := p.awaitPending(); err != nil {
 				return err
@@ -67,9 +74,21 @@ func answerLines(x *Exchange, messages []Message) int {
 	return len(messages)
 }
 
+// goodReply tells whether the request itself was answered, by a reply that can be decoded.
 func goodReply(messages []Message) bool {
 	for _, m := range messages {
-		if _, refused := m.Negative(); !refused {
+		if _, refused := m.Negative(); !refused && !m.late {
+			return true
+		}
+	}
+	return false
+}
+
+// bareReply tells whether a reply came without the header it should have: the adapter has
+// lost its settings and said nothing.
+func bareReply(messages []Message) bool {
+	for _, m := range messages {
+		if m.bare {
 			return true
 		}
 	}

@@ -174,7 +174,7 @@ func show(t *testing.T, j *journal) {
 }
 
 // hurtBy is how many readings of one exchange each fault leaves in doubt; see compare.
-var hurtBy = map[simcar.FaultKind]int{simcar.NulBytes: 2, simcar.Noise: 2}
+var hurtBy = map[simcar.FaultKind]int{simcar.NulBytes: 2, simcar.Noise: 2, simcar.LateReply: 2}
 
 // Each fault, and after it readings again without anybody doing anything.
 func TestPoller_FaultsThenRecover(t *testing.T) {

@@ -31,6 +31,7 @@ const (
 	// strayShare is the part of the wait that is left for our own prompt after one that ended
 	// a reply to something else (a late reply to an earlier request).
 	strayShare = 4
+	strayUsual = 4 // the same, in usual exchanges
 	// writeWithin is how long an adapter may take to accept a command of a few bytes; one out
 	// of radio range never does.
 	writeWithin = time.Second
@@ -50,8 +51,9 @@ type terminal struct {
 	line    []byte // the line being read
 	spilt   bool   // the line was longer than maxLineBytes
 	scratch [32]byte
-	stray   []Line // came while nothing was asked; put before the next exchange
-	inStep  bool   // the last exchange ended as it should: request, reply, prompt
+	stray   []Line        // came while nothing was asked; put before the next exchange
+	inStep  bool          // the last exchange ended as it should: request, reply, prompt
+	usual   time.Duration // smoothed length of exchanges with the car; 0 before the first
 }
 
 // errOver is returned when the session ends while an exchange waits.
@@ -100,11 +102,12 @@ func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 		prompt, mine := t.scan(x)
 		if prompt && mine {
 			t.inStep = worst(x) < ActAgain
+			t.learn(t.now() - x.Sent)
 			return nil
 		}
 		now := t.now()
 		if prompt {
-			limit = min(limit, now+wait/strayShare)
+			limit = min(limit, now+t.strayWait(wait))
 			if len(t.pending) > 0 {
 				continue // what came behind it has not been looked at
 			}
@@ -120,6 +123,24 @@ func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 			return err
 		}
 	}
+}
+
+// learn smooths the length of an exchange.
+func (t *terminal) learn(took time.Duration) {
+	if t.usual == 0 {
+		t.usual = took
+	}
+	t.usual += (took - t.usual) / 8
+}
+
+// strayWait is how long to wait for our own prompt after one that ended something else: a
+// few exchanges' time, or a part of the whole wait while that is not known or a search goes on.
+func (t *terminal) strayWait(wait time.Duration) time.Duration {
+	most := wait / strayShare
+	if t.usual == 0 || wait > waitReplyBus {
+		return most
+	}
+	return min(most, max(strayUsual*t.usual, quiet))
 }
 
 // read waits for bytes, at most for d. A deadline that passes is no error.
