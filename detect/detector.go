@@ -336,7 +336,8 @@ func (d *Detector) learnScatter(t float64) {
 
 // Latest returns the last look at the window, for a lane that draws the swing.
 func (d *Detector) Latest() Look {
-	return Look{At: seconds(d.latest.t), SwingRPM: d.latest.swing, LimitRPM: d.latest.limit, Evidence: d.latest.proof, Hz: d.latest.hz}
+	return Look{At: seconds(d.latest.t), SwingRPM: d.latest.swing, LimitRPM: d.latest.limit, Evidence: d.latest.proof, Hz: d.latest.hz,
+		WaveRPM: d.latest.wave, LeftRPM: d.latest.left, ScatterRPM: d.latest.floor}
 }
 
 // Look is one look at the window: the swing seen and the limit it is held against, rpm
@@ -346,6 +347,8 @@ type Look struct {
 	At                 time.Duration
 	SwingRPM, LimitRPM float64
 	Evidence, Hz       float64
+	WaveRPM, LeftRPM   float64 // wave peak to peak, and the r.m.s. it leaves
+	ScatterRPM         float64 // the car's own quick scatter, standard deviation
 }
 
 // State returns what the detector thinks now.

@@ -112,30 +112,27 @@ func (d *Detector) measure(e *evaluation, w []reading) {
 		e.first, e.last = edges(r, swing)
 	}
 	e.over = e.swing > e.limit
-	if e.swing < e.limit*fitFrom {
+	if e.swing < e.limit*th.fitFrom {
 		d.proof.add(e.t, 0)
 		return
 	}
 	d.weigh(e, r)
 }
 
-// fitFrom is the share of the limit from which the fits are worth their time.
-const fitFrom = 0.8
-
 // weigh fits waves to the short window, given without its line, and to the long one.
 func (d *Detector) weigh(e *evaluation, short []reading) {
 	th := d.th
 	e.fitted = true
-	d.fit.askedHz = 1 / d.interval
+	d.fit.askedHz, d.fit.merge = 1/d.interval, th.merge
 	d.fit.load(short, false)
 	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
 	now := d.fit.weigh(th, e.floor)
-	e.proof, e.hz, e.share = now.evidence+th.carry*before, now.best.hz, now.best.share
+	e.take(now, now.evidence+th.carry*before)
 	d.proof.add(e.t, e.proof)
 	if w := d.back(e.t, max(th.briefSpan, th.briefLeast*d.interval)); len(w) < len(short) {
 		d.fit.load(detrend(d.work[:], w, fitLine(w)), false)
 		if brief := d.fit.weigh(th, e.floor); brief.evidence > e.proof {
-			e.proof, e.hz, e.share = brief.evidence, brief.best.hz, brief.best.share
+			e.take(brief, brief.evidence)
 		}
 	}
 	w := d.back(e.t, clampTo(th.longLeast*d.interval, th.window, th.longMost))
@@ -143,7 +140,7 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	long := d.fit.weigh(th, e.floor)
 	e.slow, e.rest, e.restPart = long.slow, long.rest, long.restPart
 	if long.evidence > e.proof {
-		e.proof, e.hz, e.share = long.evidence, long.best.hz, long.best.share
+		e.take(long, long.evidence)
 	}
 	if e.hz < 0.5/d.interval { // faster, it may be the alias of a slow one
 		e.limit *= averaged(e.hz, th.averaging)
@@ -153,7 +150,18 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	if d.laden() {
 		need = th.evidenceLaden
 	}
+	if e.wave > 0 {
+		need -= th.sizeWorth * clampTo(math.Log(e.wave/e.limit), -1, th.sizeMost)
+	}
+	if usual := math.Hypot(th.leftUsual*e.floor, th.leftShape*e.wave); e.left > usual {
+		need += th.leftPrice * math.Log(e.left/usual)
+	}
 	e.regular = e.proof > need
+}
+
+// take lets a window's wave stand for the evaluation.
+func (e *evaluation) take(w weighing, proof float64) {
+	e.proof, e.hz, e.share, e.wave, e.left = proof, w.best.hz, w.best.share, w.swing, w.left
 }
 
 // averaged is the share of a swing that is left when the engine computer averages engine

@@ -16,6 +16,7 @@ type evaluation struct {
 	slow           bool
 	hz             float64
 	share          float64
+	wave, left     float64 // rpm peak to peak of the wave, and r.m.s. that it leaves
 	rest, restPart float64 // rpm r.m.s. that slow wave and steps leave, and its part of the whole
 	proof          float64 // evidence for a wave
 	first, last    float64 // s, of the k swings

@@ -47,6 +47,7 @@ type Figures struct {
 	Judged        float64
 	Change        map[string]float64 // to the detector's numbers
 	Missed        []string
+	Found         []string
 	StopsRight    map[detect.StopKind]Count
 	StopsInvented int
 	Observed      map[string]int // by drive and kind
@@ -89,21 +90,21 @@ func (f *Figures) Add(d *Drive) []detect.Event {
 	for _, s := range d.Spans {
 		if s.Shudder && s.Counts {
 			before := len(f.Missed)
-			f.span(d, s, events, alarms)
+			f.span(d, s, events, alarms, looks)
 			if len(f.Missed) > before {
 				f.Missed[before] += reasons(s, det.Spans()) + best(s, looks)
 			}
 		}
 	}
 	for _, e := range events {
-		f.event(d, e)
+		f.event(d, e, looks)
 	}
 	return events
 }
 
 const slack = 1.0 // s, an event so near to a span belongs to it
 
-func (f *Figures) span(d *Drive, s Span, events []detect.Event, alarms map[int]float64) {
+func (f *Figures) span(d *Drive, s Span, events []detect.Event, alarms map[int]float64, looks []detect.Look) {
 	c := &f.Mid
 	if s.SwingRPM >= 100 {
 		c = &f.Big
@@ -116,13 +117,14 @@ func (f *Figures) span(d *Drive, s Span, events []detect.Event, alarms map[int]f
 			c.Hit++
 			f.Delay = append(f.Delay, alarms[i]-s.Start)
 			f.Start = append(f.Start, e.Start.Seconds()-s.Start)
+			f.Found = append(f.Found, fmt.Sprintf("%s %.1f–%.1f %.0f rpm %.1f Hz delay %.2f %s", d.Name, s.Start, s.End, s.SwingRPM, s.Hz, alarms[i]-s.Start, strongest(looks, s.Start, s.End+1)))
 			return
 		}
 	}
 	f.Missed = append(f.Missed, fmt.Sprintf("%s %.1f–%.1f %.0f rpm %.1f Hz", d.Name, s.Start, s.End, s.SwingRPM, s.Hz))
 }
 
-func (f *Figures) event(d *Drive, e detect.Event) {
+func (f *Figures) event(d *Drive, e detect.Event, looks []detect.Look) {
 	under := "nothing"
 	for _, s := range d.Spans {
 		if e.Start.Seconds() < s.End+slack && e.End.Seconds() > s.Start-slack {
@@ -134,7 +136,19 @@ func (f *Figures) event(d *Drive, e detect.Event) {
 	}
 	f.FalseN++
 	f.False[d.Name+"/"+under]++
-	f.FalseAt = append(f.FalseAt, fmt.Sprintf("%s %.1f–%.1f %.0f rpm %.1v Hz over %.0f", d.Name, e.Start.Seconds(), e.End.Seconds(), e.SwingRPM, e.Hz, e.LimitRPM))
+	told := strongest(looks, e.Start.Seconds(), e.End.Seconds()+1)
+	f.FalseAt = append(f.FalseAt, fmt.Sprintf("%s %.1f–%.1f %.0f rpm %.1f Hz over %.0f %s", d.Name, e.Start.Seconds(), e.End.Seconds(), e.SwingRPM, e.Hz, e.LimitRPM, told))
+}
+
+// strongest tells the look between two times that had the most evidence.
+func strongest(looks []detect.Look, from, to float64) string {
+	var top detect.Look
+	for _, l := range looks {
+		if t := l.At.Seconds(); t >= from && t <= to && l.Evidence > top.Evidence && l.SwingRPM > 0.9*l.LimitRPM {
+			top = l
+		}
+	}
+	return fmt.Sprintf("evidence %.1f %.1f Hz swing %.0f wave %.0f left %.0f scatter %.1f limit %.0f", top.Evidence, top.Hz, top.SwingRPM, top.WaveRPM, top.LeftRPM, top.ScatterRPM, top.LimitRPM)
 }
 
 // Quantile returns the q-quantile of x; NaN of none.

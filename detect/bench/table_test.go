@@ -94,6 +94,7 @@ func physicsRate(rate float64, change map[string]float64) {
 	}
 	fmt.Printf("        always on 100: %v 60: %v  stops %v invented %d\n", on[0], on[1], f.StopsRight, f.StopsInvented)
 	list("missed", f.Missed)
+	list("found", f.Found)
 	list("false", f.FalseAt)
 	list("stop", f.StopsWrong)
 	if *shows > 0 {
@@ -133,5 +134,6 @@ func formulaRate(rate float64, change map[string]float64) {
 	}
 	fmt.Printf("        always on 100: %v 60: %v\n", on[0], on[1])
 	list("missed", f.Missed)
+	list("found", f.Found)
 	list("false", f.FalseAt)
 }
