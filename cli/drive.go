@@ -157,7 +157,7 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 			_ = os.Remove(l.out) // it holds nothing but attempts
 		}
 		if err == nil {
-			err = errors.New("the car never answered: " + s.LinkText() + "; nothing was recorded")
+			err = errors.New("nothing was recorded: " + s.LinkText())
 		}
 		return err
 	}

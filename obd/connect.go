@@ -62,9 +62,10 @@ func (p *Poller) connect() error {
 	return silent
 }
 
-// identify asks what the adapter calls itself. A first "?" is usual: junk in its buffer; one
-// that goes on saying "?" is an adapter all the same. Never a bare carriage return, which
-// repeats the adapter's last command.
+// identify asks what the adapter calls itself, and then for something whose answer is known:
+// whatever the name is, what says OK to ATE0 at this speed is an adapter. A first "?" is
+// usual (junk in its buffer), and one that goes on saying "?" is an adapter all the same.
+// Never a bare carriage return, which repeats the adapter's last command.
 func (p *Poller) identify() (heard bool, err error) {
 	for try := 0; try < 3; try++ {
 		x, _, err := p.do("ATI", waitIdentify)
@@ -76,37 +77,39 @@ func (p *Poller) identify() (heard bool, err error) {
 			try++ // silence, or junk of a wrong speed: once more
 			continue
 		}
-		if name := versionText(&x); name != "" {
-			p.can.Adapter = name
-			return true, nil
+		known, _, err := p.do("ATE0", waitIdentify)
+		if err != nil {
+			return heard, err
 		}
-		if try == 2 && worst(&x) == ActRefused {
-			p.can.Adapter = "adapter without a name"
+		if known.Ending == EndPrompt && knownAnswer(&known) {
+			p.can.Adapter = versionText(&x)
+			if p.can.Adapter == "" {
+				p.can.Adapter = "adapter without a name"
+			}
+			return true, nil
 		}
 	}
 	return heard, nil
 }
 
-// versionText is the line that names the adapter: letters in it, and none of the texts that
-// mean something else.
+// knownAnswer tells whether the last line is one that an adapter gives to a setting.
+func knownAnswer(x *Exchange) bool {
+	if len(x.Lines) == 0 {
+		return false
+	}
+	text := strings.TrimSpace(x.Lines[len(x.Lines)-1].Text)
+	return text == "OK" || text == "?"
+}
+
+// versionText is the line that names the adapter; "" when there is none. It is shown and
+// kept, and nothing follows from it.
 func versionText(x *Exchange) string {
 	for _, l := range x.Lines {
-		text := strings.TrimSpace(l.Text)
-		if st, _ := statusOf(text); st != nil && st.Action != ActSetUp {
+		text := strings.TrimSpace(visible(l.Text))
+		if st, _ := statusOf(text); text == "" || st != nil && st.Action != ActSetUp {
 			continue
 		}
-		letters := 0
-		for i := range len(text) {
-			if c := text[i] | 0x20; c >= 'a' && c <= 'z' {
-				letters++
-			}
-			if text[i] >= 0x7F || text[i] < ' ' {
-				letters = -len(text) // junk of a wrong speed
-			}
-		}
-		if letters >= 3 {
-			return visible(text)
-		}
+		return text
 	}
 	return ""
 }

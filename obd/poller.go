@@ -106,7 +106,7 @@ func (p *Poller) Run(ctx context.Context, sink Sink) error {
 		p.rest(pause)
 		pause = min(2*pause, pauseMost)
 	}
-	p.tell(LinkClosed, "session ended")
+	p.tell(LinkClosed, p.endText())
 	return nil
 }
 
@@ -182,6 +182,17 @@ func (e openError) Unwrap() error { return e.error }
 
 // hopeless tells whether trying again is of no use: the port does not open.
 func hopeless(err error) bool { return errors.As(err, new(openError)) }
+
+// endText says at the end of a session how the link stood, when the car was not there.
+func (p *Poller) endText() string {
+	switch {
+	case p.state == LinkCar:
+		return "session ended"
+	case p.ever || p.reached:
+		return "session ended; " + p.text
+	}
+	return "session ended; " + (&SilentError{Port: p.cfg.Name, Bauds: p.cfg.Bauds}).Error()
+}
 
 // lostText says why the link went, and that it is looked for.
 func lostText(name string, err error) string {

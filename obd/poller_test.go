@@ -120,6 +120,16 @@ func compare(t *testing.T, j *journal, sim *simcar.Sim, bare bool, hurt int) {
 		}
 		got[k]++
 	}
+	if n := len(j.samples); n > 0 { // the line is whole here before the adapter has sent its end, when the time is up between the two
+		last := j.samples[n-1]
+		k := key{last.ECU, last.Signal, name(last.Value)}
+		if bare {
+			k.ecu = ""
+		}
+		if got[k] == want[k]+1 {
+			got[k]--
+		}
+	}
 	missed, invented := 0, 0
 	for k, n := range want {
 		missed += max(0, n-got[k])

@@ -74,22 +74,24 @@ func (p *Poller) set(command string) error {
 }
 
 // reset brings the adapter's settings back to their defaults, so that nothing of an earlier
-// program is left.
+// program is left. One that refuses to is used as it is: the settings that follow do.
 func (p *Poller) reset() error {
 	p.can, p.patient = Capabilities{Adapter: p.can.Adapter}, false
+	prompt := false
 	for _, command := range []string{"ATZ", "ATZ", "ATWS", "ATD"} {
 		x, _, err := p.do(command, waitReset)
 		if err != nil {
 			return err
 		}
+		prompt = prompt || x.Ending == EndPrompt
 		if a := worst(&x); x.Ending == EndPrompt && a != ActRefused && a != ActAgain {
-			if name := versionText(&x); name != "" {
-				p.can.Adapter = name
-			}
 			return nil
 		}
 	}
-	return fmt.Errorf("the adapter on %s does not reset: no prompt after ATZ", p.cfg.Name)
+	if prompt {
+		return nil
+	}
+	return fmt.Errorf("the adapter on %s does not answer: no prompt after ATZ, ATWS and ATD", p.cfg.Name)
 }
 
 // findCar asks the car what it supports until it answers.
