@@ -101,7 +101,7 @@ func compareExport(t *testing.T, exported string, sim *simcar.Sim) {
 		}
 	}
 	rows = rows[1:]
-	const late = 0.25 // s; two processes' worth of goroutines on a busy machine
+	const late = 0.25                                                          // s; two processes' worth of goroutines on a busy machine
 	if len(given) < 20 || len(rows) > len(given) || len(rows) < len(given)-4 { // the last exchange may be cut off by the end
 		t.Fatalf("%d readings exported, %d given", len(rows), len(given))
 	}
