@@ -6,6 +6,7 @@ import (
 	"errors"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -55,13 +56,14 @@ func (tr trip) drive(t *testing.T) (*Live, string) {
 			rec = w
 		}
 		live = NewLive(poller, since, "test", rec, path)
+		var beside sync.WaitGroup
 		if tr.during != nil {
-			go tr.during(live)
+			beside.Go(func() { tr.during(live) })
 		}
 		if err := live.Run(ctx); err != nil {
 			t.Error(err)
 		}
-		synctest.Wait()
+		beside.Wait()
 	})
 	return live, path
 }
@@ -159,8 +161,21 @@ func (f *fullDisk) Close(string) error          { f.closed++; return errFull }
 // A full disk ends the recording, is told, and does not end the session.
 func TestLive_FullDisk(t *testing.T) {
 	disk := &fullDisk{room: 500}
-	tr := trip{script: drivetrain.RoadTest, length: time.Minute, rec: func(*testing.T, string) Recorder { return disk }}
+	told := 0 // how often the screen's word about it changed
+	tr := trip{script: drivetrain.RoadTest, length: time.Minute, rec: func(*testing.T, string) Recorder { return disk },
+		during: func(l *Live) {
+			var s Snapshot
+			for last := ""; s.Phase != Finished; last = s.Trouble {
+				time.Sleep(250 * time.Millisecond)
+				if l.Snapshot(&s); s.Trouble != last {
+					told++
+				}
+			}
+		}}
 	live, _ := tr.drive(t)
+	if told != 1 {
+		t.Errorf("told %d times, want once", told)
+	}
 	if got := live.Result().Damage; got != errFull.Error() {
 		t.Errorf("told %q", got)
 	}
