@@ -35,6 +35,7 @@ type Detector struct {
 	spread           float64 // usual spread of that time, as a share of it
 	cover            coverage
 	asleep           bool    // the computer slept before the first reading
+	sleptT           float64 // s, since when
 	started          float64 // s, settle from here
 	scattered        float64 // s, time of the last reading given to the scatter floor
 	evalT            float64
@@ -164,8 +165,8 @@ func (d *Detector) pedal(s pids.Sample, t float64, rank int) {
 // are taken out, then the engine's stops, and what remains is judged.
 func (d *Detector) pushRPM(s pids.Sample, t float64) {
 	use, changed := d.engine.accept(s, t, d.th.sourceHold)
-	if use && s.Value >= d.th.impossible && !d.stopw.everRan && d.readings == 0 {
-		d.asleep = true
+	if use && s.Value >= d.th.impossible && !d.stopw.everRan && d.readings == 0 && !d.asleep {
+		d.asleep, d.sleptT = true, t
 	}
 	if !use || s.Value >= d.th.impossible || s.Value < 0 {
 		return
@@ -225,7 +226,7 @@ func (d *Detector) readRPM(t, rpm float64) {
 		return
 	}
 	speed := d.speedNow(t)
-	if !any && d.asleep && rpm < d.th.runs && rpm >= stoppedRPM {
+	if !any && d.asleep && rpm >= stoppedRPM && (rpm < d.th.runs || d.sleptLong(t, speed)) {
 		d.stopw.begin(0, speed) // the key was turned on
 	}
 	wasStopped := d.stopw.stopped
@@ -247,6 +248,13 @@ func (d *Detector) readRPM(t, rpm float64) {
 	if t-d.evalT >= d.th.evalEvery-1e-9 || d.stopw.stopped != wasStopped {
 		d.evaluate(t)
 	}
+}
+
+// sleptLong says whether the computer slept so long before its first reading at t, the car
+// standing, that the engine was off: some wake only once the engine runs. Less is a link
+// that begins with a fault.
+func (d *Detector) sleptLong(t, speed float64) bool {
+	return t-d.sleptT >= d.th.sleptLeast && !(speed > d.th.rollingSpeed)
 }
 
 // speedNow returns road speed, km/h; NaN when it has not been read lately.

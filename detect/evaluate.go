@@ -145,23 +145,35 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	if e.hz < 0.5/d.interval { // faster, it may be the alias of a slow one
 		e.limit *= averaged(e.hz, th.averaging)
 	}
-	e.over = e.swing > e.limit && e.swing < th.swingMost
-	need := th.evidence
-	if d.laden() {
-		need = th.evidenceLaden
-	}
-	if e.wave > 0 {
-		need -= th.sizeWorth * clampTo(math.Log(e.wave/e.limit), -1, th.sizeMost)
-	}
-	if usual := math.Hypot(th.leftUsual*e.floor, th.leftShape*e.wave); e.left > usual {
-		need += th.leftPrice * math.Log(e.left/usual)
-	}
-	e.regular = e.proof > need
+	e.over = e.swing > e.limit && max(e.swing, e.wave) < th.swingMost
+	e.regular = e.proof > d.needed(e)
 }
 
 // take lets a window's wave stand for the evaluation.
 func (e *evaluation) take(w weighing, proof float64) {
 	e.proof, e.hz, e.share, e.wave, e.left = proof, w.best.hz, w.best.share, w.swing, w.left
+}
+
+// needed returns the evidence wanted for this wave, natural units: less for a large one,
+// but not for one so slow that a change of gear or of lock-up is large too; more under load,
+// and for one that leaves more than the car's own scatter and the corners of a saw.
+func (d *Detector) needed(e *evaluation) float64 {
+	th := d.th
+	need := th.evidence
+	if d.laden() {
+		need = th.evidenceLaden
+	}
+	if e.wave > 0 {
+		most := th.sizeMost
+		if d.fit.slowest(e.hz) < th.sizeFrom {
+			most = 0
+		}
+		need -= th.sizeWorth * clampTo(math.Log(e.wave/e.limit), -1, most)
+	}
+	if usual := math.Hypot(th.leftUsual*e.floor, th.leftShape*e.wave); e.left > usual {
+		need += th.leftPrice * math.Log(e.left/usual)
+	}
+	return need
 }
 
 // averaged is the share of a swing that is left when the engine computer averages engine

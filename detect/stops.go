@@ -84,25 +84,25 @@ func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 	case !s.everRan:
 		return StopOff
 	case s.speed > th.rollingSpeed || s.top > th.rollingSpeed:
-		if s.cranking(t, interval) > th.restartKey && s.rolledOut() {
+		if s.cranking(t, interval, th) > th.restartKey && s.rolledOut() {
 			return StopStall
 		}
 		return StopRolling
-	case s.silent > th.keyGap || s.cranking(t, interval) > th.restartKey:
+	case s.silent > th.keyGap || s.cranking(t, interval, th) > th.restartKey:
 		return StopStall
 	}
 	return StopAutomatic
 }
 
 // cranking returns how long the starter turned the engine, s, as well as the readings show:
-// halfway between the least and the most it can have been. Read about once a second, a
-// starter that readings met at most once may have been as short as any.
-func (s *stopWatch) cranking(t, interval float64) float64 {
+// halfway between the least and the most it can have been. Read less than three times a
+// second, a starter that readings met at most once may have been as short as any.
+func (s *stopWatch) cranking(t, interval float64, th *thresholds) float64 {
 	if math.IsNaN(s.crank) {
 		return 0
 	}
 	least, most := s.cranked-s.crank, t-s.zero
-	if interval > 0.3 {
+	if interval > th.crankInterval {
 		return least
 	}
 	return (least + most) / 2

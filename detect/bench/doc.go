@@ -6,7 +6,7 @@
 //
 //	go test ./detect/bench -run Table -table
 //
-// with -rate, -drives, -world, -uneven and -show to narrow or widen it, and with
+// with -rate, -drives, -world, -uneven, -show and -save to narrow or widen it, and with
 // -change "name=value,…;…" for a table a variant: what each mask, floor or price is worth
 // (names in detect/variant.go). Seeds below 100000 are for tuning; measuring takes seeds
 // from 500000 up, and a seed once reported is not measured with again.

@@ -20,6 +20,7 @@ var (
 	only   = flag.Float64("rate", 0, "only this rate")
 	change = flag.String("change", "", "numbers of the detector's table changed, name=value,…; several variants parted by ;")
 	which  = flag.String("world", "both", "formula, physics or both")
+	save   = flag.String("save", "", "folder to save the first -show drives with a miss or a false alarm in, as time_s,signal,value")
 	uneven = flag.Float64("uneven", 0, "spread of the asking intervals on purpose, percent (simulated car)")
 	rates  = []float64{3, 5, 10, 20}
 )
@@ -70,10 +71,10 @@ func physicsRate(rate float64, change map[string]float64) {
 	for i := range *count {
 		seed := *first + uint64(i*1000)
 		for k := range 6 {
-			f.Add(Physics(seed+uint64(k), drivetrain.Shudders, length, rate, *uneven))
+			score(&f, Physics(seed+uint64(k), drivetrain.Shudders, length, rate, *uneven), seed+uint64(k), rate)
 		}
 		for k, s := range Innocent {
-			f.Add(Physics(seed+uint64(100+k), s, length, rate, *uneven))
+			score(&f, Physics(seed+uint64(100+k), s, length, rate, *uneven), seed+uint64(100+k), rate)
 		}
 	}
 	if err := f.Print(os.Stdout, rate); err != nil {
@@ -102,6 +103,24 @@ func physicsRate(rate float64, change map[string]float64) {
 	}
 }
 
+// saved counts the drives saved so far.
+var saved int
+
+// score adds a drive to the figures and, with -save, keeps it when it brought an error.
+func score(f *Figures, d *Drive, seed uint64, rate float64) {
+	before := len(f.Missed) + f.FalseN + len(f.StopsWrong)
+	f.Add(d)
+	if *save == "" || saved >= *shows || len(f.Missed)+f.FalseN+len(f.StopsWrong) == before {
+		return
+	}
+	path, err := d.Save(*save, seed, rate)
+	if err != nil {
+		panic(err)
+	}
+	saved++
+	fmt.Println("        saved", path)
+}
+
 func list(what string, lines []string) {
 	for i := 0; i < *shows && i < len(lines); i++ {
 		fmt.Println("       ", what, lines[i])
@@ -112,10 +131,12 @@ func formulaRate(rate float64, change map[string]float64) {
 	f := Figures{Change: change}
 	for i := range *count {
 		for k := range 3 {
-			f.Add(Formula(*first+uint64(i*100+k), Bursts, 600, 0).Read(rate))
+			seed := *first + uint64(i*100+k)
+			score(&f, Formula(seed, Bursts, 600, 0).Read(rate), seed, rate)
 		}
 		for k, kind := range LookAlikes {
-			f.Add(Formula(*first+uint64(i*100+20+k), kind, 600, 0).Read(rate))
+			seed := *first + uint64(i*100+20+k)
+			score(&f, Formula(seed, kind, 600, 0).Read(rate), seed, rate)
 		}
 	}
 	if err := f.Print(os.Stdout, rate); err != nil {
