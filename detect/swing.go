@@ -138,15 +138,42 @@ func kthSwing(w []reading, k int) float64 {
 		return 0
 	}
 	lo, hi := 0.0, high-low
+	x := turns[:n]
 	for range halvings {
 		mid := (lo + hi) / 2
-		if atLeast(turns[:n], mid, k) {
+		if atLeast(x, mid, k) {
 			lo = mid
+			x = swingsOf(x, mid) // smaller swings tell nothing more
 		} else {
 			hi = mid
 		}
 	}
 	return lo
+}
+
+// swingsOf keeps of x, in place, the turns between swings of at least size, with the outermost
+// values before the first swing and after the last: larger swings are counted alike in it.
+func swingsOf(x []float64, size float64) []float64 {
+	low, high := x[0], x[0]
+	n, dir := 0, 0
+	for _, v := range x[1:] {
+		switch {
+		case dir <= 0 && v-low >= size:
+			x[n] = low
+			n, dir, high = n+1, 1, v
+		case dir >= 0 && high-v >= size:
+			x[n] = high
+			n, dir, low = n+1, -1, v
+		default:
+			low, high = min(low, v), max(high, v)
+		}
+	}
+	if dir > 0 {
+		x[n] = high
+	} else {
+		x[n] = low
+	}
+	return x[:n+1]
 }
 
 // atLeast says whether x holds k swings of size, counted as zigzag counts them.

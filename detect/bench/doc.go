@@ -4,7 +4,7 @@
 // Two worlds keep the detector from being fitted to one: a car by formula (formula.go) and
 // the simulated car of obd/simcar/drivetrain (physics.go). The table is printed by
 //
-//	go test ./detect/bench -run Table -table
+//	go test -v ./detect/bench -run Table -table
 //
 // with -rate, -drives, -world, -uneven, -show and -save to narrow or widen it, and with
 // -change "name=value,…;…" for a table a variant: what each mask, floor or price is worth
