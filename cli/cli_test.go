@@ -144,6 +144,7 @@ func TestBadInput_SaysWhatWhereAndWhatNext(t *testing.T) {
 		{[]string{"review", dir}, exitFailed, []string{dir}},
 		{[]string{"review", file("empty", "")}, exitFailed, []string{"empty", "record again"}},
 		{[]string{"review", file("foreign", "{\"a\":1}\n\x1b[31mred\n")}, exitFailed, []string{"foreign", "not a judder recording"}},
+		{[]string{"review", file("newer", `{"k":"header","format":"judder recording","version":2,"crc":"00000000"}`+"\n")}, exitFailed, []string{"newer version"}},
 		{[]string{"replay", file("foreign2", "hello\n")}, exitFailed, []string{"foreign2", "not a judder recording"}},
 		{[]string{"import", file("a.csv", "time,signal,value\n"), "--out", out}, exitFailed, []string{"a.csv", "time_s"}},
 		{[]string{"import", file("b.csv", "time_s,signal,value\n1,RPM,8x0\n"), "--out", out}, exitFailed, []string{"line 2", "value", "8x0"}},

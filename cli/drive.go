@@ -161,7 +161,7 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 		}
 		return err
 	}
-	if r.Damage != "" {
+	if r.Damage != "" && !l.flags.Headless { // else it has been said as it happened
 		e.say("%s", r.Damage)
 	}
 	if err := printResult(e, l.out, &r, l.flags.JSON); err != nil {
@@ -182,10 +182,10 @@ func follow(e *env, s *session.Live, ended <-chan struct{}) {
 	var told followed
 	tick := time.NewTicker(250 * time.Millisecond)
 	defer tick.Stop()
-	for {
+	for over := false; !over; {
 		select {
 		case <-ended:
-			return
+			over = true // and what came last is told
 		case <-tick.C:
 		}
 		s.Snapshot(&snap)
@@ -201,7 +201,7 @@ type followed struct {
 
 func (f *followed) tell(e *env, s *session.Snapshot) {
 	at := clock(s.Now)
-	if s.Link.Text != f.link {
+	if s.Link.Text != f.link && s.Phase != session.Finished { // how it ended is said by conclude
 		f.link = s.Link.Text
 		e.say("%s  %s", at, f.link)
 	}

@@ -1,0 +1,140 @@
+package cli
+
+import (
+	"encoding/json"
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"judder/session"
+)
+
+// Every command that --help names answers --help itself, and with nothing given a command
+// either does its work or says what it wants.
+func TestEveryCommand(t *testing.T) {
+	_, help, _ := judder(t, "--help")
+	_, list, ok := strings.Cut(help, "Commands:\n")
+	if !ok {
+		t.Fatalf("no list of commands in %s", help)
+	}
+	needs := map[string]string{"drive": "--port", "replay": "FILE", "import": "--out", "review": "FILE", "export": "--csv", "demo": "", "ports": "", "version": ""}
+	seen := 0
+	for line := range strings.Lines(list) {
+		fields := strings.Fields(line)
+		if len(fields) == 0 {
+			break
+		}
+		command := fields[0]
+		want, known := needs[command]
+		if !known {
+			t.Errorf("%s is tested nowhere", command)
+		}
+		seen++
+		if code, stdout, stderr := judder(t, command, "--help"); code != exitOK || !strings.Contains(stdout, "Usage: judder "+command) || stderr != "" {
+			t.Errorf("%s --help: %d: %s%s", command, code, stdout, stderr)
+		}
+		if command == "demo" {
+			continue // without flags it opens a screen
+		}
+		code, stdout, stderr := judder(t, command)
+		switch {
+		case want == "" && code != exitOK:
+			t.Errorf("%s: %d: %s", command, code, stderr)
+		case want != "" && (code != exitUsage || stdout == "" && stderr == "" || !strings.Contains(stderr, want)):
+			t.Errorf("%s without anything: %d: %s", command, code, stderr)
+		}
+	}
+	if seen != len(needs) {
+		t.Errorf("%d commands listed, %d known", seen, len(needs))
+	}
+	if code, stdout, _ := judder(t); code != exitOK || !strings.Contains(stdout, "Commands:") {
+		t.Errorf("no command: %d", code)
+	}
+}
+
+// The demo without a screen: standard output holds one JSON object and nothing else, and
+// what was recorded reviews alike.
+func TestDemo_Headless(t *testing.T) {
+	t.Parallel()
+	out := filepath.Join(t.TempDir(), "demo.jsonl")
+	code, stdout, stderr := judder(t, "demo", "--headless", "--for", "2s", "--json", "--out", out)
+	var r report
+	if err := json.Unmarshal([]byte(stdout), &r); err != nil || code != exitOK || r.File != out {
+		t.Fatalf("%d, %v: %s%s", code, err, stdout, stderr)
+	}
+	for _, want := range []string{"the car answers", "judder replay " + out} {
+		if !strings.Contains(stderr, want) {
+			t.Errorf("standard error does not say %q: %s", want, stderr)
+		}
+	}
+	if again := reviewJSON(t, out); again.Duration != r.Duration || again.Verdict != r.Verdict || again.Damage != "" {
+		t.Errorf("review %+v, the demo said %+v", again, r)
+	}
+	before, _ := os.ReadFile(out)
+	if code, _, stderr := judder(t, "demo", "--headless", "--for", "1s", "--out", out); code != exitFailed || !strings.Contains(stderr, "never overwritten") {
+		t.Errorf("onto a file that is there: %d: %s", code, stderr)
+	}
+	if after, err := os.ReadFile(out); err != nil || string(after) != string(before) || len(before) == 0 {
+		t.Error("the recording was changed")
+	}
+}
+
+// A port that opens and never answers is told apart from one that cannot be opened, and
+// leaves no recording behind.
+func TestDrive_NothingBehindThePort(t *testing.T) {
+	t.Parallel()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = l.Close() }()
+	go func() {
+		var held []net.Conn
+		for {
+			c, err := l.Accept()
+			if err != nil {
+				for _, c := range held {
+					_ = c.Close()
+				}
+				return
+			}
+			held = append(held, c)
+		}
+	}()
+	out := filepath.Join(t.TempDir(), "silent.jsonl")
+	began := time.Now()
+	code, stdout, stderr := judder(t, "drive", "--port", "tcp://"+l.Addr().String(), "--headless", "--for", "2s", "--out", out)
+	if code != exitFailed || stdout != "" || !strings.Contains(stderr, "nothing was recorded") || !strings.Contains(stderr, "nothing answers") {
+		t.Errorf("%d: %s%s", code, stdout, stderr)
+	}
+	if took := time.Since(began); took > 6*time.Second {
+		t.Errorf("--for 2s took %v", took)
+	}
+	if _, err := os.Stat(out); err == nil {
+		t.Error("a recording of nothing was left behind")
+	}
+}
+
+// What goes wrong with the recording is told once, and each event and stop once.
+func TestFollow_TellsEachThingOnce(t *testing.T) {
+	var said strings.Builder
+	e := &env{err: clean(&said)}
+	var told followed
+	var s session.Snapshot
+	for range 3 {
+		s.Trouble = "no space left on device"
+		s.Link.Text = "the car answers\x1b[2J"
+		told.tell(e, &s)
+	}
+	for _, want := range []string{"no space left", "the car answers"} {
+		if n := strings.Count(said.String(), want); n != 1 {
+			t.Errorf("%q said %d times", want, n)
+		}
+	}
+	if strings.Contains(said.String(), "\x1b") {
+		t.Errorf("control character in %q", said.String())
+	}
+}
