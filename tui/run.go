@@ -84,6 +84,9 @@ func run(ctx context.Context, src Source, o Options, more ...tea.ProgramOption) 
 	if errors.Is(err, tea.ErrInterrupted) || errors.Is(err, tea.ErrProgramKilled) {
 		err = nil // asked for by a signal, or by the context
 	}
+	if err != nil {
+		err = fmt.Errorf("the screen needs a terminal: %w; without one use --headless, or review for a recording", err)
+	}
 	return errors.Join(err, besideErr)
 }
 
