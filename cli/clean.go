@@ -9,15 +9,35 @@ import (
 
 // clean returns a writer that lets no control character pass except the newline: what a car,
 // an adapter or a file says may end up in any message.
-func clean(w io.Writer) io.Writer { return cleaner{w} }
+func clean(w io.Writer) io.Writer { return &cleaner{w: w} }
 
-type cleaner struct{ w io.Writer }
+type cleaner struct {
+	w    io.Writer
+	half []byte // begin of a character whose rest comes with the next Write
+}
 
-func (c cleaner) Write(p []byte) (int, error) {
-	if _, err := c.w.Write(cleaned(p, func(r rune) string { return "?" })); err != nil {
+func (c *cleaner) Write(p []byte) (int, error) {
+	text := append(c.half, p...)
+	n := len(text) - unfinished(text)
+	_, err := c.w.Write(cleaned(text[:n], func(rune) string { return "?" }))
+	c.half = append([]byte(nil), text[n:]...)
+	if err != nil {
 		return 0, err
 	}
 	return len(p), nil
+}
+
+// unfinished is how many bytes at the end of p begin a character and do not complete it.
+func unfinished(p []byte) int {
+	for n := 1; n < utf8.UTFMax && n <= len(p); n++ {
+		if tail := p[len(p)-n:]; utf8.RuneStart(tail[0]) {
+			if utf8.FullRune(tail) {
+				return 0
+			}
+			return n
+		}
+	}
+	return 0
 }
 
 // cleaned replaces control characters and bytes that are no UTF-8.

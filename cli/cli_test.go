@@ -7,11 +7,17 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
+	"time"
 	"unicode"
 
+	"judder/detect"
 	"judder/fixtures"
+	"judder/pids"
+	"judder/session"
 )
 
 // judder runs one command in this process.
@@ -108,12 +114,32 @@ func TestExport_GivesBackTheImport(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := len(rows), strings.Count(strings.TrimSpace(string(text)), "\n")+1; got != want {
-		t.Errorf("%d rows, want %d", got, want)
+	given, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) != len(given) {
+		t.Fatalf("%d rows, want %d", len(rows), len(given))
+	}
+	for i := 1; i < len(rows); i++ { // two readings may share a time; the file's order stays
+		_, unit, _ := pids.About(pids.Signal(given[i][1]))
+		if got := rows[i]; got[2] != given[i][1] || number(t, got[0]) != number(t, given[i][0]) ||
+			number(t, got[3]) != number(t, given[i][2]) || got[4] != unit {
+			t.Fatalf("row %d is %q, given %q (%s)", i, got, given[i], unit)
+		}
 	}
 	if got := strings.Join(rows[0], ","); got != "time_s,ecu,signal,value,unit" {
 		t.Errorf("head %q", got)
 	}
+}
+
+func number(t *testing.T, text string) float64 {
+	t.Helper()
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x
 }
 
 func TestBadInput_SaysWhatWhereAndWhatNext(t *testing.T) {
@@ -204,6 +230,66 @@ func TestHelp(t *testing.T) {
 		if !strings.Contains(stdout, want) {
 			t.Errorf("--help does not say %q", want)
 		}
+	}
+}
+
+// What is written in pieces that cut a character in two comes out whole, and what may not
+// pass does not pass in pieces either.
+func TestClean_Pieces(t *testing.T) {
+	for in, want := range map[string]string{
+		"90 °C, 16:1 ≈ 𝄞\n": "90 °C, 16:1 ≈ 𝄞\n", "a\u009bb\x1bc\u202ed": "a?b?c?d", "bad \xc3( \x9b!": "bad \uFFFD( \uFFFD!",
+	} {
+		for size := 1; size <= len(in); size++ {
+			var b strings.Builder
+			w := clean(&b)
+			for piece := range slices.Chunk([]byte(in), size) {
+				if n, err := w.Write(piece); n != len(piece) || err != nil {
+					t.Fatal(n, err)
+				}
+			}
+			if b.String() != want {
+				t.Errorf("%q in pieces of %d: %q", in, size, b.String())
+			}
+		}
+	}
+}
+
+// The text of a review, read by a person: in order of time, each thing on its line.
+func TestPrintText(t *testing.T) {
+	r := session.Result{
+		Duration: 90 * time.Minute,
+		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 stretch", Testable: 61 * time.Second, SmallestRPM: 24.2},
+		Events: []detect.Event{{Start: 65 * time.Second, End: 69500 * time.Millisecond, SwingRPM: 71.6, Hz: []float64{2.34, 20.1},
+			SpeedKMH: 81.4, CannotTell: "a misfire"}},
+		Stops:        []detect.Stop{{Start: 10 * time.Second, End: 30 * time.Second, Kind: detect.StopAutomatic}},
+		Observations: []detect.Observation{{Start: 3 * time.Second, End: 5 * time.Second, Kind: detect.GearHunting}},
+		Marks:        []session.Mark{{At: 67 * time.Second}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},
+		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90 * time.Minute, Reason: detect.Cold}},
+		Coverage:     []detect.Band{{FromKMH: 80, ToKMH: 90, Judged: time.Minute, SmallestRPM: 24.2}},
+		Damage:       "ended abruptly",
+	}
+	var b strings.Builder
+	if err := printText(&b, "", &r); err != nil {
+		t.Fatal(err)
+	}
+	const want = `this drive: SHUDDER
+  1 stretch
+  1:30:00 of driving; shudder of 25 rpm peak to peak or more would have been seen in 0:01:01 of it
+  0:00:01  note: on a hill 0:00:09 shudder
+  0:00:03  gear hunting, for 2.0 s; not shudder
+  0:00:10  engine stop (automatic), for 20.0 s
+  0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, for 4.5 s at 81 km/h
+           cannot be told from: a misfire
+  0:01:07  felt by a person in the car
+  how the time was spent:
+        60.0 s  judged
+      5340.0 s  engine cold
+  judged, by road speed:
+        60.0 s  80 to 90 km/h, swings from 25 rpm would have been seen
+  damage: ended abruptly
+`
+	if b.String() != want {
+		t.Errorf("got\n%s\nwant\n%s", b.String(), want)
 	}
 }
 

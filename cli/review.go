@@ -2,9 +2,7 @@ package cli
 
 import (
 	"fmt"
-	"io"
 	"math"
-	"strings"
 	"time"
 
 	"judder/detect"
@@ -163,80 +161,6 @@ func masks(spans []detect.Span) []maskRow {
 		}
 	}
 	return rows
-}
-
-func printText(w io.Writer, file string, r *session.Result) error {
-	if file == "" {
-		file = "this drive"
-	}
-	var b strings.Builder
-	v := &r.Verdict
-	fmt.Fprintf(&b, "%s: %s\n", file, strings.ToUpper(v.Finding.String()))
-	if v.Reason != "" {
-		fmt.Fprintf(&b, "  %s\n", v.Reason)
-	}
-	fmt.Fprintf(&b, "  drive %s, of which %s could have shown shudder", clock(r.Duration), clock(v.Testable))
-	if v.SmallestRPM > 0 {
-		fmt.Fprintf(&b, " of %.0f rpm (peak to peak) and more", math.Ceil(v.SmallestRPM))
-	}
-	b.WriteString("\n")
-	for _, ev := range r.Events {
-		fmt.Fprintf(&b, "  %s  shudder %.0f rpm peak to peak%s, %.1f s at %.0f km/h\n", clock(ev.Start), ev.SwingRPM,
-			hertz(ev.Hz), secs(ev.End-ev.Start), ev.SpeedKMH)
-		if ev.CannotTell != "" {
-			fmt.Fprintf(&b, "           cannot be told from: %s\n", ev.CannotTell)
-		}
-	}
-	for _, w := range r.Slip {
-		fmt.Fprintf(&b, "  %s  converter slip swung %.0f rpm peak to peak about %.0f rpm, %.1f s: the strongest evidence there is\n",
-			clock(w.Start), w.SwingRPM, w.MeanRPM, secs(w.End-w.Start))
-	}
-	for _, o := range r.Observations {
-		fmt.Fprintf(&b, "  %s  %s, %.1f s (not judged as shudder)\n", clock(o.Start), o.Kind, secs(o.End-o.Start))
-	}
-	for _, s := range r.Stops {
-		fmt.Fprintf(&b, "  %s  engine stop, %s, %.1f s\n", clock(s.Start), s.Kind, secs(s.End-s.Start))
-	}
-	for _, m := range r.Marks {
-		fmt.Fprintf(&b, "  %s  %s\n", clock(m.At), markWords(m))
-	}
-	b.WriteString("  every second of the drive:\n")
-	for _, m := range masks(r.Spans) {
-		fmt.Fprintf(&b, "    %8.1f s  %s\n", m.Seconds, m.Reason)
-	}
-	head := "  judged, by road speed:\n"
-	for _, c := range r.Coverage {
-		if c.Judged > 0 {
-			b.WriteString(head)
-			head = ""
-			fmt.Fprintf(&b, "    %8.1f s  %.0f to %.0f km/h, swings from %.0f rpm would have been seen\n",
-				secs(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
-		}
-	}
-	if r.Damage != "" {
-		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
-}
-
-func markWords(m session.Mark) string {
-	if m.Note != "" {
-		return "note: " + m.Note
-	}
-	return "felt"
-}
-
-// hertz gives the frequency with what it may be the alias of.
-func hertz(hz []float64) string {
-	words := make([]string, len(hz))
-	for i, f := range hz {
-		words[i] = fmt.Sprintf("%.1f Hz", f)
-	}
-	if len(words) == 0 {
-		return ""
-	}
-	return ", " + strings.Join(words, " or ")
 }
 
 // clock is a time of the drive as h:mm:ss.

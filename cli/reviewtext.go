@@ -1,0 +1,109 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"judder/session"
+)
+
+// printText tells a result to a person: the verdict and what it rests on, then what
+// happened in order of time, then how the time was spent.
+func printText(w io.Writer, file string, r *session.Result) error {
+	if file == "" {
+		file = "this drive"
+	}
+	var b strings.Builder
+	v := &r.Verdict
+	fmt.Fprintf(&b, "%s: %s\n", file, strings.ToUpper(v.Finding.String()))
+	if v.Reason != "" {
+		fmt.Fprintf(&b, "  %s\n", v.Reason)
+	}
+	fmt.Fprintf(&b, "  %s of driving; shudder", clock(r.Duration))
+	if v.SmallestRPM > 0 {
+		fmt.Fprintf(&b, " of %.0f rpm peak to peak or more", math.Ceil(v.SmallestRPM))
+	}
+	fmt.Fprintf(&b, " would have been seen in %s of it\n", clock(v.Testable))
+	for _, h := range happenings(r) {
+		fmt.Fprintf(&b, "  %s  %s\n", clock(h.at), h.words)
+	}
+	b.WriteString("  how the time was spent:\n")
+	for _, m := range masks(r.Spans) {
+		fmt.Fprintf(&b, "    %8.1f s  %s\n", m.Seconds, m.Reason)
+	}
+	head := "  judged, by road speed:\n"
+	for _, c := range r.Coverage {
+		if c.Judged > 0 {
+			b.WriteString(head)
+			head = ""
+			fmt.Fprintf(&b, "    %8.1f s  %.0f to %.0f km/h, swings from %.0f rpm would have been seen\n",
+				secs(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
+		}
+	}
+	if r.Damage != "" {
+		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// happening is one thing that happened in a drive, in words.
+type happening struct {
+	at    time.Duration
+	words string
+}
+
+// happenings are in order of time, so that a felt mark stands beside what was found then.
+func happenings(r *session.Result) []happening {
+	var hs []happening
+	add := func(at time.Duration, format string, args ...any) {
+		hs = append(hs, happening{at, fmt.Sprintf(format, args...)})
+	}
+	for _, ev := range r.Events {
+		words := fmt.Sprintf("shudder, %.0f rpm peak to peak%s, for %.1f s at %.0f km/h",
+			ev.SwingRPM, hertz(ev.Hz), secs(ev.End-ev.Start), ev.SpeedKMH)
+		if ev.CannotTell != "" {
+			words += "\n           cannot be told from: " + ev.CannotTell
+		}
+		add(ev.Start, "%s", words)
+	}
+	for _, w := range r.Slip {
+		add(w.Start, "converter slip swung %.0f rpm peak to peak about %.0f rpm, for %.1f s: the strongest evidence there is",
+			w.SwingRPM, w.MeanRPM, secs(w.End-w.Start))
+	}
+	for _, o := range r.Observations {
+		add(o.Start, "%s, for %.1f s; not shudder", o.Kind, secs(o.End-o.Start))
+	}
+	for _, s := range r.Stops {
+		add(s.Start, "engine stop (%s), for %.1f s", s.Kind, secs(s.End-s.Start))
+	}
+	for _, m := range r.Marks {
+		add(m.At, "%s", markWords(m))
+	}
+	slices.SortStableFunc(hs, func(a, b happening) int { return int(a.at - b.at) })
+	return hs
+}
+
+// markWords keep a note on its line: a recording may come from anywhere.
+func markWords(m session.Mark) string {
+	if m.Note != "" {
+		return "note: " + strings.Join(strings.Fields(m.Note), " ")
+	}
+	return "felt by a person in the car"
+}
+
+// hertz gives the frequency with what it may be the alias of.
+func hertz(hz []float64) string {
+	words := make([]string, len(hz))
+	for i, f := range hz {
+		words[i] = fmt.Sprintf("%.1f Hz", f)
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return ", " + strings.Join(words, " or ")
+}
