@@ -123,7 +123,7 @@ func (d *Detector) measure(e *evaluation, w []reading) {
 func (d *Detector) weigh(e *evaluation, short []reading) {
 	th := d.th
 	e.fitted = true
-	d.fit.askedHz, d.fit.merge = 1/d.interval, th.merge
+	d.fit.askedHz = 1 / d.interval
 	d.fit.load(short, false)
 	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
 	now := d.fit.weigh(th, e.floor)
@@ -145,7 +145,7 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	if e.hz < 0.5/d.interval { // faster, it may be the alias of a slow one
 		e.limit *= averaged(e.hz, th.averaging)
 	}
-	e.over = e.swing > e.limit && max(e.swing, e.wave) < th.swingMost
+	e.over = e.swing > e.limit && max(e.swing, e.wave) < th.swingMost && e.last-e.first >= th.swingsLast
 	e.regular = e.proof > d.needed(e)
 }
 

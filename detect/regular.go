@@ -24,7 +24,6 @@ type waveFit struct {
 	total        float64
 	half         float64 // half the window, s
 	askedHz      float64 // rate of the readings, a second
-	merge        float64 // s, readings nearer than this are one
 }
 
 // columns at most: 1, t, t², cos, sin, t·cos, t·sin.
@@ -33,7 +32,7 @@ const columns = 7
 // load takes a window whose line has been subtracted, and takes its parabola out as well: a
 // clutch that lets go lifts engine speed as a whole while it swings.
 func (f *waveFit) load(w []reading, drifting bool) {
-	least := (len(w) + fitSize - 1) / fitSize
+	thin := (len(w) + fitSize - 1) / fitSize
 	mid := (w[0].t + w[len(w)-1].t) / 2
 	f.half = max((w[len(w)-1].t-w[0].t)/2, 1e-9)
 	f.n, f.total, f.cols = 0, 0, 5
@@ -42,10 +41,8 @@ func (f *waveFit) load(w []reading, drifting bool) {
 	}
 	var a [columns][columns]float64
 	var b [columns]float64
-	for i := 0; i < len(w); {
-		r, n := merged(w[i:], f.merge, least)
-		i += n
-		t, v := (r.t-mid)/f.half, r.v
+	for i := 0; i < len(w); i += thin {
+		t, v := (w[i].t-mid)/f.half, w[i].v
 		f.t[f.n], f.v[f.n] = t, v
 		t2 := t * t
 		a[0][0]++
@@ -66,22 +63,6 @@ func (f *waveFit) load(w []reading, drifting bool) {
 		f.v[i] -= x[0] + t*(x[1]+t*x[2])
 		f.total += f.v[i] * f.v[i]
 	}
-}
-
-// merged returns the mean of the first readings of w that lie within span seconds, at least
-// least of them, and how many they are.
-func merged(w []reading, span float64, least int) (mean reading, n int) {
-	for _, r := range w {
-		if n >= least && r.t-w[0].t >= span {
-			break
-		}
-		mean.t += r.t
-		mean.v += r.v
-		n++
-	}
-	mean.t /= float64(n)
-	mean.v /= float64(n)
-	return mean, n
 }
 
 // backSolve returns the coefficients of a parabola from the Cholesky factor and the forward

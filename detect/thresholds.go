@@ -77,8 +77,8 @@ type thresholds struct {
 	evidence                        float64 // natural units wanted (bench)
 	fitFrom                         float64 // share of the limit from which the fits are worth their time (bench)
 	sizeWorth, sizeMost             float64 // natural units that each e-fold of the wave over the limit is worth, and e-folds that count at most (bench)
-	merge                           float64 // s, readings nearer than this are one to a fit, their mean: what lies above the frequencies searched — the corners of a saw, single combustions — is half taken out (bench)
 	sizeFrom                        float64 // Hz from which a wave over the limit is worth more for its size (bench)
+	swingsLast                      float64 // s that the swings last at least: the ring after a tip-in or a change of lock-up is shorter (trade: 0.5–1.5 s with its decay; bench)
 	leftPrice, leftUsual, leftShape float64 // natural units that each e-fold of what the wave leaves costs, above so many floors and, for the corners of a saw, that share of the wave: a rough patch or a misfire brings scatter of its own (bench)
 	averaging                       float64 // s over which the engine computer is taken to average (trade: firing segment to a revolution, up to 0.1)
 	atOnce                          float64 // natural units at which one evaluation is enough (bench)
@@ -135,7 +135,7 @@ var standard = thresholds{
 	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, swingMost: 250, redBelow: 2, redBelowFew: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 10, scatterPart: 0.46, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
 	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.87,
 	stepSpeed: 35, stepSize: 0.055, stepTurns: 5, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
-	smallestMore: 1.3, evidence: 4, fitFrom: 0.8, merge: 0, sizeWorth: 8, sizeMost: 0.7, leftPrice: 5, leftUsual: 1.5, leftShape: 0.12, sizeFrom: 2.7, evidenceLaden: 7, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
+	smallestMore: 1.3, evidence: 4, fitFrom: 0.8, sizeWorth: 8, sizeMost: 0.7, leftPrice: 5, leftUsual: 1.5, leftShape: 0.12, swingsLast: 0.35, sizeFrom: 2.7, evidenceLaden: 7, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
 	rockRate: 7, rockRest: 0.56, rockPart: 0.42, rockLimit: 1.3, rockConfirm: 4, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,

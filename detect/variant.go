@@ -16,7 +16,7 @@ var tunables = map[string]func(*thresholds) *float64{
 	"step least":        func(th *thresholds) *float64 { return &th.stepLeast },
 	"step size":         func(th *thresholds) *float64 { return &th.stepSize },
 	"slow share":        func(th *thresholds) *float64 { return &th.slowShare },
-	"merge":             func(th *thresholds) *float64 { return &th.merge },
+	"swings last":       func(th *thresholds) *float64 { return &th.swingsLast },
 	"fit from":          func(th *thresholds) *float64 { return &th.fitFrom },
 	"size worth":        func(th *thresholds) *float64 { return &th.sizeWorth },
 	"size most":         func(th *thresholds) *float64 { return &th.sizeMost },
