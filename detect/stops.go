@@ -95,7 +95,7 @@ func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 }
 
 // cranking returns how long the starter turned the engine, s, as well as the readings show:
-// halfway between the least and the most it can have been. Read less than three times a
+// halfway between the least and the most it can have been. Read less than four times a
 // second, a starter that readings met at most once may have been as short as any.
 func (s *stopWatch) cranking(t, interval float64, th *thresholds) float64 {
 	if math.IsNaN(s.crank) {

@@ -139,5 +139,5 @@ var standard = thresholds{
 	rockRate: 7, rockRest: 0.56, rockPart: 0.42, rockLimit: 1.3, rockConfirm: 4, ladenOver: 8,
 	confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
-	sleptLeast: 1, crankInterval: 0.4, restartKey: 0.55, rollingSpeed: 3, keyGap: 4,
+	sleptLeast: 1, crankInterval: 0.27, restartKey: 0.55, rollingSpeed: 3, keyGap: 4,
 }
