@@ -175,7 +175,7 @@ func (a *fuzzedAdapter) serve(conn net.Conn) {
 			line = append(line, b[0])
 			continue
 		}
-		time.Sleep(40 * time.Millisecond) // simulated
+		time.Sleep(100 * time.Millisecond) // simulated
 		reply, gone := a.answer(string(line))
 		if gone {
 			return
@@ -195,13 +195,13 @@ func FuzzDialogue(f *testing.F) {
 		f.Add([]byte{byte(i), 2, 17, '7', 'E', '8', '0', '4', '4', '1', '0', 'C', '1', 'A', 'F', '8', '\r', 0x1b, '[', '2'}, byte(5*i))
 	}
 	f.Fuzz(func(t *testing.T, script []byte, plain byte) {
-		if len(script) > 96 {
-			script = script[:96] // at most 32 steps of at most 2.55 s
+		if len(script) > 48 {
+			script = script[:48] // at most 16 steps of at most 2.55 s
 		}
 		adapter := &fuzzedAdapter{script: script, plain: int(plain)}
 		j := &journal{}
 		var err error
-		const lasts = 150 * time.Second
+		const lasts = 100 * time.Second
 		synctest.Test(t, func(t *testing.T) {
 			ctx, cancel := context.WithTimeout(t.Context(), lasts)
 			defer cancel()

@@ -115,6 +115,7 @@ func TestTerminal_Exchange(t *testing.T) {
 		{"status text", []bite{{0, "NO DATA\r\r>"}}, []string{"NO DATA"}, EndPrompt, time.Millisecond},
 		{"reply to something else, then its own", []bite{{0, speedLine + "\r\r>"}, {60 * time.Millisecond, rpmLine + "\r\r>"}},
 			[]string{speedLine, rpmLine}, EndPrompt, 61 * time.Millisecond},
+		{"both in one piece", []bite{{0, speedLine + "\r\r>" + rpmLine + "\r\r>"}}, []string{speedLine, rpmLine}, EndPrompt, time.Millisecond},
 		{"reply to something else alone: a quarter of the wait", []bite{{0, speedLine + "\r\r>"}}, []string{speedLine}, EndPrompt, 101 * time.Millisecond},
 	} {
 		t.Run(c.name, func(t *testing.T) {
