@@ -60,7 +60,7 @@ func TestEveryCommand(t *testing.T) {
 func TestDemo_Headless(t *testing.T) {
 	t.Parallel()
 	out := filepath.Join(t.TempDir(), "demo.jsonl")
-	code, stdout, stderr := judder(t, "demo", "--headless", "--for", "2s", "--json", "--out", out)
+	code, stdout, stderr := judder(t, "demo", "--headless", "--for", "4s", "--json", "--out", out)
 	var r report
 	if err := json.Unmarshal([]byte(stdout), &r); err != nil || code != exitOK || r.File != out {
 		t.Fatalf("%d, %v: %s%s", code, err, stdout, stderr)
