@@ -146,10 +146,11 @@ func (d *Decoder) lateBare(at time.Duration, text string) bool {
 	if !ok || len(f.bytes) < 3 || len(f.bytes) > maxRequestBytes || f.bytes[0] != 0x01+positive {
 		return false
 	}
-	if d.asked(at, f.bytes) == nil {
+	r := d.asked(at, f.bytes)
+	if r == nil {
 		return false
 	}
-	d.message(Message{At: at, Data: f.bytes, bare: true})
+	d.accept(Message{At: at, Data: f.bytes, bare: true}, r)
 	return true
 }
 
@@ -184,6 +185,11 @@ func (d *Decoder) message(m Message) {
 		d.Counts.Unasked++
 		return
 	}
+	d.accept(m, r)
+}
+
+// accept takes a whole reply to the request r.
+func (d *Decoder) accept(m Message, r *recentAsk) {
 	if r != &d.recent[(d.at-1+recentAsks)%recentAsks] {
 		d.Counts.Late++
 		m.late = true

@@ -129,7 +129,7 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 	if x.Ending == EndSilence {
 		return p.resync()
 	}
-	switch a := worst(x); a {
+	switch worst(x) {
 	case ActSetUp:
 		return errSetUp
 	case ActReopen:
@@ -137,7 +137,7 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 			return p.lostCar(carSilentText(x))
 		}
 	case ActAgain:
-		p.rest(restAfter(a))
+		p.rest(pauseAgain)
 	}
 	if missing < unansweredMost || gone < carGoneAfter {
 		return nil

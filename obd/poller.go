@@ -74,7 +74,8 @@ const (
 	waitReplyBus = 6 * time.Second        // K-line: it may have to be woken first
 	pauseLost    = 500 * time.Millisecond // before opening a lost port again, doubled up to
 	pauseMost    = 4 * time.Second
-	pauseCar     = time.Second // before asking again for a car that is silent
+	pauseAgain   = 50 * time.Millisecond // after a text that says the moment was wrong
+	pauseCar     = time.Second           // before asking again for a car that is silent
 )
 
 // Capabilities are what is known of adapter and car; to be called from the sink only.

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"time"
 )
 
 // settings are sent after a reset, in this order (common practice, no source). The adapter
@@ -211,12 +210,4 @@ func worst(x *Exchange) Action {
 		}
 	}
 	return w
-}
-
-// restAfter is how long to wait before asking again.
-func restAfter(a Action) time.Duration {
-	if a == ActAgain {
-		return 50 * time.Millisecond
-	}
-	return 0
 }

@@ -17,6 +17,7 @@ type Analysis struct {
 	slip     *detect.SlipWatch         // nil when no profile tells of slip
 	roles    map[pids.Signal]pids.Role // of the profile's signals
 	samples  []pids.Sample
+	marks    []Mark
 	end      time.Duration
 }
 
@@ -60,6 +61,10 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 		a.samples = a.decoder.Samples(a.samples, &e.Exchange)
 	case recording.KindReading:
 		a.samples = append(a.samples, e.Reading)
+	case recording.KindFelt:
+		a.marks = append(a.marks, Mark{At: e.At})
+	case recording.KindNote:
+		a.marks = append(a.marks, Mark{At: e.At, Note: e.Mark.Text})
 	}
 	for i := range a.samples {
 		s := &a.samples[i]
@@ -73,9 +78,6 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 
 // Finish tells the detector that the drive is over.
 func (a *Analysis) Finish() { a.detector.Finish(a.end) }
-
-// Counts are what the decoder made of the reply lines so far.
-func (a *Analysis) Counts() obd.Counts { return a.decoder.Counts }
 
 // Result is what was found in a whole session.
 type Result struct {
@@ -101,6 +103,7 @@ func (a *Analysis) Result() Result {
 		Observations: a.detector.Observations(),
 		Spans:        a.detector.Spans(),
 		Coverage:     a.detector.Coverage(),
+		Marks:        a.marks,
 	}
 	if a.slip != nil {
 		r.Slip = a.slip.Found()

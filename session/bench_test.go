@@ -71,11 +71,7 @@ func BenchmarkTake(b *testing.B) {
 		if i == len(entries) {
 			a, brd, i = NewAnalysis(nil), board{}, 0
 		}
-		for _, s := range a.Take(&entries[i]) {
-			brd.sample(s, a)
-		}
-		brd.entry(&entries[i])
-		brd.look(a.detector.Latest())
+		brd.take(a, &entries[i])
 		i++
 	}
 }

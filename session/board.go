@@ -22,7 +22,6 @@ type board struct {
 	lanes        []*lane
 	swing, limit history
 	link         Link
-	marks        []Mark
 	share        shareMeter
 }
 
@@ -58,6 +57,18 @@ func (h *history) since(t time.Duration, dst []Point) []Point {
 // order of the lanes: what decides first, then by name.
 var order = []pids.Signal{pids.RPM, pids.VSS, pids.TP, pids.TPR, pids.APPD, pids.APPR,
 	pids.LoadPct, pids.LoadAbs, pids.MAP, pids.ECT, pids.VPWR}
+
+// take has the next entry analysed and puts what comes of it on the board. It returns how
+// many readings were in it.
+func (b *board) take(a *Analysis, e *recording.Entry) (readings int) {
+	samples := a.Take(e)
+	for _, s := range samples {
+		b.sample(s, a)
+	}
+	b.entry(e)
+	b.look(a.detector.Latest())
+	return len(samples)
+}
 
 func (b *board) sample(s pids.Sample, a *Analysis) {
 	l := b.lane(s.ECU, s.Signal, a)
@@ -107,10 +118,6 @@ func (b *board) entry(e *recording.Entry) {
 		b.link.State, b.link.Text = e.Link.State, e.Link.Text
 	case recording.KindReading:
 		b.link.State = obd.LinkCar
-	case recording.KindFelt, recording.KindNote:
-		if m, ok := markOf(e); ok {
-			b.marks = append(b.marks, m)
-		}
 	}
 }
 
@@ -157,7 +164,6 @@ func (b *board) fill(dst *Snapshot, now time.Duration) {
 	from := now - boardSpan
 	dst.Link = b.link
 	dst.Link.HostShare = b.share.median()
-	dst.Marks = append(dst.Marks[:0], b.marks...)
 	dst.Swing = b.swing.since(from, dst.Swing)
 	dst.Limit = b.limit.since(from, dst.Limit)
 	dst.Lanes = slices.Grow(dst.Lanes[:0], len(b.lanes))[:len(b.lanes)]

@@ -40,19 +40,15 @@ const (
 // OpenReplay reads a recording. speed is 1 for real time, 0 for as fast as it can.
 func OpenReplay(path string, speed float64) (*Replay, error) {
 	r := &Replay{source: path, speed: speed, wake: make(chan struct{}, 1)}
-	var marks []Mark
 	a, damage, err := through(path, func(e *recording.Entry, _ []pids.Sample) {
 		r.entries = append(r.entries, *e)
-		if m, ok := markOf(e); ok {
-			marks = append(marks, m)
-		}
 	})
 	if err != nil {
 		return nil, err
 	}
 	r.profile = a.decoder.Profile
 	r.whole = a.Result()
-	r.whole.Marks, r.whole.Damage = marks, damage
+	r.whole.Damage = damage
 	r.rewind()
 	return r, nil
 }
@@ -105,11 +101,7 @@ func (r *Replay) play(passed time.Duration) {
 func (r *Replay) advance(t time.Duration, most int) {
 	for ; r.next < len(r.entries) && r.entries[r.next].At <= t && most > 0; most-- {
 		e := &r.entries[r.next]
-		for _, s := range r.analysis.Take(e) {
-			r.board.sample(s, r.analysis)
-		}
-		r.board.entry(e)
-		r.board.look(r.analysis.detector.Latest())
+		r.board.take(r.analysis, e)
 		r.at = max(r.at, e.At)
 		r.next++
 	}

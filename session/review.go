@@ -25,17 +25,12 @@ func WithProfile(h recording.Header, text string) recording.Header {
 // is no recording; a damaged one is reviewed all the same and Result.Damage says what is
 // missing.
 func Review(path string) (Result, error) {
-	var marks []Mark
-	a, damage, err := through(path, func(e *recording.Entry, _ []pids.Sample) {
-		if m, ok := markOf(e); ok {
-			marks = append(marks, m)
-		}
-	})
+	a, damage, err := through(path, func(*recording.Entry, []pids.Sample) {})
 	if err != nil {
 		return Result{}, err
 	}
 	r := a.Result()
-	r.Marks, r.Damage = marks, damage
+	r.Damage = damage
 	return r, nil
 }
 
@@ -97,14 +92,4 @@ func join(a, b string) string {
 		return b
 	}
 	return a + "; " + b
-}
-
-func markOf(e *recording.Entry) (Mark, bool) {
-	switch e.Kind {
-	case recording.KindFelt:
-		return Mark{At: e.At}, true
-	case recording.KindNote:
-		return Mark{At: e.At, Note: e.Mark.Text}, true
-	}
-	return Mark{}, false
 }

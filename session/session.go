@@ -71,9 +71,7 @@ func (l *Live) finish(why string) {
 	l.analysis.Finish()
 	l.phase, l.finished = Finished, true
 	if l.rec != nil {
-		if err := l.rec.Close(why); err != nil && l.trouble == "" {
-			l.trouble = err.Error()
-		}
+		l.complain(l.rec.Close(why))
 	}
 }
 
@@ -112,7 +110,6 @@ func (l *Live) Result() Result {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	r := l.analysis.Result()
-	r.Marks = l.board.marks
 	r.Damage = l.trouble
 	return r
 }
@@ -136,21 +133,20 @@ func (s *liveSink) Link(c obd.LinkChange) {
 	}
 }
 
-// take is the pump's one step.
+// take is the pump's way into the session.
 func (l *Live) take(e recording.Entry) {
-	e = recording.Truncate(e)
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	l.step(e)
+}
+
+// step writes an entry and then has it analysed and shown; the lock is held.
+func (l *Live) step(e recording.Entry) {
+	e = recording.Truncate(e)
 	l.write(e)
-	samples := l.analysis.Take(&e)
-	if len(samples) > 0 {
+	if l.board.take(l.analysis, &e) > 0 {
 		l.answered++
 	}
-	for _, s := range samples {
-		l.board.sample(s, l.analysis)
-	}
-	l.board.entry(&e)
-	l.board.look(l.analysis.detector.Latest())
 	if e.Kind == recording.KindLink {
 		l.phase = l.phaseOf(e.Link.State)
 	}
@@ -210,10 +206,7 @@ func (l *Live) mark(of func(time.Duration) recording.Entry) {
 	if l.finished {
 		return
 	}
-	e := recording.Truncate(of(at))
-	l.write(e)
-	l.analysis.Take(&e)
-	l.board.entry(&e)
+	l.step(of(at))
 }
 
 // Pause does nothing: a live session cannot be held.
@@ -243,6 +236,7 @@ func (l *Live) Snapshot(dst *Snapshot) {
 func fill(dst *Snapshot, a *Analysis, b *board) {
 	b.fill(dst, dst.Now)
 	dst.Link.Damaged = a.decoder.Counts.Damaged
+	dst.Marks = append(dst.Marks[:0], a.marks...)
 	d := a.detector
 	dst.Detector = d.State()
 	dst.Events = append(dst.Events[:0], d.Events()...)
