@@ -1,6 +1,10 @@
 package obd
 
-import "time"
+import (
+	"time"
+
+	"judder/pids"
+)
 
 // Capabilities are what this adapter and this car have been seen to do; nothing in it is
 // taken from a version text.
@@ -35,6 +39,7 @@ var companions = []companion{
 	{0x49, 250 * time.Millisecond, 'p', true},  // pedal position D
 	{0x0B, time.Second, 'm', true},             // manifold pressure
 	{0x10, time.Second, 'm', true},             // air flow
+	{0xA4, time.Second, 0, true},               // actual gear and its ratio, where a car tells them
 	{0x05, 4 * time.Second, 0, false},          // coolant temperature
 	{0x42, 5 * time.Second, 0, false},          // control module voltage
 	{0x0F, 20 * time.Second, 0, true},          // intake air temperature
@@ -65,6 +70,7 @@ type Schedule struct {
 type channel struct {
 	companion
 	single, bundled string // requests, without the count digit
+	alone           bool   // shares no reply, so that it costs a reading of engine speed
 	last            time.Duration
 	ever            bool
 }
@@ -97,8 +103,11 @@ func NewSchedule(can Capabilities, supported func(pid byte) bool) *Schedule {
 		}
 		taken[c.group] = true
 		s.foot = s.foot || c.group == 't'
-		s.asked = append(s.asked, channel{companion: c,
-			single: hexRequest(0x01, c.pid), bundled: hexRequest(0x01, engineSpeed, c.pid)})
+		ch := channel{companion: c, single: hexRequest(0x01, c.pid), bundled: hexRequest(0x01, engineSpeed, c.pid)}
+		if !pids.Lookup(c.pid).FixedLength() {
+			ch.bundled, ch.alone = ch.single, true
+		}
+		s.asked = append(s.asked, ch)
 	}
 	return s
 }
@@ -176,7 +185,7 @@ func (s *Schedule) use(c *channel, now time.Duration) *channel {
 }
 
 // mostOverdue is the companion whose wait is the longest for its period; one never asked
-// comes first, in the order of worth.
+// comes first, in the order of worth. One that shares no reply waits until it is due.
 func (s *Schedule) mostOverdue(now time.Duration) *channel {
 	var best *channel
 	most := -1.0
@@ -192,6 +201,9 @@ func (s *Schedule) mostOverdue(now time.Duration) *channel {
 		period := c.period
 		if few && c.group == 'l' {
 			period = loadWhenFew
+		}
+		if c.alone && now-c.last < period {
+			continue
 		}
 		if over := float64(now-c.last) / float64(period); over > most {
 			best, most = c, over

@@ -107,6 +107,40 @@ func TestSchedule_CompanionsAt15ExchangesPerSecond(t *testing.T) {
 	}
 }
 
+// The gear comes once a second where the link is fast, alone, and costs no more than that
+// many requests of engine speed; on a slow link it is left out. Editions of SAE J1979 differ
+// in the lengths of what stands so far up, so it may share no reply.
+func TestSchedule_GearOnceASecond(t *testing.T) {
+	with := append(slices.Clone(ordinary), 0xA4)
+	for _, c := range []struct {
+		name     string
+		can      Capabilities
+		exchange time.Duration
+		rate     float64
+	}{
+		{"bundled", Capabilities{Bundle: true}, 30 * time.Millisecond, 1},
+		{"one each", Capabilities{}, 20 * time.Millisecond, 1},
+		{"bundled, slow", Capabilities{Bundle: true}, 130 * time.Millisecond, 0},
+		{"one each, slow", Capabilities{Slow: true}, 110 * time.Millisecond, 0},
+	} {
+		const rpmLoss, rateTolerance = 1.1, 0.15 // readings a second
+		out := drive(NewSchedule(c.can, supports(with...)), time.Minute, c.exchange, nil)
+		for _, a := range out {
+			if a.has(0xA4) && a.has(engineSpeed) {
+				t.Fatalf("%s: %q bundles the gear", c.name, a.request)
+			}
+		}
+		if rate, longest := perSecond(out, 0xA4); math.Abs(rate-c.rate) > rateTolerance || longest > 2*time.Second {
+			t.Errorf("%s: the gear %.2f times a second, at the longest %v; want %v", c.name, rate, longest, c.rate)
+		}
+		rpm, _ := perSecond(out, engineSpeed)
+		before, _ := perSecond(drive(NewSchedule(c.can, supports(ordinary...)), time.Minute, c.exchange, nil), engineSpeed)
+		if rpm < before-rpmLoss {
+			t.Errorf("%s: engine speed %.1f a second, %.1f without the gear", c.name, rpm, before)
+		}
+	}
+}
+
 // What is supported and useful is asked, each group once, whatever the link.
 func TestSchedule_WhatIsAsked(t *testing.T) {
 	for _, c := range []struct {

@@ -21,6 +21,8 @@ const (
 	MAP     Signal = "MAP"      // intake manifold absolute pressure, kPa
 	ECT     Signal = "ECT"      // engine coolant temperature, °C
 	VPWR    Signal = "VPWR"     // control module voltage, V
+	GearAct Signal = "GEAR_ACT" // gear engaged (PID $A4; judder's own short name)
+	GearRat Signal = "GEAR_RAT" // ratio of the gear engaged (PID $A4; judder's own short name)
 )
 
 // Sample is one reading of one signal.
