@@ -239,7 +239,7 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 		if !d.state.Alarmed {
 			d.floors.forget()
 		}
-		d.book.add(e, &d.road, th.join, d.interval, d.spread)
+		d.book.add(e, &d.road, th, d.interval, d.spread)
 	}
 	if why == Judged && e.swing <= max(th.limitLeast, th.limitScatter*e.floor) {
 		// Never what passes the limit that holds without it: it would hide itself.

@@ -47,8 +47,8 @@ type conditions struct {
 }
 
 // add opens an event or widens the open one.
-func (b *eventBook) add(e *evaluation, r *road, join, interval, spread float64) {
-	if b.open && e.first-b.endT > join {
+func (b *eventBook) add(e *evaluation, r *road, th *thresholds, interval, spread float64) {
+	if b.open && e.first-b.endT > th.join {
 		b.open = false
 	}
 	if !b.open {
@@ -60,8 +60,8 @@ func (b *eventBook) add(e *evaluation, r *road, join, interval, spread float64) 
 	v := &b.events[len(b.events)-1]
 	v.End = seconds(b.endT)
 	v.Readings += e.readings
-	if g := shownShare(e.readings); g > 0 && e.swing/g > v.SwingRPM {
-		v.SwingRPM = e.swing / g
+	if swing := e.trueSwing(th); swing > v.SwingRPM {
+		v.SwingRPM = swing
 		v.LimitRPM, v.FloorRPM = e.limit, e.floor
 	}
 	if e.fitted {
@@ -131,4 +131,15 @@ func cannotTell(v *Event, fitted, throttle bool, rate float64) string {
 		return "no throttle or pedal reading: a jerk after the pedal moved looks the same; " + text
 	}
 	return text
+}
+
+// trueSwing estimates the peak-to-peak of the swing, rpm, by the share of it that the
+// window's readings show. The few readings of a low rate show too much when they happen to
+// meet the peaks, and a wave through them shows too little: the truth lies between (bench).
+func (e *evaluation) trueSwing(th *thresholds) float64 {
+	swing := e.swing / shownShare(e.readings)
+	if e.readings < th.quietPerWin && e.fitted && e.wave > 0 {
+		return math.Sqrt(swing * e.wave)
+	}
+	return swing
 }

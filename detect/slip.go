@@ -15,6 +15,9 @@ type SlipSwing struct {
 	MeanRPM    float64 // slip, mean over the stretch
 	WantedRPM  float64 // slip the controller aimed at; NaN when not read
 	Readings   int     // slip readings used
+	// ApparentRPM is the uncertainty of slip that was not read but told from engine speed, road
+	// speed and the ratio of the gear (about two standard deviations); 0 when it was read.
+	ApparentRPM float64
 }
 
 // The slip watch's thresholds.
@@ -42,6 +45,7 @@ const (
 // the seconds in which engine speed may be judged.
 type SlipWatch struct {
 	slip, wanted track
+	doubt        float64 // rpm, of apparent slip; 0 when slip is read
 	engine       reading
 	lookT        float64
 	running      int
@@ -73,6 +77,24 @@ func (w *SlipWatch) Push(s pids.Sample, role pids.Role, why Reason) {
 	case s.Signal == pids.RPM:
 		w.engine = r
 	}
+}
+
+// PushApparent takes an engine-speed reading as apparent slip; a is what is known of it now.
+// It is taken where the gear's ratio is known, and its own limits are those of slip that
+// was read, widened by its uncertainty: see look. A watch is given slip that was read or
+// apparent slip, never both.
+func (w *SlipWatch) PushApparent(s pids.Sample, a ApparentSlip, why Reason) {
+	if s.Signal != pids.RPM || !a.GearKnown || math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
+		return
+	}
+	w.doubt = a.PlusMinusRPM
+	w.add(reading{s.At.Seconds(), s.Value - a.LockedRPM}, why)
+}
+
+// Now is the latest slip, rpm; ok is false when there is none.
+func (w *SlipWatch) Now() (at time.Duration, rpm float64, ok bool) {
+	r, ok := w.slip.last()
+	return seconds(r.t), r.v, ok
 }
 
 // Found returns the stretches in which slip swung, oldest first; the last may still grow.
@@ -108,7 +130,9 @@ func (w *SlipWatch) look(t float64) {
 	}
 	flat := detrend(w.work[:], win, l)
 	swing := kthSwing(flat, k)
-	if swing < slipLimit || math.Abs(l.mean) > slipOpen {
+	// Apparent slip of a locked clutch swings with engine speed, whatever the cause: it says
+	// something of the clutch only where it is slip, by more than its uncertainty.
+	if swing < slipLimit+2*w.doubt || math.Abs(l.mean) > slipOpen || w.doubt > 0 && l.mean < w.doubt {
 		w.running = 0
 		return
 	}
@@ -145,7 +169,7 @@ func (w *SlipWatch) book(first, last, swing, mean float64, readings int) {
 		if r, ok := w.wanted.last(); ok {
 			wanted = r.v
 		}
-		w.found = append(w.found, SlipSwing{Start: seconds(first), WantedRPM: wanted})
+		w.found = append(w.found, SlipSwing{Start: seconds(first), WantedRPM: wanted, ApparentRPM: w.doubt})
 		n++
 	}
 	v := &w.found[n-1]

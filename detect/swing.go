@@ -103,7 +103,7 @@ func edges(w []reading, size float64) (first, last float64) {
 	for _, r := range w[i:] {
 		switch d := math.Abs(r.v - from); {
 		case d > leaveShare*size:
-			return first, last
+			return first, min(last, lastTurn(w, size, last)+slowestHalf)
 		case d <= leaveShare*size/2:
 			first = r.t
 		}
@@ -111,11 +111,44 @@ func edges(w []reading, size float64) (first, last float64) {
 	return first, last
 }
 
+// lastTurn returns when the swing of at least size that ends at last began: its other
+// extreme.
+func lastTurn(w []reading, size, last float64) float64 {
+	i := len(w) - 1
+	for i > 0 && w[i].t > last {
+		i--
+	}
+	end, low, high := w[i].v, w[i], w[i]
+	for ; i >= 0; i-- {
+		r := w[i]
+		if r.v < low.v {
+			low = r
+		}
+		if r.v > high.v {
+			high = r
+		}
+		if high.v-end >= size && high.v-r.v > size/2 {
+			return high.t
+		}
+		if end-low.v >= size && r.v-low.v > size/2 {
+			return low.t
+		}
+	}
+	if high.v-end > end-low.v {
+		return high.t
+	}
+	return low.t
+}
+
 // edgeShare and leaveShare are shares of a swing; see edges (bench).
 const (
 	edgeShare  = 0.4
 	leaveShare = 0.6
 )
+
+// slowestHalf is half a period of the slowest swing that is shudder, s: a last move that takes
+// longer is engine speed settling after it (0.9 Hz, see fitLow).
+const slowestHalf = 0.55
 
 // kthSwing returns the largest size for which w holds at least k swings: the k-th largest
 // zig-zag swing. It is 0 when there are fewer than k turns. Windows are at most maxWindow

@@ -41,6 +41,8 @@ func Interval(hit, of int) (low, high float64) {
 type Figures struct {
 	Mid, Big      Count // spans of 50–100 and above 100 rpm
 	Delay, Start  []float64
+	End           []float64 // s, the last event's end less the span's
+	Swing         []float64 // told swing over the true one
 	Hours         float64
 	False         map[string]int // by drive and what was under it
 	FalseN        int
@@ -117,6 +119,8 @@ func (f *Figures) span(d *Drive, s Span, events []detect.Event, alarms map[int]f
 			c.Hit++
 			f.Delay = append(f.Delay, alarms[i]-s.Start)
 			f.Start = append(f.Start, e.Start.Seconds()-s.Start)
+			f.End = append(f.End, e.End.Seconds()-d.lastEnd(e))
+			f.Swing = append(f.Swing, e.SwingRPM/s.SwingRPM)
 			f.Found = append(f.Found, fmt.Sprintf("%s %.1f–%.1f %.0f rpm %.1f Hz delay %.2f %s", d.Name, s.Start, s.End, s.SwingRPM, s.Hz, alarms[i]-s.Start, strongest(looks, s.Start, s.End+1)))
 			return
 		}
@@ -138,6 +142,18 @@ func (f *Figures) event(d *Drive, e detect.Event, looks []detect.Look) {
 	f.False[d.Name+"/"+under]++
 	told := strongest(looks, e.Start.Seconds(), e.End.Seconds()+1)
 	f.FalseAt = append(f.FalseAt, fmt.Sprintf("%s %.1f–%.1f %.0f rpm %.1f Hz over %.0f %s", d.Name, e.Start.Seconds(), e.End.Seconds(), e.SwingRPM, e.Hz, e.LimitRPM, told))
+}
+
+// lastEnd returns when the last shudder that belongs to an event ends, s: bursts close to
+// each other are one event.
+func (d *Drive) lastEnd(e detect.Event) float64 {
+	end := 0.0
+	for _, s := range d.Spans {
+		if s.Shudder && s.Start < e.End.Seconds()+slack && s.End > e.Start.Seconds()-slack {
+			end = max(end, s.End)
+		}
+	}
+	return end
 }
 
 // strongest tells the look between two times that had the most evidence.
@@ -167,8 +183,8 @@ func (f *Figures) Print(w io.Writer, rate float64) error {
 	for i, x := range f.Start {
 		abs[i] = math.Abs(x)
 	}
-	text := fmt.Sprintf("%4.0f/s  50–100: %v  100+: %v  false/h %.3f (%d in %.0f h)  delay %.2f  start %+.2f |%.2f| 90%% %.2f  judged %.1f h\n",
-		rate, f.Mid, f.Big, float64(f.FalseN)/f.Hours, f.FalseN, f.Hours, Quantile(f.Delay, .5), Quantile(f.Start, .5), Quantile(abs, .5), Quantile(abs, .9), f.Judged/3600)
+	text := fmt.Sprintf("%4.0f/s  50–100: %v  100+: %v  false/h %.3f (%d in %.0f h)  delay %.2f  start %+.2f |%.2f| 90%% %.2f  end %+.2f (%+.2f to %+.2f)  swing ×%.2f (%.2f–%.2f)  judged %.1f h\n",
+		rate, f.Mid, f.Big, float64(f.FalseN)/f.Hours, f.FalseN, f.Hours, Quantile(f.Delay, .5), Quantile(f.Start, .5), Quantile(abs, .5), Quantile(abs, .9), Quantile(f.End, .5), Quantile(f.End, .1), Quantile(f.End, .9), Quantile(f.Swing, .5), Quantile(f.Swing, .1), Quantile(f.Swing, .9), f.Judged/3600)
 	var names []string
 	for n := range f.False {
 		names = append(names, n)
