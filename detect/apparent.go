@@ -221,11 +221,11 @@ func (a *Apparent) turn(t float64, why Reason) (looked bool) {
 
 // steadyWindow is what the blocks add up to.
 type steadyWindow struct {
-	rpm, scatter, kmh   float64
-	rpms                float64
-	low, high           float64
-	changes, fresh      float64
-	seconds, perGear, x float64
+	rpm, scatter, kmh float64
+	rpms              float64
+	low, high         float64
+	changes, fresh    float64
+	seconds, x        float64
 }
 
 func (a *Apparent) window() (w steadyWindow, ok bool) {

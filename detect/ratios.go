@@ -9,6 +9,7 @@ type ratios struct {
 	held  [ratioBins]float32 // s of steady driving
 	fresh [ratioBins]float32 // how often road speed was another whole number
 	kmh   [ratioBins]float32 // road speed × s
+	off   [ratioBins]float32 // from the middle of the bin, ln ratio × s
 }
 
 const (
@@ -29,6 +30,8 @@ const (
 	// an open converter at a light cruise is 5 to 10 % above (computed from a public
 	// converter table); two held ratios that are farther apart are two gears.
 	nextGear = 0.10
+	// held so long, a ratio between sameRatio and nextGear above another may be a gear (judged)
+	gearLeast = 30.0 // s
 	// engine speed may seem below the locked ratio by this much, through rounding alone.
 	belowLocked = 0.015
 )
@@ -43,12 +46,15 @@ type peak struct {
 
 func ratioIndex(x float64) int { return int(math.Floor((x - ratioLow) / ratioBin)) }
 
+func binMiddle(i int) float64 { return ratioLow + (float64(i)+0.5)*ratioBin }
+
 // add books steady driving at ln ratio x.
 func (r *ratios) add(x, seconds, fresh, kmh float64) {
 	if i := ratioIndex(x); i >= 0 && i < ratioBins {
 		r.held[i] += float32(seconds)
 		r.fresh[i] += float32(fresh)
 		r.kmh[i] += float32(seconds * kmh)
+		r.off[i] += float32(seconds * (x - binMiddle(i)))
 	}
 }
 
@@ -66,7 +72,7 @@ func (r *ratios) at(i int) peak {
 	var p peak
 	for j := max(i-peakBins, 0); j <= min(i+peakBins, ratioBins-1); j++ {
 		h := float64(r.held[j])
-		p.x += h * (ratioLow + (float64(j)+0.5)*ratioBin)
+		p.x += h*binMiddle(j) + float64(r.off[j])
 		p.held += h
 		p.n += float64(r.fresh[j])
 		p.kmh += float64(r.kmh[j])
@@ -123,8 +129,9 @@ func (r *ratios) lowest(low, high float64) (peak, bool) {
 
 // under returns the locked ratio of the gear in which the car is driven at ln ratio x: the
 // nearest ratio held below it, or the lowest of those that are one gear with it. It is not
-// known where the next lower one is as far off as an open converter is from a locked one:
-// this may be that gear with its clutch open, or a gear of its own.
+// known where one that was held for long is as far above the next lower one as an open
+// converter is above a locked one: it may be that gear with its clutch open, or a gear of
+// its own.
 func (r *ratios) under(x float64) (peak, bool) {
 	from, to := r.span(x-2*nextGear, x+belowLocked)
 	if from > to {
@@ -140,7 +147,7 @@ func (r *ratios) under(x float64) (peak, bool) {
 		switch gap := base.x - p.x; {
 		case base.held == 0 && x-p.x > nextGear:
 			return peak{}, false
-		case base.held == 0 || gap < sameRatio:
+		case base.held == 0 || gap < sameRatio || gap < nextGear && base.held < gearLeast:
 			base = p
 		case gap < nextGear:
 			return peak{}, false
