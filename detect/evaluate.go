@@ -239,6 +239,7 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 		if !d.state.Alarmed {
 			d.floors.forget()
 		}
+		e.inStep = d.footInStep(e)
 		d.book.add(e, &d.road, th, d.interval, d.spread)
 	}
 	if why == Judged && e.swing <= max(th.limitLeast, th.limitScatter*e.floor) {
@@ -281,6 +282,22 @@ const sineRatio = 2 * math.Sqrt2
 func (d *Detector) laden() bool {
 	now, over, ok := d.road.pull(d.th)
 	return !ok || !(now <= d.floors.load.median(d.th.usualMin)+over)
+}
+
+// footInStep says whether throttle or pedal swing at the frequency of engine speed, within the
+// range that counts as steady.
+func (d *Detector) footInStep(e *evaluation) bool {
+	foot, _ := d.road.foot()
+	if foot == nil || e.hz == 0 {
+		return false
+	}
+	w := foot.since(e.t - d.th.window)
+	if len(w) < d.th.minReadings || len(w) > maxWindow {
+		return false
+	}
+	d.fit.load(detrend(d.work[:], w, fitLine(w)), false)
+	wave := d.fit.best(e.hz, e.hz)
+	return wave.share >= d.th.footShare && d.fit.swing(wave) >= d.th.footSwing
 }
 
 // account adds dt seconds to the sums the verdict needs.

@@ -19,6 +19,7 @@ type evaluation struct {
 	wave, left     float64 // rpm peak to peak of the wave, and r.m.s. that it leaves
 	rest, restPart float64 // rpm r.m.s. that slow wave and steps leave, and its part of the whole
 	proof          float64 // evidence for a wave
+	inStep         bool    // the foot swings at the same frequency
 	first, last    float64 // s, of the k swings
 }
 
@@ -30,6 +31,7 @@ type eventBook struct {
 	sum    conditions
 	regN   int
 	fitN   int
+	stepN  int // evaluations in which the foot swung in step
 	hzSum  float64
 	hzW    float64
 }
@@ -53,7 +55,7 @@ func (b *eventBook) add(e *evaluation, r *road, th *thresholds, interval, spread
 	}
 	if !b.open {
 		b.open = true
-		b.sum, b.regN, b.fitN, b.hzSum, b.hzW = conditions{}, 0, 0, 0, 0
+		b.sum, b.regN, b.fitN, b.stepN, b.hzSum, b.hzW = conditions{}, 0, 0, 0, 0, 0
 		b.events = append(b.events, Event{Start: seconds(e.first), LimitRPM: e.limit, FloorRPM: e.floor})
 	}
 	b.endT = max(b.endT, e.last)
@@ -72,9 +74,12 @@ func (b *eventBook) add(e *evaluation, r *road, th *thresholds, interval, spread
 			b.hzW += e.share
 		}
 	}
+	if e.inStep {
+		b.stepN++
+	}
 	b.name(v, interval, spread)
 	b.conditions(v, r)
-	v.CannotTell = cannotTell(v, b.fitN > 0, b.sum.throttleN > 0, 1/interval)
+	v.CannotTell = cannotTell(v, b.fitN > 0, b.sum.throttleN > 0, 2*b.stepN > b.fitN, 1/interval)
 }
 
 // conditions averages what else was read.
@@ -117,7 +122,7 @@ func (b *eventBook) name(v *Event, interval, spread float64) {
 const slowRate = 7
 
 // cannotTell says in words what an event cannot be told from.
-func cannotTell(v *Event, fitted, throttle bool, rate float64) string {
+func cannotTell(v *Event, fitted, throttle, inStep bool, rate float64) string {
 	text := ""
 	switch {
 	case !v.Regular || !fitted:
@@ -126,6 +131,9 @@ func cannotTell(v *Event, fitted, throttle bool, rate float64) string {
 		text = "too few readings a second to tell it from a misfire that comes only under load"
 	default:
 		text = "a rough patch of road that begins inside a smooth cruise"
+	}
+	if inStep {
+		return "the throttle swings in step with engine speed: a foot, a cruise control or a fuelling surge looks the same; " + text
 	}
 	if !throttle {
 		return "no throttle or pedal reading: a jerk after the pedal moved looks the same; " + text

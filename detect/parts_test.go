@@ -288,3 +288,25 @@ func ExampleDetector() {
 	// true engine speed swung at steady throttle in 1 stretch
 	// at 40 s for 5 s, regular true, main frequency 1.9 Hz
 }
+
+// A foot that swings within what counts as steady, in step with engine speed, is named.
+func TestFootInStepIsNamed(t *testing.T) {
+	const words = "swings in step"
+	swing := burst(40, 45, 1.9, 100)
+	for _, c := range []struct {
+		foot float64 // % peak to peak
+		hz   float64
+		want bool
+	}{{4, 1.9, true}, {0, 1.9, false}, {4, 0.9, false}} {
+		samples := cruise(60, 20, swing)
+		for i, s := range samples {
+			if s.Signal == pids.TP && s.At.Seconds() > 39 {
+				samples[i].Value += c.foot / 2 * math.Sin(2*math.Pi*c.hz*s.At.Seconds())
+			}
+		}
+		ev := run(samples).Events()
+		if len(ev) != 1 || strings.Contains(ev[0].CannotTell, words) != c.want {
+			t.Errorf("foot %v %% at %v Hz: %+v, want %q told: %v", c.foot, c.hz, ev, words, c.want)
+		}
+	}
+}

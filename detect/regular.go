@@ -184,6 +184,11 @@ func solveExplained(a *[columns][columns]float64, b *[columns]float64, n int) fl
 	return explained
 }
 
+// swing returns the peak-to-peak of a wave, were it even all over the window.
+func (f *waveFit) swing(w wave) float64 {
+	return math.Sqrt(f.total/float64(f.n)*w.share) * sineRatio
+}
+
 // mostSteps is how many steps may explain a window instead of a wave.
 const mostSteps = 3
 
@@ -292,7 +297,7 @@ func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 	steps := f.steps()
 	w := weighing{best: best, slow: slower.share > best.share}
 	rms := math.Sqrt(f.total / float64(f.n))
-	w.swing, w.left = rms*math.Sqrt(best.share)*sineRatio, rms*math.Sqrt(1-best.share)
+	w.swing, w.left = f.swing(best), rms*math.Sqrt(1-best.share)
 	w.rest = min(rms*math.Sqrt(1-slower.share), f.usualLeft())
 	w.restPart = w.rest / rms
 	free := min(float64(f.n), 1+2*f.half/th.independent) - float64(f.cols)

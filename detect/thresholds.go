@@ -103,6 +103,7 @@ type thresholds struct {
 	ladenThrottle                   float64 // % throttle or pedal above the usual of quiet cruise that counts as under load when load is not read (judged)
 	evidenceHold, limitHold         float64 // evidence and share of the limit that the evaluations beside the one that passed must have (bench)
 	smallestMore                    float64 // times limit ÷ shown share that a swing must be to be found half of the time, since it must be regular as well (real: 80 rpm where that quotient is 59)
+	footShare, footSwing            float64 // share of the foot's movement that a wave of the same frequency must explain, and its % peak to peak, to be in step (judged: J1979 gives 0.4 % steps)
 	confirm                         float64 // evaluations over the limit before an alarm (bench)
 	join                            float64 // s, events closer than this are one (bench)
 	noThrottleMore                  float64 // times the limit with no throttle reading (judged)
@@ -135,9 +136,9 @@ var standard = thresholds{
 	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, swingMost: 250, redBelow: 2, redBelowFew: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 10, scatterPart: 0.46, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
 	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.87,
 	stepSpeed: 35, stepSize: 0.055, stepTurns: 5, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
-	smallestMore: 1.3, evidence: 4, fitFrom: 0.8, sizeWorth: 8, sizeMost: 0.7, leftPrice: 5, leftUsual: 1.5, leftShape: 0.12, swingsLast: 0.35, sizeFrom: 2.7, evidenceLaden: 7, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 8, atOnceLimit: 1.3,
+	smallestMore: 1.3, evidence: 4, fitFrom: 0.8, sizeWorth: 8, sizeMost: 0.7, leftPrice: 5, leftUsual: 1.5, leftShape: 0.12, swingsLast: 0.35, sizeFrom: 2.7, evidenceLaden: 7, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 6, atOnceLimit: 1,
 	rockRate: 7, rockRest: 0.56, rockPart: 0.42, rockLimit: 1.3, rockConfirm: 4, ladenOver: 8,
-	confirm: 2, join: 2.5, noThrottleMore: 1.5,
+	footShare: 0.6, footSwing: 1.5, confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
 	sleptLeast: 1, crankInterval: 0.27, restartKey: 0.55, rollingSpeed: 3, keyGap: 4,
 }
