@@ -14,8 +14,7 @@ import (
 type Analysis struct {
 	decoder  obd.Decoder
 	detector *detect.Detector
-	slip     *detect.SlipWatch         // nil when no profile tells of slip
-	roles    map[pids.Signal]pids.Role // of the profile's signals
+	slip     slipping
 	samples  []pids.Sample
 	marks    []Mark
 	end      time.Duration
@@ -24,19 +23,7 @@ type Analysis struct {
 // NewAnalysis makes an analysis that has seen nothing. profile says what the car can tell
 // beyond the standard; nil for nothing.
 func NewAnalysis(profile *pids.Profile) *Analysis {
-	a := &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New()}
-	if profile == nil {
-		return a
-	}
-	a.roles = map[pids.Signal]pids.Role{}
-	for i := range profile.Parameters {
-		p := &profile.Parameters[i]
-		a.roles[p.Signal] = p.Role
-		if p.Role == pids.RoleSlip || p.Role == pids.RoleTurbineSpeed && a.slip == nil {
-			a.slip = detect.NewSlipWatch()
-		}
-	}
-	return a
+	return &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile)}
 }
 
 // About gives name and unit of a signal, from the standard's table or the vehicle profile.
@@ -69,9 +56,7 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 	for i := range a.samples {
 		s := &a.samples[i]
 		a.detector.Push(*s)
-		if a.slip != nil {
-			a.slip.Push(*s, a.roles[s.Signal], a.detector.State().Reason)
-		}
+		a.slip.push(*s, a.detector.State().Reason)
 	}
 	return a.samples
 }
@@ -88,14 +73,16 @@ type Result struct {
 	Observations []detect.Observation
 	Spans        []detect.Span
 	Coverage     []detect.Band
-	Slip         []detect.SlipSwing // where a vehicle profile tells of slip
+	Slip         []detect.SlipSwing   // slip, read or apparent, that swung while it should not
+	Apparent     []detect.SlipStretch // apparent slip where it was sharper than its uncertainty
+	Locked       []detect.LockedRatio // ratios of engine to road speed that were held
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
 }
 
 // Result is what has been found; call it after Finish.
 func (a *Analysis) Result() Result {
-	r := Result{
+	return Result{
 		Duration:     a.end,
 		Verdict:      a.detector.Verdict(),
 		Events:       a.detector.Events(),
@@ -103,10 +90,9 @@ func (a *Analysis) Result() Result {
 		Observations: a.detector.Observations(),
 		Spans:        a.detector.Spans(),
 		Coverage:     a.detector.Coverage(),
+		Slip:         a.slip.watch.Found(),
+		Apparent:     a.slip.apparent.Found(),
+		Locked:       a.slip.apparent.Locked(),
 		Marks:        a.marks,
 	}
-	if a.slip != nil {
-		r.Slip = a.slip.Found()
-	}
-	return r
 }

@@ -20,6 +20,7 @@ const rateSpan = 10 * time.Second
 // board is the state of the session that a screen shows.
 type board struct {
 	lanes        []*lane
+	computed     *lane // of slip; nil while there is none
 	swing, limit history
 	link         Link
 	share        shareMeter
@@ -65,6 +66,7 @@ func (b *board) take(a *Analysis, e *recording.Entry) (readings int) {
 	for _, s := range samples {
 		b.sample(s, a)
 	}
+	b.addComputed(a)
 	b.entry(e)
 	b.look(a.detector.Latest())
 	return len(samples)
@@ -84,6 +86,7 @@ func (b *board) lane(ecu string, signal pids.Signal, a *Analysis) *lane {
 	}
 	l := &lane{Lane: Lane{Signal: signal, ECU: ecu}}
 	l.Name, l.Unit = a.About(signal)
+	l.Role = a.slip.roles[signal]
 	b.lanes = append(b.lanes, l)
 	slices.SortStableFunc(b.lanes, func(a, c *lane) int {
 		if d := rank(a.Signal) - rank(c.Signal); d != 0 {

@@ -242,6 +242,8 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Events = append(dst.Events[:0], d.Events()...)
 	dst.Stops = append(dst.Stops[:0], d.Stops()...)
 	dst.Observations = append(dst.Observations[:0], d.Observations()...)
+	dst.Slip = append(dst.Slip[:0], a.slip.watch.Found()...)
+	dst.Apparent = a.slip.apparent.Now()
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
 	dst.Verdict = d.Verdict()
 }

@@ -87,8 +87,13 @@ func found(t *testing.T, r Result) string {
 			}
 		}
 	}
+	for i := range r.Slip {
+		if v := &r.Slip[i].WantedRPM; *v != *v {
+			*v = -1
+		}
+	}
 	return strings.Join([]string{text(r.Duration), text(r.Verdict), text(r.Events), text(r.Stops),
-		text(r.Observations), text(r.Spans), text(r.Marks)}, "\n")
+		text(r.Observations), text(r.Spans), text(r.Marks), text(r.Slip), text(r.Apparent), text(r.Locked)}, "\n")
 }
 
 // What was found live, in the review of the recording, and in its replay is the same to the
@@ -135,7 +140,11 @@ func TestLiveReviewAndReplayAgree(t *testing.T) {
 			if name != "bad link" && len(review.Events) == 0 {
 				t.Error("nothing was found: the comparison compares nothing")
 			}
-			t.Logf("%d events, %d stops, %d marks, %v", len(review.Events), len(review.Stops), len(review.Marks), review.Verdict.Finding)
+			if name != "bad link" && (len(review.Apparent) == 0 || len(review.Locked) == 0) {
+				t.Errorf("apparent slip %v, locked ratios %v: the comparison compares nothing", review.Apparent, review.Locked)
+			}
+			t.Logf("%d events, %d stops, %d marks, %d slip swings, %d stretches of apparent slip, %v, %v", len(review.Events),
+				len(review.Stops), len(review.Marks), len(review.Slip), len(review.Apparent), review.Locked, review.Verdict.Finding)
 		})
 	}
 }

@@ -36,6 +36,7 @@ type Lane struct {
 	ECU     string
 	Name    string
 	Unit    string
+	Role    pids.Role     // by the vehicle profile; also of a lane of slip that is computed
 	Value   float64       // latest
 	At      time.Duration // when Value came
 	Rate    float64       // readings a second over the last 10 s
@@ -74,6 +75,8 @@ type Snapshot struct {
 	Events       []detect.Event
 	Stops        []detect.Stop
 	Observations []detect.Observation
+	Slip         []detect.SlipSwing  // slip that swung while it should not
+	Apparent     detect.ApparentSlip // engine speed against the locked ratio, now
 	Spans        []detect.Span
 	Marks        []Mark
 	Verdict      detect.Verdict
