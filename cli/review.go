@@ -58,6 +58,7 @@ type report struct {
 	EngineStops  []spanRow    `json:"engine_stops"`
 	Observations []spanRow    `json:"observations"`
 	Slip         []slipRow    `json:"slip,omitempty"`
+	Apparent     *apparentRow `json:"apparent_slip,omitempty"`
 	Masks        []maskRow    `json:"masks"`
 	Coverage     []bandRow    `json:"coverage"`
 	Marks        []markRow    `json:"marks,omitempty"`
@@ -94,6 +95,27 @@ type slipRow struct {
 	Mean     float64  `json:"mean_rpm"`
 	Wanted   *float64 `json:"wanted_rpm,omitempty"`
 	Readings int      `json:"readings"`
+	Apparent *float64 `json:"apparent_plus_minus_rpm,omitempty"` // told from gear and road speed, not read
+}
+
+// apparentRow is engine speed against the locked ratios that the car was seen to hold.
+type apparentRow struct {
+	Locked []lockedRow  `json:"locked_ratios"`
+	Sharp  []stretchRow `json:"sharper_than_uncertainty"`
+}
+
+type lockedRow struct {
+	RPMPerKMH float64 `json:"rpm_per_kmh"`
+	Held      float64 `json:"held_s"`
+}
+
+type stretchRow struct {
+	Start     float64 `json:"start_s"`
+	End       float64 `json:"end_s"`
+	Mean      float64 `json:"mean_rpm"`
+	High      float64 `json:"highest_rpm"`
+	PlusMinus float64 `json:"plus_minus_rpm"`
+	GearKnown bool    `json:"gear_known"`
 }
 
 // bandRow is how long one band of road speed was judged, and what would have been seen.
@@ -140,12 +162,27 @@ func reportOf(file string, r *session.Result) report {
 		out.Observations = append(out.Observations, spanRow{secs(o.Start), secs(o.End), o.Kind.String()})
 	}
 	for _, w := range r.Slip {
-		out.Slip = append(out.Slip, slipRow{secs(w.Start), secs(w.End), tenth(w.SwingRPM), tenth(w.MeanRPM), known(w.WantedRPM), w.Readings})
+		out.Slip = append(out.Slip, slipRow{secs(w.Start), secs(w.End), tenth(w.SwingRPM), tenth(w.MeanRPM), known(w.WantedRPM), w.Readings, known(w.ApparentRPM)})
 	}
+	out.Apparent = apparentOf(r)
 	for _, m := range r.Marks {
 		out.Marks = append(out.Marks, markRow{secs(m.At), m.Note})
 	}
 	return out
+}
+
+func apparentOf(r *session.Result) *apparentRow {
+	if len(r.Locked)+len(r.Apparent) == 0 {
+		return nil
+	}
+	row := &apparentRow{[]lockedRow{}, []stretchRow{}}
+	for _, l := range r.Locked {
+		row.Locked = append(row.Locked, lockedRow{math.Round(l.RPMPerKMH*100) / 100, secs(l.Held)})
+	}
+	for _, a := range r.Apparent {
+		row.Sharp = append(row.Sharp, stretchRow{secs(a.Start), secs(a.End), tenth(a.MeanRPM), tenth(a.HighRPM), tenth(a.PlusMinusRPM), a.GearKnown})
+	}
+	return row
 }
 
 // masks adds up the drive by reason, in the order of the reasons.

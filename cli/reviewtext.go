@@ -44,11 +44,34 @@ func printText(w io.Writer, file string, r *session.Result) error {
 				secs(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
 		}
 	}
+	writeApparent(&b, r)
 	if r.Damage != "" {
 		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// writeApparent tells the ratios that were held and how long engine speed stood above the
+// locked one by more than road speed in whole km/h leaves open.
+func writeApparent(b *strings.Builder, r *session.Result) {
+	if len(r.Locked) > 0 {
+		b.WriteString("  engine speed to road speed, the lowest ratio held in each gear:\n")
+	}
+	for _, l := range r.Locked {
+		fmt.Fprintf(b, "    %8.1f s  %.2f rpm for each km/h\n", secs(l.Held), l.RPMPerKMH)
+	}
+	var total time.Duration
+	var high, doubt float64
+	for _, a := range r.Apparent {
+		total += a.End - a.Start
+		if a.HighRPM > high {
+			high, doubt = a.HighRPM, a.PlusMinusRPM
+		}
+	}
+	if total > 0 {
+		fmt.Fprintf(b, "    %8.1f s  of apparent slip against it, up to %.0f ± %.0f rpm\n", secs(total), high, doubt)
+	}
 }
 
 // happening is one thing that happened in a drive, in words.
@@ -72,6 +95,11 @@ func happenings(r *session.Result) []happening {
 		add(ev.Start, "%s", words)
 	}
 	for _, w := range r.Slip {
+		if w.ApparentRPM > 0 {
+			add(w.Start, "apparent slip swung %.0f rpm peak to peak about %.0f ± %.0f rpm, for %.1f s: engine speed against the gear that was read",
+				w.SwingRPM, w.MeanRPM, w.ApparentRPM, secs(w.End-w.Start))
+			continue
+		}
 		add(w.Start, "converter slip swung %.0f rpm peak to peak about %.0f rpm, for %.1f s: the strongest evidence there is",
 			w.SwingRPM, w.MeanRPM, secs(w.End-w.Start))
 	}

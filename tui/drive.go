@@ -287,8 +287,11 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 		value = dash
 	}
 	text := right(value, 8) + " " + left(clean(lane.Unit), 6) + right(rate(lane.Rate), 7)
+	if wanted, ok := wantedSlip(&m.snap); ok && lane.Role == pids.RoleSlip {
+		text = right(value, 8) + " " + left(clean(lane.Unit), 3) + " wanted" + right(amount(wanted, lane.Unit), 4)
+	}
 	if l.side >= wideSide {
-		text += "  " + left(rangeWords(lo, hi, lane.Unit), l.side-24)
+		text += "  " + left(rangeWords(lo, hi, lane.Unit), l.side-2-cells(text))
 	}
 	s.line(" ", m.theme.strong.on(laneName(lane, &m.snap, axisWidth-2)), " ",
 		m.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))

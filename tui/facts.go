@@ -27,6 +27,9 @@ func (m *model) facts(l layout) []string {
 	if room > len(lines) {
 		lines = append(lines, fact("steady for", span(s.Detector.SteadyFor)))
 	}
+	if room > len(lines) {
+		lines = append(lines, m.slipFact())
+	}
 	if l.side < wideSide {
 		return lines
 	}
@@ -37,6 +40,20 @@ func (m *model) facts(l layout) []string {
 		lines = append(append(lines, ""), m.reasonTable(free)...)
 	}
 	return lines
+}
+
+// slipFact is apparent slip where it is sharper than its uncertainty; else, in faint ink, below
+// what it lies, or a dash.
+func (m *model) slipFact() string {
+	a := &m.snap.Apparent
+	name, ink := "  "+m.theme.faint.on(left("app. slip", 12)), m.theme.faint
+	switch {
+	case !known(a.SlipRPM) || !(a.PlusMinusRPM > 0) || !known(a.PlusMinusRPM):
+		return name + ink.on(right(dash, 9))
+	case a.Sharp():
+		return name + right(amount(a.SlipRPM, "rpm")+" ± "+amount(a.PlusMinusRPM, "rpm"), 9)
+	}
+	return name + ink.on(right("under "+amount(max(a.SlipRPM, 0)+a.PlusMinusRPM, "rpm"), 9))
 }
 
 // bandTable is where in road speed the drive was judged and shuddered, added up while

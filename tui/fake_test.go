@@ -87,7 +87,8 @@ func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 		Lanes: s.Lanes[:0],
 		Detector: detect.State{At: now, Reason: detect.Judged, SwingRPM: 14, LimitRPM: 31, SmallestRPM: 36,
 			Judged: at(4, 10), SteadyFor: 9 * time.Second, SpeedKMH: 68, Rate: 21},
-		Verdict: detect.Verdict{Finding: detect.Shudder, Reason: "1 stretch of 146 rpm at 64 km/h", Testable: at(4, 10), SmallestRPM: 36},
+		Apparent: detect.ApparentSlip{At: now, SlipRPM: 4, PlusMinusRPM: 14, LockedRPM: 1738},
+		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 stretch of 146 rpm at 64 km/h", Testable: at(4, 10), SmallestRPM: 36},
 	}
 	if !f.noLanes {
 		f.fillLanes(s, now)

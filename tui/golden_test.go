@@ -14,6 +14,7 @@ import (
 
 	"judder/detect"
 	"judder/obd"
+	"judder/pids"
 	"judder/session"
 )
 
@@ -35,6 +36,10 @@ var frames = []struct {
 	{name: "live_quiet_60x18", w: 60, h: 18, now: at(11, 12)},
 	{name: "live_shudder_80x24", w: 80, h: 24, now: at(11, 5), change: alarm},
 	{name: "live_shudder_120x40", w: 120, h: 40, now: at(11, 5), change: alarm},
+	{name: "live_slip_80x24", w: 80, h: 24, now: at(11, 5), change: slipRead},
+	{name: "live_slip_120x40", w: 120, h: 40, now: at(11, 5), change: slipRead},
+	{name: "live_gear_slip_80x24", w: 80, h: 24, now: at(11, 12), change: slipByGear},
+	{name: "live_gear_slip_120x40", w: 120, h: 40, now: at(11, 12), change: slipByGear},
 	{name: "live_slow_80x24", w: 80, h: 24, now: at(11, 40), change: detector(func(d *detect.State) { d.Slow, d.SwingRPM = true, 41 })},
 	{name: "live_warming_80x24", w: 80, h: 24, now: at(2, 0), change: reason(detect.Cold)},
 	{name: "live_learning_80x24", w: 80, h: 24, now: at(4, 30), change: reason(detect.FloorNotLearnt)},
@@ -73,6 +78,41 @@ var frames = []struct {
 
 func alarm(s *session.Snapshot) {
 	s.Detector.Alarmed, s.Detector.SwingRPM = true, burstRPM
+	s.Apparent.SlipRPM = 60
+}
+
+// slipRead is an alarm in a car whose profile tells slip and the slip wanted.
+func slipRead(s *session.Snapshot) {
+	alarm(s)
+	s.Lanes = append(s.Lanes, slipLane(s.Now, "TCC_SLIP", pids.RoleSlip, func(t float64) float64 {
+		if t < burstStart.Seconds() {
+			return 22 + 3*math.Sin(t*2)
+		}
+		return 60 + 45*math.Sin(2*math.Pi*burstHz*t)
+	}), slipLane(s.Now, "TCC_WANT", pids.RoleWantedSlip, func(float64) float64 { return 20 }))
+	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart + 100*time.Millisecond, End: s.Now, SwingRPM: 88, MeanRPM: 58, WantedRPM: 20, Readings: 14})
+}
+
+// slipByGear is a car that tells its gear's ratio, some seconds after a swing.
+func slipByGear(s *session.Snapshot) {
+	s.Apparent.GearKnown, s.Apparent.SlipRPM = true, 37
+	l := slipLane(s.Now, session.LaneApparent, pids.RoleSlip, func(t float64) float64 {
+		if t < burstStart.Seconds() {
+			return 2 * math.Sin(t*2)
+		}
+		return 37
+	})
+	s.Lanes = append(s.Lanes, l)
+	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart, End: burstEnd, SwingRPM: 110, MeanRPM: 62, WantedRPM: nan, ApparentRPM: 15})
+}
+
+func slipLane(now time.Duration, signal pids.Signal, role pids.Role, value func(t float64) float64) session.Lane {
+	l := session.Lane{Signal: signal, ECU: "7E9", Name: "converter slip", Unit: "rpm", Role: role, Rate: 5}
+	for t := now - 2*time.Minute; t <= now; t += 200 * time.Millisecond {
+		l.Value, l.At = value(t.Seconds()), t
+		l.History = append(l.History, session.Point{At: t, Value: l.Value})
+	}
+	return l
 }
 
 func detector(f func(*detect.State)) func(*session.Snapshot) {
@@ -80,13 +120,20 @@ func detector(f func(*detect.State)) func(*session.Snapshot) {
 }
 
 func reason(r detect.Reason) func(*session.Snapshot) {
-	return detector(func(d *detect.State) {
+	state := detector(func(d *detect.State) {
 		d.Reason, d.SwingRPM, d.SmallestRPM = r, nan, nan
 		if r == detect.FloorNotLearnt || r == detect.Cold {
 			d.LimitRPM = nan
 		}
 	})
+	return func(s *session.Snapshot) {
+		state(s)
+		s.Apparent = noSlip
+	}
 }
+
+// noSlip is apparent slip that is not known.
+var noSlip = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
 
 func lost(s *session.Snapshot) {
 	reason(detect.LinkGap)(s)
@@ -95,7 +142,7 @@ func lost(s *session.Snapshot) {
 }
 
 func unconnected(s *session.Snapshot) {
-	*s = session.Snapshot{Now: s.Now, Recording: s.Recording, Detector: detect.State{SwingRPM: nan, LimitRPM: nan, SmallestRPM: nan, SpeedKMH: nan}}
+	*s = session.Snapshot{Now: s.Now, Recording: s.Recording, Apparent: noSlip, Detector: detect.State{SwingRPM: nan, LimitRPM: nan, SmallestRPM: nan, SpeedKMH: nan}}
 	s.Link = session.Link{State: obd.LinkOpening}
 }
 

@@ -49,6 +49,9 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 	for i := range s.Events {
 		dst = append(dst, shudderRow(&s.Events[i], s.Marks))
 	}
+	for i := range s.Slip {
+		dst = append(dst, slipRow(&s.Slip[i]))
+	}
 	for _, st := range s.Stops {
 		dst = append(dst, stopRow(st, s.Now))
 	}
@@ -84,6 +87,17 @@ func shudderRow(e *detect.Event, marks []session.Mark) incident {
 	text := fmt.Sprintf("%s, %s, %s at %s", quantity(e.SwingRPM, "rpm"), frequency(e),
 		span(e.End-e.Start), quantity(e.SpeedKMH, "km/h"))
 	return incident{at: e.Start, what: "shudder", text: text, aside: feltWords(e, marks), weight: moodAlarm}
+}
+
+// slipRow is the row of slip that swung while it should not: the clutch itself, seen.
+func slipRow(w *detect.SlipSwing) incident {
+	text := quantity(w.SwingRPM, "rpm") + " about " + quantity(w.MeanRPM, "rpm")
+	if w.ApparentRPM > 0 {
+		text = "apparent, " + quantity(w.SwingRPM, "rpm") + " about " + amount(w.MeanRPM, "rpm") + " ± " + quantity(w.ApparentRPM, "rpm")
+	} else if known(w.WantedRPM) {
+		text += ", wanted " + quantity(w.WantedRPM, "rpm")
+	}
+	return incident{at: w.Start, what: "slip swings", text: text + ", " + span(w.End-w.Start), weight: moodWatch}
 }
 
 // frequency names the frequency of an event, with "?" when it may be the alias of another.

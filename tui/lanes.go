@@ -2,6 +2,7 @@ package tui
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 
@@ -32,7 +33,7 @@ func sortedLanes(dst []*session.Lane, s *session.Snapshot) []*session.Lane {
 		dst = append(dst, &s.Lanes[i])
 	}
 	slices.SortStableFunc(dst, func(a, b *session.Lane) int {
-		return cmp.Or(second(a, s)-second(b, s), cmp.Compare(laneRank(a.Signal), laneRank(b.Signal)),
+		return cmp.Or(second(a, s)-second(b, s), cmp.Compare(laneRank(a), laneRank(b)),
 			cmp.Compare(a.Signal, b.Signal), cmp.Compare(a.ECU, b.ECU))
 	})
 	return dst
@@ -49,11 +50,31 @@ func second(l *session.Lane, s *session.Snapshot) int {
 	return 0
 }
 
-func laneRank(s pids.Signal) int {
-	if i := slices.Index(laneOrder, s); i >= 0 {
-		return i
+// laneRank is the place of a lane. Converter slip stands right under engine speed.
+func laneRank(l *session.Lane) int {
+	if l.Role == pids.RoleSlip {
+		return 1
 	}
-	return len(laneOrder)
+	if i := slices.Index(laneOrder, l.Signal); i >= 0 {
+		return 2 * i
+	}
+	return 2 * len(laneOrder)
+}
+
+// wantedSlip is the slip that the controller aims at, read lately; ok is false when it is not
+// read at all, and the value NaN when it has gone stale.
+func wantedSlip(s *session.Snapshot) (rpm float64, ok bool) {
+	for i := range s.Lanes {
+		l := &s.Lanes[i]
+		if l.Role != pids.RoleWantedSlip {
+			continue
+		}
+		if s.Now-l.At > max(holdTime(l.History), 3*time.Second) {
+			return math.NaN(), true
+		}
+		return l.Value, true
+	}
+	return 0, false
 }
 
 // findLane returns the lane of a signal with the most readings, nil when there is none.
