@@ -334,7 +334,7 @@ func (d *Detector) learnScatter(t float64) {
 		return
 	}
 	d.scattered = w[i].t
-	if !d.state.Alarmed {
+	if !d.state.Alarmed && !d.road.moving(t, d.th) {
 		d.floors.driving.add(w[i].t, v)
 		if speed.v < d.th.crawlSpeed {
 			d.floors.crawl.add(w[i].t, v)

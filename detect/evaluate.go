@@ -124,23 +124,30 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	th := d.th
 	e.fitted = true
 	d.fit.askedHz = 1 / d.interval
-	d.fit.load(short, false)
+	d.fit.load(short)
 	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
 	now := d.fit.weigh(th, e.floor)
 	e.take(now, now.evidence+th.carry*before)
 	d.proof.add(e.t, e.proof)
 	if w := d.back(e.t, max(th.briefSpan, th.briefLeast*d.interval)); len(w) < len(short) {
-		d.fit.load(detrend(d.work[:], w, fitLine(w)), false)
+		d.fit.load(detrend(d.work[:], w, fitLine(w)))
 		if brief := d.fit.weigh(th, e.floor); brief.evidence > e.proof {
 			e.take(brief, brief.evidence)
 		}
 	}
 	w := d.back(e.t, clampTo(th.longLeast*d.interval, th.window, th.longMost))
-	d.fit.load(detrend(d.work[:], w, fitLine(w)), true)
+	d.fit.load(detrend(d.work[:], w, fitLine(w)))
+	d.fit.allow(drifting)
 	long := d.fit.weigh(th, e.floor)
 	e.slow, e.rest, e.restPart = long.slow, long.rest, long.restPart
 	if long.evidence > e.proof {
 		e.take(long, long.evidence)
+	}
+	if e.proof <= d.needed(e) {
+		d.fit.allow(harmonic)
+		if saw := d.fit.weigh(th, e.floor); saw.evidence > e.proof {
+			e.take(saw, saw.evidence)
+		}
 	}
 	if e.hz < 0.5/d.interval { // faster, it may be the alias of a slow one
 		e.limit *= averaged(e.hz, th.averaging)
@@ -295,7 +302,7 @@ func (d *Detector) footInStep(e *evaluation) bool {
 	if len(w) < d.th.minReadings || len(w) > maxWindow {
 		return false
 	}
-	d.fit.load(detrend(d.work[:], w, fitLine(w)), false)
+	d.fit.load(detrend(d.work[:], w, fitLine(w)))
 	wave := d.fit.best(e.hz, e.hz)
 	return wave.share >= d.th.footShare && d.fit.swing(wave) >= d.th.footSwing
 }

@@ -84,6 +84,20 @@ func (r *road) maskAt(t float64, th *thresholds) Reason {
 	return Judged
 }
 
+// moving says whether the driver or the car's speed moves so much that engine speed shows
+// that and not the car's own scatter.
+func (r *road) moving(t float64, th *thresholds) bool {
+	if low, high, ok := r.speed.spread(t - th.speedOver); ok && high-low > th.learnMove {
+		return true
+	}
+	foot, _ := r.foot()
+	if foot == nil {
+		return false
+	}
+	low, high, ok := foot.spread(t - th.throttleOver)
+	return ok && high-low > th.throttleMove
+}
+
 // noteRest learns from a road speed whether the foot has been off by now. A recording that
 // begins in a cruise has not seen the throttle closed: its lowest reading is the cruise's own.
 func (r *road) noteRest(now reading, th *thresholds) {

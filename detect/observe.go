@@ -60,7 +60,8 @@ func (d *Detector) observeSlow(e *evaluation) bool {
 	}
 	w = w[max(0, len(w)-maxWindow):]
 	r := detrend(d.work[:], w, fitLine(w))
-	d.fit.load(r, true)
+	d.fit.load(r)
+	d.fit.allow(drifting)
 	rms := math.Sqrt(d.fit.total / float64(d.fit.n))
 	if rms*sineRatio < max(th.slowLeast, th.slowFloors*e.floor) {
 		return false

@@ -3,6 +3,7 @@ package detect
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"reflect"
 	"slices"
 	"strings"
@@ -150,6 +151,21 @@ func TestVerdictNoShudder(t *testing.T) {
 	}
 	v := run(samples).Verdict()
 	if v.Finding != NoShudder || v.SmallestRPM < 20 || v.SmallestRPM > 100 {
+		t.Errorf("%+v", v)
+	}
+}
+
+// The same drive in a car whose own scatter hides what is usually felt: not judged quiet.
+func TestVerdictOfANoisyCar(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	samples := cruise(200, 10, func(float64) float64 { return 18 * r.NormFloat64() })
+	for i := range samples {
+		if s := &samples[i]; s.Signal == pids.TP && math.Mod(s.At.Seconds(), 60) < 3 {
+			s.Value = 14
+		}
+	}
+	v := run(samples).Verdict()
+	if v.Finding != CannotTell || v.SmallestRPM <= 100 || !strings.Contains(v.Reason, "against this car's own scatter") {
 		t.Errorf("%+v", v)
 	}
 }

@@ -16,7 +16,8 @@ const fitSize = 128
 // amplitude and phase free to drift), or by line and one step. It holds scratch memory only.
 type waveFit struct {
 	n            int
-	cols         int              // columns of the fit: 5 for a plain wave, 7 for a drifting one
+	shape        shape
+	cols         int              // columns of the fit: 5 for a plain wave, 7 for the others
 	t, v         [fitSize]float64 // t from −1 to 1 over the window
 	c, s         [fitSize]float64 // cos and sin at the present frequency
 	stepC, stepS [fitSize]float64 // rotation to the next frequency
@@ -26,19 +27,35 @@ type waveFit struct {
 	askedHz      float64 // rate of the readings, a second
 }
 
-// columns at most: 1, t, t², cos, sin, t·cos, t·sin.
+// columns at most: 1, t, t², cos, sin and, drifting, t·cos and t·sin or, harmonic, cos and sin
+// of twice the frequency.
 const columns = 7
+
+// allow says what waves are searched from now on.
+func (f *waveFit) allow(s shape) {
+	f.shape, f.cols = s, columns
+	if s == plain {
+		f.cols = 5
+	}
+}
+
+// shape is what a wave may do besides.
+type shape uint8
+
+const (
+	plain    shape = iota
+	drifting       // amplitude and phase drift
+	harmonic       // with its second harmonic: a clutch that lets go slowly and grabs at once makes a saw
+)
 
 // load takes a window whose line has been subtracted, and takes its parabola out as well: a
 // clutch that lets go lifts engine speed as a whole while it swings.
-func (f *waveFit) load(w []reading, drifting bool) {
+func (f *waveFit) load(w []reading) {
 	thin := (len(w) + fitSize - 1) / fitSize
 	mid := (w[0].t + w[len(w)-1].t) / 2
 	f.half = max((w[len(w)-1].t-w[0].t)/2, 1e-9)
-	f.n, f.total, f.cols = 0, 0, 5
-	if drifting {
-		f.cols = columns
-	}
+	f.n, f.total = 0, 0
+	f.allow(plain)
 	var a [columns][columns]float64
 	var b [columns]float64
 	for i := 0; i < len(w); i += thin {
@@ -106,47 +123,31 @@ func (f *waveFit) best(low, high float64) wave {
 	return top
 }
 
-// share solves the normal equations at the present frequency. The columns are 1, t, t²,
-// cos, sin and, for a drifting wave, t·cos, t·sin.
+// share solves the normal equations at the present frequency, for as many of the columns as
+// the fit has.
 func (f *waveFit) share() float64 {
 	var a [columns][columns]float64
 	var b [columns]float64
+	n := f.cols
 	for i := range f.n {
 		t, c, s, v := f.t[i], f.c[i], f.s[i], f.v[i]
-		tc, ts, t2 := t*c, t*s, t*t
-		a[1][0] += t
-		a[1][1] += t2
-		a[2][1] += t * t2
-		a[2][2] += t2 * t2
-		a[3][0] += c
-		a[3][1] += tc
-		a[3][2] += t * tc
-		a[3][3] += c * c
-		a[4][0] += s
-		a[4][1] += ts
-		a[4][2] += t * ts
-		a[4][3] += s * c
-		a[4][4] += s * s
-		b[3] += c * v
-		b[4] += s * v
-		if f.cols == 5 {
-			continue
+		x := [columns]float64{1, t, t * t, c, s, t * c, t * s}
+		if f.shape == harmonic {
+			x[5], x[6] = c*c-s*s, 2*s*c
 		}
-		a[5][2] += t2 * tc
-		a[5][3] += tc * c
-		a[5][4] += tc * s
-		a[5][5] += tc * tc
-		a[6][2] += t2 * ts
-		a[6][4] += ts * s
-		a[6][5] += ts * tc
-		a[6][6] += ts * ts
-		b[5] += tc * v
-		b[6] += ts * v
+		for j := 3; j < n; j++ {
+			b[j] += x[j] * v
+			for k := 0; k <= j; k++ {
+				a[j][k] += x[j] * x[k]
+			}
+		}
+		a[1][0] += t
+		a[1][1] += x[2]
+		a[2][1] += t * x[2]
+		a[2][2] += x[2] * x[2]
 	}
 	a[0][0], a[2][0] = float64(f.n), a[1][1]
-	a[5][0], a[5][1] = a[3][1], a[3][2]
-	a[6][0], a[6][1], a[6][3] = a[4][1], a[4][2], a[5][4]
-	return clampTo(solveExplained(&a, &b, f.cols)/f.total, 0, 1)
+	return clampTo(solveExplained(&a, &b, n)/f.total, 0, 1)
 }
 
 // solveExplained returns bᵀ·a⁻¹·b, the sum of squares the first n columns explain, by
@@ -291,8 +292,11 @@ func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 	if f.n < 4 || f.total == 0 {
 		return weighing{}
 	}
-	low := max(th.fitLow, th.fitCycles/(2*f.half))
-	best := f.best(low, th.fitHigh)
+	low, high := max(th.fitLow, th.fitCycles/(2*f.half)), th.fitHigh
+	if f.shape == harmonic {
+		high = min(th.harmonicHigh, f.askedHz/th.harmonicRead)
+	}
+	best := f.best(low, high)
 	slower := f.best(th.slowLow, th.slowHigh)
 	steps := f.steps()
 	w := weighing{best: best, slow: slower.share > best.share}
@@ -313,8 +317,11 @@ func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 		w.evidence = min(w.evidence, against(share)+float64(k)*th.stepPrice)
 	}
 	w.evidence -= math.Log(float64(f.n)/2) + th.redPrice*max(0, math.Log(f.slowBelow(th)/max(f.slowest(best.hz), 0.3)))
-	if f.cols == columns {
+	switch f.shape {
+	case drifting:
 		w.evidence -= th.driftPrice
+	case harmonic:
+		w.evidence -= th.harmonicPrice
 	}
 	return w
 }

@@ -11,7 +11,7 @@ import (
 // gonum's QR least squares is the outside judge of the share that a wave explains.
 func TestShareAgainstGonum(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 10))
-	for _, drifting := range []bool{false, true} {
+	for _, kind := range []shape{plain, drifting, harmonic} {
 		for range 20 {
 			n := 14 + r.IntN(50)
 			w := make([]reading, n)
@@ -22,12 +22,13 @@ func TestShareAgainstGonum(t *testing.T) {
 			}
 			hz := 1 + 5*r.Float64()
 			var f waveFit
-			f.load(detrend(make([]reading, n), w, fitLine(w)), drifting)
+			f.load(detrend(make([]reading, n), w, fitLine(w)))
+			f.allow(kind)
 			for i := range f.n {
 				f.s[i], f.c[i] = math.Sincos(2 * math.Pi * hz * f.half * f.t[i])
 			}
 			if got, want := f.share(), shareByQR(&f, f.cols); math.Abs(got-want) > 1e-6 {
-				t.Fatalf("drifting %v: share %v, gonum %v", drifting, got, want)
+				t.Fatalf("shape %v: share %v, gonum %v", kind, got, want)
 			}
 		}
 	}
@@ -38,6 +39,10 @@ func shareByQR(f *waveFit, cols int) float64 {
 	for i := range f.n {
 		t := f.t[i]
 		row := []float64{1, t, t * t, f.c[i], f.s[i], t * f.c[i], t * f.s[i]}
+		if f.shape == harmonic {
+			turn := 2 * math.Atan2(f.s[i], f.c[i])
+			row[5], row[6] = math.Cos(turn), math.Sin(turn)
+		}
 		a.SetRow(i, row[:cols])
 		v.SetVec(i, f.v[i])
 	}
@@ -58,7 +63,8 @@ func TestLoadTakesTheParabolaOut(t *testing.T) {
 		w[i] = reading{100 + x, 5 + 3*x - 20*x*x + 7*math.Sin(9*x)}
 	}
 	var f waveFit
-	f.load(w, true)
+	f.load(w)
+	f.allow(drifting)
 	for p := range 3 {
 		sum := 0.0
 		for i := range f.n {
@@ -79,7 +85,8 @@ func TestBestFindsTheFrequency(t *testing.T) {
 			w[i] = reading{at, 50*math.Sin(2*math.Pi*hz*at) + 4*r.NormFloat64()}
 		}
 		var f waveFit
-		f.load(w, true)
+		f.load(w)
+		f.allow(drifting)
 		best := f.best(0.9, 6.5)
 		if math.Abs(best.hz-hz) > 0.2 || best.share < 0.9 {
 			t.Errorf("%v Hz: found %+v", hz, best)
@@ -95,7 +102,8 @@ func weighed(r *rand.Rand, of func(t float64) float64) weighing {
 		w[i] = reading{at, of(at) + 4*r.NormFloat64()}
 	}
 	var f waveFit
-	f.load(detrend(make([]reading, 30), w, fitLine(w)), true)
+	f.load(detrend(make([]reading, 30), w, fitLine(w)))
+	f.allow(drifting)
 	return f.weigh(&standard, 4)
 }
 
@@ -138,7 +146,7 @@ func TestStepsExplainSteps(t *testing.T) {
 		}
 	}
 	var f waveFit
-	f.load(detrend(make([]reading, 30), w, fitLine(w)), false)
+	f.load(detrend(make([]reading, 30), w, fitLine(w)))
 	if s := f.steps(); s[1] < 0.6 || s[2] < s[1] || s[1] < s[0] {
 		t.Errorf("shares %v", s)
 	}
@@ -146,7 +154,7 @@ func TestStepsExplainSteps(t *testing.T) {
 
 func TestWeighOfNothing(t *testing.T) {
 	var f waveFit
-	f.load([]reading{{1, 5}, {2, 5}, {3, 5}}, false)
+	f.load([]reading{{1, 5}, {2, 5}, {3, 5}})
 	if w := f.weigh(&standard, 4); w.evidence != 0 {
 		t.Errorf("%+v", w)
 	}

@@ -49,6 +49,7 @@ type thresholds struct {
 	floorSpan    float64 // s of any driving (bench)
 	floorCrawl   float64 // s below crawlSpeed (bench)
 	crawlSpeed   float64 // km/h (bench)
+	learnMove    float64 // km/h over speedOver: moving more, a car shows its driver and not its scatter (real)
 	floorLag     float64 // s left out before now (bench)
 	floorMin     int     // values before a floor is a floor (judged)
 	usualSpan    float64 // s of judged cruise (bench)
@@ -70,6 +71,8 @@ type thresholds struct {
 	independent                     float64 // s, readings nearer than this are not independent: the computer averages over a firing segment to a revolution, up to 0.1 s (trade)
 	redPrice, redBelow, redBelowFew float64 // natural units that each e-fold below redBelow Hz costs, redBelowFew at low rates (bench)
 	driftPrice                      float64 // natural units that a drifting wave must earn over a plain one (two parameters, about ln n)
+	harmonicPrice                   float64 // natural units that a second harmonic must earn (two parameters)
+	harmonicHigh, harmonicRead      float64 // Hz searched with a second harmonic, and readings a period at least
 	swingMost                       float64 // rpm: a larger swing is a change of gear (trade: grab and release 100–190)
 	stepPrice                       float64 // natural units a second and a third step must earn (two parameters, about ln n)
 	priorCount                      float64 // readings that the floor counts for in the evidence (bench)
@@ -108,6 +111,7 @@ type thresholds struct {
 	join                            float64 // s, events closer than this are one (bench)
 	noThrottleMore                  float64 // times the limit with no throttle reading (judged)
 	stretchesForNone                int     // steady stretches before "no shudder" may be said (bench)
+	smallestForNone                 float64 // rpm; above it shudder that is felt may hide (trade: grab and release 100–190)
 	judgedForNone                   float64 // s judged before "no shudder" may be said (judged)
 	untiedShare                     float64 // share of steady time with a moving ratio that says "not tied" (real)
 	untiedMin                       float64 // s of steady time before that is said (judged)
@@ -129,16 +133,16 @@ var standard = thresholds{
 	cruiseMove: 1.5, cruiseOver: 4, cruiseLoad: 12,
 	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.5, stale: 5,
 
-	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, floorMin: 30,
+	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, learnMove: 5, floorMin: 30,
 	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 6, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 6.5, fitCycles: 1.8, slowLow: 0.2, slowHigh: 0.7,
-	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, swingMost: 250, redBelow: 2, redBelowFew: 1.5, priorCount: 6, priorFloor: 2.5, scatterConfirm: 10, scatterPart: 0.46, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
+	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, harmonicPrice: 1.5, harmonicHigh: 5, harmonicRead: 4, swingMost: 250, redBelow: 2, redBelowFew: 1.5, priorCount: 6, priorFloor: 3, scatterConfirm: 10, scatterPart: 0.46, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
 	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.87,
 	stepSpeed: 35, stepSize: 0.055, stepTurns: 5, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
 	smallestMore: 1.3, evidence: 4, fitFrom: 0.8, sizeWorth: 8, sizeMost: 0.7, leftPrice: 5, leftUsual: 1.5, leftShape: 0.12, swingsLast: 0.35, sizeFrom: 2.7, evidenceLaden: 7, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 6, atOnceLimit: 1,
 	rockRate: 7, rockRest: 0.56, rockPart: 0.42, rockLimit: 1.3, rockConfirm: 4, ladenOver: 8,
 	footShare: 0.6, footSwing: 1.5, confirm: 2, join: 2.5, noThrottleMore: 1.5,
-	stretchesForNone: 3, judgedForNone: 30, untiedShare: 0.25, untiedMin: 60,
+	stretchesForNone: 3, judgedForNone: 30, smallestForNone: 100, untiedShare: 0.25, untiedMin: 60,
 	sleptLeast: 1, crankInterval: 0.27, restartKey: 0.55, rollingSpeed: 3, keyGap: 4,
 }

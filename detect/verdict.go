@@ -18,8 +18,7 @@ func (d *Detector) verdict() Verdict {
 	v.Reason = d.whyNot()
 	if v.Reason == "" {
 		v.Finding = NoShudder
-		v.Reason = fmt.Sprintf("%s judged in %s; swings of %.0f rpm and more would have been seen",
-			d.quietJudged.Round(time.Second), times(d.quietStretches, "steady stretch", "steady stretches"), v.SmallestRPM)
+		v.Reason = fmt.Sprintf("%s; swings of %.0f rpm and more would have been seen", d.quietWords("judged"), v.SmallestRPM)
 	}
 	return v
 }
@@ -40,12 +39,26 @@ func (d *Detector) whyNot() string {
 	case d.judged == 0:
 		return "nothing could be judged: no cruise at steady throttle and speed"
 	case d.quietJudged.Seconds() >= th.judgedForNone && d.quietStretches >= th.stretchesForNone:
+		if least := d.smallest(); least > th.smallestForNone {
+			return fmt.Sprintf("only swings of %.0f rpm and more would have been seen against this car's own scatter; shudder may be smaller", least)
+		}
 		return ""
 	case rate*th.window < float64(th.quietPerWin):
 		return fmt.Sprintf("engine speed was read %s; at least 10 readings a second are needed to say that there is no shudder", aSecond(rate))
 	}
-	return fmt.Sprintf("only %s in %s could be judged; at least %.0f s in %d are needed to say that there is no shudder",
-		d.quietJudged.Round(time.Second), times(d.quietStretches, "steady stretch", "steady stretches"), th.judgedForNone, th.stretchesForNone)
+	return fmt.Sprintf("only %s; at least %.0f s in %d are needed to say that there is no shudder",
+		d.quietWords("could be judged"), th.judgedForNone, th.stretchesForNone)
+}
+
+// quietWords says how long the readings were dense enough for their silence to mean
+// something, and of how long a judged time when that is longer.
+func (d *Detector) quietWords(done string) string {
+	where := times(d.quietStretches, "steady stretch", "steady stretches")
+	quiet, all := d.quietJudged.Round(time.Second), d.judged.Round(time.Second)
+	if quiet == all {
+		return fmt.Sprintf("%s in %s %s", quiet, where, done)
+	}
+	return fmt.Sprintf("%s in %s (of %s judged at all) %s with enough readings", quiet, where, all, done)
 }
 
 func times(n int, one, many string) string {
