@@ -30,6 +30,7 @@ func run(ctx context.Context) error {
 	seed := flag.Uint64("seed", 1, "another seed, another drive")
 	profile := flag.String("adapter", "genuine", "one of the adapters of package simcar")
 	baud := flag.Int("baud", 115200, "serial speed to keep to")
+	gear := flag.Bool("gear", true, "a transmission computer that tells the gear's ratio, PID A4")
 	start := flag.Duration("start", 0, "where in the drive to begin")
 	flag.Parse()
 
@@ -38,7 +39,11 @@ func run(ctx context.Context) error {
 		return fmt.Errorf("no adapter %q", *profile)
 	}
 	drive := drivetrain.New(drivetrain.Spec{Seed: *seed, Length: time.Hour, Script: drivetrain.Script(*script)})
-	sim := simcar.New(simcar.FromDrive(drive), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
+	ecus := []*simcar.ECU{simcar.EngineECU()}
+	if *gear {
+		ecus = append(ecus, simcar.TransmissionECU())
+	}
+	sim := simcar.New(simcar.FromDrive(drive), simcar.WithECUs(ecus...), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
 
 	var ended <-chan error
 	switch {
