@@ -40,8 +40,8 @@ func TestSavedDriveReadsBack(t *testing.T) {
 	}
 }
 
-func TestSaveIntoNoFolder(t *testing.T) {
-	if _, err := Formula(7, Healthy, 10, 0).Read(3).Save("no/such/folder", 7, 3); err == nil {
-		t.Error("saved into a folder that does not exist")
+func TestSaveIntoAFile(t *testing.T) {
+	if _, err := Formula(7, Healthy, 10, 0).Read(3).Save("save_test.go", 7, 3); err == nil {
+		t.Error("saved into a file as if it were a folder")
 	}
 }
