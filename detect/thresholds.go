@@ -134,10 +134,10 @@ var standard = thresholds{
 	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.5, stale: 5,
 
 	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, learnMove: 5, floorMin: 30,
-	usualSpan: 600, usualMin: 25, limitLeast: 46, limitScatter: 6, limitUsual: 2.5,
+	usualSpan: 600, usualMin: 25, limitLeast: 50, limitScatter: 6, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 6.5, fitCycles: 1.8, slowLow: 0.2, slowHigh: 0.7,
-	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, harmonicPrice: 1.5, harmonicHigh: 5, harmonicRead: 4, swingMost: 250, redBelow: 2, redBelowFew: 1.5, priorCount: 6, priorFloor: 3, scatterConfirm: 10, scatterPart: 0.46, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
+	briefSpan: 1.2, briefLeast: 10, shortSpan: 1.8, shortLeast: 12, longLeast: 20, longMost: 4.5, carry: 0.8, independent: 0.1, stepPrice: 2, redPrice: 15, driftPrice: 1.5, harmonicPrice: 1.5, harmonicHigh: 5, harmonicRead: 4, swingMost: 250, redBelow: 2, redBelowFew: 1.5, priorCount: 6, priorFloor: 3.5, scatterConfirm: 10, scatterPart: 0.46, slowEvery: 1, slowWindow: 7, slowLeast: 40, slowFloors: 5, slowConfirm: 3,
 	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.87,
 	stepSpeed: 35, stepSize: 0.055, stepTurns: 5, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
 	smallestMore: 1.3, evidence: 4, fitFrom: 0.8, sizeWorth: 8, sizeMost: 0.7, leftPrice: 5, leftUsual: 1.5, leftShape: 0.12, swingsLast: 0.35, sizeFrom: 2.7, evidenceLaden: 7, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 6, atOnceLimit: 1,
