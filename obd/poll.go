@@ -21,7 +21,7 @@ func (p *Poller) poll() error {
 		if p.ctx.Err() != nil {
 			return errOver
 		}
-		if err := p.askProfile(); err != nil {
+		if err := p.runErrands(); err != nil {
 			return err
 		}
 		request := p.schedule.Next(p.cfg.Since())
@@ -138,6 +138,9 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 		}
 	case ActAgain:
 		p.rest(pauseAgain)
+	}
+	if p.can.Timeout > 0 && missing == 2 {
+		return p.untune() // this car may need longer than it did
 	}
 	if missing < unansweredMost || gone < carGoneAfter {
 		return nil

@@ -48,11 +48,12 @@ type Poller struct {
 	can      Capabilities
 	support  Support
 	schedule *Schedule
-	physical physical
+	errands  errands
 	state    LinkState
 	text     string
 	reached  bool            // this life of the link has reached an adapter
 	ever     bool            // some life has
+	filter   string          // AT CRA as last set
 	patient  bool            // the adapter has been told to wait its longest
 	refused  map[string]bool // adapter commands answered with "?"
 }

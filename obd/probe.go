@@ -10,13 +10,14 @@ func (p *Poller) probe() error {
 }
 
 // probeBundle asks for two parameters at once: both must come back in one reply of one ECU.
-// Older buses carry one parameter a request.
+// Older buses carry one parameter a request; two identifiers of SAE J1979-2 fill more than
+// one frame, which costs more than it brings.
 func (p *Poller) probeBundle() error {
-	if p.can.Slow || !p.support.Has(engineSpeed) || !p.support.Has(0x0D) {
+	if p.can.Slow || p.can.Successor || !p.support.Has(engineSpeed) || !p.support.Has(0x0D) {
 		return nil
 	}
 	for range 2 { // a reply may be lost for other reasons
-		_, messages, err := p.do(hexRequest(0x01, engineSpeed, 0x0D), waitReply)
+		_, messages, err := p.do(p.can.request(engineSpeed, 0x0D), waitReply)
 		if err != nil {
 			return err
 		}
@@ -39,11 +40,12 @@ func bundled(d []byte) bool {
 // probeCount compares the replies to one request without and with the digit that says how
 // many replies to wait for.
 func (p *Poller) probeCount() error {
-	plain, err := p.replies("0100")
+	request := p.can.request(0)
+	plain, err := p.replies(request)
 	if err != nil || plain == nil || len(plain) > 9 {
 		return err
 	}
-	counted, err := p.replies("0100" + string(rune('0'+len(plain))))
+	counted, err := p.replies(request + string(rune('0'+len(plain))))
 	if err != nil {
 		return err
 	}

@@ -15,6 +15,12 @@ type Capabilities struct {
 	Bundle   bool // several PIDs in one request are answered in one reply
 	Count    bool // the count digit ends the wait and changes nothing else
 	Slow     bool // an older bus: tens of milliseconds an exchange at least
+
+	Successor bool   // the car follows SAE J1979-2: parameters by service 22
+	Focus     string // the ECU that is asked alone; "" when all are
+	Baud      int    // serial speed in use; 0 on a network
+
+	Timeout time.Duration // the adapter's wait for replies as set for this car; 0: its own
 }
 
 // companion is a parameter asked beside engine speed.
@@ -58,8 +64,9 @@ type Schedule struct {
 	can    Capabilities
 	asked  []channel
 	hasRPM bool
-	foot   bool // throttle is asked, so that the pedal may be left out
-	since  int  // requests for engine speed alone since the last companion
+	speed  string // the request for engine speed alone
+	foot   bool   // throttle is asked, so that the pedal may be left out
+	since  int    // requests for engine speed alone since the last companion
 	before time.Duration
 	usual  time.Duration // between two requests, smoothed; 0 before the first two
 	dice   uint32
@@ -93,9 +100,9 @@ const (
 	countGiveUp = 3
 )
 
-// NewSchedule makes the schedule for a car that supports the given PIDs of service 01.
+// NewSchedule makes the schedule for a car that supports the given PIDs.
 func NewSchedule(can Capabilities, supported func(pid byte) bool) *Schedule {
-	s := &Schedule{can: can, hasRPM: supported(engineSpeed), dice: 1, kinds: map[string]*kind{}}
+	s := &Schedule{can: can, hasRPM: supported(engineSpeed), speed: can.request(engineSpeed), dice: 1, kinds: map[string]*kind{}}
 	var taken [256]bool
 	for _, c := range companions {
 		if !supported(c.pid) || c.group != 0 && taken[c.group] {
@@ -103,7 +110,7 @@ func NewSchedule(can Capabilities, supported func(pid byte) bool) *Schedule {
 		}
 		taken[c.group] = true
 		s.foot = s.foot || c.group == 't'
-		ch := channel{companion: c, single: hexRequest(0x01, c.pid), bundled: hexRequest(0x01, engineSpeed, c.pid)}
+		ch := channel{companion: c, single: can.request(c.pid), bundled: can.request(engineSpeed, c.pid)}
 		if !pids.Lookup(c.pid).FixedLength() {
 			ch.bundled, ch.alone = ch.single, true
 		}
@@ -155,14 +162,14 @@ func (s *Schedule) choose(now time.Duration) string {
 	c := s.mostOverdue(now)
 	switch {
 	case c == nil:
-		return "010C"
+		return s.speed
 	case !s.hasRPM:
 		return s.use(c, now).single
 	case s.can.Bundle:
 		return s.use(c, now).bundled
 	case s.since < s.run():
 		s.since++
-		return "010C"
+		return s.speed
 	}
 	s.since = 0
 	s.dice = s.dice*1664525 + 1013904223

@@ -25,6 +25,9 @@ var protocols = []string{"ATTP6", "ATTP7", "ATTP8", "ATTP9", "ATTP5", "ATTP4", "
 // errSetUp asks for the adapter to be set up again; the link itself is whole.
 var errSetUp = errors.New("the adapter has lost its settings")
 
+// canProtocols are the numbers of those on CAN, on which a car may follow SAE J1979-2.
+const canProtocols = "6789"
+
 // setUp brings the adapter from any state to a car that answers, and learns what both can
 // do. It waits for the car as long as the session lasts; the error is the link's.
 func (p *Poller) setUp() error {
@@ -42,7 +45,13 @@ func (p *Poller) setUp() error {
 	if err := p.describe(); err != nil {
 		return err
 	}
+	if err := p.focus(); err != nil {
+		return err
+	}
 	if err := p.probe(); err != nil {
+		return err
+	}
+	if err := p.tune(); err != nil {
 		return err
 	}
 	if p.cfg.AskVIN {
@@ -50,8 +59,8 @@ func (p *Poller) setUp() error {
 			return err
 		}
 	}
-	p.schedule = NewSchedule(p.can, p.support.Has)
-	p.physical = newPhysical(p.cfg.Profile)
+	p.schedule = NewSchedule(p.can, p.wanted())
+	p.errands = newErrands(p.cfg.Profile, p.can, &p.support)
 	p.tell(LinkCar, p.carText())
 	return nil
 }
@@ -75,7 +84,7 @@ func (p *Poller) set(command string) error {
 // reset brings the adapter's settings back to their defaults, so that nothing of an earlier
 // program is left. One that refuses to is used as it is: the settings that follow do.
 func (p *Poller) reset() error {
-	p.can, p.patient = Capabilities{Adapter: p.can.Adapter}, false
+	p.can, p.patient, p.filter = Capabilities{Adapter: p.can.Adapter}, false, "ATCRA"
 	prompt := false
 	for _, command := range []string{"ATZ", "ATZ", "ATWS", "ATD"} {
 		x, _, err := p.do(command, waitReset)
@@ -95,6 +104,7 @@ func (p *Poller) reset() error {
 
 // findCar asks the car what it supports until it answers.
 func (p *Poller) findCar() error {
+	named := -1 // the protocol tried by name
 	for try := 0; ; try++ {
 		x, _, err := p.do("0100", waitSearch)
 		if err != nil {
@@ -102,6 +112,14 @@ func (p *Poller) findCar() error {
 		}
 		if p.can.Form != FormUnknown {
 			return nil
+		}
+		if named >= 0 && strings.Contains(canProtocols, protocols[named][4:]) {
+			if _, _, err := p.do("22F400", waitReply); err != nil {
+				return err
+			}
+			if p.can.Successor = p.can.Form != FormUnknown; p.can.Successor {
+				return nil
+			}
 		}
 		if x.Ending == EndSilence {
 			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
@@ -112,9 +130,10 @@ func (p *Poller) findCar() error {
 		p.tell(LinkAdapter, carSilentText(&x))
 		p.rest(pauseCar)
 		if try%2 == 1 { // its own search found nothing: name a protocol, then search again
-			command := protocols[try/2%len(protocols)]
+			named = try / 2 % len(protocols)
+			command := protocols[named]
 			if try/2%3 == 2 {
-				command = "ATTP0"
+				named, command = -1, "ATTP0"
 			}
 			if _, _, err := p.do(command, waitSetting); err != nil {
 				return err
@@ -158,13 +177,13 @@ func (p *Poller) describe() error {
 // supportMap asks for one map, again when the reply was lost.
 func (p *Poller) supportMap(base byte) error {
 	for range 3 {
-		_, messages, err := p.do(hexRequest(0x01, base), waitReply)
+		_, messages, err := p.do(p.can.request(base), waitReply)
 		if err != nil {
 			return err
 		}
 		whole := false
 		for _, m := range messages {
-			if m.Data[0] == 0x01+positive && p.support.add(m.ECU, m.Data[1:]) == nil {
+			if d := parameters(m.Data); d != nil && p.support.add(m.ECU, d) == nil {
 				whole = true
 			}
 		}
@@ -175,13 +194,27 @@ func (p *Poller) supportMap(base byte) error {
 	return nil
 }
 
+// wanted tells which PIDs whoever is asked supports.
+func (p *Poller) wanted() func(pid byte) bool {
+	if e := p.support.of(p.can.Focus); e != nil {
+		return e.Has
+	}
+	return p.support.Has
+}
+
 func (p *Poller) carText() string {
 	text := "the car answers"
 	if names := strings.Join(p.support.ECUs(), ", "); names != "" {
 		text += ": " + names
 	}
+	if p.can.Focus != "" {
+		text += "; " + p.can.Focus + " is asked alone"
+	}
 	if name := protocolName(p.can.Protocol); name != "" {
 		text += ", " + name
+	}
+	if p.can.Successor {
+		text += ", SAE J1979-2"
 	}
 	if !p.support.Has(engineSpeed) {
 		text += "; it gives no engine speed, so nothing can be judged"

@@ -2,7 +2,7 @@ package obd
 
 import "judder/pids"
 
-// Support is which PIDs of service 01 each ECU says it answers.
+// Support is which PIDs each ECU says it answers.
 type Support struct {
 	ecus []ecuSupport
 }
@@ -17,10 +17,8 @@ func (s *Support) add(ecu string, reply []byte) error {
 	if len(reply) == 0 {
 		return nil
 	}
-	for i := range s.ecus {
-		if s.ecus[i].name == ecu {
-			return s.ecus[i].Add(reply[0], reply[1:])
-		}
+	if e := s.of(ecu); e != nil {
+		return e.Add(reply[0], reply[1:])
 	}
 	e := ecuSupport{name: ecu}
 	if err := e.Add(reply[0], reply[1:]); err != nil {
@@ -32,12 +30,27 @@ func (s *Support) add(ecu string, reply []byte) error {
 
 // Has tells whether any ECU supports the PID.
 func (s *Support) Has(pid byte) bool {
+	return s.teller(pid) != nil
+}
+
+// teller is the first ECU that supports a PID; nil when none does.
+func (s *Support) teller(pid byte) *ecuSupport {
 	for i := range s.ecus {
 		if s.ecus[i].Has(pid) {
-			return true
+			return &s.ecus[i]
 		}
 	}
-	return false
+	return nil
+}
+
+// of is what one ECU supports; nil when it has not answered.
+func (s *Support) of(name string) *ecuSupport {
+	for i := range s.ecus {
+		if s.ecus[i].name == name {
+			return &s.ecus[i]
+		}
+	}
+	return nil
 }
 
 // ECUs are the names of those that answered.

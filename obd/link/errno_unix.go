@@ -18,3 +18,6 @@ var (
 	}
 	timeoutErrors = []syscall.Errno{syscall.ETIMEDOUT}
 )
+
+// refusedSpeedCloses: a port that refuses a speed stays open at the old one.
+const refusedSpeedCloses = false

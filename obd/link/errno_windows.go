@@ -15,3 +15,6 @@ var (
 	noRouteErrors = []syscall.Errno{10050, 10051, 10064, 10065}
 	timeoutErrors = []syscall.Errno{10060}
 )
+
+// refusedSpeedCloses: the serial library closes a port that refuses a speed.
+const refusedSpeedCloses = true

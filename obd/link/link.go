@@ -33,8 +33,9 @@ type conn interface {
 // Link is one open way to an adapter. One goroutine may read while another writes, and
 // any goroutine may close.
 type Link struct {
-	name   string
+	name   string // path or address
 	serial bool
+	baud   atomic.Int64 // 0 where there is no speed
 	conn   conn
 	closed atomic.Bool
 }
@@ -53,7 +54,12 @@ func Pipe() (*Link, net.Conn) {
 }
 
 // String says what the link is, for a status line: `/dev/ttyUSB0 at 38400 baud`.
-func (l *Link) String() string { return l.name }
+func (l *Link) String() string {
+	if baud := l.baud.Load(); baud > 0 {
+		return fmt.Sprintf("%s at %d baud", l.name, baud)
+	}
+	return l.name
+}
 
 // IsSerial reports whether the link is a serial port, on which a change of speed makes
 // sense and a wrong speed is a likely cause of silence.
@@ -119,7 +125,7 @@ func (l *Link) plain(err, gone error) error {
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrClosedPipe), oneOf(err, goneErrors):
 		return gone
 	}
-	return fmt.Errorf("%s: %w", l.name, err)
+	return fmt.Errorf("%s: %w", l, err)
 }
 
 // oneOf reports whether err is any of the errors in list.

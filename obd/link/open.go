@@ -98,7 +98,7 @@ func openSerial(ctx context.Context, path string, baud int) (*Link, error) {
 	go func() {
 		// InitialStatusBits stays nil: a pseudo-terminal has no modem lines, and Open
 		// would fail on it.
-		p, err := serial.Open(path, &serial.Mode{BaudRate: baud, DataBits: 8, Parity: serial.NoParity, StopBits: serial.OneStopBit})
+		p, err := serial.Open(path, mode(baud))
 		opened <- result{p, err}
 	}()
 	select {
@@ -106,7 +106,9 @@ func openSerial(ctx context.Context, path string, baud int) (*Link, error) {
 		if r.err != nil {
 			return nil, newOpenError(path, baud, r.err)
 		}
-		return &Link{name: fmt.Sprintf("%s at %d baud", printable(path), baud), serial: true, conn: newSerialConn(r.port)}, nil
+		l := &Link{name: printable(path), serial: true, conn: newSerialConn(r.port)}
+		l.baud.Store(int64(baud))
+		return l, nil
 	case <-ctx.Done():
 		go func() {
 			if r := <-opened; r.err == nil {

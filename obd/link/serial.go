@@ -26,6 +26,7 @@ type port interface {
 	io.ReadWriteCloser
 	SetReadTimeout(time.Duration) error
 	ResetOutputBuffer() error
+	SetMode(*serial.Mode) error
 }
 
 // serialConn gives a serial port the manners of a net.Conn. The library's handle stays
@@ -102,6 +103,9 @@ func (c *serialConn) Read(p []byte) (int, error) {
 func (c *serialConn) nextSlice() (time.Duration, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	if c.stuck {
+		return 0, io.EOF
+	}
 	if c.readBy.IsZero() {
 		return readSlice, nil
 	}
@@ -138,6 +142,13 @@ func (c *serialConn) giveUp() {
 	c.stuck = true
 	c.mu.Unlock()
 	_ = c.port.Close() // the read that waits reports the loss
+}
+
+// isStuck reports whether the port has been given up.
+func (c *serialConn) isStuck() bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.stuck
 }
 
 // plain tells a hang-up of the far end from our own Close; the library gives both the
@@ -217,10 +228,7 @@ func (c *serialConn) writeNow(p []byte) (int, error) {
 		return 0, net.ErrClosed
 	}
 	defer c.leave(1)
-	c.mu.Lock()
-	stuck := c.stuck
-	c.mu.Unlock()
-	if stuck {
+	if c.isStuck() {
 		return 0, io.EOF
 	}
 	n, err := c.port.Write(p)

@@ -32,6 +32,8 @@ type fakePort struct {
 	data         chan byte
 	lateCalls    int // calls after Close: each could have hit another file
 	timeoutFails bool
+	modeFails    error // what SetMode returns
+	modes        []serial.Mode
 }
 
 func newFakePort() *fakePort {
@@ -93,6 +95,16 @@ func (f *fakePort) SetReadTimeout(d time.Duration) error {
 		return coded(serial.InvalidTimeoutValue)
 	}
 	return nil
+}
+
+func (f *fakePort) SetMode(m *serial.Mode) error {
+	f.late()
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.modeFails == nil {
+		f.modes = append(f.modes, *m)
+	}
+	return f.modeFails
 }
 
 func (f *fakePort) ResetOutputBuffer() error {
