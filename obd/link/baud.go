@@ -21,7 +21,7 @@ func mode(baud int) *serial.Mode {
 //
 // Errors: ErrNotSerial, which is also errors.ErrUnsupported, on TCP and on a pipe; ErrSpeed
 // when baud is not above 0 or the driver refuses it: the port stays at its old speed, but
-// on Windows a driver's refusal ends the link; io.ErrClosedPipe when the adapter is gone;
+// on Windows any failure ends the link, and a refusal looks like a loss; io.ErrClosedPipe when the adapter is gone;
 // net.ErrClosed after Close.
 func (l *Link) SetBaud(baud int) error {
 	c, ok := l.conn.(*serialConn)
@@ -51,12 +51,9 @@ func (c *serialConn) setMode(m *serial.Mode) error {
 	if c.isStuck() {
 		return io.EOF
 	}
-	err := c.port.SetMode(m)
+	err := c.plain(c.port.SetMode(m))
 	if err != nil && refusedSpeedCloses {
 		c.giveUp()
 	}
-	if err == nil || c.isStuck() && !oneOf(err, goneErrors) {
-		return err // a refusal, though it may have cost the port
-	}
-	return c.plain(err)
+	return err
 }
