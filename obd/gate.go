@@ -53,6 +53,7 @@ var adapterCommands = []string{
 	"FCSH###", "FCSH########", "FCSM#",
 	"FCSD##", "FCSD####", "FCSD######", "FCSD########", "FCSD##########",
 	"KW", "KW0", "KW1", "IB10", "IB96", "SW##",
+	"BRD08", "BRD11", "BRD23",
 }
 
 // permit tells whether a command may be sent. A command is upper case, without spaces and
@@ -91,6 +92,14 @@ func transmit(w io.Writer, command string, scratch []byte) error {
 	}
 	line := append(append(scratch[:0], command...), '\r')
 	_, err := w.Write(line)
+	return err
+}
+
+// confirm tells an adapter that its text came well at a new serial speed: a bare carriage
+// return, as its handshake wants it (ELM327 data sheet p. 51). It is the one place where an
+// adapter takes one for that and for nothing else.
+func confirm(w io.Writer) error {
+	_, err := w.Write([]byte{'\r'})
 	return err
 }
 

@@ -69,7 +69,7 @@ func TestGate_NothingThatWritesIntoTheAdapter(t *testing.T) {
 		"ATCV1234", "ATCV0000", "ATCV 1234",
 		"ATSP0", "ATSP6", "ATSPA6", "ATSP00", "ATSS", "ATM1",
 		"ATWM0102030405", "ATWMC233F13E01", "ATMA", "ATMR10", "ATMT10", "ATDM1", "ATMP1234", "ATMP123456",
-		"ATBRD23", "ATBRT0F", "ATIIA13", "ATFI", "ATSI", "ATLP", "ATR0", "ATPB8001", "ATRTR", "ATBD",
+		"ATBRD00", "ATBRD68", "ATBRT0F", "ATIIA13", "ATFI", "ATSI", "ATLP", "ATR0", "ATPB8001", "ATRTR", "ATBD",
 		"AT", "ATZZ", "ATZ0", "ATSH", "ATSH7", "ATSH7DF0", "ATSH7DG", "ATST", "ATST1", "ATST123", "ATTP", "ATTPG",
 		"AT Z", "ATZ ", " ATZ", "STDI", "ATFCSD", "ATFCSD1",
 	} {
@@ -210,6 +210,9 @@ func TestGate_OnlyTransmitWrites(t *testing.T) {
 		t.Errorf("transmit writes by %v, want one Write", writes["transmit"])
 	}
 	for name, how := range writes {
+		if name == "confirm" && slices.Equal(how, []string{"Write"}) {
+			continue // a bare carriage return, and only in the handshake of a new speed
+		}
 		if name != "transmit" {
 			t.Errorf("%s writes too, by %v", name, how)
 		}

@@ -154,6 +154,9 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 // resync gets the prompt back from an adapter that went silent in the middle of a reply.
 func (p *Poller) resync() error {
 	p.tell(LinkOpening, "the adapter went silent; waiting for it")
+	if fell, err := p.fellBack(); err != nil || fell {
+		return err
+	}
 	for range silentMost {
 		x, _, err := p.do("ATI", waitSetting)
 		if err != nil {

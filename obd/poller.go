@@ -56,11 +56,13 @@ type Poller struct {
 	filter   string          // AT CRA as last set
 	patient  bool            // the adapter has been told to wait its longest
 	refused  map[string]bool // adapter commands answered with "?"
+	noFaster map[int]bool    // serial speeds that did not work
+	blocked  bool            // an ERR94 forbids the adapter to look for a CAN car until AT FE
 }
 
 // NewPoller makes a poller.
 func NewPoller(cfg Config) *Poller {
-	return &Poller{cfg: cfg}
+	return &Poller{cfg: cfg, noFaster: map[int]bool{}}
 }
 
 // Waits. The adapter's own are in the ELM327 data sheet: up to about 1 s for a reset (p. 9),
@@ -139,6 +141,7 @@ func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, er
 		}
 		x.Form = p.can.Form
 	}
+	p.blocked = p.blocked || says(&x, "ERR94")
 	messages := p.decoder.Messages(&x)
 	p.sink.Exchange(x)
 	return x, messages, err

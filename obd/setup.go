@@ -34,6 +34,15 @@ func (p *Poller) setUp() error {
 	if err := p.reset(); err != nil {
 		return err
 	}
+	if err := p.raise(); err != nil {
+		return err
+	}
+	if p.blocked {
+		if err := p.set("ATFE"); err != nil {
+			return err
+		}
+		p.blocked = false
+	}
 	for _, s := range settings {
 		if err := p.set(s); err != nil {
 			return err
@@ -84,9 +93,13 @@ func (p *Poller) set(command string) error {
 // reset brings the adapter's settings back to their defaults, so that nothing of an earlier
 // program is left. One that refuses to is used as it is: the settings that follow do.
 func (p *Poller) reset() error {
-	p.can, p.patient, p.filter = Capabilities{Adapter: p.can.Adapter}, false, "ATCRA"
+	p.can, p.patient, p.filter = Capabilities{Adapter: p.can.Adapter, Baud: max(p.can.Baud, p.baud)}, false, "ATCRA"
 	prompt := false
-	for _, command := range []string{"ATZ", "ATZ", "ATWS", "ATD"} {
+	resets := []string{"ATZ", "ATZ", "ATWS", "ATD"}
+	if p.can.Baud > p.baud {
+		resets = []string{"ATWS", "ATWS", "ATD"} // ATZ would go back to the old speed
+	}
+	for _, command := range resets {
 		x, _, err := p.do(command, waitReset)
 		if err != nil {
 			return err
@@ -243,4 +256,14 @@ func worst(x *Exchange) Action {
 		}
 	}
 	return w
+}
+
+// says tells whether a line of a reply is this text.
+func says(x *Exchange, text string) bool {
+	for i := range x.Lines {
+		if len(x.Lines[i].Text) < 2*len(text) && strings.TrimSpace(x.Lines[i].Text) == text {
+			return true
+		}
+	}
+	return false
 }

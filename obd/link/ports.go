@@ -14,6 +14,8 @@ import (
 type Port struct {
 	Path        string // to give to Open
 	Description string // what is known of it: the USB device's name, or the kind by its path; may be empty
+	// Timer is the latency timer of a USB port; zero when not known.
+	Timer LatencyTimer
 }
 
 // kinds says what a port is by the beginning of its name. Names of the Linux kernel and
@@ -44,7 +46,8 @@ func Ports() ([]Port, error) {
 		if text == "" {
 			text = kindOf(path)
 		}
-		ports = append(ports, Port{Path: path, Description: printable(text)})
+		timer, _ := Latency(path)
+		ports = append(ports, Port{Path: path, Description: printable(text), Timer: timer})
 	}
 	slices.SortStableFunc(ports, func(a, b Port) int {
 		return cmp.Or(cmp.Compare(rank(a.Path), rank(b.Path)), cmp.Compare(a.Path, b.Path))

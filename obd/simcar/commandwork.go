@@ -210,11 +210,11 @@ func changeBaud(d *dialogue, arg string) (string, bool) {
 	return "", true
 }
 
-// standardBaud is the usual speed within 2 % of what a divisor gives, else that itself:
-// 23h gives 114286 and stands for 115200.
+// standardBaud is the usual speed within 2.5 % of what a divisor gives, else that itself:
+// 23h gives 114286 and stands for 115200, 11h 235294 for 230400 (ELM327 data sheet p.70).
 func standardBaud(n int) int {
 	for _, s := range []int{9600, 19200, 38400, 57600, 115200, 230400, 500000} {
-		if diff := n - s; 50*diff <= s && -50*diff <= s {
+		if diff := n - s; 40*diff <= s && -40*diff <= s {
 			return s
 		}
 	}

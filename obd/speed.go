@@ -1,0 +1,158 @@
+package obd
+
+import (
+	"strings"
+	"time"
+)
+
+// A serial line at the adapter's delivered speed costs more than the car: thirty characters
+// an exchange are 8 ms at 38400 baud. The adapter family can be told another speed for as
+// long as it has power (AT BRD, ELM327 data sheet p. 51); nothing is written to its memory,
+// and an adapter that is not answered at the new speed falls back by itself.
+
+// faster are the speeds tried, with the divisor of 4 Mbit/s that AT BRD takes.
+var faster = []struct {
+	baud    int
+	command string
+}{{500000, "ATBRD08"}, {230400, "ATBRD11"}, {115200, "ATBRD23"}}
+
+// setsBaud is a link whose speed can be changed while it is open.
+type setsBaud interface{ SetBaud(baud int) error }
+
+const (
+	raiseOK    = 300 * time.Millisecond // for the OK at the old speed
+	raiseText  = 250 * time.Millisecond // the adapter waits 75 ms before its text (data sheet)
+	raiseBack  = 200 * time.Millisecond // after which the adapter is back at the old speed
+	raiseProof = 3                      // version texts that must come whole at the new speed
+)
+
+// raise changes to the highest speed that adapter, cable and port prove to carry. What did
+// not work is not tried again in this session.
+func (p *Poller) raise() error {
+	port, ok := p.term.link.(setsBaud)
+	if !ok || p.baud == 0 || p.can.Baud > p.baud {
+		return nil
+	}
+	for _, f := range faster {
+		if f.baud <= p.baud || p.noFaster[f.baud] {
+			continue
+		}
+		known, err := p.raiseTo(port, f.command, f.baud)
+		if err != nil || p.can.Baud == f.baud {
+			return err
+		}
+		p.noFaster[f.baud] = true
+		if !known {
+			return nil // this adapter does not know the command at any speed
+		}
+	}
+	return nil
+}
+
+// raiseTo tries one speed. known is false when the adapter refuses the command itself.
+func (p *Poller) raiseTo(port setsBaud, command string, baud int) (known bool, err error) {
+	x, raised, err := p.term.handshake(port, command, p.baud, baud, p.can.Adapter)
+	p.sink.Exchange(x)
+	if err != nil || worst(&x) == ActRefused {
+		return false, err
+	}
+	if !raised {
+		return true, p.fallBack(port)
+	}
+	for range raiseProof {
+		x, _, err := p.do("ATI", waitIdentify)
+		if err != nil {
+			return true, err
+		}
+		if x.Ending != EndPrompt || versionText(&x) != p.can.Adapter {
+			return true, p.fallBack(port)
+		}
+	}
+	p.can.Baud = baud
+	return true, nil
+}
+
+// fallBack goes back to the speed that worked. An adapter that stays at the other one is
+// silent then and found out by what comes next.
+func (p *Poller) fallBack(port setsBaud) error {
+	if err := port.SetBaud(p.baud); err != nil {
+		return err
+	}
+	p.rest(raiseBack)
+	p.term.inStep = false
+	_, _, err := p.do("ATI", waitIdentify)
+	return err
+}
+
+// fellBack looks for a silent adapter at the speed that it was delivered with: after a dip of
+// its supply it no longer knows of another.
+func (p *Poller) fellBack() (fell bool, err error) {
+	port, ok := p.term.link.(setsBaud)
+	if !ok || p.can.Baud <= p.baud {
+		return false, nil
+	}
+	if err := port.SetBaud(p.baud); err != nil {
+		return false, err
+	}
+	for range 2 { // the first takes the junk of the other speed away
+		x, _, err := p.do("ATI", waitIdentify)
+		if err != nil {
+			return false, err
+		}
+		if x.Ending == EndPrompt && versionText(&x) == p.can.Adapter {
+			p.can.Baud = p.baud
+			return true, errSetUp
+		}
+	}
+	return false, port.SetBaud(p.can.Baud)
+}
+
+// handshake tells the adapter another speed and follows it there: OK at the old speed, no
+// prompt; the version text at the new one; a carriage return from here within 75 ms; OK and
+// a prompt. raised is false when it did not go so; the port's speed is then either.
+func (t *terminal) handshake(port setsBaud, command string, was, baud int, version string) (x Exchange, raised bool, err error) {
+	x = Exchange{Request: command, Ending: EndSilence}
+	defer func() { x.Done, t.inStep = t.now(), raised }()
+	if err := t.send(command); err != nil {
+		x.Sent, x.Ending = t.now(), EndLost
+		return x, false, err
+	}
+	x.Sent = t.now()
+	last := func(text string) bool {
+		n := len(x.Lines)
+		return n > 0 && strings.TrimSpace(x.Lines[n-1].Text) == text
+	}
+	prompt, err := t.hear(&x, raiseOK, func() bool { return last("OK") })
+	if err != nil || prompt || !last("OK") {
+		return x, false, err
+	}
+	if err := port.SetBaud(baud); err != nil {
+		return x, false, nil // a port that cannot: the adapter falls back
+	}
+	_, err = t.hear(&x, raiseText, func() bool { return last(version) || strings.TrimSpace(string(t.line)) == version })
+	if err != nil || !last(version) && strings.TrimSpace(string(t.line)) != version {
+		return x, false, err
+	}
+	if err := confirm(t.link); err != nil {
+		return x, false, err
+	}
+	prompt, err = t.hear(&x, raiseOK, func() bool { return false })
+	if prompt && last("OK") {
+		x.Ending = EndPrompt
+		return x, true, err
+	}
+	return x, false, err
+}
+
+// hear gathers lines until a prompt, until enough says so, or for d.
+func (t *terminal) hear(x *Exchange, d time.Duration, enough func() bool) (prompt bool, err error) {
+	for end := t.now() + d; ; {
+		if prompt, _ = t.scan(x); prompt || enough() || t.now() >= end || t.over() {
+			return prompt, nil
+		}
+		if err := t.read(min(end-t.now(), readSlice)); err != nil {
+			x.Ending = EndLost
+			return false, err
+		}
+	}
+}
