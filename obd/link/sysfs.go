@@ -23,12 +23,6 @@ func ttyOf(path string) string {
 	return filepath.Base(real)
 }
 
-// device is the folder of the device behind a tty.
-func (t tree) device(tty string) (string, bool) {
-	dir, err := filepath.EvalSymlinks(filepath.Join(string(t), "class", "tty", tty, "device"))
-	return dir, err == nil
-}
-
 // line is the text in a file of one line; "" when it cannot be read.
 func line(elem ...string) string {
 	text, err := os.ReadFile(filepath.Join(elem...))
