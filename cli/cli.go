@@ -41,6 +41,7 @@ type grammar struct {
 	Import  importCommand  `cmd:"" help:"Make a recording from a CSV file of readings (time_s,signal,value)."`
 	Review  reviewCommand  `cmd:"" help:"Say what recordings hold: verdict, shudder, engine stops, damage."`
 	Export  exportCommand  `cmd:"" help:"Write the readings of a recording as CSV to standard output."`
+	Adapter adapterCommand `cmd:"" help:"Try what an adapter can do, and how fast it reads this car."`
 	Ports   portsCommand   `cmd:"" help:"List the serial ports of this computer."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 }

@@ -1,6 +1,8 @@
 package obd
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"judder/pids"
@@ -21,6 +23,25 @@ type Capabilities struct {
 	Baud      int    // serial speed in use; 0 on a network
 
 	Timeout time.Duration // the adapter's wait for replies as set for this car; 0: its own
+}
+
+// String lists what is used, in words; kept with the recording.
+func (c Capabilities) String() string {
+	var words []string
+	say := func(when bool, format string, args ...any) {
+		if when {
+			words = append(words, fmt.Sprintf(format, args...))
+		}
+	}
+	say(c.Bundle, "several parameters a request")
+	say(c.Count, "reply count digit")
+	say(c.Focus != "", "%s asked alone", c.Focus)
+	say(c.Timeout > 0, "replies waited for %d ms", c.Timeout.Milliseconds())
+	say(c.Baud > 0, "%d baud", c.Baud)
+	say(c.Slow, "an older bus")
+	say(c.Successor, "SAE J1979-2")
+	say(c.Form == FormBare, "no headers")
+	return strings.Join(words, ", ")
 }
 
 // companion is a parameter asked beside engine speed.

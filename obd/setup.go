@@ -64,7 +64,11 @@ func (p *Poller) setUp() error {
 		return err
 	}
 	if p.cfg.AskVIN {
-		if _, _, err := p.do("0902", waitReply); err != nil {
+		request := "0902"
+		if p.can.Successor {
+			request = "22F802"
+		}
+		if _, _, err := p.do(request, waitReply); err != nil {
 			return err
 		}
 	}
@@ -223,7 +227,7 @@ func (p *Poller) carText() string {
 	if p.can.Focus != "" {
 		text += "; " + p.can.Focus + " is asked alone"
 	}
-	if name := protocolName(p.can.Protocol); name != "" {
+	if name := ProtocolName(p.can.Protocol); name != "" {
 		text += ", " + name
 	}
 	if p.can.Successor {
@@ -235,8 +239,8 @@ func (p *Poller) carText() string {
 	return text
 }
 
-// protocolName is the name of the adapter's protocol number (ELM327 data sheet, AT SP).
-func protocolName(number string) string {
+// ProtocolName is the name of the adapter's protocol number (ELM327 data sheet, AT SP).
+func ProtocolName(number string) string {
 	number = strings.TrimPrefix(number, "A")
 	names := map[string]string{
 		"1": "SAE J1850 PWM", "2": "SAE J1850 VPW", "3": "ISO 9141-2",

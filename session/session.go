@@ -129,7 +129,7 @@ func (s *liveSink) Link(c obd.LinkChange) {
 		can := l.poller.Capabilities()
 		l.mu.Lock()
 		defer l.mu.Unlock()
-		l.about(recording.About{At: c.At, Adapter: can.Adapter, Protocol: can.Protocol})
+		l.about(recording.About{At: c.At, Adapter: can.Adapter, Protocol: can.Protocol, Extra: map[string]string{"uses": can.String()}})
 	}
 }
 

@@ -1,0 +1,126 @@
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"text/tabwriter"
+	"time"
+
+	"judder/obd"
+	"judder/obd/link"
+)
+
+// carWait is how long a command that asks and ends waits for the car.
+const carWait = 45 * time.Second
+
+type adapterCommand struct {
+	Port string `required:"" placeholder:"PORT" help:"Path of a serial port (judder ports lists them), or tcp://host:port."`
+	Baud int    `placeholder:"N" help:"Serial speed. Without it 38400, 115200, 9600, 230400 and 500000 are tried."`
+	JSON bool   `help:"Print the result as JSON."`
+}
+
+// adapterJSON is the result for machines.
+type adapterJSON struct {
+	Adapter           string        `json:"adapter"`
+	Port              string        `json:"port"`
+	Baud              int           `json:"baud,omitempty"`
+	Car               string        `json:"car"`
+	Protocol          string        `json:"protocol"`
+	Abilities         []abilityJSON `json:"abilities"`
+	ExchangeMS        float64       `json:"exchange_ms"`
+	ReadingsPerSecond float64       `json:"engine_speed_readings_per_second"`
+}
+
+type abilityJSON struct {
+	Name   string `json:"name"`
+	Proven string `json:"proven"`
+	Detail string `json:"detail,omitempty"`
+}
+
+func (c *adapterCommand) Run(e *env) error {
+	if c.Baud < 0 {
+		return usageError("--baud takes a speed such as 38400")
+	}
+	var found obd.Examination
+	err := inquire(e, c.Port, c.Baud, nil, &teller{e: e}, func(q *obd.Inquiry) (err error) {
+		e.say("trying what the adapter can do; about fifteen seconds")
+		found, err = q.Examine()
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return c.json(e, &found)
+	}
+	return c.text(e, &found)
+}
+
+func (c *adapterCommand) text(e *env, x *obd.Examination) error {
+	w := tabwriter.NewWriter(e.out, 0, 0, 2, ' ', 0)
+	row := func(name, value string) { _, _ = fmt.Fprintf(w, "%s\t%s\n", name, value) }
+	row("adapter", fmt.Sprintf("%s (its own words; nothing follows from them)", x.Adapter))
+	row("port", c.Port+baudText(x.Baud))
+	row("car", x.Car)
+	for _, a := range x.Abilities {
+		text := a.Proven.String()
+		if a.Detail != "" {
+			text += ": " + a.Detail
+		}
+		row(a.Name, text)
+	}
+	row("an exchange takes", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
+	row("engine speed", fmt.Sprintf("%.0f readings a second: %s", x.PerSecond, rateMeans(x.PerSecond)))
+	return w.Flush()
+}
+
+func (c *adapterCommand) json(e *env, x *obd.Examination) error {
+	out := adapterJSON{Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: obd.ProtocolName(x.Protocol),
+		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond)}
+	for _, a := range x.Abilities {
+		out.Abilities = append(out.Abilities, abilityJSON{a.Name, a.Proven.String(), a.Detail})
+	}
+	enc := json.NewEncoder(e.out)
+	enc.SetIndent("", "  ")
+	return enc.Encode(out)
+}
+
+func baudText(baud int) string {
+	if baud == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" at %d baud", baud)
+}
+
+func milliseconds(d time.Duration) float64 { return tenth(float64(d) / float64(time.Millisecond)) }
+
+// rateMeans says what a rate is good for, as the detector takes it.
+func rateMeans(perSecond float64) string {
+	switch {
+	case perSecond >= 10:
+		return "enough to find shudder and to say that there is none"
+	case perSecond >= 3:
+		return "enough to find strong shudder, not to say that there is none"
+	}
+	return "too few to judge anything"
+}
+
+// inquire opens a port, has the car set up, and runs ask.
+func inquire(e *env, port string, baud int, config *obd.Config, sink obd.Sink, ask func(*obd.Inquiry) error) error {
+	c := driveCommand{Port: port, Baud: baud}
+	if config == nil {
+		config = &obd.Config{}
+	}
+	config.Open = func(ctx context.Context, baud int) (obd.Link, error) { return link.Open(ctx, port, baud) }
+	config.Bauds, config.Name = c.speeds(), port
+	config.Since = func() time.Duration { return time.Since(e.started).Truncate(time.Microsecond) }
+	return obd.NewPoller(*config).Inquire(e.ctx, sink, carWait, ask)
+}
+
+// teller is a sink that says how the link comes up and keeps nothing.
+type teller struct{ e *env }
+
+func (t *teller) Exchange(obd.Exchange) {}
+
+func (t *teller) Link(c obd.LinkChange) { t.e.say("%s", c.Text) }

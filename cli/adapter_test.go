@@ -1,0 +1,57 @@
+package cli
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+	"time"
+
+	"judder/obd"
+	"judder/obd/simcar"
+)
+
+// The command over real TCP and in real time.
+func TestAdapter_JSON(t *testing.T) {
+	t.Parallel()
+	sim := simcar.New(simcar.CarFunc(swinging), simcar.Realistic()...)
+	addr, _, err := sim.ListenTCP(t.Context(), "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, out, said := judder(t, "adapter", "--json", "--port", "tcp://"+addr.String())
+	var x adapterJSON
+	if err := json.Unmarshal([]byte(out), &x); err != nil || code != exitOK {
+		t.Fatalf("%v, exit code %d: %s%s", err, code, out, said)
+	}
+	if x.Adapter == "" || len(x.Abilities) < 8 || x.ReadingsPerSecond < 5 || !strings.Contains(x.Protocol, "CAN") {
+		t.Errorf("%+v", x)
+	}
+	if n := sim.WriteAttempts(); n != 0 {
+		t.Errorf("%d requests would have changed the car", n)
+	}
+}
+
+func TestAdapter_Text(t *testing.T) {
+	var out strings.Builder
+	x := obd.Examination{
+		Capabilities: obd.Capabilities{Adapter: "ELM327 v1.5", Baud: 115200}, Car: "the car answers: 7E8",
+		Abilities: []obd.Ability{{Name: "receive filter", Proven: obd.Pretends}, {Name: "higher serial speed", Proven: obd.Works, Detail: "115200 baud in place of 38400"}},
+		Exchange:  12 * time.Millisecond, PerSecond: 61,
+	}
+	if err := (&adapterCommand{Port: "/dev/ttyUSB0"}).text(&env{out: &out}, &x); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"its own words", "/dev/ttyUSB0 at 115200 baud", "says OK and does nothing", "works: 115200 baud in place of 38400", "12.0 ms", "61 readings a second: enough"} {
+		if !strings.Contains(out.String(), want) {
+			t.Errorf("no %q in:\n%s", want, out.String())
+		}
+	}
+}
+
+func TestRateMeans(t *testing.T) {
+	for rate, want := range map[float64]string{40: "there is none", 5: "not to say", 1: "too few"} {
+		if got := rateMeans(rate); !strings.Contains(got, want) {
+			t.Errorf("%v: %q", rate, got)
+		}
+	}
+}

@@ -1,0 +1,84 @@
+package obd
+
+import (
+	"context"
+	"errors"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"judder/obd/link"
+	"judder/obd/simcar"
+)
+
+// inquireSim runs ask against a simulated car under simulated time.
+func inquireSim(t *testing.T, wait time.Duration, ask func(*Inquiry) error, opts ...simcar.Option) (j *journal, err error) {
+	t.Helper()
+	j = &journal{}
+	synctest.Test(t, func(t *testing.T) {
+		sim := simcar.New(simcar.CarFunc(moving), opts...)
+		start := time.Now()
+		p := NewPoller(Config{
+			Open:  func(ctx context.Context, _ int) (Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+			Bauds: []int{0}, Name: "test",
+			Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
+		})
+		err = p.Inquire(t.Context(), j, wait, ask)
+		synctest.Wait()
+	})
+	return j, err
+}
+
+// Each adapter of the simulated car's table is found out: what it says OK to and does not do
+// is not believed, and after all the trying the car is still read.
+func TestInquiry_Examine(t *testing.T) {
+	type want map[string]Proven
+	for name, w := range map[string]want{
+		"genuine": {"headers": Works, "adaptive timing": Works, "reply count digit": Works, "several parameters a request": Works,
+			"request of seven bytes": Works, "asking one computer": Works, "receive filter": Works, "long replies": Works, "flow control settings": Works},
+		"older":         {"receive filter": Refuses, "reply count digit": Works},
+		"v1.5":          {"adaptive timing": Pretends, "reply count digit": Works, "receive filter": Works},
+		"v2.1":          {"reply count digit": Fails, "receive filter": Pretends, "flow control settings": Pretends, "request of seven bytes": Fails},
+		"ignores-digit": {"adaptive timing": Pretends, "headers": Works},
+		"no-headers":    {"headers": Refuses, "asking one computer": Untried, "receive filter": Untried},
+		"talkative":     {"spaces off": Pretends, "headers": Works, "reply count digit": Works},
+		"bare-prompt":   {"headers": Works, "long replies": Works},
+		"small-buffer":  {"several parameters a request": Fails, "request of seven bytes": Untried, "long replies": Fails},
+	} {
+		adapter, ok := simcar.ProfileNamed(name)
+		if !ok {
+			t.Fatal(name)
+		}
+		var x Examination
+		_, err := inquireSim(t, 30*time.Second, func(q *Inquiry) (err error) {
+			x, err = q.Examine()
+			return err
+		}, simcar.WithProfile(adapter))
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+		got := want{}
+		for _, a := range x.Abilities {
+			got[a.Name] = a.Proven
+		}
+		for ability, proven := range w {
+			if got[ability] != proven {
+				t.Errorf("%s, %s: %v, want %v", name, ability, got[ability], proven)
+			}
+		}
+		if len(x.Abilities) != len(abilities) || x.PerSecond < 3 || x.Exchange <= 0 {
+			t.Errorf("%s: %d abilities, %.1f readings a second, %v an exchange", name, len(x.Abilities), x.PerSecond, x.Exchange)
+		}
+		t.Logf("%s: %.1f readings a second, %v", name, x.PerSecond, x.Exchange)
+	}
+}
+
+// A car that stays silent ends an inquiry in the time allowed, with what to do.
+func TestInquire_SilentCar(t *testing.T) {
+	asked := false
+	_, err := inquireSim(t, 10*time.Second, func(*Inquiry) error { asked = true; return nil },
+		simcar.WithFaults(simcar.Fault{Kind: simcar.IgnitionOff, For: time.Hour}))
+	if !errors.Is(err, ErrNoCar) || asked {
+		t.Errorf("%v, asked %v", err, asked)
+	}
+}
