@@ -3,6 +3,7 @@ package link
 import (
 	"context"
 	"errors"
+	"net"
 	"strings"
 	"testing"
 )
@@ -153,9 +154,22 @@ func TestReopener_NoList(t *testing.T) {
 	}
 }
 
-// TestNewReopener_OnThisComputer opens a real listener twice through the real Open.
+// TestNewReopener_OnThisComputer goes through the real Open and the real list of ports.
 func TestNewReopener_OnThisComputer(t *testing.T) {
 	if _, err := NewReopener("/dev/no-such-port").Open(t.Context(), 0); !errors.Is(err, ErrNoPort) {
 		t.Errorf("Open = %v; want ErrNoPort", err)
+	}
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = listener.Close() }()
+	r := NewReopener("tcp://" + listener.Addr().String())
+	for range 2 {
+		l, err := r.Open(t.Context(), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = l.Close()
 	}
 }
