@@ -62,6 +62,7 @@ func TestFind(t *testing.T) {
 		"one twin, not its place":    {adapter("", "1-1"), []usbPort{at("/dev/ttyUSB1", adapter("", "1-2"))}, "", ErrCannotTell},
 		"serial number twice":        {adapter("A", "1-1"), []usbPort{at("/dev/ttyUSB1", adapter("A", "1-2")), at("/dev/ttyUSB2", adapter("A", "1-3"))}, "", ErrCannotTell},
 		"serial number no own":       {shared, []usbPort{at("/dev/ttyUSB1", adapter("A", "1-2"))}, "", ErrCannotTell},
+		"copied serial number":       {adapter("A", "1-1"), []usbPort{at("/dev/ttyUSB1", adapter("A", "1-2")), at("/dev/ttyUSB2", adapter("A", "1-1"))}, "/dev/ttyUSB2", nil},
 		"serial twice, one in place": {shared, []usbPort{at("/dev/ttyUSB1", adapter("A", "1-2")), at("/dev/ttyUSB2", adapter("A", "1-1"))}, "/dev/ttyUSB2", nil},
 	} {
 		p, err := find(c.id, c.ports)

@@ -103,8 +103,9 @@ func (l *Link) SetReadDeadline(t time.Time) error { return l.conn.SetReadDeadlin
 func (l *Link) SetWriteDeadline(t time.Time) error { return l.conn.SetWriteDeadline(t) }
 
 // Close closes the link; Reads and Writes that wait return net.ErrClosed. It is bounded:
-// a port that does not let go is left behind after half a second. Closing again does
-// nothing.
+// whatever the far end does or does not, it waits for them no longer than a tenth of a
+// second, and a port whose driver does not let go is left behind after half a second.
+// Closing again does nothing.
 func (l *Link) Close() error {
 	if l.closed.Swap(true) {
 		return nil

@@ -87,6 +87,8 @@ func TestReopener(t *testing.T) {
 			{[]usbPort{at(zero, adapter("0001", "1-1")), at(one, adapter("0001", "1-2"))}, zero, nil},
 			{[]usbPort{at(one, adapter("0001", "1-2"))}, zero, ErrNoPort},
 			{[]usbPort{at(one, adapter("0001", "1-2")), at(two, adapter("0001", "1-1"))}, two, nil},
+			{nil, zero, ErrNoPort},
+			{[]usbPort{at(one, adapter("0001", "1-3"))}, zero, ErrCannotTell}, // it may be either
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -117,6 +119,9 @@ func checkStep(t *testing.T, i int, s step, r *Reopener, b *bench) {
 	var open *OpenError
 	if !errors.Is(err, s.err) || !errors.As(err, &open) || open.Next == "" || open.Baud != 38400 {
 		t.Errorf("step %d: %v; want *OpenError, %v, what to do next", i, err, s.err)
+	}
+	if errors.Is(s.err, ErrNoPort) && errors.Is(err, ErrCannotTell) {
+		t.Errorf("step %d: %v; want no doubt: nothing here may be the adapter", i, err)
 	}
 }
 

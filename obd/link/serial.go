@@ -16,9 +16,10 @@ import (
 const (
 	readSlice  = 50 * time.Millisecond  // longest single wait in the driver, so that Close and new deadlines are seen
 	readGrace  = 2 * time.Second        // how long past its slice a driver may keep a read before it is given up
-	closeGrace = 200 * time.Millisecond // how long Close waits for reads and writes to leave
+	closeGrace = 80 * time.Millisecond  // how long Close waits for reads and writes to leave: longer than a slice
 	closeLimit = 500 * time.Millisecond // after which Close leaves the rest to the background
 	flushEvery = 20 * time.Millisecond  // between attempts to free a write that is stuck
+	flushTries = 2                      // after so many it will not be freed; it is in the driver, with its port, for good
 )
 
 // port is the part of serial.Port that is used here; tests put a fake in its place.
@@ -169,9 +170,9 @@ func (c *serialConn) plain(err error) error {
 	return err
 }
 
-// Write passes p to the driver. With a write deadline the driver works on a copy of p in
-// the background, so that the caller comes back in time even from a driver that is stuck;
-// what the driver holds is then thrown away. One write is in the driver at a time.
+// Write passes p to the driver, which works on a copy of it in the background, so that the
+// caller comes back at its deadline and at a Close even from a driver that is stuck; at a
+// deadline what the driver holds is thrown away. One write is in the driver at a time.
 func (c *serialConn) Write(p []byte) (int, error) {
 	c.mu.Lock()
 	by := c.writeBy
@@ -194,14 +195,10 @@ func (c *serialConn) Write(p []byte) (int, error) {
 	case <-c.closing:
 		return 0, net.ErrClosed
 	}
-	if late == nil {
-		defer func() { <-c.sending }()
-		return c.writeNow(p)
-	}
 	return c.writeBehind(bytes.Clone(p), late)
 }
 
-// writeBehind lets a goroutine do the write and waits for it until late.
+// writeBehind lets a goroutine do the write and waits for it until late or the Close.
 func (c *serialConn) writeBehind(p []byte, late <-chan time.Time) (int, error) {
 	type written struct {
 		n   int
@@ -219,6 +216,8 @@ func (c *serialConn) writeBehind(p []byte, late <-chan time.Time) (int, error) {
 	case <-late:
 		c.flush()
 		return 0, os.ErrDeadlineExceeded
+	case <-c.closing:
+		return 0, net.ErrClosed
 	}
 }
 
@@ -298,7 +297,7 @@ func (c *serialConn) awaitLeaving() {
 	defer limit.Stop()
 	flush := time.NewTicker(flushEvery)
 	defer flush.Stop()
-	for {
+	for tries := 0; ; {
 		select {
 		case <-c.left:
 			return
@@ -306,10 +305,14 @@ func (c *serialConn) awaitLeaving() {
 			return
 		case <-flush.C:
 			c.mu.Lock()
-			stuck := c.writers > 0
+			stuck, others := c.writers > 0, c.inside > c.writers
 			c.mu.Unlock()
-			if stuck {
+			switch {
+			case stuck && tries < flushTries:
+				tries++
 				_ = c.port.ResetOutputBuffer() // fails where there is nothing to throw away
+			case stuck && !others:
+				return
 			}
 		}
 	}

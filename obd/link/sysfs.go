@@ -71,7 +71,7 @@ func identityAt(dir string) (id Identity, ok bool) {
 	}
 	port := line(dir, "port_number")
 	for ; dir != filepath.Dir(dir); dir = filepath.Dir(dir) {
-		if n := line(dir, "bInterfaceNumber"); n != "" && id.Part == "" {
+		if n := line(dir, "bInterfaceNumber"); n != "" {
 			id.Part = n + "." + port
 		}
 		if vendor := line(dir, "idVendor"); vendor != "" {
