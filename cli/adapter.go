@@ -114,7 +114,7 @@ func inquire(e *env, port string, baud int, config *obd.Config, sink obd.Sink, a
 	}
 	config.Open = func(ctx context.Context, baud int) (obd.Link, error) { return link.Open(ctx, port, baud) }
 	config.Bauds, config.Name = c.speeds(), port
-	config.Since = func() time.Duration { return time.Since(e.started).Truncate(time.Microsecond) }
+	config.Since = clockFrom(e.started).since
 	return obd.NewPoller(*config).Inquire(e.ctx, sink, carWait, ask)
 }
 

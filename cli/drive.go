@@ -112,7 +112,7 @@ func (l *live) run(e *env) error {
 		ctx, cancel = context.WithDeadline(ctx, e.started.Add(l.flags.For))
 		defer cancel()
 	}
-	since := func() time.Duration { return time.Since(e.started).Truncate(time.Microsecond) }
+	since := clockFrom(e.started).since
 	var rec session.Recorder
 	if l.out != "" {
 		header := recording.Header{Start: e.started, Port: l.port, Program: "judder " + version()}

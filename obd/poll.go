@@ -11,6 +11,7 @@ const (
 	bareMost       = 3 // replies without their header
 	silentMost     = 3 // identifications without a prompt: the adapter is gone
 	carGoneAfter   = 2 * time.Second
+	sleptAfter     = 5 * time.Second // beyond the longest wait for a reply
 )
 
 // poll asks by the schedule until the link is lost (its error) or the adapter has lost its
@@ -24,10 +25,15 @@ func (p *Poller) poll() error {
 		if err := p.runErrands(); err != nil {
 			return err
 		}
-		request := p.schedule.Next(p.cfg.Since())
+		before := p.cfg.Since()
+		request := p.schedule.Next(before)
 		x, messages, err := p.do(request, p.replyWait())
 		if err != nil {
 			return err
+		}
+		if gone := x.Done - before; gone > p.replyWait()+sleptAfter {
+			p.tell(LinkOpening, fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
+			return errSetUp
 		}
 		p.schedule.Answered(request, answerLines(&x, messages))
 		if bareReply(messages) {

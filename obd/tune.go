@@ -21,7 +21,7 @@ const (
 // tune shortens the adapter's wait where that is proved to lose no reply.
 func (p *Poller) tune() error {
 	p.can.Timeout = 0
-	if p.can.Slow || !p.support.Has(engineSpeed) {
+	if !p.support.Has(engineSpeed) {
 		return nil
 	}
 	slowest, idle, whole, err := p.timeReplies()

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"time"
 
 	"judder/obd/link"
 )
@@ -22,4 +23,15 @@ func ExamplePipe() {
 	reply, _ := bufio.NewReader(l).ReadString('>')
 	fmt.Printf("%q\n", reply)
 	// Output: "41 0C 1A F8 \r\r>"
+}
+
+// What the usual timer of a USB adapter costs where a reply takes 10 ms.
+func ExampleLatencyTimer_Rates() {
+	for _, wait := range []time.Duration{16 * time.Millisecond, time.Millisecond} {
+		sure, most := link.LatencyTimer{Wait: wait}.Rates(10 * time.Millisecond)
+		fmt.Printf("%v: %.1f to %.1f exchanges a second\n", wait, sure, most)
+	}
+	// Output:
+	// 16ms: 38.5 to 62.5 exchanges a second
+	// 1ms: 90.9 to 100.0 exchanges a second
 }

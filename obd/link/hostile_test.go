@@ -31,7 +31,8 @@ var hostile = map[string]func(*Link, io.ReadWriter) (ended <-chan error){
 	},
 	"never reads, after a deadline": func(l *Link, _ io.ReadWriter) <-chan error {
 		_ = l.SetWriteDeadline(time.Now().Add(50 * time.Millisecond))
-		_ = <-fill(l)
+		late := fill(l)
+		<-late
 		_ = l.SetWriteDeadline(time.Time{})
 		return fill(l)
 	},

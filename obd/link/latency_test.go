@@ -126,3 +126,22 @@ func TestRates_OfNothing(t *testing.T) {
 		t.Errorf("no reply time: %v, %v", sure, most)
 	}
 }
+
+// FuzzLatency: whatever the kernel's file holds, the timer is a sensible one or not known.
+func FuzzLatency(f *testing.F) {
+	for _, text := range []string{"16\n", "1", "0", "256", "-1", "+7", "\x00", "1e3"} {
+		f.Add(text)
+	}
+	file := filepath.Join("bus", "usb-serial", "devices", "ttyUSB0", "latency_timer")
+	f.Fuzz(func(t *testing.T, text string) {
+		root := t.TempDir()
+		put(t, text, root, file)
+		timer, ok := tree(root).latency("ttyUSB0")
+		if ok != (timer.Wait >= time.Millisecond && timer.Wait <= 255*time.Millisecond) {
+			t.Errorf("%q: %v, %v", text, timer.Wait, ok)
+		}
+		if strings.ContainsFunc(timer.Advice(), unicode.IsControl) {
+			t.Errorf("%q: control character in %q", text, timer.Advice())
+		}
+	})
+}

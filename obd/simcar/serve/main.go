@@ -30,6 +30,8 @@ func run(ctx context.Context) error {
 	seed := flag.Uint64("seed", 1, "another seed, another drive")
 	profile := flag.String("adapter", "genuine", "one of the adapters of package simcar")
 	baud := flag.Int("baud", 115200, "serial speed to keep to")
+	bus := flag.Uint("bus", uint(simcar.CAN11at500), "the car's bus, by its number of AT SP: 1 to 9")
+	successor := flag.Bool("successor", false, "a car after SAE J1979-2, without services 01 to 0A")
 	gear := flag.Bool("gear", true, "a transmission computer that tells the gear's ratio, PID A4")
 	start := flag.Duration("start", 0, "where in the drive to begin")
 	flag.Parse()
@@ -39,11 +41,17 @@ func run(ctx context.Context) error {
 		return fmt.Errorf("no adapter %q", *profile)
 	}
 	drive := drivetrain.New(drivetrain.Spec{Seed: *seed, Length: time.Hour, Script: drivetrain.Script(*script)})
+	if *bus < uint(simcar.J1850PWM) || *bus > uint(simcar.CAN29at250) {
+		return fmt.Errorf("-bus %d: give 1 to 9", *bus)
+	}
 	ecus := []*simcar.ECU{simcar.EngineECU()}
 	if *gear {
 		ecus = append(ecus, simcar.TransmissionECU())
 	}
-	sim := simcar.New(simcar.FromDrive(drive), simcar.WithECUs(ecus...), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
+	for _, e := range ecus {
+		e.OBDonUDS = *successor
+	}
+	sim := simcar.New(simcar.FromDrive(drive), simcar.WithECUs(ecus...), simcar.OnBus(simcar.Protocol(*bus)), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
 
 	var ended <-chan error
 	switch {
