@@ -2,6 +2,7 @@ package obd
 
 import (
 	"fmt"
+	"strings"
 	"time"
 )
 
@@ -38,6 +39,7 @@ func (p *Poller) poll() error {
 		p.schedule.Answered(request, answerLines(&x, messages))
 		if bareReply(messages) {
 			if bare++; bare >= bareMost {
+				p.tell(LinkOpening, "the adapter has lost its settings without a word; setting it up again")
 				return errSetUp
 			}
 		}
@@ -137,6 +139,7 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 	}
 	switch worst(x) {
 	case ActSetUp:
+		p.tell(LinkOpening, "setting the adapter up again"+why(x, ActSetUp))
 		return errSetUp
 	case ActReopen:
 		if missing > 1 {
@@ -154,7 +157,18 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 	if worst(x) == ActCount {
 		return p.lostCar("the car stopped answering; is the ignition on?")
 	}
-	return errSetUp // it answers, but nothing that makes sense: its settings may be gone
+	p.tell(LinkOpening, "the adapter answers, but nothing that makes sense; setting it up again")
+	return errSetUp
+}
+
+// why is the status text that called for an action, and what it means, in brackets.
+func why(x *Exchange, action Action) string {
+	for _, l := range x.Lines {
+		if st, _ := statusOf(strings.TrimSpace(l.Text)); st != nil && st.Action == action {
+			return " (" + st.Text + ": " + st.Means + ")"
+		}
+	}
+	return ""
 }
 
 // resync gets the prompt back from an adapter that went silent in the middle of a reply.
