@@ -1,14 +1,12 @@
 package cli
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
 	"text/tabwriter"
 	"time"
 
 	"judder/obd"
-	"judder/obd/link"
 )
 
 // carWait is how long a command that asks and ends waits for the car.
@@ -112,7 +110,7 @@ func inquire(e *env, port string, baud int, config *obd.Config, sink obd.Sink, a
 	if config == nil {
 		config = &obd.Config{}
 	}
-	config.Open = func(ctx context.Context, baud int) (obd.Link, error) { return link.Open(ctx, port, baud) }
+	config.Open = opener(e, port)
 	config.Bauds, config.Name = c.speeds(), port
 	config.Since = clockFrom(e.started).since
 	return obd.NewPoller(*config).Inquire(e.ctx, sink, carWait, ask)

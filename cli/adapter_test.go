@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -9,6 +10,15 @@ import (
 	"judder/obd"
 	"judder/obd/simcar"
 )
+
+// swinging is a car whose values never stand still.
+func swinging(t time.Duration) simcar.Condition {
+	c := simcar.WarmIdle()
+	s := t.Seconds()
+	c.RPM, c.SpeedKMH = 1700+60*math.Sin(2*math.Pi*1.9*s), 80+5*math.Sin(s)
+	c.ThrottlePct, c.LoadPct = 20+2*math.Sin(s), 35+3*math.Cos(s)
+	return c
+}
 
 // The command over real TCP and in real time.
 func TestAdapter_JSON(t *testing.T) {

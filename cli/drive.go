@@ -65,7 +65,7 @@ func (c *driveCommand) Run(e *env) error {
 		return err
 	}
 	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: c.speeds(), profile: profile, profileText: text,
-		open: func(ctx context.Context, baud int) (obd.Link, error) { return link.Open(ctx, c.Port, baud) }}
+		open: opener(e, c.Port)}
 	return l.run(e)
 }
 
@@ -80,6 +80,16 @@ func loadProfile(path string) (*pids.Profile, string, error) {
 	}
 	profile, err := pids.ParseProfile(path, text)
 	return profile, string(text), err
+}
+
+// opener opens a port again and again, under another path when the same adapter is plugged in
+// elsewhere; and says beforehand what the port's driver costs.
+func opener(e *env, port string) func(context.Context, int) (obd.Link, error) {
+	if timer, ok := link.Latency(port); ok && timer.Advice() != "" {
+		e.say("%s: %s", port, timer.Advice())
+	}
+	r := link.NewReopener(port)
+	return func(ctx context.Context, baud int) (obd.Link, error) { return r.Open(ctx, baud) }
 }
 
 func (c *driveCommand) speeds() []int {

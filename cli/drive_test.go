@@ -31,15 +31,6 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
-// swinging is a car whose values never stand still.
-func swinging(t time.Duration) simcar.Condition {
-	c := simcar.WarmIdle()
-	s := t.Seconds()
-	c.RPM, c.SpeedKMH = 1700+60*math.Sin(2*math.Pi*1.9*s), 80+5*math.Sin(s)
-	c.ThrottlePct, c.LoadPct = 20+2*math.Sin(s), 35+3*math.Cos(s)
-	return c
-}
-
 // A drive over a real pseudo-terminal and a real TCP port, in real time: it ends by itself,
 // tells on standard output what it found and nothing else, and its export holds every
 // reading that the car gave, once, at its time, and none else.
