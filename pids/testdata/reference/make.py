@@ -1,10 +1,14 @@
 #!/usr/bin/python3
-"""Write what Scapy, a general packet library, makes of the PIDs of service 01.
+"""Write what Scapy, a general packet library, makes of OBD data.
 
     apt-get install python3-scapy
-    /usr/bin/python3 make.py > scapy.csv
+    /usr/bin/python3 make.py pids > scapy.csv
+    /usr/bin/python3 make.py units > units.csv
 
-Two kinds of records:
+Scapy is under the GPL, version 2. The files hold values that it computed; nothing of it is
+copied but the names of its fields.
+
+scapy.csv, the PIDs of service 01, has two kinds of records:
 
     pid,ID,LENGTH,FIELD,...    a PID, its number of data bytes, the names of its fields
     DATA,VALUE,...             data bytes in hex, and the value of each field
@@ -16,6 +20,8 @@ The data are: all bits off and on, ramps, the ends of each byte's range, each bi
 first byte alone, and random bytes from a seed that is the PID's number. Scapy rounds to
 three places by default; here the fields are told to keep ten. Scales and offsets are
 Scapy's own.
+
+units.csv, the unit-and-scaling ids of service 06: ID, unit, raw value in hex, value.
 """
 
 import csv
@@ -30,6 +36,7 @@ from scapy.config import conf  # noqa: E402
 
 conf.contribs["OBD"] = {"treat-response-pending-as-answer": False}
 
+from scapy.contrib.automotive.obd.mid.mids import OBD_MIDXX  # noqa: E402
 from scapy.contrib.automotive.obd.pid import pids  # noqa: E402
 from scapy.fields import FlagsField, PacketField, ScalingField, StrFixedLenField  # noqa: E402
 
@@ -85,11 +92,25 @@ def records():
             yield [data.hex().upper()] + [shown(packet, f) for f in fields]
 
 
+def units():
+    field = next(f for f in OBD_MIDXX.fields_desc if f.name == "test_value")
+    scaled = [f for f, _ in field.flds if isinstance(f, ScalingField)]
+    for f in scaled:
+        f.ndigits = PLACES
+    for uas in sorted(OBD_MIDXX.unit_and_scaling_ids):
+        draw = random.Random(uas)
+        raws = [0, 1, 0x7FFF, 0x8000, 0x8001, 0xFFFE, 0xFFFF, 0x1234] + [draw.randrange(0x10000) for _ in range(8)]
+        for raw in raws:
+            packet = OBD_MIDXX(bytes([0x01, uas]) + raw.to_bytes(2, "big") + bytes(4))
+            used = field._find_fld_pkt(packet)
+            yield ["%02X" % uas, getattr(used, "unit", ""), "%04X" % raw, shown(packet, used)]
+
+
 def main():
-    print("# Scapy %s: what its fields for the PIDs of service 01 make of data bytes." % scapy.__version__)
-    print("# Made by make.py, which says how. Values computed by the library; nothing copied from it")
-    print("# but the names of its fields.")
-    csv.writer(sys.stdout, lineterminator="\n").writerows(records())
+    what = sys.argv[1]
+    print("# Scapy %s, %s: made by make.py, which says how. Values computed by the library; nothing" % (scapy.__version__, what))
+    print("# copied from it but the names of its fields.")
+    csv.writer(sys.stdout, lineterminator="\n").writerows({"pids": records, "units": units}[what]())
 
 
 main()
