@@ -193,7 +193,7 @@ func tryLong(p *Poller) (Proven, string, error) {
 		return Untried, "", err
 	}
 	for _, m := range messages {
-		if d := parameters(m.Data); len(d) > 7 {
+		if d := ParameterData(m.Data); len(d) > 7 {
 			return Works, "", nil
 		}
 	}

@@ -3,6 +3,9 @@ package obd
 import (
 	"context"
 	"errors"
+	"fmt"
+	"strconv"
+	"strings"
 	"time"
 )
 
@@ -13,8 +16,48 @@ var ErrNoCar = errors.New("the adapter answers, the car does not; switch the ign
 // Inquiry is a dialogue that has been set up and in which one asks what one wants, one
 // request after the other.
 type Inquiry struct {
-	p *Poller
+	p       *Poller
+	patient bool
+	module  Module // asked alone now; none when all are
+	flow    bool   // flow control is set by hand
 }
+
+// Outcome says what became of a question to one computer.
+type Outcome uint8
+
+// The outcomes.
+const (
+	Answered Outcome = iota
+	Silent           // nobody answered
+	Declined         // refused, with a code of ISO 14229-1
+	Damaged          // something came, and not whole
+	Pending          // it said "wait" for as long as is waited
+)
+
+var outcomeWords = [...]string{Answered: "answered", Silent: "silent", Declined: "refused", Damaged: "damaged", Pending: "still pending"}
+
+// String is the outcome in words.
+func (o Outcome) String() string { return outcomeWords[o] }
+
+// Answer is what one computer made of a question.
+type Answer struct {
+	ECU     string // reply header; "" when nobody or nobody known answered
+	Outcome Outcome
+	Code    byte     // of a refusal
+	Data    []byte   // service first, when answered
+	Raw     []string // the lines as they came; control characters replaced
+}
+
+// How long and how often one waits and asks, all from ISO 14229-1's times: 5 s behind each
+// "wait", bounded to half a minute; "busy" three times.
+const (
+	pendingMost  = 30 * time.Second
+	busyMost     = 3
+	busyPause    = 150 * time.Millisecond
+	damagedMost  = 2
+	busyRepeat   = 0x21
+	patientReply = "ATST64" // 400 ms: modules behind a gateway answer late
+)
 
 // Inquire opens the port, sets adapter and car up, has ask put its questions, and closes the
 // port. Every exchange goes to sink as in Run. The car is waited for at most so long; then
@@ -48,9 +91,261 @@ func (p *Poller) Inquire(ctx context.Context, sink Sink, wait time.Duration, ask
 	if !timer.Stop() {
 		return ErrNoCar
 	}
-	err = ask(&Inquiry{p})
-	if errors.Is(err, errOver) {
+	if err = ask(&Inquiry{p: p}); errors.Is(err, errOver) {
 		err = ctx.Err()
 	}
 	return err
 }
+
+// Interject has ask put its questions between the poller's own, on its goroutine, as soon as
+// the car answers; engine speed is not read meanwhile. It is false when another ask waits
+// already. ask's error is its own business unless it is the link's.
+func (p *Poller) Interject(ask func(*Inquiry) error) bool {
+	select {
+	case p.asks <- ask:
+		return true
+	default:
+		return false
+	}
+}
+
+// interject runs an ask; afterwards everything is set up afresh, so that nothing of it stays
+// behind in the adapter.
+func (p *Poller) interject(ask func(*Inquiry) error) error {
+	err := ask(&Inquiry{p: p})
+	if p.ctx.Err() != nil {
+		return errOver
+	}
+	if err != nil {
+		return err
+	}
+	p.tell(LinkOpening, "asked what was asked for; setting up for the drive again")
+	return errSetUp
+}
+
+// Capabilities are what adapter and car were seen to do.
+func (q *Inquiry) Capabilities() Capabilities { return q.p.can }
+
+// ECUs are the computers that answered the first request for what is supported.
+func (q *Inquiry) ECUs() []string { return q.p.support.ECUs() }
+
+// Supports tells whether an ECU supports a PID of service 01.
+func (q *Inquiry) Supports(ecu string, pid byte) bool {
+	e := q.p.support.of(ecu)
+	return e != nil && e.Has(pid)
+}
+
+// Volts is the voltage at the diagnostic socket as the adapter measures it (AT RV); 0 when it
+// cannot.
+func (q *Inquiry) Volts() (float64, error) {
+	x, _, err := q.p.do("ATRV", waitSetting)
+	if err != nil || len(x.Lines) == 0 {
+		return 0, err
+	}
+	text := strings.TrimSpace(x.Lines[len(x.Lines)-1].Text)
+	v, wrong := strconv.ParseFloat(strings.TrimSuffix(strings.ToUpper(text), "V"), 64)
+	if wrong != nil || v < 0 || v > 60 {
+		return 0, nil
+	}
+	return v, nil
+}
+
+// Parameters is the request for PIDs of SAE J1979 in the car's own way.
+func (q *Inquiry) Parameters(pid ...byte) string { return q.p.can.request(pid...) }
+
+// AskAll asks every computer of the legislated ones: one Answer for each that did, or one
+// that says why there is none. The error is the link's or the gate's.
+func (q *Inquiry) AskAll(request string) ([]Answer, error) {
+	if err := q.turnTo(Module{}); err != nil {
+		return nil, err
+	}
+	return q.ask(request, "")
+}
+
+// AskOne asks one computer by its physical address: exactly one Answer. On the older buses,
+// or without headers, it is Silent: nobody can be asked alone there.
+func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
+	if !m.fits(q.p.can.Form) {
+		return Answer{Outcome: Silent}, nil
+	}
+	if err := q.turnTo(m); err != nil {
+		return Answer{}, err
+	}
+	answers, err := q.ask(request, m.Reply)
+	if err != nil {
+		return Answer{}, err
+	}
+	return answers[0], nil
+}
+
+// turnTo has the adapter ask a module, or everybody, from now on.
+func (q *Inquiry) turnTo(m Module) error {
+	p := q.p
+	if !q.patient {
+		q.patient, p.can.Timeout, p.can.Focus = true, 0, ""
+		if err := p.set(patientReply); err != nil {
+			return err
+		}
+		if p.can.Form == FormCAN11 || p.can.Form == FormCAN29 {
+			if err := p.home(); err != nil {
+				return err
+			}
+		}
+	}
+	if m == q.module {
+		return nil
+	}
+	was := q.module
+	q.module = m
+	if m == (Module{}) {
+		return q.leave(&was)
+	}
+	commands := []string{"ATSH" + headerOf(m.Request), "ATCRA" + m.Reply}
+	if !m.legislated() { // ISO 15765-2: continue to send, all, without pause
+		commands = append(commands, "ATFCSH"+m.Request, "ATFCSD300000", "ATFCSM1")
+	} else if q.flow {
+		commands = append(commands, "ATFCSM0")
+	}
+	q.flow = !m.legislated()
+	if err := q.setAll(commands...); err != nil {
+		return err
+	}
+	p.filter = "ATCRA" + m.Reply
+	if p.refused[p.filter] { // an older way to say the same
+		mask := map[int]string{3: "7FF", 8: "1FFFFFFF"}[len(m.Reply)]
+		return q.setAll("ATCF"+m.Reply, "ATCM"+mask)
+	}
+	return nil
+}
+
+// leave undoes what was set for a module: a filter left behind looks like a dead car.
+func (q *Inquiry) leave(was *Module) error {
+	if q.flow {
+		q.flow = false
+		if err := q.p.set("ATFCSM0"); err != nil {
+			return err
+		}
+	}
+	if q.p.refused["ATCRA"+was.Reply] {
+		zero := strings.Repeat("0", len(was.Reply))
+		if err := q.setAll("ATCF"+zero, "ATCM"+zero); err != nil {
+			return err
+		}
+	}
+	return q.p.home()
+}
+
+func (q *Inquiry) setAll(commands ...string) error {
+	for _, c := range commands {
+		if err := q.p.set(c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ask asks until there is an answer that can be kept, or as often as makes sense. only is
+// the reply address that counts; "" for all.
+func (q *Inquiry) ask(request, only string) ([]Answer, error) {
+	begun := q.p.cfg.Since()
+	for busy, damaged := 0, 0; ; {
+		answers, err := q.once(request, only)
+		if err != nil {
+			return nil, err
+		}
+		switch {
+		case all(answers, Pending) && q.p.cfg.Since()-begun < pendingMost:
+			if err := q.p.awaitPending(); err != nil {
+				return nil, err
+			}
+		case len(answers) == 1 && answers[0].Outcome == Declined && answers[0].Code == busyRepeat && busy < busyMost:
+			busy++
+			q.p.rest(busyPause)
+		case anyOf(answers, Damaged) && damaged < damagedMost:
+			damaged++
+		default:
+			return answers, nil
+		}
+		if q.p.ctx.Err() != nil {
+			return nil, errOver
+		}
+	}
+}
+
+// once asks once.
+func (q *Inquiry) once(request, only string) (out []Answer, err error) {
+	p := q.p
+	hurt := p.decoder.Counts.Damaged
+	x, messages, err := p.do(request, p.replyWait()+waitReply)
+	if err != nil {
+		return nil, err
+	}
+	raw := rawLines(&x)
+	for i := range messages {
+		m := &messages[i]
+		if only != "" && m.ECU != only || m.late {
+			continue
+		}
+		a := Answer{ECU: m.ECU, Data: append([]byte(nil), m.Data...), Raw: raw}
+		if code, yes := m.Negative(); yes {
+			a.Outcome, a.Code, a.Data = Declined, code, nil
+			if code == responsePending {
+				a.Outcome = Pending
+			}
+		}
+		out = merge(out, a)
+	}
+	if p.decoder.Counts.Damaged > hurt || x.Ending != EndPrompt {
+		out = append(out, Answer{Outcome: Damaged, Raw: raw})
+		p.term.inStep = false
+	}
+	if len(out) == 0 {
+		out = append(out, Answer{ECU: only, Outcome: Silent, Raw: raw})
+	}
+	return out, nil
+}
+
+// merge adds an answer; one that says "wait" gives way to the one that follows it.
+func merge(out []Answer, a Answer) []Answer {
+	for i := range out {
+		if out[i].ECU == a.ECU && out[i].Outcome == Pending {
+			out[i] = a
+			return out
+		}
+	}
+	return append(out, a)
+}
+
+func all(answers []Answer, o Outcome) bool {
+	for i := range answers {
+		if answers[i].Outcome != o {
+			return false
+		}
+	}
+	return true
+}
+
+func anyOf(answers []Answer, o Outcome) bool {
+	for i := range answers {
+		if answers[i].Outcome == o {
+			return true
+		}
+	}
+	return false
+}
+
+func rawLines(x *Exchange) []string {
+	out := make([]string, 0, len(x.Lines))
+	for _, l := range x.Lines {
+		out = append(out, visible(l.Text))
+	}
+	return out
+}
+
+// Request writes a request: service, then its bytes.
+func Request(service byte, b ...byte) string {
+	return hexRequest(append([]byte{service}, b...)...)
+}
+
+// Identifier is the request of service 22 for an identifier (ISO 14229-1).
+func Identifier(id uint16) string { return fmt.Sprintf("22%04X", id) }

@@ -23,6 +23,11 @@ func (p *Poller) poll() error {
 		if p.ctx.Err() != nil {
 			return errOver
 		}
+		select {
+		case ask := <-p.asks:
+			return p.interject(ask)
+		default:
+		}
 		if err := p.runErrands(); err != nil {
 			return err
 		}

@@ -57,12 +57,13 @@ type Poller struct {
 	patient  bool            // the adapter has been told to wait its longest
 	refused  map[string]bool // adapter commands answered with "?"
 	noFaster map[int]bool    // serial speeds that did not work
-	blocked  bool            // an ERR94 forbids the adapter to look for a CAN car until AT FE
+	asks     chan func(*Inquiry) error
+	blocked  bool // an ERR94 forbids the adapter to look for a CAN car until AT FE
 }
 
 // NewPoller makes a poller.
 func NewPoller(cfg Config) *Poller {
-	return &Poller{cfg: cfg, noFaster: map[int]bool{}}
+	return &Poller{cfg: cfg, noFaster: map[int]bool{}, asks: make(chan func(*Inquiry) error, 1)}
 }
 
 // Waits. The adapter's own are in the ELM327 data sheet: up to about 1 s for a reset (p. 9),

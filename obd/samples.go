@@ -11,7 +11,7 @@ func (d *Decoder) Samples(dst []pids.Sample, x *Exchange) []pids.Sample {
 		if d.Profile != nil && m.Data[0] == 0x22+positive {
 			dst = d.profileSamples(dst, m)
 		}
-		if data := parameters(m.Data); data != nil {
+		if data := ParameterData(m.Data); data != nil {
 			dst = d.standardSamples(dst, m, data)
 		}
 	}

@@ -200,7 +200,7 @@ func (p *Poller) supportMap(base byte) error {
 		}
 		whole := false
 		for _, m := range messages {
-			if d := parameters(m.Data); d != nil && p.support.add(m.ECU, d) == nil {
+			if d := ParameterData(m.Data); d != nil && p.support.add(m.ECU, d) == nil {
 				whole = true
 			}
 		}

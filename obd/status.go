@@ -88,3 +88,14 @@ func statusOf(line string) (st *Status, rest string) {
 	}
 	return nil, line
 }
+
+// BusTrouble is what the adapter said of a bus or supply that suffers, in words; "" for
+// nothing.
+func BusTrouble(lines []string) string {
+	for _, l := range lines {
+		if st, _ := statusOf(strings.TrimSpace(l)); st != nil && (st.Action == ActReopen || st.Action == ActSetUp) {
+			return st.Text + ": " + st.Means
+		}
+	}
+	return ""
+}

@@ -19,9 +19,9 @@ func (c *Capabilities) request(pid ...byte) string {
 	return hexRequest(b...)
 }
 
-// parameters is the part of a reply that holds PIDs and their data, the same in both ways:
+// ParameterData is the part of a reply that holds PIDs and their data, the same in both ways:
 // 41 0C 1A F8 and 62 F4 0C 1A F8. nil when the reply holds none.
-func parameters(reply []byte) []byte {
+func ParameterData(reply []byte) []byte {
 	switch {
 	case len(reply) > 1 && reply[0] == 0x01+positive:
 		return reply[1:]

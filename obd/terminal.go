@@ -53,6 +53,7 @@ type terminal struct {
 	scratch [32]byte
 	stray   []Line        // came while nothing was asked; put before the next exchange
 	inStep  bool          // the last exchange ended as it should: request, reply, prompt
+	erasing bool          // Inquiry.Clear is sending its request
 	usual   time.Duration // smoothed length of exchanges with the car; 0 before the first
 }
 
@@ -88,7 +89,12 @@ func (t *terminal) send(command string) error {
 	if err := t.link.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
 		return err
 	}
-	err := transmit(t.link, command, t.scratch[:])
+	var err error
+	if t.erasing {
+		err = erase(t.link, command)
+	} else {
+		err = transmit(t.link, command, t.scratch[:])
+	}
 	if errors.Is(err, os.ErrDeadlineExceeded) {
 		return fmt.Errorf("the adapter takes no more commands: %w", err)
 	}

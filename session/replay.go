@@ -152,6 +152,9 @@ func (r *Replay) End() {
 	}
 }
 
+// StartCheck does nothing: there is no car behind a recording.
+func (r *Replay) StartCheck() bool { return false }
+
 // Pause holds the replay, or lets it go on.
 func (r *Replay) Pause(hold bool) {
 	r.mu.Lock()

@@ -37,6 +37,7 @@ type Live struct {
 	answered int // exchanges with the car that brought a reading
 	end      context.CancelFunc
 	finished bool
+	check    CheckState
 }
 
 // NewLive makes a live session. since gives the time since its start; path is where rec
@@ -228,6 +229,7 @@ func (l *Live) Snapshot(dst *Snapshot) {
 	}
 	dst.Phase, dst.Recording, dst.Trouble = l.phase, l.path, l.trouble
 	dst.Replay = ReplayState{}
+	dst.Check = l.check
 	fill(dst, l.analysis, &l.board)
 	dst.Link.Source = l.source
 }

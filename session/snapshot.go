@@ -81,6 +81,7 @@ type Snapshot struct {
 	Marks        []Mark
 	Verdict      detect.Verdict
 
+	Check  CheckState
 	Replay ReplayState
 }
 

@@ -67,6 +67,9 @@ var frames = []struct {
 	{name: "glance_quiet_80x24", w: 80, h: 24, now: at(11, 12), keys: "g"},
 	{name: "glance_shudder_120x40", w: 120, h: 40, now: at(11, 5), keys: "g", change: alarm},
 	{name: "glance_connecting_60x18", w: 60, h: 18, now: at(0, 3), keys: "g", change: unconnected},
+	{name: "check_80x24", w: 80, h: 24, now: at(11, 12), keys: "c"},
+	{name: "check_read_80x24", w: 80, h: 24, now: at(11, 12), keys: "c", change: checked},
+	{name: "check_read_120x40", w: 120, h: 40, now: at(11, 12), keys: "cj", change: checked},
 	{name: "replay_80x24", w: 80, h: 24, now: at(11, 6), replay: true},
 	{name: "replay_120x40", w: 120, h: 40, now: at(11, 6), replay: true},
 	{name: "replay_paused_80x24", w: 80, h: 24, now: at(6, 0), replay: true, change: func(s *session.Snapshot) {
@@ -74,6 +77,13 @@ var frames = []struct {
 	}},
 	{name: "too_small_59x17", w: 59, h: 17, now: at(11, 12)},
 	{name: "too_small_12x3", w: 12, h: 3, now: at(11, 12)},
+}
+
+// checked is a car whose check is done; its text holds what a car may put there.
+func checked(s *session.Snapshot) {
+	s.Check = session.CheckState{Asked: true, At: at(11, 2), Lines: strings.Split("standing check of 2026-11-25 14:00\n  bus       ISO 15765-4 (CAN 11/500)\n\n"+
+		"what to do first, and why:\n  1.   Converter clutch and what controls it: P0741\n\n7E8  ECM\x1b[2J-EngineControl\n  P0741     stored    converter clutch performance or stuck off\n"+
+		strings.Repeat("  a line\n", 40), "\n")}
 }
 
 func alarm(s *session.Snapshot) {

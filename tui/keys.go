@@ -39,6 +39,7 @@ func driveKeys() []binding {
 	return append([]binding{
 		bind(1, "space", "felt it now", "felt it now: marks this moment", (*model).felt, " "),
 		bind(3, "n", "note", "mark this moment with a note", (*model).openNote, "n"),
+		bind(0, "c", "", "standing check: what the computers remember", (*model).openCheck, "c"),
 		bind(0, "b", "", "bell at a new event on or off", (*model).toggleBell, "b"),
 	}, always()...)
 }

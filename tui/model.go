@@ -17,6 +17,7 @@ const (
 	pageGlance
 	pageLanes
 	pageHelp
+	pageCheck
 )
 
 // model is the one tea.Model. It routes messages and keys; what is drawn is drawn by panes.
@@ -40,6 +41,7 @@ type model struct {
 	lanes    laneChoice
 	glance   glance
 	help     int // first line of the page of words and keys
+	check    int // first line of the standing check
 	note     noteEntry
 	bell     bell
 	notice   notice
@@ -122,6 +124,8 @@ func (m *model) View() string {
 		m.drawLaneChoice(s)
 	case pageHelp:
 		m.drawHelp(s)
+	case pageCheck:
+		m.drawCheck(s)
 	default:
 		m.drawDrive(s)
 	}
@@ -138,6 +142,9 @@ func (m *model) press(k tea.KeyMsg) tea.Cmd {
 		m.page = pageDrive
 	}
 	if m.page == pageLanes && m.pressInLanes(k) {
+		return nil
+	}
+	if m.page == pageCheck && m.pressInCheck(k) {
 		return nil
 	}
 	for i := range m.keys {

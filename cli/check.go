@@ -1,0 +1,207 @@
+package cli
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"judder/obd"
+	"judder/obd/check"
+	"judder/session/recording"
+)
+
+// carFlags say how to reach a car and its computers.
+type carFlags struct {
+	Port    string   `required:"" placeholder:"PORT" help:"Path of a serial port (judder ports lists them), or tcp://host:port."`
+	Baud    int      `placeholder:"N" help:"Serial speed. Without it 38400, 115200, 9600, 230400 and 500000 are tried."`
+	Module  []string `placeholder:"ADDRESS" help:"A further computer by its request address: 760 (11-bit CAN) or 28 (29-bit CAN). May be repeated."`
+	Profile string   `placeholder:"FILE" help:"Vehicle profile (TOML); its modules are asked too."`
+	VIN     bool     `help:"Show and keep the whole vehicle identification number."`
+	Raw     string   `placeholder:"FILE" help:"Where to keep the raw replies; never overwrites. Without it a file named by date and time, here."`
+}
+
+type checkCommand struct {
+	carFlags
+	Sweep bool   `help:"Look for further computers at the standard diagnostic addresses (engine off; its risks are said first)."`
+	Out   string `placeholder:"FILE" help:"Keep the result as JSON, for judder compare; never overwrites."`
+	JSON  bool   `help:"Print the result as JSON."`
+}
+
+func (c *checkCommand) Run(e *env) error {
+	t, err := c.target(e)
+	if err != nil {
+		return err
+	}
+	if c.Sweep {
+		e.say("%s", check.SweepRisks)
+	}
+	r, err := t.run(func(q *obd.Inquiry) (*check.Report, error) {
+		if c.Sweep {
+			found, err := check.Sweep(q, t.known(q), e.pause, func(address string, of, done int) {
+				if done%25 == 0 {
+					e.say("sweep: %d of %d addresses asked", done, of)
+				}
+			})
+			if err != nil {
+				return nil, err
+			}
+			t.options.Modules = append(t.options.Modules, found...)
+		}
+		return check.Run(q, t.options)
+	})
+	if r != nil {
+		if keep := c.keep(e, r); err == nil {
+			err = keep
+		}
+	}
+	return err
+}
+
+// keep prints and saves a result.
+func (c *checkCommand) keep(e *env, r *check.Report) error {
+	if c.Out != "" {
+		if err := saveReport(c.Out, r); err != nil {
+			return err
+		}
+		e.say("kept in %s; judder compare puts two of these side by side", c.Out)
+	}
+	if c.JSON {
+		enc := json.NewEncoder(e.out)
+		enc.SetIndent("", "  ")
+		return enc.Encode(r)
+	}
+	return r.WriteText(e.out)
+}
+
+// checkTarget is a car to be asked.
+type checkTarget struct {
+	e       *env
+	flags   *carFlags
+	options check.Options
+}
+
+// target reads what the flags say of the car.
+func (f *carFlags) target(e *env) (*checkTarget, error) {
+	if f.Baud < 0 {
+		return nil, usageError("--baud takes a speed such as 38400")
+	}
+	t := &checkTarget{e: e, flags: f}
+	t.options = check.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: func(doing string) { e.say("reading %s", doing) }}
+	for _, text := range f.Module {
+		m, err := obd.ParseModule(text)
+		if err != nil {
+			return nil, usageError(err.Error())
+		}
+		m.Name = text
+		t.options.Modules = append(t.options.Modules, m)
+	}
+	profile, _, err := loadProfile(f.Profile)
+	if err != nil {
+		return nil, err
+	}
+	t.options.AddProfile(profile)
+	if f.Raw == "" {
+		f.Raw = "judder-check-" + e.started.Format("2006-01-02-150405") + ".jsonl"
+	}
+	return t, nil
+}
+
+// known are the reply addresses that need no sweep.
+func (t *checkTarget) known(q *obd.Inquiry) []string {
+	ids := q.ECUs()
+	for _, m := range t.options.Modules {
+		ids = append(ids, m.Request, m.Reply)
+	}
+	return ids
+}
+
+// run opens the port, has ask ask, and keeps every raw reply. The report may be partial when
+// there is an error.
+func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (r *check.Report, err error) {
+	header := recording.Header{Start: t.e.started, Port: t.flags.Port, Program: "judder " + version()}
+	w, err := recording.Create(t.flags.Raw, header)
+	if err != nil {
+		return nil, err
+	}
+	sink := &keeper{e: t.e, w: w, vin: t.flags.VIN}
+	err = inquire(t.e, t.flags.Port, t.flags.Baud, nil, sink, func(q *obd.Inquiry) (err error) {
+		r, err = ask(q)
+		return err
+	})
+	if closing := w.Close(recording.WhyUser); err == nil {
+		err = closing
+	}
+	if sink.kept == 0 {
+		_ = os.Remove(t.flags.Raw) // it holds nothing but attempts
+	} else {
+		t.e.say("raw replies in %s", t.flags.Raw)
+	}
+	return r, err
+}
+
+// keeper writes every exchange to a recording and says how the link comes up.
+type keeper struct {
+	e      *env
+	w      *recording.Writer
+	vin    bool
+	kept   int
+	failed bool
+}
+
+func (k *keeper) Exchange(x obd.Exchange) {
+	if !k.vin && tellsVIN(x.Request) {
+		return // the recording may be shared; the VIN is personal
+	}
+	k.append(recording.OfExchange(x))
+	if len(x.Lines) > 0 {
+		k.kept++
+	}
+}
+
+// tellsVIN tells whether the answer holds the identification number (SAE J1979 service 09,
+// SAE J1979-2, ISO 14229-1).
+func tellsVIN(request string) bool {
+	return strings.HasPrefix(request, "0902") || strings.HasPrefix(request, "22F802") || strings.HasPrefix(request, "22F190")
+}
+
+func (k *keeper) Link(c obd.LinkChange) {
+	k.e.say("%s", c.Text)
+	k.append(recording.OfLink(c))
+}
+
+func (k *keeper) append(entry recording.Entry) {
+	if k.failed {
+		return
+	}
+	if err := k.w.Append(recording.Truncate(entry)); err != nil {
+		k.failed = true
+		k.e.say("the raw replies are no longer kept: %v", err)
+	}
+}
+
+// saveReport writes a result; it never overwrites.
+func saveReport(path string, r *check.Report) error {
+	text, err := json.MarshalIndent(r, "", "  ")
+	if err != nil {
+		return err
+	}
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return fmt.Errorf("keep the check: %w", err)
+	}
+	_, err = f.Write(append(text, '\n'))
+	return errors.Join(err, f.Close())
+}
+
+// pause waits, or less when the command is interrupted.
+func (e *env) pause(d time.Duration) {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+	case <-e.ctx.Done():
+	}
+}

@@ -1,0 +1,98 @@
+package cli
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"judder/obd"
+	"judder/obd/check"
+)
+
+type clearCommand struct {
+	carFlags
+	Out string `placeholder:"FILE" help:"Where to keep the check made before; never overwrites. Without it a file named by date and time, here."`
+}
+
+const clearWarning = `Clearing destroys evidence for good: all stored and pending codes, their freeze frames,
+the readiness of every self-test, test results and misfire counts, and the distance since the
+last clearing. A car that was cleared may fail an emissions inspection for days, and what a
+payer wants to see is gone. It repairs nothing, and permanent codes stay. Ask whoever pays
+first; follow the maker's procedure. The engine must stand still, ignition on.`
+
+func (c *clearCommand) Run(e *env) error {
+	t, err := c.target(e)
+	if err != nil {
+		return err
+	}
+	if c.Out == "" {
+		c.Out = "judder-check-before-clear-" + e.started.Format("2006-01-02-150405") + ".json"
+	}
+	e.say("%s", clearWarning)
+	var before, after *check.Report
+	_, err = t.run(func(q *obd.Inquiry) (*check.Report, error) {
+		var err error
+		if before, err = check.Run(q, t.options); err != nil {
+			return before, fmt.Errorf("nothing was cleared, because the check before it failed: %w", err)
+		}
+		if err := saveReport(c.Out, before); err != nil {
+			return before, fmt.Errorf("nothing was cleared: %w", err)
+		}
+		e.say("the check before is kept in %s", c.Out)
+		if err := q.EngineOff(); err != nil {
+			return before, err
+		}
+		typed, err := e.ask(fmt.Sprintf("Type %s to clear %d codes now, anything else to leave them: ", obd.ClearWord, countCodes(before)))
+		if err != nil {
+			return before, fmt.Errorf("nothing was cleared: %w", err)
+		}
+		if err := q.Clear(typed); err != nil {
+			return before, err
+		}
+		e.say("the car confirmed; reading back")
+		after, err = check.Run(q, t.options)
+		return after, err
+	})
+	if before != nil && after != nil {
+		if printed := check.Compare(before, after).WriteText(e.out); err == nil {
+			err = printed
+		}
+	}
+	return err
+}
+
+func countCodes(r *check.Report) (n int) {
+	for i := range r.ECUs {
+		n += len(r.ECUs[i].Codes)
+	}
+	return n
+}
+
+// stdin is where a typed word comes from; tests put another in its place.
+var stdin io.Reader = os.Stdin
+
+// ask prints a question and reads one line. The end of the input is an error: nobody has
+// typed anything.
+func (e *env) ask(question string) (string, error) {
+	_, _ = fmt.Fprint(e.err, question)
+	lines := make(chan string, 1)
+	go func() {
+		s := bufio.NewScanner(stdin)
+		if s.Scan() {
+			lines <- strings.TrimSpace(s.Text())
+		}
+		close(lines)
+	}()
+	select {
+	case line, ok := <-lines:
+		if !ok {
+			return "", errors.New("nothing was typed")
+		}
+		return line, nil
+	case <-e.ctx.Done():
+		return "", e.ctx.Err()
+	}
+}

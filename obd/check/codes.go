@@ -1,0 +1,152 @@
+package check
+
+import (
+	"fmt"
+
+	"judder/obd"
+	"judder/pids"
+)
+
+// codeLists are the services of SAE J1979 that list codes, and what SAE J1979-2 asks in
+// their place (ISO 14229-1 service 19: emissions group 33, status, severity classes A to C).
+var codeLists = []struct {
+	state     string
+	service   byte
+	successor string
+}{
+	{"stored", 0x03, "194233081E"},
+	{"pending", 0x07, "194233041E"},
+	{"permanent", 0x0A, "195533"},
+}
+
+func (c *reader) codes() error {
+	for _, l := range codeLists {
+		var err error
+		if c.successor {
+			err = c.successorCodes(l.state, l.successor)
+		} else {
+			err = c.each(l.state+" codes", obd.Request(l.service), func(e *ECU, data []byte) error {
+				codes, err := pids.ParseCodes(data, c.can)
+				for _, k := range codes {
+					text, source := k.Text()
+					e.Codes = append(e.Codes, Code{Code: k.String(), State: l.state, Service: fmt.Sprintf("%02X", l.service), Text: text, Source: source})
+				}
+				return err
+			})
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// successorCodes reads one list by service 19. Permanent codes are a list of their own,
+// whatever their status; in the others a code stands once.
+func (c *reader) successorCodes(state, request string) error {
+	return c.each(state+" codes", request, func(e *ECU, data []byte) error {
+		codes, _, err := pids.ParseStatusCodes(data)
+		for _, s := range codes {
+			if state == "permanent" {
+				text, source := s.Text()
+				e.Codes = append(e.Codes, Code{Code: s.String(), State: state, Service: "19", Status: fmt.Sprintf("%02X", s.Status), Text: text, Source: source})
+				continue
+			}
+			if !e.has(s.String()) {
+				e.addStatus(s)
+			}
+		}
+		return err
+	})
+}
+
+func (e *ECU) has(code string) bool {
+	for i := range e.Codes {
+		if e.Codes[i].Code == code && e.Codes[i].State != "permanent" {
+			return true
+		}
+	}
+	return false
+}
+
+// Parameters of service 01 that tell of readiness and clearing (SAE J1979).
+const (
+	pidMonitors   = 0x01
+	pidRegulation = 0x1C
+	pidWarmUps    = 0x30
+	pidClearedKM  = 0x31
+	pidClearedMin = 0x4E
+	pidOdometer   = 0xA6
+)
+
+func (c *reader) readiness() error {
+	err := c.parameter(pidMonitors, "readiness", func(e *ECU, part pids.Part) error {
+		status, err := pids.MonitorStatus(pidMonitors, part.Data)
+		if err != nil {
+			return err
+		}
+		lamp := status.MIL
+		e.Lamp, e.CodesToldOf = &lamp, status.Codes
+		for _, t := range status.Tests {
+			if t.Available && t.Name != "" {
+				e.Readiness = append(e.Readiness, Monitor{t.Name, t.Complete})
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, n := range []struct {
+		pid  byte
+		what string
+		put  func(e *ECU, v float64)
+	}{
+		{pidRegulation, "regulation", nil},
+		{pidWarmUps, "warm-ups since cleared", func(e *ECU, v float64) { e.cleared().WarmUps = &v }},
+		{pidClearedKM, "distance since cleared", func(e *ECU, v float64) { e.cleared().KM = &v }},
+		{pidClearedMin, "time since cleared", func(e *ECU, v float64) { e.cleared().Minutes = &v }},
+		{pidOdometer, "odometer", func(e *ECU, v float64) { e.OdometerKM = v }},
+	} {
+		if err := c.parameter(n.pid, n.what, func(e *ECU, part pids.Part) error {
+			values, err := part.PID.Append(nil, part.Data)
+			if err != nil || len(values) == 0 {
+				return err
+			}
+			if n.put == nil {
+				e.Regulation = values[0].Field.Text(values[0].Value)
+				return nil
+			}
+			n.put(e, values[0].Value)
+			return nil
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (e *ECU) cleared() *Cleared {
+	if e.Cleared == nil {
+		e.Cleared = &Cleared{}
+	}
+	return e.Cleared
+}
+
+// parameter asks for one parameter, where some computer supports it.
+func (c *reader) parameter(pid byte, what string, take func(e *ECU, part pids.Part) error) error {
+	supported := false
+	for _, id := range c.q.ECUs() {
+		supported = supported || c.q.Supports(id, pid)
+	}
+	if !supported {
+		return nil
+	}
+	return c.each(what, c.q.Parameters(pid), func(e *ECU, data []byte) error {
+		parts, err := pids.Split(nil, obd.ParameterData(data), pid)
+		if err != nil || len(parts) != 1 {
+			return err
+		}
+		return take(e, parts[0])
+	})
+}

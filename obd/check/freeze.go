@@ -1,0 +1,102 @@
+package check
+
+import (
+	"fmt"
+
+	"judder/obd"
+	"judder/pids"
+)
+
+// freezePIDs are what is read of a freeze frame, in this order: those that tell how the car
+// was driven when the code was stored (common practice, no source).
+var freezePIDs = []byte{0x03, 0x04, 0x05, 0x06, 0x07, 0x08, 0x09, 0x0B, 0x0C, 0x0D, 0x0E, 0x0F, 0x10, 0x11, 0x1F, 0x2E, 0x2F, 0x33,
+	0x42, 0x43, 0x44, 0x45, 0x46, 0x47, 0x49, 0x4A, 0x4C, 0x5A, 0x5C, 0x61, 0x62, 0x63}
+
+// firstFrame is the only frame that SAE J1979 demands.
+const firstFrame = 0
+
+// freeze reads the freeze frame of every computer that holds one.
+func (c *reader) freeze() error {
+	if c.successor {
+		return c.successorFreeze()
+	}
+	if err := c.frozen(0x02, func(e *ECU, part pids.Part) {
+		if len(part.Data) == 2 && (part.Data[0] != 0 || part.Data[1] != 0) {
+			code := pids.Code{Number: uint16(part.Data[0])<<8 | uint16(part.Data[1])}
+			e.Freeze = &Freeze{Code: code.String(), Values: []Value{}}
+		}
+	}); err != nil {
+		return err
+	}
+	if !c.holdsFreeze() {
+		return nil
+	}
+	supported := map[string]*pids.SupportMap{}
+	for base := 0; base < 0x80; base += 0x20 {
+		if err := c.frozen(byte(base), func(e *ECU, part pids.Part) {
+			if supported[e.ID] == nil {
+				supported[e.ID] = &pids.SupportMap{}
+			}
+			_ = supported[e.ID].Add(byte(base), part.Data) // one of another length supports nothing
+		}); err != nil {
+			return err
+		}
+	}
+	for _, pid := range freezePIDs {
+		wanted := false
+		for _, m := range supported {
+			wanted = wanted || m.Has(pid)
+		}
+		if !wanted {
+			continue
+		}
+		if err := c.frozen(pid, func(e *ECU, part pids.Part) {
+			if e.Freeze != nil {
+				e.Freeze.take(part)
+			}
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (c *reader) holdsFreeze() bool {
+	for i := range c.r.ECUs {
+		if c.r.ECUs[i].Freeze != nil {
+			return true
+		}
+	}
+	return false
+}
+
+// frozen asks for one parameter of the freeze frame.
+func (c *reader) frozen(pid byte, take func(e *ECU, part pids.Part)) error {
+	return c.each(fmt.Sprintf("freeze frame, parameter %02X", pid), obd.Request(0x02, pid, firstFrame), func(e *ECU, data []byte) error {
+		parts, err := pids.ParseFreezeFrame(data, pid)
+		if err != nil {
+			return err
+		}
+		for _, p := range parts {
+			take(e, p)
+		}
+		return nil
+	})
+}
+
+// take decodes a parameter by the same table as live data.
+func (f *Freeze) take(part pids.Part) {
+	values, err := part.PID.Append(nil, part.Data)
+	if err != nil {
+		return
+	}
+	for _, v := range values {
+		f.Values = append(f.Values, Value{Signal: v.Field.Signal, Name: v.Field.Name, Value: v.Value, Unit: v.Field.Unit})
+	}
+}
+
+// successorFreeze asks which code of a car after SAE J1979-2 has a snapshot, and keeps it
+// raw: without the maker's table of identifiers its lengths are not known.
+func (c *reader) successorFreeze() error {
+	return c.each("freeze frames", "1903", func(*ECU, []byte) error { return nil })
+}

@@ -1,0 +1,286 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"judder/obd"
+	"judder/pids"
+)
+
+// Options are what a check is told beforehand.
+type Options struct {
+	Modules  []obd.Module       // further computers, asked by physical address
+	VIN      bool               // keep the whole VIN
+	SkipVIN  bool               // do not ask for it at all: what is asked is being recorded
+	Now      time.Time          // for the report
+	Progress func(doing string) // told before each step; may be nil
+	Names    map[string]string  // reply header to name, from the vehicle profile
+}
+
+// Run reads everything the car's computers remember. What can be read is kept; what cannot
+// is named in the report. The error is the link's: then the report holds what came before.
+func Run(q *obd.Inquiry, o Options) (*Report, error) {
+	can := q.Capabilities()
+	r := &Report{Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}}
+	c := &reader{q: q, r: r, o: o, successor: can.Successor, can: can.Form == obd.FormCAN11 || can.Form == obd.FormCAN29 || can.Form == obd.FormBare && !can.Slow}
+	for _, id := range q.ECUs() {
+		r.ecu(id)
+	}
+	for _, step := range steps {
+		if o.Progress != nil {
+			o.Progress(step.doing)
+		}
+		if err := step.do(c); err != nil {
+			r.Triage = triage(r)
+			return r, err
+		}
+	}
+	r.Triage = triage(r)
+	return r, nil
+}
+
+// reader is a check under way.
+type reader struct {
+	q         *obd.Inquiry
+	r         *Report
+	o         Options
+	successor bool // SAE J1979-2
+	can       bool
+}
+
+// steps in order: what says who the car is, then codes, then what belongs to them.
+var steps = []struct {
+	doing string
+	do    func(*reader) error
+}{
+	{"supply voltage", (*reader).volts},
+	{"identification", (*reader).identity},
+	{"stored, pending and permanent codes", (*reader).codes},
+	{"readiness and distance since cleared", (*reader).readiness},
+	{"freeze frames", (*reader).freeze},
+	{"test results and misfire counters", (*reader).tests},
+	{"further computers", (*reader).modules},
+}
+
+// volts asks the adapter for the voltage at the socket.
+func (c *reader) volts() error {
+	v, err := c.q.Volts()
+	c.r.Volts = v
+	return err
+}
+
+// each asks all computers and hands every whole answer to take, with the computer it is of.
+// What take cannot read, and what came damaged, is noted.
+func (c *reader) each(what, request string, take func(e *ECU, data []byte) error) error {
+	answers, err := c.q.AskAll(request)
+	if err != nil {
+		return err
+	}
+	for i := range answers {
+		a := &answers[i]
+		switch a.Outcome {
+		case obd.Answered:
+			if err := take(c.r.ecu(a.ECU), a.Data); err != nil {
+				c.note(a.ECU, what, err.Error())
+			}
+		case obd.Declined:
+			if !unsupported(a.Code) {
+				c.note(a.ECU, what, "refused: "+pids.RefusalText(a.Code))
+			}
+		case obd.Damaged, obd.Pending:
+			c.note(a.ECU, what, a.Outcome.String())
+		}
+	}
+	return nil
+}
+
+// note names what could not be read.
+func (c *reader) note(ecu, what, why string) {
+	text := what + ": " + why
+	if ecu == "" {
+		c.r.Unread = append(c.r.Unread, text)
+		return
+	}
+	e := c.r.ecu(ecu)
+	e.Unread = append(e.Unread, text)
+}
+
+// unsupported are the refusals that say no more than that a computer does not have it
+// (ISO 14229-1: 11 service, 12 sub-function, 31 out of range).
+func unsupported(code byte) bool { return code == 0x11 || code == 0x12 || code == 0x31 }
+
+// info is a request for vehicle information, in the car's own way.
+func (c *reader) info(item byte) string {
+	if c.successor {
+		return obd.Identifier(0xF800 | uint16(item))
+	}
+	return obd.Request(0x09, item)
+}
+
+// Info types of service 09 (SAE J1979).
+const (
+	infoVIN         = 0x02
+	infoCalibration = 0x04
+	infoCVN         = 0x06
+	infoName        = 0x0A
+)
+
+func (c *reader) identity() error {
+	if !c.o.SkipVIN {
+		if err := c.whole("VIN", infoVIN, func(_ *ECU, data []byte) error {
+			vin, err := pids.ParseVIN(data)
+			if err == nil {
+				c.takeVIN(vin)
+			}
+			return err
+		}); err != nil {
+			return err
+		}
+	}
+	if err := c.whole("calibration ids", infoCalibration, func(e *ECU, data []byte) (err error) {
+		e.Calibrations, err = pids.ParseCalibrationIDs(data)
+		return err
+	}); err != nil {
+		return err
+	}
+	if err := c.whole("calibration verification numbers", infoCVN, func(e *ECU, data []byte) (err error) {
+		e.CVNs, err = pids.ParseCVNs(data)
+		return err
+	}); err != nil {
+		return err
+	}
+	return c.whole("name", infoName, func(e *ECU, data []byte) (err error) {
+		e.Name, err = pids.ParseECUName(data)
+		return err
+	})
+}
+
+func (c *reader) takeVIN(vin string) {
+	well := pids.CheckVIN(vin)
+	c.r.ModelYear, c.r.VINNote = well.ModelYear, well.Why
+	if c.r.VIN = vin; !c.o.VIN {
+		c.r.VIN = pids.MaskVIN(vin)
+	}
+}
+
+// whole asks for an info type. On the older buses a long one comes in numbered lines, which
+// are joined for each computer.
+func (c *reader) whole(what string, item byte, take func(e *ECU, data []byte) error) error {
+	if c.can || c.successor {
+		return c.each(what, c.info(item), take)
+	}
+	lines := map[string][][]byte{}
+	var order []string
+	err := c.each(what, c.info(item), func(e *ECU, data []byte) error {
+		if lines[e.ID] == nil {
+			order = append(order, e.ID)
+		}
+		lines[e.ID] = append(lines[e.ID], data)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, id := range order {
+		data, err := pids.JoinLegacy(lines[id])
+		if err == nil {
+			err = take(c.r.ecu(id), data)
+		}
+		if err != nil {
+			c.note(id, what, err.Error())
+		}
+	}
+	return nil
+}
+
+// modules asks the further computers for their codes, each by its own address.
+func (c *reader) modules() error {
+	for i := range c.o.Modules {
+		if err := c.module(c.o.Modules[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// module asks one computer: codes that anything failed of (ISO 14229-1: mask 2F), then who
+// it is.
+func (c *reader) module(m obd.Module) error {
+	a, err := c.q.AskOne(m, obd.Request(0x19, 0x02, failedMask))
+	if err != nil {
+		return err
+	}
+	if a.Outcome == obd.Silent {
+		c.r.NotAnswering = append(c.r.NotAnswering, m.Name)
+		return nil
+	}
+	e := c.r.ecu(m.Reply)
+	if e.Module = m.Name; e.Name == "" {
+		e.Name = c.o.Names[m.Reply]
+	}
+	if err := c.moduleCodes(e, &a); err != nil {
+		return err
+	}
+	return c.moduleIdentity(m, e)
+}
+
+// failedMask asks for what failed in any way: now, this cycle, pending, confirmed, since
+// cleared; not for the many that were only never tested (ISO 14229-1).
+const failedMask = 0x2F
+
+func (c *reader) moduleCodes(e *ECU, a *obd.Answer) error {
+	switch a.Outcome {
+	case obd.Declined:
+		c.note(e.ID, "codes", "refused: "+pids.RefusalText(a.Code))
+		return nil
+	case obd.Answered:
+	default:
+		c.note(e.ID, "codes", a.Outcome.String())
+		return nil
+	}
+	codes, available, err := pids.ParseStatusCodes(a.Data)
+	if err != nil {
+		c.note(e.ID, "codes", err.Error())
+	}
+	if available&0x01 == 0 && len(codes) > 0 {
+		c.note(e.ID, "codes", "this computer does not tell current from history")
+	}
+	for _, s := range codes {
+		e.addStatus(s)
+	}
+	return nil
+}
+
+// addStatus keeps a code of service 19; one that has not failed is no fault.
+func (e *ECU) addStatus(s pids.StatusCode) {
+	state := s.State()
+	if state == "" {
+		return
+	}
+	text, source := s.Text()
+	e.Codes = append(e.Codes, Code{Code: s.String(), State: state, Service: "19", Status: fmt.Sprintf("%02X", s.Status),
+		Words: s.Words(), Text: text, Source: source})
+}
+
+func (c *reader) moduleIdentity(m obd.Module, e *ECU) error {
+	a, err := c.q.AskOne(m, obd.Identifier(0xF187)) // spare part number (ISO 14229-1)
+	if err != nil || a.Outcome != obd.Answered || len(a.Data) < 4 || e.Calibrations != nil {
+		return err
+	}
+	if text := strings.TrimSpace(printable(a.Data[3:])); text != "" {
+		e.Calibrations = []string{text}
+	}
+	return nil
+}
+
+// printable keeps the ASCII characters.
+func printable(b []byte) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r > '~' {
+			return -1
+		}
+		return r
+	}, string(b))
+}

@@ -1,0 +1,113 @@
+// Package check is the standing check: everything the car's computers remember, read before
+// anyone drives, put in the trade's order, and kept. It asks only what reads.
+package check
+
+import (
+	"time"
+
+	"judder/pids"
+)
+
+// Report is what a standing check found. It is written and read as JSON.
+type Report struct {
+	Time         time.Time `json:"time"`
+	VIN          string    `json:"vin"`                // masked unless the user asked for it
+	VINNote      string    `json:"vin_note,omitempty"` // what the check digit says
+	ModelYear    int       `json:"model_year,omitempty"`
+	Protocol     string    `json:"protocol"`
+	Adapter      string    `json:"adapter"`
+	Volts        float64   `json:"volts,omitempty"` // at the diagnostic socket, as the adapter measures
+	ECUs         []ECU     `json:"ecus"`
+	NotAnswering []string  `json:"not_answering"` // modules asked for and silent, as they were named
+	Triage       []Advice  `json:"triage"`
+	Unread       []string  `json:"unread,omitempty"` // what could not be read, and why
+}
+
+// ECU is one computer.
+type ECU struct {
+	ID           string       `json:"ecu"`            // reply header: 7E8, 18DAF110, or 10 on the older buses
+	Name         string       `json:"name,omitempty"` // its own, or the vehicle profile's
+	Module       string       `json:"module,omitempty"`
+	Regulation   string       `json:"regulation,omitempty"`
+	Calibrations []string     `json:"calibration_ids,omitempty"`
+	CVNs         []string     `json:"calibration_verification_numbers,omitempty"`
+	Codes        []Code       `json:"codes"`
+	Lamp         *bool        `json:"lamp,omitempty"`
+	CodesToldOf  int          `json:"codes_counted,omitempty"` // stored codes by the readiness reply
+	Readiness    []Monitor    `json:"readiness,omitempty"`
+	Cleared      *Cleared     `json:"since_cleared,omitempty"`
+	OdometerKM   float64      `json:"odometer_km,omitempty"`
+	Freeze       *Freeze      `json:"freeze_frame,omitempty"`
+	Tests        []TestResult `json:"test_results,omitempty"`
+	Unread       []string     `json:"unread,omitempty"` // what this computer did not tell whole, and why
+}
+
+// Code is a trouble code as one service told it.
+type Code struct {
+	Code    string `json:"code"`
+	State   string `json:"state"`   // stored, pending, permanent; by status: current, pending, history
+	Service string `json:"service"` // 03, 07, 0A, 19
+	Status  string `json:"status,omitempty"`
+	Words   string `json:"status_words,omitempty"`
+	Text    string `json:"text,omitempty"` // "" when no source tells
+	Source  string `json:"source,omitempty"`
+}
+
+// Monitor is one self-test of the readiness reply.
+type Monitor struct {
+	Name     string `json:"name"`
+	Complete bool   `json:"complete"`
+}
+
+// Cleared is what the car tells of the time since codes were cleared; nil fields are not told.
+type Cleared struct {
+	KM      *float64 `json:"km,omitempty"`
+	Minutes *float64 `json:"minutes,omitempty"`
+	WarmUps *float64 `json:"warm_ups,omitempty"`
+}
+
+// Freeze is the freeze frame: the code that stored it and what was read then.
+type Freeze struct {
+	Code   string  `json:"code"`
+	Values []Value `json:"values"`
+}
+
+// Value is one decoded parameter.
+type Value struct {
+	Signal pids.Signal `json:"signal"`
+	Name   string      `json:"name"`
+	Value  float64     `json:"value"`
+	Unit   string      `json:"unit,omitempty"`
+}
+
+// TestResult is one result of service 06.
+type TestResult struct {
+	Monitor string  `json:"monitor"`
+	ID      string  `json:"id"` // monitor and test, hex
+	Test    string  `json:"test,omitempty"`
+	Value   float64 `json:"value"`
+	Min     float64 `json:"min"`
+	Max     float64 `json:"max"`
+	Unit    string  `json:"unit,omitempty"`
+	Outcome string  `json:"outcome"` // passed, failed, not run, unknown
+	Raw     string  `json:"raw"`
+}
+
+// Advice is one line of triage: what to do, why, and whose rule it is.
+type Advice struct {
+	Do     string `json:"do"`
+	Why    string `json:"why"`
+	Source string `json:"source"` // a published source, or "common practice, no source"
+	Hint   bool   `json:"hint,omitempty"`
+}
+
+// ecu finds or adds a computer.
+func (r *Report) ecu(id string) *ECU {
+	for i := range r.ECUs {
+		if r.ECUs[i].ID == id {
+			return &r.ECUs[i]
+		}
+	}
+	r.ECUs = append(r.ECUs, ECU{ID: id, Codes: []Code{}})
+	return &r.ECUs[len(r.ECUs)-1]
+}

@@ -1,0 +1,73 @@
+package check
+
+import (
+	"fmt"
+	"time"
+
+	"judder/obd"
+)
+
+// SweepRisks are said before a sweep.
+const SweepRisks = `A sweep asks addresses at which nobody may expect to be asked, one by one, whether
+somebody is there ("tester present" and nothing else). Left risks: computers kept awake that
+drain the battery, a gateway that counts refused requests, old computers that take an unknown
+request badly. Ignition on, engine off, car standing, nobody driving; stop at any new lamp.`
+
+// sweepPause keeps a sweep at five requests a second (common practice, no source).
+const sweepPause = 200 * time.Millisecond
+
+// Sweep looks for computers at the standard diagnostic addresses that did not answer yet: all
+// 18DAxxF1 on 29-bit CAN, 700 to 7F7 on 11-bit CAN. The engine must stand still. It stops at
+// the first sign that the bus suffers.
+func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress func(address string, of, done int)) (found []obd.Module, err error) {
+	if err := q.EngineOff(); err != nil {
+		return nil, fmt.Errorf("no sweep: %w", err)
+	}
+	have := map[string]bool{}
+	for _, id := range known {
+		have[id] = true
+	}
+	list := addresses(q.Capabilities().Form)
+	for i, text := range list {
+		m, err := obd.ParseModule(text)
+		if err != nil || have[m.Reply] || have[m.Request] {
+			continue
+		}
+		if progress != nil {
+			progress(text, len(list), i)
+		}
+		wait(sweepPause)
+		a, err := q.AskOne(m, "3E00")
+		if err != nil {
+			return found, err
+		}
+		if a.Outcome == obd.Answered || a.Outcome == obd.Declined {
+			found = append(found, m)
+			have[m.Reply] = true
+		}
+		if trouble := obd.BusTrouble(a.Raw); trouble != "" {
+			return found, fmt.Errorf("sweep stopped at %s: %s", text, trouble)
+		}
+	}
+	return found, nil
+}
+
+// addresses are those of a sweep: on 11 bits without the functional one, 7DF, and the replies
+// of ISO 15765-4.
+func addresses(form obd.Form) (out []string) {
+	switch form {
+	case obd.FormCAN29:
+		for a := range 256 {
+			if a != 0xF1 { // the tester itself
+				out = append(out, fmt.Sprintf("%02X", a))
+			}
+		}
+	case obd.FormCAN11:
+		for a := 0x700; a <= 0x7F7; a++ {
+			if a != 0x7DF && (a < 0x7E8 || a > 0x7EF) {
+				out = append(out, fmt.Sprintf("%03X", a))
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,206 @@
+package check
+
+import (
+	"fmt"
+	"io"
+	"strings"
+)
+
+// page writes lines and keeps the first error.
+type page struct {
+	w   io.Writer
+	err error
+}
+
+func (p *page) line(format string, args ...any) {
+	if p.err == nil {
+		_, p.err = fmt.Fprintf(p.w, format+"\n", args...)
+	}
+}
+
+// WriteText writes a standing check for people: what to do first, then what each computer
+// remembers. Text that came from the car has no control characters left in it.
+func (r *Report) WriteText(w io.Writer) error {
+	p := &page{w: w}
+	p.line("standing check of %s", r.Time.Format("2006-01-02 15:04"))
+	if r.VIN != "" {
+		p.line("  VIN       %s%s", r.VIN, year(r.ModelYear))
+		if r.VINNote != "" {
+			p.line("            %s", r.VINNote)
+		}
+	}
+	p.line("  bus       %s", r.Protocol)
+	if r.Volts > 0 {
+		p.line("  supply    %.1f V at the socket", r.Volts)
+	}
+	p.line("")
+	p.triage(r.Triage)
+	for i := range r.ECUs {
+		p.ecu(&r.ECUs[i])
+	}
+	if len(r.NotAnswering) > 0 {
+		p.line("not answering: %s", strings.Join(r.NotAnswering, ", "))
+	}
+	for _, u := range r.Unread {
+		p.line("not read: %s", u)
+	}
+	return p.err
+}
+
+func year(y int) string {
+	if y == 0 {
+		return ""
+	}
+	return fmt.Sprintf("  (model year %d by the North American code)", y)
+}
+
+func (p *page) triage(list []Advice) {
+	if len(list) == 0 {
+		p.line("nothing to do first by what the computers remember")
+		p.line("")
+		return
+	}
+	p.line("what to do first, and why:")
+	n := 0
+	for _, a := range list {
+		mark := "hint"
+		if !a.Hint {
+			n++
+			mark = fmt.Sprintf("%d.", n)
+		}
+		p.line("  %-4s %s", mark, a.Do)
+		p.line("       because %s (%s)", a.Why, a.Source)
+	}
+	p.line("")
+}
+
+func (p *page) ecu(e *ECU) {
+	name := strings.TrimSpace(e.ID + "  " + e.Name)
+	if e.Module != "" && e.Module != e.Name {
+		name += "  (" + e.Module + ")"
+	}
+	p.line("%s", name)
+	p.facts(e)
+	if len(e.Codes) == 0 {
+		p.line("  no codes")
+	}
+	for _, c := range e.Codes {
+		text := c.Text
+		if text == "" {
+			text = "no text known; see the maker's information"
+		}
+		p.line("  %-9s %-9s %s%s", c.Code, c.State, text, statusText(&c))
+	}
+	p.freeze(e.Freeze)
+	p.monitors(e.Readiness)
+	p.tests(e.Tests)
+	for _, u := range e.Unread {
+		p.line("  not read: %s", u)
+	}
+	p.line("")
+}
+
+func statusText(c *Code) string {
+	if c.Status == "" {
+		return ""
+	}
+	return fmt.Sprintf("  [status %s: %s]", c.Status, c.Words)
+}
+
+func (p *page) facts(e *ECU) {
+	if e.Regulation != "" {
+		p.line("  built to %s", e.Regulation)
+	}
+	if len(e.Calibrations) > 0 {
+		p.line("  calibration %s", strings.Join(e.Calibrations, ", "))
+	}
+	if len(e.CVNs) > 0 {
+		p.line("  calibration verification %s", strings.Join(e.CVNs, ", "))
+	}
+	if e.OdometerKM > 0 {
+		p.line("  odometer %.1f km", e.OdometerKM)
+	}
+	if e.Lamp != nil {
+		lamp := "off"
+		if *e.Lamp {
+			lamp = "ON"
+		}
+		p.line("  malfunction lamp commanded %s, %d stored codes counted", lamp, e.CodesToldOf)
+	}
+	if c := e.Cleared; c != nil {
+		var parts []string
+		add := func(v *float64, format string) {
+			if v != nil {
+				parts = append(parts, fmt.Sprintf(format, *v))
+			}
+		}
+		add(c.KM, "%.0f km")
+		add(c.Minutes, "%.0f min")
+		add(c.WarmUps, "%.0f warm-ups")
+		p.line("  since codes were cleared: %s", strings.Join(parts, ", "))
+	}
+}
+
+func (p *page) freeze(f *Freeze) {
+	if f == nil {
+		return
+	}
+	p.line("  freeze frame of %s:", f.Code)
+	for _, v := range f.Values {
+		p.line("    %-32s %10.4g %s", v.Name, v.Value, v.Unit)
+	}
+}
+
+func (p *page) monitors(list []Monitor) {
+	var done, open []string
+	for _, m := range list {
+		if m.Complete {
+			done = append(done, m.Name)
+		} else {
+			open = append(open, m.Name)
+		}
+	}
+	if len(open) > 0 {
+		p.line("  self-tests not complete: %s", strings.Join(open, ", "))
+	}
+	if len(done) > 0 {
+		p.line("  self-tests complete: %s", strings.Join(done, ", "))
+	}
+}
+
+func (p *page) tests(list []TestResult) {
+	counts := map[string]int{}
+	for _, t := range list {
+		counts[t.Outcome]++
+		misfire := strings.Contains(t.Monitor, "misfire")
+		if misfire || t.Outcome == "failed" || t.Outcome == "unknown" {
+			p.line("    %-30s %-34s %10.4g %-8s %s", t.Monitor, t.Test, t.Value, t.Unit, t.Outcome)
+		}
+	}
+	if len(list) > 0 {
+		p.line("  test results: %d passed, %d failed, %d not run since cleared, %d that cannot be read", counts["passed"], counts["failed"], counts["not run"], counts["unknown"])
+	}
+}
+
+// WriteText writes two checks side by side.
+func (c Comparison) WriteText(w io.Writer) error {
+	p := &page{w: w}
+	if len(c.Changes) == 0 {
+		p.line("no codes in either check")
+	}
+	for _, x := range c.Changes {
+		states := x.Was
+		if x.Is != "" && x.Is != x.Was {
+			states = strings.TrimPrefix(x.Was+" → "+x.Is, " → ")
+		}
+		note := ""
+		if x.Other != "" {
+			note = "; " + x.Other
+		}
+		p.line("  %-10s %-9s %-9s %s%s  %s", x.What, x.ECU, x.Code, states, note, x.Text)
+	}
+	for _, n := range c.Notes {
+		p.line("note: %s", n)
+	}
+	return p.err
+}

@@ -1,0 +1,291 @@
+package check
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// practice is the source of rules that no text was found for.
+const practice = "common practice, no source"
+
+// Published service procedures and articles behind the rules, as far as they may be named
+// without naming a maker.
+const (
+	publishedOrder = "published transmission diagnosis procedure: other codes first, then transmission codes, then the converter"
+	publishedLost  = "published service bulletins on lost-communication codes"
+	standardStatus = "ISO 14229-1, status of a trouble code"
+	standardPerm   = "SAE J1979, service 0A"
+	standardReady  = "SAE J1979, monitor status"
+)
+
+// Supply voltage at rest and running: below it modules report faults that they do not have.
+const (
+	voltsLow  = 12.0 // common practice, no source
+	voltsHigh = 15.2 // common practice, no source
+)
+
+// clearedKMLittle is the distance since clearing below which little can be concluded: self-
+// tests need one or two drives (common practice, no source).
+const clearedKMLittle = 80
+
+// told is a code with the computer that told it.
+type told struct {
+	*Code
+	by *ECU
+}
+
+// triage puts what was found in the order in which the trade works.
+func triage(r *Report) []Advice {
+	all := r.told()
+	var out []Advice
+	for _, rule := range rules {
+		out = append(out, rule(r, all)...)
+	}
+	if out == nil {
+		out = []Advice{}
+	}
+	return out
+}
+
+// rules in order of work: supply, then what is current, communication, engine, converter.
+var rules = []func(*Report, []told) []Advice{
+	supplyRule, clearedRule, lostRule, engineRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule, shudderRule,
+}
+
+func (r *Report) told() (all []told) {
+	for i := range r.ECUs {
+		for k := range r.ECUs[i].Codes {
+			all = append(all, told{&r.ECUs[i].Codes[k], &r.ECUs[i]})
+		}
+	}
+	return all
+}
+
+// base is a code without its failure type.
+func (t told) base() string { return t.Code.Code[:min(5, len(t.Code.Code))] }
+
+// now tells whether a code speaks of the present: failing, pending, or stored by a service
+// that does not tell more.
+func (t told) now() bool { return t.State == "current" || t.State == "pending" || t.State == "stored" }
+
+func names(codes []told) string {
+	var list []string
+	for _, c := range codes {
+		if name := c.Code.Code; !slices.Contains(list, name) {
+			list = append(list, name)
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
+func pick(all []told, want func(told) bool) (out []told) {
+	for _, c := range all {
+		if want(c) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+func supplyRule(r *Report, all []told) []Advice {
+	supply := pick(all, func(c told) bool {
+		return slices.Contains([]string{"P0560", "P0561", "P0562", "P0563", "P0620"}, c.base())
+	})
+	switch {
+	case r.Volts > 0 && r.Volts < voltsLow:
+		return []Advice{{Do: fmt.Sprintf("Charge and test the battery first: %.1f V at the diagnostic socket", r.Volts),
+			Why: "a low supply makes computers report faults that they do not have", Source: practice}}
+	case r.Volts > voltsHigh:
+		return []Advice{{Do: fmt.Sprintf("Check the charging voltage first: %.1f V at the diagnostic socket", r.Volts),
+			Why: "a high supply damages and misleads computers", Source: practice}}
+	case len(supply) > 0:
+		return []Advice{{Do: "Check battery, charging and grounds first: " + names(supply), Why: "supply faults bring other codes with them", Source: practice}}
+	}
+	return nil
+}
+
+func clearedRule(r *Report, _ []told) []Advice {
+	for i := range r.ECUs {
+		if c := r.ECUs[i].Cleared; c != nil && c.KM != nil && *c.KM < clearedKMLittle {
+			return []Advice{{Do: "Drive until the self-tests have run before trusting an empty list",
+				Why: fmt.Sprintf("codes were cleared %.0f km ago: little can be concluded", *c.KM), Source: standardReady}}
+		}
+	}
+	return nil
+}
+
+// lostNames says which module a lost-communication code names, from its text.
+func lost(c told) bool {
+	return strings.HasPrefix(c.base(), "U01") || strings.HasPrefix(c.base(), "U02")
+}
+
+func lostRule(_ *Report, all []told) []Advice {
+	now := pick(all, func(c told) bool { return lost(c) && c.now() })
+	if len(now) == 0 {
+		return nil
+	}
+	accusers := map[string][]string{}
+	var order []string
+	for _, c := range now {
+		if accusers[c.base()] == nil {
+			order = append(order, c.base())
+		}
+		if who := c.by.called(); !slices.Contains(accusers[c.base()], who) {
+			accusers[c.base()] = append(accusers[c.base()], who)
+		}
+	}
+	var out []Advice
+	for _, code := range order {
+		what := "the module that " + code + " names"
+		for _, c := range now {
+			if c.base() == code && c.Text != "" {
+				what = "what " + code + " names (" + c.Text + ")"
+			}
+		}
+		out = append(out, Advice{Do: "Look at " + what + ": its power, ground and bus wires; not at " + strings.Join(accusers[code], ", ") + ", which only reports it",
+			Why: "a lost-communication code points at the module that went silent, not at the one that tells of it", Source: publishedLost})
+	}
+	return out
+}
+
+// called is the computer's name, or its address.
+func (e *ECU) called() string {
+	switch {
+	case e.Module != "":
+		return e.Module
+	case e.Name != "":
+		return e.Name
+	}
+	return e.ID
+}
+
+// engineFamilies are the engine's misfire, fuel and air codes by their beginnings (SAE J2012).
+var engineFamilies = []string{"P030", "P031", "P035", "P0363", "P01", "P008", "P02", "P04", "P219", "P209", "P218", "P227", "P001", "P002"}
+
+func engine(c told) bool {
+	return slices.ContainsFunc(engineFamilies, func(f string) bool { return strings.HasPrefix(c.base(), f) }) && c.base() != "P0218"
+}
+
+func engineRule(_ *Report, all []told) []Advice {
+	now := pick(all, func(c told) bool { return engine(c) && c.now() })
+	if len(now) == 0 {
+		return nil
+	}
+	return []Advice{{Do: "Repair the engine's misfire, fuel and air codes before judging the converter: " + names(now),
+		Why: "a misfire under load feels like converter shudder, because the locked clutch passes it on", Source: publishedOrder}}
+}
+
+func transmission(c told) bool {
+	b := c.base()
+	return strings.HasPrefix(b, "P07") || strings.HasPrefix(b, "P08") || strings.HasPrefix(b, "P27") || b == "P0218"
+}
+
+// converterFamily are the codes of the converter clutch, and those of fluid temperature and
+// speed sensors without which it is not controlled (SAE J2012; order from the trade).
+func converter(c told) bool {
+	b := c.base()
+	return b >= "P0740" && b <= "P0744" || b >= "P2756" && b <= "P2770" || b >= "P0711" && b <= "P0713" || b >= "P0715" && b <= "P0722" || b == "P0218"
+}
+
+func currentRule(_ *Report, all []told) []Advice {
+	now := pick(all, func(c told) bool { return c.now() && !lost(c) && !engine(c) && !transmission(c) })
+	order := []string{"current", "stored", "pending"}
+	slices.SortStableFunc(now, func(a, b told) int { return slices.Index(order, a.State) - slices.Index(order, b.State) })
+	if len(now) == 0 {
+		return nil
+	}
+	return []Advice{{Do: "Work on what is present: " + names(now), Why: "current comes before pending, pending before history", Source: standardStatus}}
+}
+
+func transmissionRule(_ *Report, all []told) []Advice {
+	now := pick(all, func(c told) bool { return transmission(c) && !converter(c) && c.now() })
+	if len(now) == 0 {
+		return nil
+	}
+	why := "transmission codes come after the engine's and before the converter is judged"
+	if slices.ContainsFunc(now, func(c told) bool { return c.base() == "P0700" }) {
+		why += "; P0700 only says that the transmission computer has codes of its own: read those"
+	}
+	return []Advice{{Do: "Then the transmission's codes: " + names(now), Why: why, Source: publishedOrder}}
+}
+
+func converterRule(_ *Report, all []told) []Advice {
+	now := pick(all, func(c told) bool { return converter(c) })
+	if len(now) == 0 {
+		return nil
+	}
+	return []Advice{{Do: "Converter clutch and what controls it: " + names(now) + "; read their freeze frames, look at fluid level, colour and smell by the maker's procedure",
+		Why: "P0740 to P0744 and P2756 to P2770 concern the clutch itself; fluid temperature and speed signals decide whether it is applied at all", Source: practice}}
+}
+
+func permanentRule(_ *Report, all []told) []Advice {
+	perm := pick(all, func(c told) bool { return c.State == "permanent" })
+	if len(perm) == 0 {
+		return nil
+	}
+	return []Advice{{Do: "Write down the permanent codes: " + names(perm), Why: "they cannot be cleared by a tool and go only when the car has proved the repair itself", Source: standardPerm}}
+}
+
+func historyRule(_ *Report, all []told) []Advice {
+	old := pick(all, func(c told) bool { return c.State == "history" })
+	if len(old) == 0 {
+		return nil
+	}
+	out := []Advice{{Do: "Note the history codes, and look whether they come back: " + names(old), Why: "their last test passed, or has not run since", Source: standardStatus}}
+	if lostOld := pick(old, lost); len(lostOld) > 0 {
+		out = append(out, Advice{Do: "Replace nothing for " + names(lostOld), Why: "a lost-communication code that is history alone comes from a low battery, cranking or a module once unplugged as well", Source: publishedLost})
+	}
+	return out
+}
+
+func silentRule(r *Report, _ []told) []Advice {
+	if len(r.NotAnswering) == 0 {
+		return nil
+	}
+	return []Advice{{Do: "Find out whether the car has these at all: " + strings.Join(r.NotAnswering, ", "),
+		Why: "nobody answered there: not fitted, another address, behind a security gateway, or dead; which one cannot be told from here", Source: practice}}
+}
+
+// front are codes of what stands at the front of a car: air flow and shutters (SAE J2012).
+func front(c told) bool {
+	b := c.base()
+	return b >= "P0101" && b <= "P0104" || b == "P059F" || b == "P05A0" || b >= "P05A1" && b <= "P05AA"
+}
+
+// manyLost is how many history codes of lost communication make a pattern.
+const manyLost = 3
+
+func frontRule(_ *Report, all []told) []Advice {
+	airy := pick(all, front)
+	old := pick(all, func(c told) bool { return lost(c) && c.State == "history" })
+	if len(airy) == 0 || len(old) < manyLost {
+		return nil
+	}
+	return []Advice{{Do: "Look for earlier front damage", Hint: true,
+		Why:    "a code of air flow or shutter (" + names(airy) + ") together with " + fmt.Sprint(len(old)) + " history codes of lost communication: a hint, not a finding",
+		Source: practice}}
+}
+
+func shudderRule(r *Report, all []told) []Advice {
+	if misfire := pick(all, func(c told) bool { return strings.HasPrefix(c.base(), "P03") && c.now() }); len(misfire) > 0 {
+		return []Advice{{Do: "Do not judge shudder today: " + names(misfire), Why: "a misfire that is present cannot be kept apart from shudder on the road", Source: publishedOrder}}
+	}
+	if counts := r.misfires(); len(counts) > 0 {
+		return []Advice{{Do: "Compare the cylinders' misfire counts with each other: " + strings.Join(counts, ", "),
+			Why: "one single count is no evidence of a misfire; counts depend on how long and how the car was driven", Source: practice}}
+	}
+	return nil
+}
+
+// misfires are the counts of service 06 that are not zero, cylinder by cylinder.
+func (r *Report) misfires() (out []string) {
+	for i := range r.ECUs {
+		for _, t := range r.ECUs[i].Tests {
+			if strings.Contains(t.Monitor, "cylinder") && t.Value > 0 && strings.HasSuffix(t.ID, "/0C") {
+				out = append(out, fmt.Sprintf("%s %.0f", t.Monitor, t.Value))
+			}
+		}
+	}
+	return out
+}

@@ -1,0 +1,97 @@
+package obd
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"judder/pids"
+)
+
+// Clearing codes is the one thing here that changes the car. It destroys evidence: codes,
+// freeze frames, readiness, test results and the counts since the last clearing. It stands
+// apart from all that reads, and is sent once, by name and after a typed word.
+
+// ClearWord is what the user types to have codes cleared.
+const ClearWord = "CLEAR"
+
+// Reasons not to clear.
+var (
+	ErrNotConfirmed  = fmt.Errorf("nothing was cleared: %s was not typed", ClearWord)
+	ErrEngineRuns    = errors.New("nothing was cleared: the engine runs; stop it and switch the ignition on")
+	ErrEngineUnknown = errors.New("nothing was cleared: whether the engine runs could not be read")
+	ErrNotCleared    = errors.New("the car did not confirm that anything was cleared")
+)
+
+// eraseRequests are what erase sends: service 04 (SAE J1979), and for a car after SAE J1979-2
+// service 14 with the group of the emission-related codes (ISO 14229-1).
+var eraseRequests = [...]string{"04", "14FFFF33"}
+
+// erase writes a request that clears. Nothing else does: transmit refuses both.
+func erase(w io.Writer, command string) error {
+	for _, r := range eraseRequests {
+		if command == r {
+			_, err := w.Write([]byte(r + "\r"))
+			return err
+		}
+	}
+	return &RefusedError{visible(command), "only clearing is sent this way"}
+}
+
+// Clear has codes cleared: typed must be ClearWord, and the engine must be read to stand
+// still. The request goes out once, whatever comes back. Errors: those above, a refusal by
+// the car in words, or the link's.
+func (q *Inquiry) Clear(typed string) error {
+	if typed != ClearWord {
+		return ErrNotConfirmed
+	}
+	if err := q.EngineOff(); err != nil {
+		return err
+	}
+	request := eraseRequests[0]
+	if q.p.can.Successor {
+		request = eraseRequests[1]
+	}
+	q.p.term.erasing = true
+	answers, err := q.once(request, "")
+	q.p.term.erasing = false
+	if err != nil {
+		return err
+	}
+	cleared := false
+	for i := range answers {
+		switch a := &answers[i]; a.Outcome {
+		case Answered:
+			cleared = true
+		case Declined:
+			return fmt.Errorf("%s refused to clear: %s", a.ECU, pids.RefusalText(a.Code))
+		}
+	}
+	if !cleared {
+		return ErrNotCleared
+	}
+	return nil
+}
+
+// EngineOff is nil when the engine is read to stand still, else ErrEngineRuns or
+// ErrEngineUnknown.
+func (q *Inquiry) EngineOff() error {
+	answers, err := q.AskAll(q.Parameters(engineSpeed))
+	if err != nil {
+		return err
+	}
+	read := false
+	for i := range answers {
+		d := ParameterData(answers[i].Data)
+		if len(d) < 3 || d[0] != engineSpeed {
+			continue
+		}
+		if read = true; d[1] != 0 || d[2] != 0 {
+			return ErrEngineRuns
+		}
+	}
+	if !read {
+		return ErrEngineUnknown
+	}
+	return nil
+}

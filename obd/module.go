@@ -1,0 +1,50 @@
+package obd
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Module is a computer by its addresses, as reply headers show them: "760" and "768" on 11
+// bits, "18DA28F1" and "18DAF128" on 29.
+type Module struct {
+	Name           string
+	Request, Reply string
+}
+
+// ParseModule reads an address as a user gives it: three hex digits on 11-bit CAN (the reply
+// id is 8 more), two on 29-bit CAN (ISO 15765-4: 18DAxxF1 and back), or all eight.
+func ParseModule(text string) (Module, error) {
+	s := strings.ToUpper(strings.TrimSpace(text))
+	for i := range len(s) {
+		if !isHexDigit(s[i]) {
+			return Module{}, fmt.Errorf("module %q: an address has hex digits only, such as 760 or 28", visible(text))
+		}
+	}
+	switch len(s) {
+	case 2:
+		s = "18DA" + s + "F1"
+	case 3:
+		if s > "7F7" || s < "600" {
+			return Module{}, fmt.Errorf("module %s: below 600 lie the car's own messages, above 7F7 there is no reply; nothing is asked there", s)
+		}
+	case 8:
+		if !strings.HasPrefix(s, "18DA") || !strings.HasSuffix(s, "F1") {
+			return Module{}, fmt.Errorf("module %s: a 29-bit request address reads 18DAxxF1", s)
+		}
+	default:
+		return Module{}, fmt.Errorf("module %q: give three hex digits (11-bit CAN, such as 760) or two (29-bit CAN, such as 28)", visible(text))
+	}
+	return Module{Name: s, Request: s, Reply: replyAddress(s)}, nil
+}
+
+// legislated tells whether the adapter handles flow control for this module by itself: the
+// eight pairs of ISO 15765-4, and 29-bit addresses, where sender and receiver change places.
+func (m *Module) legislated() bool {
+	return len(m.Request) == 8 || m.Request >= "7E0" && m.Request <= "7E7" && m.Reply == replyAddress(m.Request)
+}
+
+// fits tells whether the module can be on a bus with these headers.
+func (m *Module) fits(form Form) bool {
+	return form == FormCAN11 && len(m.Request) == 3 || form == FormCAN29 && len(m.Request) == 8
+}

@@ -1,0 +1,127 @@
+package pids
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// Code is a trouble code: two bytes (SAE J2012), or three with the failure type byte
+// (ISO 14229-1 with SAE J2012-DA).
+type Code struct {
+	Number      uint16
+	FailureType byte
+	Three       bool
+}
+
+// String is the code as the trade writes it: "P0741", "U0140-87".
+func (c Code) String() string {
+	text := fmt.Sprintf("%c%d%03X", "PCBU"[c.Number>>14], c.Number>>12&3, c.Number&0xFFF)
+	if c.Three {
+		text += fmt.Sprintf("-%02X", c.FailureType)
+	}
+	return text
+}
+
+// ErrCode says that a text is no trouble code.
+var ErrCode = errors.New("not a trouble code; one reads P0741 or U0140-87")
+
+// ParseCode reads a code as String writes it, in either case.
+func ParseCode(text string) (Code, error) {
+	s := strings.ToUpper(strings.TrimSpace(text))
+	var c Code
+	if base, kind, three := strings.Cut(s, "-"); three {
+		n, err := strconv.ParseUint(kind, 16, 8)
+		if err != nil || len(kind) != 2 {
+			return Code{}, fmt.Errorf("%q: %w", text, ErrCode)
+		}
+		s, c.FailureType, c.Three = base, byte(n), true
+	}
+	if len(s) != 5 {
+		return Code{}, fmt.Errorf("%q: %w", text, ErrCode)
+	}
+	letter := strings.IndexByte("PCBU", s[0])
+	n, err := strconv.ParseUint(s[1:], 16, 16)
+	if letter < 0 || err != nil || n > 0x3FFF {
+		return Code{}, fmt.Errorf("%q: %w", text, ErrCode)
+	}
+	c.Number = uint16(letter)<<14 | uint16(n)
+	return c, nil
+}
+
+// Maker tells whether the code is of a range that makers define (SAE J2012: P1, P30 to P33,
+// and 1 and 2 of the other letters).
+func (c Code) Maker() bool {
+	first := c.Number >> 12 & 3
+	if c.Number>>14 != 0 {
+		return first == 1 || first == 2
+	}
+	return first == 1 || first == 3 && c.Number>>8&0xF < 4
+}
+
+// Text is what the code means, and where that is from; "" for a code without a source and
+// for a maker's own: nothing is guessed. A failure type is added behind a semicolon.
+func (c Code) Text() (text, source string) {
+	row, ok := codeText(c.Number)
+	if !ok {
+		return "", ""
+	}
+	if c.Three && c.FailureType != 0 {
+		if kind := failureTypes[c.FailureType]; kind != "" {
+			return row.text + "; " + kind, row.source + "; failure type from public lists"
+		}
+		return fmt.Sprintf("%s; failure type %02X", row.text, c.FailureType), row.source
+	}
+	return row.text, row.source
+}
+
+// DataError says what is wrong with a reply, and at which byte of it, from 0.
+type DataError struct {
+	What   string // what was being read
+	Offset int
+	Err    error
+}
+
+// Error is one line.
+func (e *DataError) Error() string { return fmt.Sprintf("%s, byte %d: %v", e.What, e.Offset, e.Err) }
+
+// Unwrap gives the cause.
+func (e *DataError) Unwrap() error { return e.Err }
+
+// Causes of a DataError beside those of a ReplyError.
+var (
+	ErrOther  = errors.New("an answer to something else")
+	ErrRecord = errors.New("what is left is no whole record")
+)
+
+// ParseCodes reads a reply to service 03, 07 or 0A, service byte (43, 47, 4A) first. On CAN
+// a count follows it; on the older buses each message has three codes, zero padded. Zeros
+// are padding. The error is a *DataError: ErrOther, ErrShort, ErrRecord; codes that could be
+// read are given with it.
+func ParseCodes(reply []byte, can bool) ([]Code, error) {
+	if len(reply) == 0 || reply[0] != 0x43 && reply[0] != 0x47 && reply[0] != 0x4A {
+		return nil, &DataError{"trouble codes", 0, ErrOther}
+	}
+	data, at := reply[1:], 1
+	want := len(data) / 2
+	if can {
+		if len(data) == 0 {
+			return nil, &DataError{"trouble codes", 1, ErrShort}
+		}
+		want, data, at = int(data[0]), data[1:], 2
+	}
+	var out []Code
+	for i := 0; i+1 < len(data) && (!can || i/2 < want); i += 2 {
+		if n := uint16(data[i])<<8 | uint16(data[i+1]); n != 0 {
+			out = append(out, Code{Number: n})
+		}
+	}
+	switch {
+	case can && len(data) < 2*want:
+		return out, &DataError{"trouble codes", at + len(data), ErrShort}
+	case !can && len(data)%2 != 0:
+		return out, &DataError{"trouble codes", at + len(data) - 1, ErrRecord}
+	}
+	return out, nil
+}
