@@ -1,0 +1,241 @@
+package pids
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"testing"
+)
+
+func hexBytes(t testing.TB, text string) []byte {
+	t.Helper()
+	var out []byte
+	for _, f := range strings.Fields(text) {
+		var b byte
+		if _, err := fmt.Sscanf(f, "%02X", &b); err != nil {
+			t.Fatal(f, err)
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// Codes of two bytes: the encyclopaedia article on OBD-II PIDs (C158, U0158), the ELM327 data
+// sheet p. 34 (0133), the others by the same rule; of three: a UDS library's documentation
+// (ISO 14229-1) and articles on failure types.
+func TestCode_String(t *testing.T) {
+	for bytes, want := range map[string]string{
+		"01 33": "P0133", "C1 58": "U0158", "03 00": "P0300", "07 41": "P0741", "27 57": "P2757", "12 50": "P1250",
+		"0A 0F": "P0A0F", "04 20": "P0420", "C1 00": "U0100", "C0 73": "U0073", "40 35": "C0035", "80 01": "B0001", "D0 0D": "U100D",
+		"C1 40 87": "U0140-87", "01 27 00": "P0127-00", "80 39 10": "B0039-10", "40 31 23": "C0031-23",
+		"56 78 9A": "C1678-9A", "A5 B6 C7": "B25B6-C7", "FF FF FF": "U3FFF-FF", "0A 9B 17": "P0A9B-17", "C4 16 00": "U0416-00", "C4 23 81": "U0423-81",
+	} {
+		b := hexBytes(t, bytes)
+		c := Code{Number: uint16(b[0])<<8 | uint16(b[1])}
+		if len(b) == 3 {
+			c.FailureType, c.Three = b[2], true
+		}
+		if c.String() != want {
+			t.Errorf("%s: %s, want %s", bytes, c, want)
+		}
+		if back, err := ParseCode(strings.ToLower(want)); err != nil || back != c {
+			t.Errorf("%s read back: %+v, %v", want, back, err)
+		}
+	}
+	for _, text := range []string{"", "P", "X0100", "P4000", "P01000", "P0100-", "P0100-1", "P0100-GG", "P01G0"} {
+		if c, err := ParseCode(text); !errors.Is(err, ErrCode) {
+			t.Errorf("%q: %v, %v", text, c, err)
+		}
+	}
+}
+
+func TestCode_Text(t *testing.T) {
+	for code, want := range map[string]string{
+		"P0300": "several", "P0304": "cylinder 4", "P0310": "cylinder 10", "P0741": "stuck off", "P0744": "intermittent", "P2763": "high",
+		"U0140-87": "body module; message missing", "U0100": "engine computer", "P0733": "gear 3", "P0712": "circuit low", "C0035-11": "left front; short to ground",
+		"P0741-EE": "failure type EE",
+	} {
+		c, err := ParseCode(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if text, source := c.Text(); !strings.Contains(text, want) || source == "" {
+			t.Errorf("%s: %q from %q, want %q in it", code, text, source, want)
+		}
+	}
+	for _, code := range []string{"P1250", "P030A", "P3000", "U1000", "B1234", "P0999", "P072A"} { // makers', gaps, none in the table
+		c, err := ParseCode(code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if text, _ := c.Text(); text != "" {
+			t.Errorf("%s: %q is a guess", code, text)
+		}
+	}
+	maker := map[string]bool{"P1250": true, "P3000": true, "P3400": false, "P0741": false, "P2757": false, "U1000": true, "B0001": false, "C2000": true, "U3000": false}
+	for code, want := range maker {
+		if c, err := ParseCode(code); err != nil || c.Maker() != want {
+			t.Errorf("%s: maker's %v, %v", code, c.Maker(), err)
+		}
+	}
+}
+
+// Runs are in order, do not overlap, and each row has text and source.
+func TestCodeRows(t *testing.T) {
+	for i, r := range codeRows {
+		if r.text == "" || r.source == "" || r.last < r.first || len(r.kinds) > 0 && decimal(r.last)-decimal(r.first)+1 != len(r.kinds) {
+			t.Errorf("row %d: %+v", i, r)
+		}
+		if i > 0 && r.first <= codeRows[i-1].last {
+			t.Errorf("row %04X begins within the row before", r.first)
+		}
+	}
+}
+
+// SAE J1979 replies: 34 from the ELM327 data sheet p. 34; 35 to 39 from public examples of
+// CAN replies; row 37's three zeros beyond the count are padding.
+func TestParseCodes(t *testing.T) {
+	for _, c := range []struct {
+		reply string
+		can   bool
+		want  string
+		err   error
+	}{
+		{"43 01 33 00 00 00 00", false, "[P0133]", nil},
+		{"43 01 01 33", true, "[P0133]", nil},
+		{"43 02 01 02 01 13", true, "[P0102 P0113]", nil},
+		{"43 04 01 02 01 13 01 23 02 22 00 00 00", true, "[P0102 P0113 P0123 P0222]", nil},
+		{"43 00", true, "[]", nil},
+		{"47 01 07 41", true, "[P0741]", nil},
+		{"4A 01 03 04", true, "[P0304]", nil},
+		{"43 03 01 02 01", true, "[P0102]", ErrShort},
+		{"43", true, "[]", ErrShort},
+		{"43 01 33 01", false, "[P0133]", ErrRecord},
+		{"41 0C 1A F8", true, "[]", ErrOther},
+		{"", true, "[]", ErrOther},
+	} {
+		got, err := ParseCodes(hexBytes(t, c.reply), c.can)
+		if fmt.Sprint(got) != c.want || !errors.Is(err, c.err) {
+			t.Errorf("%s: %v, %v; want %s, %v", c.reply, got, err, c.want, c.err)
+		}
+	}
+}
+
+// Replies of service 19: the standard's own example (11) and those of public UDS libraries;
+// the sub-functions 42 and 55 as three libraries read them.
+func TestParseStatusCodes(t *testing.T) {
+	for _, c := range []struct {
+		reply, want string
+		available   byte
+		err         error
+	}{
+		{"59 02 7F 0A 9B 17 24 08 05 11 2F 00 00", "P0A9B-17 24 pending, P0805-11 2F current", 0x7F, nil},
+		{"59 02 FF", "", 0xFF, nil},
+		{"59 02 FF C1 40 87 2F C1 00 00 28", "U0140-87 2F current, U0100-00 28 history", 0xFF, nil},
+		{"59 02 FF 12 34 56 20 00 00 00 00", "P1234-56 20 ", 0xFF, nil},
+		{"59 0A 7F 12 34 56 24 23 45 05 00 AB CD 01 2F", "P1234-56 24 pending, P2345-05 00 , B2BCD-01 2F current", 0x7F, nil},
+		{"59 42 33 FF FF 04", "", 0xFF, nil},
+		{"59 42 33 FF 7E 04 02 01 71 00 2F", "P0171-00 2F current", 0xFF, nil},
+		{"59 42 AB 7E A0 04 20 12 34 56 25", "P1234-56 24 pending", 0x7E, nil},
+		{"59 55 33 FF 04 04 20 00 2F 01 71 00 28", "P0420-00 2F current, P0171-00 28 history", 0xFF, nil},
+		{"59 02 FF 01 02 03 50", "P0102-03 50 untested", 0xFF, nil},
+		{"59 02 FF C1 40 87", "", 0xFF, ErrRecord},
+		{"59 42 33 FF 7E 04 01 71 00 2F", "", 0xFF, ErrRecord},
+		{"59 55 33 FF 04 02 04 20 00 2F", "P0204-20 00 ", 0xFF, ErrRecord},
+		{"59 02", "", 0, ErrShort},
+		{"59 03 01", "", 0, ErrOther},
+		{"43 00", "", 0, ErrOther},
+	} {
+		codes, available, err := ParseStatusCodes(hexBytes(t, c.reply))
+		var got []string
+		for _, s := range codes {
+			got = append(got, fmt.Sprintf("%s %02X %s", s, s.Status, s.State()))
+		}
+		if strings.Join(got, ", ") != c.want || available != c.available || !errors.Is(err, c.err) {
+			t.Errorf("%s: %q %02X, %v; want %q %02X, %v", c.reply, strings.Join(got, ", "), available, err, c.want, c.available, c.err)
+		}
+	}
+	if codes, _, _ := ParseStatusCodes(hexBytes(t, "59 42 33 FF 7E 04 02 01 71 00 2F")); codes[0].Severity != 0x02 {
+		t.Errorf("severity %02X, want 02: it stands first", codes[0].Severity)
+	}
+}
+
+// Words for the statuses, by the bits of ISO 14229-1.
+func TestStatusCode_Words(t *testing.T) {
+	for status, want := range map[byte][]string{
+		0x2F: {"fails now", "stored"}, 0xAF: {"fails now", "lamp"}, 0x24: {"failed lately", "not now"}, 0x2C: {"intermittent", "stored"},
+		0x28: {"last test passed", "stored"}, 0x68: {"not tested again"}, 0x20: {"failed once since cleared"}, 0x50: {"unknown, not good"}, 0x00: {"tested, no fault"},
+	} {
+		words := StatusCode{Status: status}.Words()
+		for _, w := range want {
+			if !strings.Contains(words, w) {
+				t.Errorf("%02X: %q, want %q in it", status, words, w)
+			}
+		}
+	}
+}
+
+func TestParseCount(t *testing.T) {
+	// Rows 9, 10 and 56 of a public collection; the first is the standard's own example.
+	for reply, want := range map[string]string{"59 01 2F 01 00 01": "2F 01 1", "59 01 FB 01 12 34": "FB 01 4660", "59 01 FF 02 00 03": "FF 02 3"} {
+		a, f, n, err := ParseCount(hexBytes(t, reply))
+		if got := fmt.Sprintf("%02X %02X %d", a, f, n); got != want || err != nil {
+			t.Errorf("%s: %s, %v", reply, got, err)
+		}
+	}
+	if _, _, _, err := ParseCount(hexBytes(t, "59 01 FB 01 12")); !errors.Is(err, ErrShort) {
+		t.Errorf("%v, want ErrShort", err)
+	}
+}
+
+func FuzzRemembered(f *testing.F) {
+	for _, s := range []string{"43 02 01 02 01 13", "59 02 7F 0A 9B 17 24", "59 42 33 FF 7E 04 02 01 71 00 2F", "46 A2 0B 24 00 03 00 00 FF FF",
+		"49 02 01 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36", "49 04 01 35 36", "42 0C 00 1A F8"} {
+		f.Add(hexBytes(f, s))
+	}
+	f.Fuzz(func(t *testing.T, reply []byte) {
+		before := string(reply)
+		for _, can := range []bool{true, false} {
+			if codes, _ := ParseCodes(reply, can); len(codes) > len(reply)/2 {
+				t.Fatalf("%d codes in %d bytes", len(codes), len(reply))
+			}
+		}
+		codes, available, _ := ParseStatusCodes(reply)
+		for _, c := range codes {
+			if c.Status&^available != 0 {
+				t.Fatalf("status %02X beyond what is available, %02X", c.Status, available)
+			}
+			if back, err := ParseCode(c.String()); err != nil || back != c.Code {
+				t.Fatalf("%s reads back as %v, %v", c, back, err)
+			}
+			c.Text()
+			c.Words()
+		}
+		if results, _ := ParseTestResults(reply); len(results) > len(reply)/resultSize {
+			t.Fatalf("%d results in %d bytes", len(results), len(reply))
+		}
+		vin, err := ParseVIN(reply)
+		if err == nil && (len(vin) != vinLength || strings.ContainsFunc(vin, func(r rune) bool { return r < ' ' || r > '~' })) {
+			t.Fatalf("VIN %q", vin)
+		}
+		CheckVIN(vin)
+		_, _ = ParseCalibrationIDs(reply)
+		_, _ = ParseCVNs(reply)
+		_, _ = ParseECUName(reply)
+		_, _ = ParseFreezeFrame(reply, 0x0C)
+		_, _ = JoinLegacy([][]byte{reply, reply})
+		if string(reply) != before {
+			t.Fatal("the reply was changed")
+		}
+	})
+}
+
+func ExampleParseStatusCodes() {
+	reply := []byte{0x59, 0x02, 0xFF, 0xC1, 0x40, 0x87, 0x28}
+	codes, _, _ := ParseStatusCodes(reply)
+	for _, c := range codes {
+		text, _ := c.Text()
+		fmt.Printf("%v %s: %s (%s)\n", c.Code, c.State(), text, c.Words())
+	}
+	// Output: U0140-87 history: lost communication with the body module; message missing (its last test passed, stored)
+}

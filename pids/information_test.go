@@ -1,0 +1,155 @@
+package pids
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+)
+
+// The ELM327 data sheet p. 42 prints this VIN on CAN and on the older buses.
+func TestParseVIN(t *testing.T) {
+	const want = "1D4GP00R55B123456"
+	body := " 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36"
+	for _, reply := range []string{"49 02 01" + body, "62 F1 90" + body, "62 F8 02" + body, "62 F8 02 01" + body, "49 02 00 00 00" + body} {
+		if got, err := ParseVIN(hexBytes(t, reply)); got != want || err != nil {
+			t.Errorf("%s: %q, %v", reply, got, err)
+		}
+	}
+	lines := [][]byte{}
+	for _, l := range []string{"49 02 01 00 00 00 31", "49 02 03 30 30 52 35", "49 02 02 44 34 47 50", "49 02 04 35 42 31 32", "49 02 05 33 34 35 36"} {
+		lines = append(lines, hexBytes(t, l))
+	}
+	joined, err := JoinLegacy(lines)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := ParseVIN(joined); got != want || err != nil {
+		t.Errorf("%q, %v", got, err)
+	}
+	for _, bad := range []struct {
+		lines [][]byte
+		err   error
+	}{{nil, ErrShort}, {lines[1:], ErrShort}, {[][]byte{lines[0], lines[0]}, ErrTwice}, {[][]byte{lines[0], {0x49, 0x04, 2, 0}}, ErrOther}} {
+		if _, err := JoinLegacy(bad.lines); !errors.Is(err, bad.err) {
+			t.Errorf("%v: %v, want %v", bad.lines, err, bad.err)
+		}
+	}
+	for reply, cause := range map[string]error{"62 F1 91 41": ErrOther, "49 02 01 31": ErrShort, "": ErrOther, "49 02": ErrShort} {
+		if _, err := ParseVIN(hexBytes(t, reply)); !errors.Is(err, cause) {
+			t.Errorf("%s: %v, want %v", reply, err, cause)
+		}
+	}
+}
+
+// Check digits computed by the rules of 49 CFR 565; the last but one is the ELM327 data
+// sheet's example, whose digit does not fit, the last the regulation's own sample.
+func TestCheckVIN(t *testing.T) {
+	for vin, want := range map[string]VINReport{
+		"11111111111111111": {true, true, 2001, ""},
+		"0TESTAA00A0000006": {true, true, 2010, ""},
+		"0TESTAA0XA0000000": {true, true, 2010, ""},
+		"0TEST11A0K0000002": {true, true, 1989, ""},
+		"1D4GP00R55B123456": {true, false, 2005, "North America"},
+		"1G4AH59H45G118341": {true, true, 2005, ""},
+	} {
+		got := CheckVIN(vin)
+		if got.Well != want.Well || got.CheckDigit != want.CheckDigit || got.ModelYear != want.ModelYear || !strings.Contains(got.Why, want.Why) || want.Why == "" && got.Why != "" {
+			t.Errorf("%s: %+v, want %+v", vin, got, want)
+		}
+	}
+	for vin, why := range map[string]string{"": "0 characters", "0TEST11A0K000000": "16 characters", "0TEST11A0KO000002": "position 11"} {
+		if got := CheckVIN(vin); got.Well || !strings.Contains(got.Why, why) {
+			t.Errorf("%q: %+v", vin, got)
+		}
+	}
+	for vin, want := range map[string]string{"0TEST11A0K0000002": "0TEST11A0K0******", "123": "***", "": ""} {
+		if got := MaskVIN(vin); got != want {
+			t.Errorf("%q masked: %q", vin, got)
+		}
+	}
+}
+
+// Two computers' calibration ids as the data sheet of the ELM329 prints them, cut at their
+// length; verification numbers and a name by the layout of SAE J1979.
+func TestInformation(t *testing.T) {
+	got, err := ParseCalibrationIDs(hexBytes(t, "49 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00 00"))
+	if err != nil || fmt.Sprint(got) != "[56028949AC]" {
+		t.Errorf("%v, %v", got, err)
+	}
+	if got, err := ParseCVNs(hexBytes(t, "49 06 02 DE AD BE EF 00 C0 FF EE")); err != nil || fmt.Sprint(got) != "[DEADBEEF 00C0FFEE]" {
+		t.Errorf("%v, %v", got, err)
+	}
+	name := "49 0A 01 45 43 4D 00 2D 45 6E 67 69 6E 65 43 6F 6E 74 72 6F 6C 00 00"
+	if got, err := ParseECUName(hexBytes(t, name)); err != nil || got != "ECM-EngineControl" {
+		t.Errorf("%q, %v", got, err)
+	}
+	if _, err := ParseCVNs(hexBytes(t, "49 06 01 DE AD")); !errors.Is(err, ErrShort) {
+		t.Errorf("%v, want ErrShort", err)
+	}
+}
+
+// Records of service 06, computed from the layout that a public packet library confirms; the
+// signed ones would fail if they were read as unsigned.
+func TestParseTestResults(t *testing.T) {
+	for reply, want := range map[string]string{
+		"46 A2 0B 24 00 03 00 00 FF FF A2 0C 24 00 01 00 00 FF FF": "A2/0B 3 [0 65535] count passed, A2/0C 1 [0 65535] count passed",
+		"46 01 01 0A 10 00 0D 00 14 00":                            "01/01 499.712 [406.016 624.64] mV passed",
+		"46 21 80 84 FF 38 FE 0C 00 64":                            "21/80 -0.2 [-0.5 0.1]  passed",
+		"46 35 80 96 FF 9C FF 38 00 C8":                            "35/80 -10 [-20 20] °C passed",
+		"46 05 01 0B 00 00 00 00 00 00":                            "05/01 0 [0 0] V not run",
+		"46 05 01 0B 00 05 00 06 00 07":                            "05/01 0.005 [0.006 0.007] V failed",
+		"46 05 01 7E 00 05 00 06 00 07":                            "05/01 5 [6 7]  unknown",
+	} {
+		results, err := ParseTestResults(hexBytes(t, reply))
+		var got []string
+		for _, r := range results {
+			got = append(got, fmt.Sprintf("%02X/%02X %v [%v %v] %s %v", r.Monitor, r.Test, round(r.Value), round(r.Min), round(r.Max), r.Unit, r.Outcome))
+		}
+		if strings.Join(got, ", ") != want || err != nil {
+			t.Errorf("%s: %s, %v; want %s", reply, strings.Join(got, ", "), err, want)
+		}
+	}
+	for reply, cause := range map[string]error{"46": ErrShort, "45 01": ErrOther, "46 A2 0B 24 00 03 00 00 FF": ErrRecord, "": ErrOther} {
+		if _, err := ParseTestResults(hexBytes(t, reply)); !errors.Is(err, cause) {
+			t.Errorf("%s: %v, want %v", reply, err, cause)
+		}
+	}
+	for id, want := range map[byte]string{0xA1: "misfire, all cylinders", 0xA2: "misfire, cylinder 1", 0xAD: "misfire, cylinder 12", 0xB0: "particulate filter, bank 1", 0x21: "catalyst, bank 1", 0xE1: "maker's monitor E1", 0x5F: "monitor 5F"} {
+		if got := MonitorName(id); got != want {
+			t.Errorf("%02X: %q, want %q", id, got, want)
+		}
+	}
+	if TestName(0x0C) == "" || !strings.Contains(TestName(0x80), "80") {
+		t.Error("names of tests")
+	}
+}
+
+func round(x float64) float64 { return math.Round(x*1e6) / 1e6 }
+
+// A freeze frame's parameter has the frame's number behind it (SAE J1979 service 02).
+func TestParseFreezeFrame(t *testing.T) {
+	parts, err := ParseFreezeFrame(hexBytes(t, "42 0C 00 1A F8"), 0x0C)
+	if err != nil || len(parts) != 1 {
+		t.Fatalf("%v, %v", parts, err)
+	}
+	values, err := parts[0].PID.Append(nil, parts[0].Data)
+	if err != nil || values[0].Value != 1726 {
+		t.Errorf("%v, %v", values, err)
+	}
+	for _, reply := range []string{"42 0D 00 1A F8", "42 0C 00 1A", "41 0C 1A F8", "42", "42 0C"} {
+		if parts, err := ParseFreezeFrame(hexBytes(t, reply), 0x0C); err == nil {
+			t.Errorf("%s: %v", reply, parts)
+		}
+	}
+}
+
+func TestRefusalText(t *testing.T) {
+	if got := RefusalText(0x22); !strings.Contains(got, "conditions") || !strings.Contains(got, "22") {
+		t.Error(got)
+	}
+	if got := RefusalText(0xC0); got != "code C0" {
+		t.Error(got)
+	}
+}
