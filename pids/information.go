@@ -56,14 +56,15 @@ func ParseVIN(reply []byte) (string, error) {
 	return ascii(vin), nil
 }
 
-// ascii leaves printable ASCII; what else a car sends becomes a question mark.
+// ascii leaves printable ASCII; any other byte becomes a question mark.
 func ascii(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' || r > '~' {
-			return '?'
+	out := []byte(s)
+	for i, c := range out {
+		if c < ' ' || c > '~' {
+			out[i] = '?'
 		}
-		return r
-	}, s)
+	}
+	return string(out)
 }
 
 // JoinLegacy puts the numbered lines of the older buses together (49 02 01 00 00 00 31, 49
