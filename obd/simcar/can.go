@@ -21,11 +21,17 @@ func (e *ECU) requestID(extended bool) uint32 {
 	if extended {
 		return physical29 | uint32(e.Address)<<8
 	}
+	if e.RequestID != 0 {
+		return uint32(e.RequestID)
+	}
 	return uint32(e.ReplyID) - 8
 }
 
 // hears says whether a request with this id is for the ECU, and whether for all ECUs.
 func (e *ECU) hears(id uint32, extended bool) (heard, functional bool) {
+	if e.Module {
+		return id == e.requestID(extended), false
+	}
 	if extended {
 		return id == functional29 || id == e.requestID(true), id == functional29
 	}

@@ -74,9 +74,13 @@ func readCodes(list func(*ECU) []Code) service {
 	}
 }
 
-// clearCodes answers $04 and $14: it does what a car does, and the Sim has counted it.
+// clearCodes answers $04 and $14: it does what a car does, and refuses while the engine runs;
+// the Sim has counted it.
 func clearCodes(e *ECU, q *query) byte {
-	e.Stored, e.Pending, e.Freeze = nil, nil, nil
+	if q.condition.RPM > 0 {
+		return conditionsNotCorrect
+	}
+	e.Stored, e.Pending, e.Freeze, e.Status = nil, nil, nil, nil
 	clear(e.Misfires)
 	q.add(q.request[0] + 0x40)
 	return 0

@@ -27,6 +27,10 @@ type ECU struct {
 	Freeze                     *Freeze // nil: no freeze frame stored
 	Misfires                   []Misfire
 
+	RequestID uint16       // 11-bit id at which it is asked; 0: ReplyID − 8
+	Module    bool         // a further computer: asked physically only, and by services 19, 22, 3E only
+	Status    []StatusCode // codes of service 19 with failure type and status; those above have others
+
 	DIDs       map[uint16][]byte // service $22
 	OBDonUDS   bool              // SAE J1979-2: no services $01–$0A, F4xx and F8xx instead
 	Refusals   []Refusal

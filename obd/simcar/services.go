@@ -10,6 +10,7 @@ const (
 	serviceNotSupported     = 0x11
 	subFunctionNotSupported = 0x12
 	wrongLength             = 0x13
+	conditionsNotCorrect    = 0x22
 	requestOutOfRange       = 0x31
 	responsePending         = 0x78
 )
@@ -85,7 +86,7 @@ func (e *ECU) answer(q *query) {
 		q.add(0x7F, q.request[0], r.Code)
 		return
 	}
-	if do := services[q.request[0]]; do != nil && (!e.OBDonUDS || q.request[0] >= 0x10) {
+	if do := services[q.request[0]]; do != nil && (!(e.OBDonUDS || e.Module) || q.request[0] >= 0x10) {
 		code = do(e, q)
 	}
 	if code == 0 {

@@ -167,15 +167,15 @@ func TestWriteAttempts(t *testing.T) {
 	quiet.run(t, h)
 	script{
 		{"03", "43 01 03 01"},
-		{"04", "44"},
-		{"03", "43 00"},
+		{"04", "7F 04 22"}, // the engine runs
+		{"03", "43 01 03 01"},
 		{"08 01", "NO DATA"},
 		{"2E F190 00", "NO DATA"},
 		{"2F 1234 03", "NO DATA"},
 		{"31 01 FF00", "NO DATA"},
-		{"14 FFFF33", "54"},
+		{"14 FFFF33", "7F 14 22"},
 		{"ATCAF0", "OK"},
-		{"01 04", "01 44 AA AA AA AA AA AA"},
+		{"01 04", "03 7F 04 22 AA AA AA AA"},
 	}.run(t, h)
 	if got := sim.WriteAttempts(); got != 7 {
 		t.Errorf("got %d write attempts, want 7", got)
@@ -183,4 +183,40 @@ func TestWriteAttempts(t *testing.T) {
 	if got := sim.Requests()[3].Text; got != "04" {
 		t.Errorf("request 3: got %q, want 04", got)
 	}
+}
+
+// Clearing with the engine stopped: stored and pending go, permanent codes stay.
+func TestClearing(t *testing.T) {
+	e := EngineECU()
+	e.Delay, e.Jitter = 0, 0
+	e.Stored, e.Pending, e.Permanent = Codes("P0301"), Codes("P0741"), Codes("P0420")
+	stopped := CarFunc(func(time.Duration) Condition {
+		c := WarmIdle()
+		c.RPM = 0
+		return c
+	})
+	sim := New(stopped, WithECUs(e), Instant())
+	h := dial(t, sim)
+	quiet.run(t, h)
+	script{{"04", "44"}, {"03", "43 00"}, {"07", "47 00"}, {"0A", "4A 01 04 20"}}.run(t, h)
+	if got := sim.WriteAttempts(); got != 1 {
+		t.Errorf("%d write attempts, want 1", got)
+	}
+}
+
+// Further computers are asked by their own address only, and their long replies need flow
+// control to that address.
+func TestModules(t *testing.T) {
+	sim := New(CarFunc(func(time.Duration) Condition { return WarmIdle() }), WithECUs(EngineECU(), BrakesModule(), BodyModule()))
+	h := dial(t, sim)
+	quiet.run(t, h)
+	script{
+		{"ATSH760", "OK"}, {"3E00", "NO DATA"}, // the usual filter hides 768
+		{"ATCRA768", "OK"}, {"3E00", "7E 00"}, {"0100", "7F 01 11"},
+		{"19022F", "00B / 0: 59 02 FF C1 40 00 / 1: 28 40 35 11 2F 00 00"},
+		{"ATSH710", "OK"}, {"ATCRA77A", "OK"}, {"3E00", "7E 00"},
+		{"19022F", "00F / 0: 59 02 FF C1 00 87"}, // flow control goes to 772, where nobody is
+		{"ATFCSH710", "OK"}, {"ATFCSD300000", "OK"}, {"ATFCSM1", "OK"},
+		{"19022F", "00F / 0: 59 02 FF C1 00 87 / 1: 28 C1 21 87 28 C1 55 / 2: 00 68 AA AA AA AA AA"},
+	}.run(t, h)
 }

@@ -16,24 +16,33 @@ const (
 	severityClassA = 0x02
 )
 
-// statusCode is a code with its status.
-type statusCode struct {
-	code   Code
-	status byte
+// StatusCode is a code of three bytes with its status (ISO 14229-1).
+type StatusCode struct {
+	Code        Code
+	FailureType byte
+	Status      byte
+}
+
+// available is the mask of the status bits that the ECU keeps.
+func (e *ECU) available() byte {
+	if e.Module {
+		return 0xFF
+	}
+	return statusAvailable
 }
 
 // withStatus lists the stored and the pending codes that have a bit of mask.
-func (e *ECU) withStatus(mask byte) []statusCode {
-	var list []statusCode
+func (e *ECU) withStatus(mask byte) []StatusCode {
+	list := append([]StatusCode(nil), e.Status...)
 	for _, c := range e.Stored {
-		list = append(list, statusCode{c, statusConfirmed | statusTestFailed})
+		list = append(list, StatusCode{c, 0, statusConfirmed | statusTestFailed})
 	}
 	for _, c := range e.Pending {
-		list = append(list, statusCode{c, statusPending})
+		list = append(list, StatusCode{c, 0, statusPending})
 	}
 	kept := list[:0]
 	for _, c := range list {
-		if c.status&mask != 0 {
+		if c.Status&mask != 0 {
 			kept = append(kept, c)
 		}
 	}
@@ -41,9 +50,9 @@ func (e *ECU) withStatus(mask byte) []statusCode {
 }
 
 // extendWithCodes adds records of four bytes: code, failure type 00, status.
-func (q *query) extendWithCodes(list []statusCode) {
+func (q *query) extendWithCodes(list []StatusCode) {
 	for _, c := range list {
-		q.extend(byte(c.code>>8), byte(c.code), 0x00, c.status)
+		q.extend(byte(c.Code>>8), byte(c.Code), c.FailureType, c.Status)
 	}
 }
 
@@ -54,14 +63,14 @@ var codeReports = map[byte]struct {
 }{
 	0x01: {3, func(e *ECU, q *query) {
 		n := len(e.withStatus(q.request[2]))
-		q.add(0x59, 0x01, statusAvailable, formatJ2012, byte(n>>8), byte(n))
+		q.add(0x59, 0x01, e.available(), formatJ2012, byte(n>>8), byte(n))
 	}},
 	0x02: {3, func(e *ECU, q *query) {
-		q.add(0x59, 0x02, statusAvailable)
+		q.add(0x59, 0x02, e.available())
 		q.extendWithCodes(e.withStatus(q.request[2]))
 	}},
 	0x0A: {2, func(e *ECU, q *query) {
-		q.add(0x59, 0x0A, statusAvailable)
+		q.add(0x59, 0x0A, e.available())
 		q.extendWithCodes(e.withStatus(0xFF))
 	}},
 	0x15: {2, func(e *ECU, q *query) {
@@ -71,7 +80,7 @@ var codeReports = map[byte]struct {
 	0x42: {5, func(e *ECU, q *query) { // 19 42 group status-mask severity-mask
 		q.add(0x59, 0x42, q.request[2], statusAvailable, 0xFF, formatJ2012)
 		for _, c := range e.withStatus(q.request[3]) {
-			q.extend(severityClassA, byte(c.code>>8), byte(c.code), 0x00, c.status)
+			q.extend(severityClassA, byte(c.Code>>8), byte(c.Code), c.FailureType, c.Status)
 		}
 	}},
 	0x55: {3, func(e *ECU, q *query) {
@@ -81,10 +90,10 @@ var codeReports = map[byte]struct {
 }
 
 // permanent lists the permanent codes with a status.
-func (e *ECU) permanent() []statusCode {
-	var list []statusCode
+func (e *ECU) permanent() []StatusCode {
+	var list []StatusCode
 	for _, c := range e.Permanent {
-		list = append(list, statusCode{c, statusConfirmed})
+		list = append(list, StatusCode{c, 0, statusConfirmed})
 	}
 	return list
 }
