@@ -247,6 +247,7 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 			d.floors.forget()
 		}
 		e.inStep = d.footInStep(e)
+		e.fresh = d.countFresh(e)
 		d.book.add(e, &d.road, th, d.interval, d.spread)
 	}
 	if why == Judged && e.swing <= max(th.limitLeast, th.limitScatter*e.floor) {
@@ -289,6 +290,18 @@ const sineRatio = 2 * math.Sqrt2
 func (d *Detector) laden() bool {
 	now, over, ok := d.road.pull(d.th)
 	return !ok || !(now <= d.floors.load.median(d.th.usualMin)+over)
+}
+
+// countFresh counts the readings of this event that were not counted yet.
+func (d *Detector) countFresh(e *evaluation) (n int) {
+	from := max(d.book.readT, e.first)
+	for _, r := range d.rpm.since(from) {
+		if r.t > d.book.readT && r.t <= e.last {
+			n++
+		}
+	}
+	d.book.readT = max(d.book.readT, e.last)
+	return n
 }
 
 // footInStep says whether throttle or pedal swing at the frequency of engine speed, within the

@@ -19,6 +19,7 @@ type evaluation struct {
 	wave, left     float64 // rpm peak to peak of the wave, and r.m.s. that it leaves
 	rest, restPart float64 // rpm r.m.s. that slow wave and steps leave, and its part of the whole
 	proof          float64 // evidence for a wave
+	fresh          int     // readings of the swings that no evaluation before counted
 	inStep         bool    // the foot swings at the same frequency
 	first, last    float64 // s, of the k swings
 }
@@ -31,7 +32,8 @@ type eventBook struct {
 	sum    conditions
 	regN   int
 	fitN   int
-	stepN  int // evaluations in which the foot swung in step
+	readT  float64 // s, up to here readings are counted
+	stepN  int     // evaluations in which the foot swung in step
 	hzSum  float64
 	hzW    float64
 }
@@ -61,7 +63,7 @@ func (b *eventBook) add(e *evaluation, r *road, th *thresholds, interval, spread
 	b.endT = max(b.endT, e.last)
 	v := &b.events[len(b.events)-1]
 	v.End = seconds(b.endT)
-	v.Readings += e.readings
+	v.Readings += e.fresh
 	if swing := e.trueSwing(th); swing > v.SwingRPM {
 		v.SwingRPM = swing
 		v.LimitRPM, v.FloorRPM = e.limit, e.floor

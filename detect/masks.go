@@ -104,7 +104,7 @@ func (r *road) noteRest(now reading, th *thresholds) {
 	if r.restSeen {
 		return
 	}
-	_, high, ok := r.speed.spread(now.t - th.speedOver)
+	_, high, ok := r.speed.spreadNear(now.t-th.speedOver, th.speedOver)
 	r.restSeen = now.v < th.restSpeed || ok && high-now.v >= th.restFall
 }
 

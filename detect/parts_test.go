@@ -326,3 +326,45 @@ func TestFootInStepIsNamed(t *testing.T) {
 		}
 	}
 }
+
+// A gap of the link in which the car lost some speed is no foot that came off: what follows is
+// judged by the same throttle, and shudder after the gap is found.
+func TestGapIsNoFootOff(t *testing.T) {
+	var out []pids.Sample
+	for i := 0; i < 180*20; i++ {
+		at := float64(i) / 20
+		if at >= 60 && at < 72 {
+			continue
+		}
+		speed, rpm := 79.0, 1700+3*math.Sin(40*at)
+		for _, fall := range []float64{62, 65, 68} {
+			if at >= fall {
+				speed--
+			}
+		}
+		if at >= 120 {
+			rpm += 60 * math.Sin(2*math.Pi*2.3*at)
+		}
+		when := time.Duration(at * 1e9)
+		for _, x := range []pids.Sample{{Signal: pids.RPM, Value: rpm}, {Signal: pids.VSS, Value: speed}, {Signal: pids.TP, Value: 18}, {Signal: pids.ECT, Value: 88}} {
+			x.At, x.ECU = when, "7E8"
+			out = append(out, x)
+		}
+	}
+	d := run(out)
+	if len(d.Events()) != 1 {
+		t.Errorf("%d events, want 1", len(d.Events()))
+	}
+}
+
+// An event's readings are those of its swings, each counted once.
+func TestEventReadings(t *testing.T) {
+	ev := run(cruise(80, 20, burst(40, 60, 1.9, 100))).Events()
+	if len(ev) != 1 {
+		t.Fatalf("%+v", ev)
+	}
+	want := int((ev[0].End - ev[0].Start).Seconds() * 20)
+	if got := ev[0].Readings; got < want*9/10 || got > want*11/10 {
+		t.Errorf("%d readings in %v at 20 a second, want about %d", got, ev[0].End-ev[0].Start, want)
+	}
+}

@@ -1,6 +1,10 @@
 package detect
 
-import "judder/pids"
+import (
+	"math"
+
+	"judder/pids"
+)
 
 // reading is one value of one signal; t in seconds since the start of the drive.
 type reading struct{ t, v float64 }
@@ -49,8 +53,14 @@ func (k *track) since(t float64) []reading {
 // spread returns the range of the values at or after t, and the value that held at t (the
 // last one before it) with them, so that a slow signal's step is not lost.
 func (k *track) spread(t float64) (low, high float64, ok bool) {
+	return k.spreadNear(t, math.Inf(1))
+}
+
+// spreadNear is spread, but the value that held at t counts only when it was read at most old
+// seconds before: across a gap of the link it tells nothing.
+func (k *track) spreadNear(t, old float64) (low, high float64, ok bool) {
 	w := k.since(t)
-	if i := len(k.buf) - len(w); i > 0 {
+	if i := len(k.buf) - len(w); i > 0 && k.buf[i-1].t >= t-old {
 		w = k.buf[i-1:]
 	}
 	if len(w) == 0 {
