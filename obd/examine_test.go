@@ -11,12 +11,25 @@ import (
 	"judder/obd/simcar"
 )
 
-// inquireSim runs ask against a simulated car under simulated time.
+// inquireCar runs ask against a simulated car under simulated time.
+func inquireCar(t *testing.T, car simcar.CarFunc, ask func(*Inquiry) error, opts ...simcar.Option) (sim *simcar.Sim, err error) {
+	t.Helper()
+	_, sim, err = inquireFor(t, car, time.Minute, ask, opts...)
+	return sim, err
+}
+
+// inquireSim is inquireCar with a car whose values move.
 func inquireSim(t *testing.T, wait time.Duration, ask func(*Inquiry) error, opts ...simcar.Option) (j *journal, err error) {
+	t.Helper()
+	j, _, err = inquireFor(t, moving, wait, ask, opts...)
+	return j, err
+}
+
+func inquireFor(t *testing.T, car simcar.CarFunc, wait time.Duration, ask func(*Inquiry) error, opts ...simcar.Option) (j *journal, sim *simcar.Sim, err error) {
 	t.Helper()
 	j = &journal{}
 	synctest.Test(t, func(t *testing.T) {
-		sim := simcar.New(simcar.CarFunc(moving), opts...)
+		sim = simcar.New(car, opts...)
 		start := time.Now()
 		p := NewPoller(Config{
 			Open:  func(ctx context.Context, _ int) (Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
@@ -26,7 +39,7 @@ func inquireSim(t *testing.T, wait time.Duration, ask func(*Inquiry) error, opts
 		err = p.Inquire(t.Context(), j, wait, ask)
 		synctest.Wait()
 	})
-	return j, err
+	return j, sim, err
 }
 
 // Each adapter of the simulated car's table is found out: what it says OK to and does not do
