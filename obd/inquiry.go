@@ -201,6 +201,9 @@ func (q *Inquiry) turnTo(m Module) error {
 		return q.leave(&was)
 	}
 	commands := []string{"ATSH" + headerOf(m.Request), "ATCRA" + m.Reply}
+	if was == (Module{}) { // a wait learnt from the engine's computer is too short for others
+		commands = append(commands, "ATAT0")
+	}
 	if !m.legislated() { // ISO 15765-2: continue to send, all, without pause
 		commands = append(commands, "ATFCSH"+m.Request, "ATFCSD300000", "ATFCSM1")
 	} else if q.flow {
@@ -225,6 +228,9 @@ func (q *Inquiry) leave(was *Module) error {
 		if err := q.p.set("ATFCSM0"); err != nil {
 			return err
 		}
+	}
+	if err := q.p.set("ATAT1"); err != nil {
+		return err
 	}
 	if q.p.refused["ATCRA"+was.Reply] {
 		zero := strings.Repeat("0", len(was.Reply))

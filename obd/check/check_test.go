@@ -28,14 +28,19 @@ func parked(time.Duration) simcar.Condition {
 	return c
 }
 
-// inquire runs ask against a simulated car under simulated time.
+// inquire runs ask against a parked car under simulated time.
 func inquire(t *testing.T, ask func(*obd.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
+	t.Helper()
+	return inquireAt(t, parked(0), ask, opts...)
+}
+
+func inquireAt(t *testing.T, c simcar.Condition, ask func(*obd.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
 	t.Helper()
 	var sink keep
 	var sim *simcar.Sim
 	var err error
 	synctest.Test(t, func(t *testing.T) {
-		sim = simcar.New(simcar.CarFunc(parked), opts...)
+		sim = simcar.New(simcar.Steady(c), opts...)
 		start := time.Now()
 		p := obd.NewPoller(obd.Config{
 			Open:  func(ctx context.Context, _ int) (obd.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
