@@ -86,7 +86,7 @@ func (e *ECU) answer(q *query) {
 		q.add(0x7F, q.request[0], r.Code)
 		return
 	}
-	if do := services[q.request[0]]; do != nil && (!(e.OBDonUDS || e.Module) || q.request[0] >= 0x10) {
+	if do := services[q.request[0]]; do != nil && (!e.OBDonUDS && !e.Module || q.request[0] >= 0x10) {
 		code = do(e, q)
 	}
 	if code == 0 {
