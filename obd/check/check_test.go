@@ -140,6 +140,17 @@ func TestRun_EveryBus(t *testing.T) {
 	}
 }
 
+// A second computer that supports no tests hides none of the first's.
+func TestRun_TestsOfTwo(t *testing.T) {
+	r, _ := run(t, check.Options{}, simcar.WithECUs(faulty(), simcar.TransmissionECU()))
+	if n := count(find(r, "7E8"), "misfire, cylinder 4", "0C"); n != 41 {
+		t.Errorf("cylinder 4: %v misfires, want 41", n)
+	}
+	if f := find(r, "7E8").Freeze; f == nil || value(f, "RPM") != 1726 {
+		t.Errorf("freeze frame %+v", f)
+	}
+}
+
 func value(f *check.Freeze, signal string) float64 {
 	for _, v := range f.Values {
 		if string(v.Signal) == signal {

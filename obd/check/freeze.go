@@ -31,23 +31,17 @@ func (c *reader) freeze() error {
 	if !c.holdsFreeze() {
 		return nil
 	}
-	supported := map[string]*pids.SupportMap{}
-	for base := 0; base < 0x80; base += 0x20 {
-		if err := c.frozen(byte(base), func(e *ECU, part pids.Part) {
-			if supported[e.ID] == nil {
-				supported[e.ID] = &pids.SupportMap{}
-			}
-			_ = supported[e.ID].Add(byte(base), part.Data) // one of another length supports nothing
-		}); err != nil {
-			return err
+	supported, err := c.supports("freeze frame", func(base byte) string { return obd.Request(0x02, base, firstFrame) }, func(base byte, data []byte) []byte {
+		if len(data) < 7 || data[1] != base {
+			return nil
 		}
+		return data[3:7]
+	})
+	if err != nil {
+		return err
 	}
 	for _, pid := range freezePIDs {
-		wanted := false
-		for _, m := range supported {
-			wanted = wanted || m.Has(pid)
-		}
-		if !wanted {
+		if !supported.any(pid) {
 			continue
 		}
 		if err := c.frozen(pid, func(e *ECU, part pids.Part) {
@@ -91,7 +85,7 @@ func (f *Freeze) take(part pids.Part) {
 		return
 	}
 	for _, v := range values {
-		f.Values = append(f.Values, Value{Signal: v.Field.Signal, Name: v.Field.Name, Value: v.Value, Unit: v.Field.Unit})
+		f.Values = append(f.Values, Value{Signal: v.Field.Signal, Name: v.Field.Name, Value: v.Value, Unit: v.Field.Unit, Text: v.Field.Text(v.Value)})
 	}
 }
 

@@ -78,6 +78,7 @@ type Value struct {
 	Name   string      `json:"name"`
 	Value  float64     `json:"value"`
 	Unit   string      `json:"unit,omitempty"`
+	Text   string      `json:"text,omitempty"` // of a state
 }
 
 // TestResult is one result of service 06.

@@ -147,7 +147,11 @@ func (p *page) freeze(f *Freeze) {
 	}
 	p.line("  freeze frame of %s:", f.Code)
 	for _, v := range f.Values {
-		p.line("    %-32s %10.4g %s", v.Name, v.Value, v.Unit)
+		text := fmt.Sprintf("%.4g %s", v.Value, v.Unit)
+		if v.Text != "" {
+			text = v.Text
+		}
+		p.line("    %-40s %s", v.Name, strings.TrimSpace(text))
 	}
 }
 
@@ -169,16 +173,45 @@ func (p *page) monitors(list []Monitor) {
 }
 
 func (p *page) tests(list []TestResult) {
+	if len(list) == 0 {
+		return
+	}
 	counts := map[string]int{}
 	for _, t := range list {
 		counts[t.Outcome]++
-		misfire := strings.Contains(t.Monitor, "misfire")
-		if misfire || t.Outcome == "failed" || t.Outcome == "unknown" {
-			p.line("    %-30s %-34s %10.4g %-8s %s", t.Monitor, t.Test, t.Value, t.Unit, t.Outcome)
+		if !t.unlimited() && (t.Outcome == "failed" || t.Outcome == "unknown") {
+			p.line("    %s, %s: %.4g %s, limits %.4g to %.4g, %s", t.Monitor, t.Test, t.Value, t.Unit, t.Min, t.Max, t.Outcome)
 		}
 	}
-	if len(list) > 0 {
-		p.line("  test results: %d passed, %d failed, %d not run since cleared, %d that cannot be read", counts["passed"], counts["failed"], counts["not run"], counts["unknown"])
+	p.misfires(list)
+	p.line("  test results: %d passed, %d failed, %d not run since cleared, %d that cannot be read", counts["passed"], counts["failed"], counts["not run"], counts["unknown"])
+}
+
+// unlimited tells whether a result has no limits to speak of, as counts have.
+func (t *TestResult) unlimited() bool { return t.Unit == "count" && t.Min == 0 && t.Max == 0xFFFF }
+
+// misfires puts the cylinders' counts side by side: this or the last drive cycle, and the
+// average of ten.
+func (p *page) misfires(list []TestResult) {
+	const cylinder = "misfire, cylinder "
+	var row []string
+	for i := range list {
+		number, ok := strings.CutPrefix(list[i].Monitor, cylinder)
+		if !ok || !strings.HasSuffix(list[i].ID, "/0C") {
+			continue
+		}
+		average := "–"
+		for k := range list {
+			if list[k].Monitor == list[i].Monitor && strings.HasSuffix(list[k].ID, "/0B") {
+				average = fmt.Sprintf("%.0f", list[k].Value)
+			}
+		}
+		row = append(row, fmt.Sprintf("cylinder %s: %.0f (%s)", number, list[i].Value, average))
+	}
+	if len(row) > 0 {
+		p.line("  misfires this or the last drive cycle, in brackets the average of ten:")
+		p.line("    %s", strings.Join(row, "   "))
+		p.line("    one single count is no evidence of a misfire (%s)", practice)
 	}
 }
 
