@@ -29,8 +29,12 @@ func (e *ECU) requestID(extended bool) uint32 {
 
 // hears says whether a request with this id is for the ECU, and whether for all ECUs.
 func (e *ECU) hears(id uint32, extended bool) (heard, functional bool) {
-	if e.Module {
-		return id == e.requestID(extended), false
+	if e.Module { // by its ids of this bus, if it has any
+		there := e.RequestID != 0
+		if extended {
+			there = e.Address != 0
+		}
+		return there && id == e.requestID(extended), false
 	}
 	if extended {
 		return id == functional29 || id == e.requestID(true), id == functional29
@@ -40,6 +44,9 @@ func (e *ECU) hears(id uint32, extended bool) (heard, functional bool) {
 
 // hearsLegacy is hears for the older buses: the second header byte is the target.
 func (e *ECU) hearsLegacy(header uint32, kind busKind) (heard, functional bool) {
+	if e.Module {
+		return false, false
+	}
 	first, target := byte(header>>16), byte(header>>8)
 	if kind == busKWP {
 		functional = first&0xC0 == 0xC0 && target == 0x33
@@ -75,9 +82,11 @@ func (s *settings) requestID(row *protocolRow) uint32 {
 }
 
 // flowControl is the frame that the chip sends on a first frame with replyID, and its
-// id; ok is false when it sends none (AT CFC0).
-func (s *settings) flowControl(replyID uint32, extended bool) (id uint32, data []byte, ok bool) {
-	if !s.autoFlow {
+// id; ok is false when it sends none: after AT CFC0, and for 11-bit replies outside 7E8…7EF
+// unless an id is set or anywhere is true.
+func (s *settings) flowControl(replyID uint32, extended, anywhere bool) (id uint32, data []byte, ok bool) {
+	legislated := extended || anywhere || replyFilter(false).passes(replyID)
+	if !s.autoFlow || s.flowMode != 1 && !legislated {
 		return 0, nil, false
 	}
 	data = []byte{flowControl, 0x00, 0x00}

@@ -34,6 +34,12 @@ type Profile struct {
 	ChunkGap        time.Duration // between the pieces
 	Buffer          int           // characters of a reply before BUFFER FULL; 0: no limit
 	Latency         time.Duration // of its own, before each reply
+	// FlowAnywhere: flow control comes by itself for 11-bit replies outside 7E8…7EF too, 8
+	// below the reply. No source tells what a good one does; others stop at the first frame.
+	FlowAnywhere bool
+	// WaitsPending: after 7F xx 78 it waits for the reply up to 5 s (ELM327 data sheet p.73,
+	// option byte 2A: the default since about v2.1); others are back at the prompt after ST.
+	WaitsPending bool
 }
 
 // Profiles is the table of adapters. The kinds of misbehaviour are common practice, no

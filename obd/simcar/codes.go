@@ -57,8 +57,11 @@ func readCodes(list func(*ECU) []Code) service {
 			}
 			return 0
 		}
-		if q.request[0] == 0x0A { // not defined before CAN
+		switch {
+		case q.request[0] == 0x0A: // not defined before CAN
 			return serviceNotSupported
+		case len(codes) == 0 && e.SilentWithoutCodes:
+			return 0
 		}
 		for i := 0; i == 0 || i < len(codes); i += 3 {
 			q.add(q.request[0] + 0x40)
@@ -72,16 +75,4 @@ func readCodes(list func(*ECU) []Code) service {
 		}
 		return 0
 	}
-}
-
-// clearCodes answers $04 and $14: it does what a car does, and refuses while the engine runs;
-// the Sim has counted it.
-func clearCodes(e *ECU, q *query) byte {
-	if q.condition.RPM > 0 {
-		return conditionsNotCorrect
-	}
-	e.Stored, e.Pending, e.Freeze, e.Status = nil, nil, nil, nil
-	clear(e.Misfires)
-	q.add(q.request[0] + 0x40)
-	return 0
 }

@@ -27,15 +27,25 @@ type ECU struct {
 	Freeze                     *Freeze // nil: no freeze frame stored
 	Misfires                   []Misfire
 
-	RequestID uint16       // 11-bit id at which it is asked; 0: ReplyID − 8
-	Module    bool         // a further computer: asked physically only, and by services 19, 22, 3E only
-	Status    []StatusCode // codes of service 19 with failure type and status; those above have others
+	RequestID  uint16       // 11-bit id at which it is asked; 0: ReplyID − 8
+	Module     bool         // a further computer: asked physically only, and by services 19, 22, 3E only
+	Status     []StatusCode // codes of service 19 with failure type and status; those above have others
+	StatusMask byte         // status bits that it keeps; 0: all for a Module, else 0D
+	CodeFormat byte         // of a Module: 00 SAE J2012 with failure type, 01 ISO 14229-1, 02 SAE J1939; others have 04
 
-	DIDs       map[uint16][]byte // service $22
-	OBDonUDS   bool              // SAE J1979-2: no services $01–$0A, F4xx and F8xx instead
-	Refusals   []Refusal
-	Pad        byte // fills CAN frames up: 00, 55 or AA
-	ReplyOrder ReplyOrder
+	NotReady           byte         // PID $01 byte D: tests not yet complete
+	SilentWithoutCodes bool         // older buses: silent to $03 and $07 rather than 43 00 00 00 00 00 00
+	LegacyTests        []LegacyTest // service $06 on the older buses
+
+	DIDs     map[uint16][]byte // service $22
+	OBDonUDS bool              // SAE J1979-2: no services $01–$0A, F4xx and F8xx instead
+	// CountedInfo puts a count of items before the data of F8xx, as service $09 has it.
+	CountedInfo bool
+	Refusals    []Refusal
+	Pad         byte // fills CAN frames up: 00, 55 or AA
+	ReplyOrder  ReplyOrder
+
+	cleared *clearing // nil: never since New
 }
 
 // Misfire is a cylinder's two counters of service $06 (SAE J1979: TID $0B and $0C).
@@ -55,8 +65,17 @@ type Refusal struct {
 	Service byte
 	Param   int           // PID, info type or identifier; −1 for any
 	Code    byte          // ISO 14229-1 negative response code
+	Times   int           // so many requests, then it answers; 0: all
 	Then    time.Duration // code 78 only: the positive reply follows after this
+	// Again is how many times more 78 comes, Then apart, before the reply; −1: without end
+	// (that is 1000 times, and never a reply).
+	Again int
+
+	met int // requests refused so far
 }
+
+// endlessPending stands for "without end", so that an Instant Sim comes to one.
+const endlessPending = 1000
 
 // ReplyOrder is the order of the PIDs in a reply to a bundled request; the standard
 // leaves it open (ELM327 data sheet p.45).
@@ -126,7 +145,7 @@ func (e *ECU) refusal(request []byte) *Refusal {
 		if r.Service != request[0] {
 			continue
 		}
-		if r.Param < 0 || r.Param == parameterNumber(request) {
+		if (r.Param < 0 || r.Param == parameterNumber(request)) && (r.Times == 0 || r.met < r.Times) {
 			return r
 		}
 	}
@@ -145,12 +164,16 @@ func parameterNumber(request []byte) int {
 	}
 }
 
-// monitorStatus is PID $01: lamp and count, then a spark-ignition engine with all
-// tests complete (SAE J1979; bytes B–D as the worked example 41 01 00 07 E5 00).
+// monitorsSupported is byte C of PID $01: the tests of this spark-ignition engine that do not
+// run all the time.
+const monitorsSupported = 0xE5
+
+// monitorStatus is PID $01: lamp and count, then a spark-ignition engine (SAE J1979; with all
+// tests complete bytes B–D are as the worked example 41 01 00 07 E5 00).
 func (e *ECU) monitorStatus() []byte {
 	a := byte(min(len(e.Stored), 0x7F))
 	if a > 0 {
 		a |= 0x80
 	}
-	return []byte{a, 0x07, 0xE5, 0x00}
+	return []byte{a, 0x07, monitorsSupported, e.NotReady & monitorsSupported}
 }

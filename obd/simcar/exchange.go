@@ -28,7 +28,8 @@ type turn struct {
 	at         time.Duration
 	ecu        *ECU
 	functional bool
-	pending    *Refusal // it says only that it is busy, and speaks again later
+	refusal    *Refusal // nil: it answers
+	waits      int      // how many times it says that the reply is pending, before it answers
 }
 
 // run puts the request on the bus and shows what comes back.
@@ -160,9 +161,7 @@ func (x *exchange) plan(data []byte) {
 			delay = max(delay, klineP2)
 		}
 		t := turn{at: x.clock + delay, ecu: e, functional: functional}
-		if r := e.refusal(data); r != nil && r.Code == responsePending {
-			t.pending = r
-		}
+		t.meet(e.refusal(data))
 		x.turns = append(x.turns, t)
 	}
 }
@@ -191,12 +190,10 @@ func (x *exchange) speak() {
 	defer s.mu.Unlock()
 	q := &x.query
 	q.condition, q.functional = &condition, t.functional
-	if t.pending != nil {
-		q.reset()
-		q.add(0x7F, q.request[0], responsePending)
-		x.turns = append(x.turns, turn{at: t.at + t.pending.Then, ecu: t.ecu, functional: t.functional})
-	} else {
-		t.ecu.answer(q)
+	t.ecu.sinceCleared(&condition)
+	t.ecu.answer(q, t.refusal)
+	if later, ok := t.again(); ok {
+		x.turns = append(x.turns, later)
 	}
 	start := len(x.readings)
 	x.readings = append(x.readings, q.readings...)
@@ -242,6 +239,9 @@ func (x *exchange) show() error {
 	c.learn(x.clock - x.before)
 	x.before = x.clock
 	x.deadline = x.clock + x.patience()
+	if x.d.sim.profile.WaitsPending && f.saysPending(x.row.kind) {
+		x.deadline = max(x.deadline, x.clock+pendingPatience)
+	}
 	if !c.replies {
 		return nil
 	}

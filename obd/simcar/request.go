@@ -14,7 +14,7 @@ func (d *dialogue) request(text string) error {
 	if !ok {
 		return d.finish("?")
 	}
-	d.noteWrite(data)
+	d.noteService(data)
 	f, struck := d.nextFault(false)
 	if struck {
 		if done, err := d.strikeBefore(f); done || err != nil {
@@ -93,8 +93,8 @@ func (d *dialogue) parse(text string) (data []byte, limit int, ok bool) {
 	return data, limit, ok && len(data) <= most
 }
 
-// noteWrite counts a request that would change the car.
-func (d *dialogue) noteWrite(data []byte) {
+// noteService counts a request by its service.
+func (d *dialogue) noteService(data []byte) {
 	if !d.chip.format && d.chip.protocol.row().kind == busCAN {
 		payload, ok := singlePayload(data)
 		if !ok {
@@ -102,11 +102,9 @@ func (d *dialogue) noteWrite(data []byte) {
 		}
 		data = payload
 	}
-	if writing[data[0]] {
-		d.sim.mu.Lock()
-		d.sim.writes++
-		d.sim.mu.Unlock()
-	}
+	d.sim.mu.Lock()
+	defer d.sim.mu.Unlock()
+	d.sim.asked[data[0]]++
 }
 
 // ignition says whether the ECUs have power.

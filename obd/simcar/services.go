@@ -77,16 +77,28 @@ func (q *query) extend(b ...byte) {
 	q.messages[last] = q.buffer[len(q.buffer)-len(q.messages[last])-len(b):]
 }
 
-// answer lets the ECU work on q. What must not be answered on a functional request
-// (ISO 14229-1: codes 11, 12, 31) leaves q without messages.
-func (e *ECU) answer(q *query) {
+// has says whether the ECU has a service at all.
+func (e *ECU) has(id byte) bool {
+	switch {
+	case e.Module:
+		return moduleServices[id]
+	case e.OBDonUDS:
+		return id >= 0x10
+	default:
+		return true
+	}
+}
+
+// answer lets the ECU work on q, which meets a refusal unless that is nil. What must not be
+// answered on a functional request (ISO 14229-1: codes 11, 12, 31) leaves q without messages.
+func (e *ECU) answer(q *query, refused *Refusal) {
 	q.reset()
-	code := byte(serviceNotSupported)
-	if r := e.refusal(q.request); r != nil && r.Code != responsePending {
-		q.add(0x7F, q.request[0], r.Code)
+	if refused != nil {
+		q.add(0x7F, q.request[0], refused.Code)
 		return
 	}
-	if do := services[q.request[0]]; do != nil && (!e.OBDonUDS && !e.Module || q.request[0] >= 0x10) {
+	code := byte(serviceNotSupported)
+	if do := services[q.request[0]]; do != nil && e.has(q.request[0]) {
 		code = do(e, q)
 	}
 	if code == 0 {

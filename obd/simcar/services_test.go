@@ -203,20 +203,3 @@ func TestClearing(t *testing.T) {
 		t.Errorf("%d write attempts, want 1", got)
 	}
 }
-
-// Further computers are asked by their own address only, and their long replies need flow
-// control to that address.
-func TestModules(t *testing.T) {
-	sim := New(CarFunc(func(time.Duration) Condition { return WarmIdle() }), WithECUs(EngineECU(), BrakesModule(), BodyModule()))
-	h := dial(t, sim)
-	quiet.run(t, h)
-	script{
-		{"ATSH760", "OK"}, {"3E00", "NO DATA"}, // the usual filter hides 768
-		{"ATCRA768", "OK"}, {"3E00", "7E 00"}, {"0100", "7F 01 11"},
-		{"19022F", "00B / 0: 59 02 FF C1 40 00 / 1: 28 40 35 11 2F 00 00"},
-		{"ATSH710", "OK"}, {"ATCRA77A", "OK"}, {"3E00", "7E 00"},
-		{"19022F", "00F / 0: 59 02 FF C1 00 87"}, // flow control goes to 772, where nobody is
-		{"ATFCSH710", "OK"}, {"ATFCSD300000", "OK"}, {"ATFCSM1", "OK"},
-		{"19022F", "00F / 0: 59 02 FF C1 00 87 / 1: 28 C1 21 87 28 C1 55 / 2: 00 68 AA AA AA AA AA"},
-	}.run(t, h)
-}

@@ -46,7 +46,7 @@ type Sim struct {
 	faults   faultList
 	requests []Request
 	readings []Reading
-	writes   int
+	asked    [256]int      // requests by service
 	away     time.Duration // TCP stays away until then
 }
 
@@ -128,8 +128,24 @@ func (s *Sim) Given() []Reading {
 func (s *Sim) WriteAttempts() int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.writes
+	n := 0
+	for service, times := range s.asked {
+		if writing[service] {
+			n += times
+		}
+	}
+	return n
 }
+
+// Asked counts the requests received for a service, those that no ECU heard among them.
+func (s *Sim) Asked(service byte) int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.asked[service]
+}
+
+// ClearAttempts counts the requests received that would have cleared codes: services $04 and $14.
+func (s *Sim) ClearAttempts() int { return s.Asked(0x04) + s.Asked(0x14) }
 
 func (s *Sim) noteRequest(text string) {
 	s.mu.Lock()

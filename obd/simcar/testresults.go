@@ -1,6 +1,9 @@
 package simcar
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Test ids and scaling of the misfire counters (SAE J1979 service $06 on CAN).
 const (
@@ -11,14 +14,53 @@ const (
 	lastMisfireTest = 0xAD // cylinder 12
 )
 
-// testResults is service $06 on CAN: support maps and the misfire counters, each as a
-// record MID TID scaling value low high. The older buses' layout is not simulated.
+// LegacyTest is a test of service $06 on the older buses: numbers are the maker's.
+type LegacyTest struct {
+	TID          byte
+	Component    byte // 00 to 7F
+	Minimum      bool // Limit is the least and not the most
+	Value, Limit uint16
+}
+
+// legacyTests is service $06 on the older buses (layout from memory of SAE J1979): the map of
+// TIDs with FF in front, or 46 TID limit-type-and-component value limit, a message each.
+func legacyTests(e *ECU, q *query) byte {
+	tid := q.request[1]
+	if len(e.LegacyTests) == 0 {
+		return serviceNotSupported
+	}
+	if tid == 0 {
+		m := supportMap(0, func(id byte) bool {
+			return slices.ContainsFunc(e.LegacyTests, func(t LegacyTest) bool { return t.TID == id })
+		})
+		q.add(0x46, 0x00, 0xFF)
+		q.extend(m[:]...)
+		return 0
+	}
+	for _, t := range e.LegacyTests {
+		if t.TID != tid {
+			continue
+		}
+		component := t.Component & 0x7F
+		if t.Minimum {
+			component |= 0x80
+		}
+		q.add(0x46, tid, component, byte(t.Value>>8), byte(t.Value), byte(t.Limit>>8), byte(t.Limit))
+	}
+	if len(q.messages) == 0 {
+		return subFunctionNotSupported
+	}
+	return 0
+}
+
+// testResults is service $06: on CAN support maps and the misfire counters, each as a
+// record MID TID scaling value low high.
 func testResults(e *ECU, q *query) byte {
 	switch {
-	case !q.can:
-		return serviceNotSupported
 	case len(q.request) != 2:
 		return wrongLength
+	case !q.can:
+		return legacyTests(e, q)
 	}
 	cylinders := min(len(e.Misfires), lastMisfireTest-misfireGeneral)
 	last := byte(misfireGeneral + cylinders)

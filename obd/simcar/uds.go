@@ -1,119 +1,176 @@
 package simcar
 
-// Bits of the status byte of a trouble code that the ECUs here use, and the mask of
-// those they keep (ISO 14229-1).
-const (
-	statusTestFailed = 0x01
-	statusPending    = 0x04
-	statusConfirmed  = 0x08
-	statusAvailable  = statusTestFailed | statusPending | statusConfirmed
-)
-
 // Further bytes of service $19 (ISO 14229-1).
 const (
 	formatJ2012    = 0x04 // code format: SAE J2012 as used by WWH-OBD
 	emissionsGroup = 0x33 // functional group: emissions
 	severityClassA = 0x02
+	allRecords     = 0xFF
+	allOBDRecords  = 0xFE // extended data: 90 to 9F
 )
 
-// StatusCode is a code of three bytes with its status (ISO 14229-1).
-type StatusCode struct {
-	Code        Code
-	FailureType byte
-	Status      byte
+// extendWithCode adds the three bytes of a code, and its status.
+func (q *query) extendWithCode(c *StatusCode, status byte) {
+	q.extend(byte(c.Code>>8), byte(c.Code), c.FailureType, status)
 }
 
-// available is the mask of the status bits that the ECU keeps.
-func (e *ECU) available() byte {
-	if e.Module {
-		return 0xFF
-	}
-	return statusAvailable
-}
-
-// withStatus lists the stored and the pending codes that have a bit of mask.
-func (e *ECU) withStatus(mask byte) []StatusCode {
-	list := append([]StatusCode(nil), e.Status...)
-	for _, c := range e.Stored {
-		list = append(list, StatusCode{c, 0, statusConfirmed | statusTestFailed})
-	}
-	for _, c := range e.Pending {
-		list = append(list, StatusCode{c, 0, statusPending})
-	}
-	kept := list[:0]
-	for _, c := range list {
-		if c.Status&mask != 0 {
-			kept = append(kept, c)
-		}
-	}
-	return kept
-}
-
-// extendWithCodes adds records of four bytes: code, failure type 00, status.
+// extendWithCodes adds records of four bytes: code, failure type, status.
 func (q *query) extendWithCodes(list []StatusCode) {
-	for _, c := range list {
-		q.extend(byte(c.Code>>8), byte(c.Code), c.FailureType, c.Status)
+	for i := range list {
+		q.extendWithCode(&list[i], list[i].Status)
 	}
 }
 
-// codeReports are the sub-functions of service $19: length of the request, reply.
-var codeReports = map[byte]struct {
+// codeReport is a sub-function of service $19: length of the request, and what gives the
+// reply or a negative response code.
+type codeReport struct {
 	length int
-	reply  func(*ECU, *query)
-}{
-	0x01: {3, func(e *ECU, q *query) {
+	reply  func(*ECU, *query) byte
+}
+
+// codeReports are the sub-functions of service $19 (ISO 14229-1).
+var codeReports = map[byte]codeReport{
+	0x01: {3, func(e *ECU, q *query) byte {
 		n := len(e.withStatus(q.request[2]))
-		q.add(0x59, 0x01, e.available(), formatJ2012, byte(n>>8), byte(n))
+		q.add(0x59, 0x01, e.available(), e.codeFormat(), byte(n>>8), byte(n))
+		return 0
 	}},
-	0x02: {3, func(e *ECU, q *query) {
+	0x02: {3, func(e *ECU, q *query) byte {
 		q.add(0x59, 0x02, e.available())
 		q.extendWithCodes(e.withStatus(q.request[2]))
+		return 0
 	}},
-	0x0A: {2, func(e *ECU, q *query) {
+	0x03: {2, snapshotIndex},
+	0x04: {6, snapshots},
+	0x06: {6, extendedData},
+	0x0A: {2, func(e *ECU, q *query) byte {
 		q.add(0x59, 0x0A, e.available())
-		q.extendWithCodes(e.withStatus(0xFF))
+		q.extendWithCodes(e.codes())
+		return 0
 	}},
-	0x15: {2, func(e *ECU, q *query) {
-		q.add(0x59, 0x15, statusAvailable)
+	0x14: {2, faultCounters},
+	0x15: {2, func(e *ECU, q *query) byte {
+		q.add(0x59, 0x15, e.available())
 		q.extendWithCodes(e.permanent())
+		return 0
 	}},
-	0x42: {5, func(e *ECU, q *query) { // 19 42 group status-mask severity-mask
-		q.add(0x59, 0x42, q.request[2], statusAvailable, 0xFF, formatJ2012)
-		for _, c := range e.withStatus(q.request[3]) {
-			q.extend(severityClassA, byte(c.Code>>8), byte(c.Code), c.FailureType, c.Status)
+	0x42: {5, emissionCodes},
+	0x55: {3, func(e *ECU, q *query) byte {
+		if q.request[2] != emissionsGroup {
+			return requestOutOfRange
 		}
-	}},
-	0x55: {3, func(e *ECU, q *query) {
-		q.add(0x59, 0x55, q.request[2], statusAvailable, formatJ2012)
+		q.add(0x59, 0x55, q.request[2], e.available(), e.codeFormat())
 		q.extendWithCodes(e.permanent())
+		return 0
 	}},
 }
 
-// permanent lists the permanent codes with a status.
-func (e *ECU) permanent() []StatusCode {
-	var list []StatusCode
-	for _, c := range e.Permanent {
-		list = append(list, StatusCode{c, 0, statusConfirmed})
+// emissionCodes is 19 42 group status-mask severity-mask; all codes here are of class A.
+func emissionCodes(e *ECU, q *query) byte {
+	if q.request[2] != emissionsGroup {
+		return requestOutOfRange
 	}
-	return list
+	q.add(0x59, 0x42, q.request[2], e.available(), 0xFF, e.codeFormat())
+	if q.request[4]&severityClassA == 0 {
+		return 0
+	}
+	for _, c := range e.withStatus(q.request[3]) {
+		q.extend(severityClassA)
+		q.extendWithCode(&c, c.Status)
+	}
+	return 0
 }
 
-// codeInformation is service $19.
+// snapshotIndex is 19 03: each code with the number of each of its snapshots.
+func snapshotIndex(e *ECU, q *query) byte {
+	q.add(0x59, 0x03)
+	for _, c := range e.codes() {
+		for _, s := range c.Snapshots {
+			q.extendWithCode(&c, s.Number)
+		}
+	}
+	return 0
+}
+
+// faultCounters is 19 14: the codes that are about to fail.
+func faultCounters(e *ECU, q *query) byte {
+	q.add(0x59, 0x14)
+	for _, c := range e.codes() {
+		if c.Counter > 0 && c.Counter < 127 {
+			q.extendWithCode(&c, byte(c.Counter))
+		}
+	}
+	return 0
+}
+
+// snapshots is 19 04 code record: number, count of identifiers, then those with their data.
+// A code without the record has an empty reply when another code has it.
+func snapshots(e *ECU, q *query) byte {
+	c, wanted := e.known(q.request[2:5]), q.request[5]
+	found := wanted == allRecords
+	for _, other := range e.codes() {
+		for _, s := range other.Snapshots {
+			found = found || s.Number == wanted
+		}
+	}
+	if c == nil || !found {
+		return requestOutOfRange
+	}
+	q.add(0x59, 0x04)
+	q.extendWithCode(c, c.Status)
+	for _, s := range c.Snapshots {
+		if wanted != allRecords && s.Number != wanted {
+			continue
+		}
+		q.extend(s.Number, byte(len(s.Data)))
+		for _, d := range s.Data {
+			q.extend(byte(d.ID>>8), byte(d.ID))
+			q.extend(d.Data...)
+		}
+	}
+	return 0
+}
+
+// extendedData is 19 06 code record: number and data, without a count.
+func extendedData(e *ECU, q *query) byte {
+	c, wanted := e.known(q.request[2:5]), q.request[5]
+	asked := func(number byte) bool {
+		return wanted == allRecords || wanted == allOBDRecords && number&0xF0 == 0x90 || number == wanted
+	}
+	found := wanted >= allOBDRecords
+	for _, other := range e.codes() {
+		for _, r := range other.Extended {
+			found = found || r.Number == wanted
+		}
+	}
+	if c == nil || !found {
+		return requestOutOfRange
+	}
+	q.add(0x59, 0x06)
+	q.extendWithCode(c, c.Status)
+	for _, r := range c.Extended {
+		if asked(r.Number) {
+			q.extend(r.Number)
+			q.extend(r.Data...)
+		}
+	}
+	return 0
+}
+
+// codeInformation is service $19. Sub-functions 42 and 55 belong to emission computers.
 func codeInformation(e *ECU, q *query) byte {
 	if len(q.request) < 2 {
 		return wrongLength
 	}
-	report, ok := codeReports[q.request[1]&0x7F]
-	switch sub := q.request[1] & 0x7F; {
-	case !ok:
+	sub := q.request[1] & 0x7F
+	report, ok := codeReports[sub]
+	switch {
+	case !ok || e.Module && (sub == 0x42 || sub == 0x55):
 		return subFunctionNotSupported
 	case len(q.request) != report.length:
 		return wrongLength
-	case (sub == 0x42 || sub == 0x55) && q.request[2] != emissionsGroup:
-		return requestOutOfRange
 	}
-	report.reply(e, q)
-	return 0
+	return report.reply(e, q)
 }
 
 // dataByIdentifier is service $22: identifiers the ECU does not know are left out; when
@@ -133,6 +190,9 @@ func dataByIdentifier(e *ECU, q *query) byte {
 	return 0
 }
 
+// protocolIdentification is info type $10, which tells a car of SAE J1979-2 (value from memory).
+const protocolIdentification = 0x10
+
 // extendWithIdentifier adds one identifier and its data, or nothing.
 func (e *ECU) extendWithIdentifier(q *query, did uint16) {
 	high, low := byte(did>>8), byte(did)
@@ -146,14 +206,29 @@ func (e *ECU) extendWithIdentifier(q *query, did uint16) {
 	case high == 0xF4 && e.supports(low): // mirrors service $01
 		q.extend(high, low)
 		e.extendWithData(q, low, 0x22)
-	case did == 0xF810: // protocol identification; value from memory
+	case did == 0xF800:
+		m := supportMap(0, func(id byte) bool { return id == protocolIdentification || e.hasInfo(id, true) })
+		q.extend(high, low)
+		q.extend(m[:]...)
+	case did == 0xF800|protocolIdentification:
 		q.extend(high, low, 0x01)
 	case high == 0xF8: // mirrors service $09
-		for _, t := range infoTypes {
-			if data := t.data(e); t.id == low && len(data) > 0 {
-				q.extend(high, low)
-				q.extend(data...)
-			}
+		e.extendWithInfo(q, low)
+	}
+}
+
+// extendWithInfo adds an info type under F8xx. Whether a count of items stands in front, as
+// in service $09, no source tells: CountedInfo chooses.
+func (e *ECU) extendWithInfo(q *query, id byte) {
+	for _, t := range infoTypes {
+		data := t.data(e)
+		if t.id != id || len(data) == 0 {
+			continue
 		}
+		q.extend(0xF8, id)
+		if e.CountedInfo {
+			q.extend(0x01)
+		}
+		q.extend(data...)
 	}
 }
