@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
 )
 
 // checkIntro is what the page says before a check was asked for.
@@ -44,8 +45,25 @@ func (m *model) pressInCheck(k tea.KeyMsg) bool {
 	default:
 		return false
 	}
-	m.check = max(0, min(m.check, len(m.snap.Check.Lines)-1))
+	m.check = max(0, min(m.check, len(wrap(m.snap.Check.Lines, m.w-2))-1))
 	return true
+}
+
+// wrap breaks lines that are too long between words; what is broken off stands as deep as
+// the line's own text. A hyphen at the edge may stand one cell beyond, hence the spare one.
+func wrap(lines []string, w int) (out []string) {
+	for _, l := range lines {
+		l = clean(strings.ReplaceAll(l, "\t", " "))
+		deep := min(len(l)-len(strings.TrimLeft(l, " 0123456789.")), w/2)
+		for i, part := range strings.Split(ansi.Wordwrap(strings.TrimRight(l[deep:], " "), w-deep-1, ""), "\n") {
+			head := l[:deep]
+			if i > 0 {
+				head = spaces(deep)
+			}
+			out = append(out, cut(head+part, w))
+		}
+	}
+	return out
 }
 
 // checkFrame is how many lines of the page are not the result.
@@ -66,9 +84,10 @@ func (m *model) drawCheck(s *sheet) {
 	if !c.Asked || c.Running && len(lines) == 0 {
 		lines = checkIntro
 	}
+	lines = wrap(lines, m.w-2)
 	m.check = min(m.check, max(len(lines)-1, 0))
 	for _, l := range lines[m.check:min(m.check+max(s.rest()-2, 0), len(lines))] {
-		s.line(" ", cut(clean(strings.ReplaceAll(l, "\t", " ")), m.w-2))
+		s.line(" ", l)
 	}
 	s.fill(2)
 	more := ""
