@@ -190,7 +190,7 @@ func TestParseCount(t *testing.T) {
 
 func FuzzRemembered(f *testing.F) {
 	for _, s := range []string{"43 02 01 02 01 13", "59 02 7F 0A 9B 17 24", "59 42 33 FF 7E 04 02 01 71 00 2F", "46 A2 0B 24 00 03 00 00 FF FF",
-		"49 02 01 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36", "49 04 01 35 36", "42 0C 00 1A F8"} {
+		"49 02 01 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36", "49 04 01 35 36", "42 0C 00 1A F8", "59 04 04 20 00 2F 00 02 F4 0C 1A F8 F4 0D 50"} {
 		f.Add(hexBytes(f, s))
 	}
 	f.Fuzz(func(t *testing.T, reply []byte) {
@@ -223,6 +223,8 @@ func FuzzRemembered(f *testing.F) {
 		_, _ = ParseCVNs(reply)
 		_, _ = ParseECUName(reply)
 		_, _ = ParseFreezeFrame(reply, 0x0C)
+		_, _, _ = ParseSnapshots(reply)
+		_, _, _ = ParseExtended(reply)
 		_, _ = JoinLegacy([][]byte{reply, reply})
 		if string(reply) != before {
 			t.Fatal("the reply was changed")

@@ -178,6 +178,9 @@ func TestRun_Successor(t *testing.T) {
 	if s := states(got); s != "P0304-00 current 19, P0741-00 current 19, P0302-00 pending 19, P0420-00 permanent 19" {
 		t.Errorf("%s", s)
 	}
+	if got.Freeze == nil || got.Freeze.Code != "P0304-00" || value(got.Freeze, "RPM") != 1726 {
+		t.Errorf("freeze frame %+v; not read: %v", got.Freeze, got.Unread)
+	}
 	if r.VIN != "0TEST11A0K0000002" || fmt.Sprint(got.CVNs) != "[DEADBEEF]" {
 		t.Errorf("VIN %q, %v", r.VIN, got.CVNs)
 	}
@@ -196,6 +199,17 @@ func TestRun_Modules(t *testing.T) {
 	}
 	if s := states(find(r, "77A")); s != "U0100-87 history 19, U0121-87 history 19, U0155-00 history 19" {
 		t.Errorf("body: %s", s)
+	}
+	detail := 0
+	for i := range r.ECUs {
+		for _, c := range r.ECUs[i].Codes {
+			if c.Snapshot != "" && c.Extended != "" {
+				detail++
+			}
+		}
+	}
+	if detail == 0 {
+		t.Error("no code came with its snapshot and extended data")
 	}
 	if fmt.Sprint(r.NotAnswering) != "[730]" {
 		t.Errorf("not answering: %v", r.NotAnswering)

@@ -89,8 +89,34 @@ func (f *Freeze) take(part pids.Part) {
 	}
 }
 
-// successorFreeze asks which code of a car after SAE J1979-2 has a snapshot, and keeps it
-// raw: without the maker's table of identifiers its lengths are not known.
+// allRecords asks for every snapshot of a code (ISO 14229-1).
+const allRecords = 0xFF
+
+// successorFreeze reads, on a car after SAE J1979-2, the snapshots of the first code of each
+// computer that has one: identifiers F4xx are the parameters of SAE J1979. The maker's own
+// stay unread; their lengths are not told.
 func (c *reader) successorFreeze() error {
-	return c.each("freeze frames", "1903", func(*ECU, []byte) error { return nil })
+	for i := range c.r.ECUs {
+		id := c.r.ECUs[i].ID
+		for k := range c.r.ECUs[i].Codes {
+			code, err := pids.ParseCode(c.r.ECUs[i].Codes[k].Code)
+			if err != nil || c.r.ECUs[i].Freeze != nil {
+				continue
+			}
+			request := obd.Request(0x19, 0x04, byte(code.Number>>8), byte(code.Number), code.FailureType, allRecords)
+			if err := c.each("freeze frame of "+code.String(), request, func(e *ECU, data []byte) error {
+				of, records, err := pids.ParseSnapshots(data)
+				if e.ID == id && len(records) > 0 && len(records[0].Parts) > 0 {
+					e.Freeze = &Freeze{Code: of.String(), Values: []Value{}}
+					for _, p := range records[0].Parts {
+						e.Freeze.take(p)
+					}
+				}
+				return err
+			}); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

@@ -223,6 +223,9 @@ func (c *reader) module(m obd.Module) error {
 	if err := c.moduleCodes(e, &a); err != nil {
 		return err
 	}
+	if err := c.moduleDetail(m, e); err != nil {
+		return err
+	}
 	return c.moduleIdentity(m, e)
 }
 
@@ -249,6 +252,34 @@ func (c *reader) moduleCodes(e *ECU, a *obd.Answer) error {
 	}
 	for _, s := range codes {
 		e.addStatus(s)
+	}
+	return nil
+}
+
+// detailMost bounds for how many codes of one computer the detail is asked.
+const detailMost = 20
+
+// moduleDetail asks for the snapshots and the extended data of each code. Without the maker's
+// table their lengths are not known: they are kept raw.
+func (c *reader) moduleDetail(m obd.Module, e *ECU) error {
+	for i := range e.Codes[:min(len(e.Codes), detailMost)] {
+		k := &e.Codes[i]
+		code, err := pids.ParseCode(k.Code)
+		if err != nil {
+			continue
+		}
+		for sub, keep := range map[byte]*string{0x04: &k.Snapshot, 0x06: &k.Extended} {
+			a, err := c.q.AskOne(m, obd.Request(0x19, sub, byte(code.Number>>8), byte(code.Number), code.FailureType, allRecords))
+			if err != nil {
+				return err
+			}
+			switch {
+			case a.Outcome == obd.Answered && len(a.Data) > 6:
+				*keep = fmt.Sprintf("%X", a.Data[6:])
+			case a.Outcome == obd.Damaged || a.Outcome == obd.Pending:
+				c.note(e.ID, fmt.Sprintf("detail %02X of %s", sub, k.Code), a.Outcome.String())
+			}
+		}
 	}
 	return nil
 }

@@ -51,6 +51,9 @@ type Code struct {
 	Words   string `json:"status_words,omitempty"`
 	Text    string `json:"text,omitempty"` // "" when no source tells
 	Source  string `json:"source,omitempty"`
+
+	Snapshot string `json:"snapshot_raw,omitempty"` // records of service 19 04, hex; their lengths are the maker's
+	Extended string `json:"extended_raw,omitempty"` // records of service 19 06, hex
 }
 
 // Monitor is one self-test of the readiness reply.

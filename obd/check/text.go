@@ -90,6 +90,9 @@ func (p *page) ecu(e *ECU) {
 			text = "no text known; see the maker's information"
 		}
 		p.line("  %-9s %-9s %s%s", c.Code, c.State, text, statusText(&c))
+		if c.Snapshot != "" {
+			p.line("            kept with it, in the maker's own layout: %s", short(c.Snapshot))
+		}
 	}
 	p.freeze(e.Freeze)
 	p.monitors(e.Readiness)
@@ -98,6 +101,15 @@ func (p *page) ecu(e *ECU) {
 		p.line("  not read: %s", u)
 	}
 	p.line("")
+}
+
+// short cuts long hex text; the whole stands in the JSON and the raw replies.
+func short(hex string) string {
+	const most = 48
+	if len(hex) <= most {
+		return hex
+	}
+	return hex[:most] + "…"
 }
 
 func statusText(c *Code) string {
