@@ -268,16 +268,19 @@ func (c *reader) moduleDetail(m obd.Module, e *ECU) error {
 		if err != nil {
 			continue
 		}
-		for sub, keep := range map[byte]*string{0x04: &k.Snapshot, 0x06: &k.Extended} {
-			a, err := c.q.AskOne(m, obd.Request(0x19, sub, byte(code.Number>>8), byte(code.Number), code.FailureType, allRecords))
+		for _, d := range []struct {
+			sub  byte
+			keep *string
+		}{{0x04, &k.Snapshot}, {0x06, &k.Extended}} {
+			a, err := c.q.AskOne(m, obd.Request(0x19, d.sub, byte(code.Number>>8), byte(code.Number), code.FailureType, allRecords))
 			if err != nil {
 				return err
 			}
 			switch {
 			case a.Outcome == obd.Answered && len(a.Data) > 6:
-				*keep = fmt.Sprintf("%X", a.Data[6:])
+				*d.keep = fmt.Sprintf("%X", a.Data[6:])
 			case a.Outcome == obd.Damaged || a.Outcome == obd.Pending:
-				c.note(e.ID, fmt.Sprintf("detail %02X of %s", sub, k.Code), a.Outcome.String())
+				c.note(e.ID, fmt.Sprintf("detail %02X of %s", d.sub, k.Code), a.Outcome.String())
 			}
 		}
 	}
