@@ -46,10 +46,11 @@ type Profile struct {
 // source; which of them come together in one adapter is a choice made here.
 var Profiles = []Profile{
 	{Name: "genuine", Version: "ELM327 v2.2", Device: "OBDII to RS232 Interpreter"},
+	{Name: "patient", Version: "ELM327 v2.2", Device: "OBDII to RS232 Interpreter", WaitsPending: true},
 	{Name: "older", Version: "ELM327 v1.4b", Device: "OBDII to RS232 Interpreter", Missing: []string{"CTM", "CRA"}},
 	{Name: "v1.5", Version: "ELM327 v1.5", Device: "OBDII to RS232 Interpreter",
 		Missing: []string{"@2", "@3", "PPS", "PP", "CTM", "KW", "BRD", "BRT", "CEA"}, Pretend: []string{"AT"},
-		CutPadding: true, AdaptiveIgnored: true, Digit: DigitCountsFrames, Latency: 3 * time.Millisecond},
+		CutPadding: true, AdaptiveIgnored: true, Digit: DigitCountsFrames, Latency: 3 * time.Millisecond, FlowAnywhere: true},
 	{Name: "v2.1", Version: "ELM327 v2.1", Device: "OBDII to RS232 Interpreter",
 		Missing: []string{"@2", "AL", "PP", "PPS", "BRD", "RV", "DPN"}, Pretend: []string{"AT", "CRA", "FCSM", "FCSH", "FCSD", "AL"},
 		MaxRequest: 3, Digit: DigitSent, AdaptiveIgnored: true, CutPadding: true, Latency: 8 * time.Millisecond},

@@ -29,7 +29,26 @@ const (
 	EndlessLine                          // Count bytes (default 65536) without a line end
 	IgnitionOff                          // the ECUs are silent for For
 	StaleValues                          // the ECUs repeat their values for For
+	CutReply                             // after Count consecutive frames no more come (long replies)
+	LostFrame                            // consecutive frame Count does not come, 1 without Count (long replies)
+	WrongLength                          // the first frame tells a length of Count, 7 too many without Count (long replies on CAN)
 )
+
+// long are the kinds that strike replies of more than one frame, the lines of the older
+// buses among them. One without a Chance waits for the first such reply of any ECU.
+var long = map[FaultKind]bool{CutReply: true, LostFrame: true, WrongLength: true}
+
+// loses says whether a fault of a long reply takes frame i away, of frames 0 to last.
+func (f *Fault) loses(i, last int) bool {
+	switch f.Kind {
+	case CutReply:
+		return i > min(max(f.Count, 0), last-1)
+	case LostFrame:
+		return i == min(max(f.Count, 1), last)
+	default:
+		return false
+	}
+}
 
 // Fault says when something goes wrong. With Chance 0 it strikes once, at At or at the
 // first exchange after it; with a Chance it strikes each exchange from At on (to Until,
@@ -64,9 +83,21 @@ type faultList struct {
 // next takes the fault that strikes now, if any; onlyTimed leaves out those that need an
 // exchange.
 func (l *faultList) next(now time.Duration, onlyTimed bool) (Fault, bool) {
+	return l.take(now, func(f *Fault) bool {
+		return !lasting[f.Kind] && !long[f.Kind] && (!onlyTimed || timed[f.Kind] && f.Chance == 0)
+	})
+}
+
+// nextLong takes the fault that strikes a long reply now, if any.
+func (l *faultList) nextLong(now time.Duration, can bool) (Fault, bool) {
+	return l.take(now, func(f *Fault) bool { return long[f.Kind] && (can || f.Kind != WrongLength) })
+}
+
+// take takes the first fault due of those wanted.
+func (l *faultList) take(now time.Duration, wanted func(*Fault) bool) (Fault, bool) {
 	for i := range l.rows {
 		f := l.rows[i]
-		if lasting[f.Kind] || now < f.At || (onlyTimed && (!timed[f.Kind] || f.Chance > 0)) {
+		if now < f.At || !wanted(&f) {
 			continue
 		}
 		if f.Chance > 0 {

@@ -25,29 +25,51 @@ func (x *exchange) queueCAN(e *ECU, readings []Reading) {
 		var room [16][8]byte
 		segments := appendSegments(room[:0], payload, e.Pad)
 		at, gap, whole := x.clock+x.row.frameTime(), x.row.frameTime(), true
+		var fault Fault
 		if len(segments) > 1 {
 			gap, whole = x.flow(e, id)
+			fault = x.longFault(segments, len(payload))
 		}
-		left := len(payload)
+		left, last := len(payload), len(segments)-1
 		for i, can := range segments {
-			f := frame{due: at, ecu: e, id: id, can: can, first: i == 0, last: i == len(segments)-1}
+			f := frame{due: at, ecu: e, id: id, can: can, first: i == 0, last: i == last}
 			header, most := 1, 7
-			if i == 0 && len(segments) > 1 {
+			if i == 0 && last > 0 {
 				header, most = 2, 6
 				at += time.Millisecond // the chip's flow control frame
 			}
 			f.valid = header + min(left, most)
 			left -= min(left, most)
-			if f.last {
+			if f.last && fault.Kind == 0 {
 				f.readings = readings
 			}
-			x.queue(f)
+			if !fault.loses(i, last) {
+				x.queue(f)
+			}
 			if !whole {
 				break
 			}
 			at += gap
 		}
 	}
+}
+
+// longFault takes the fault that strikes a long reply, Kind 0 when none does, and falsifies
+// the length in the first frame if that is what it does. The Sim's lock is held.
+func (x *exchange) longFault(segments [][8]byte, length int) Fault {
+	s := x.d.sim
+	f, struck := s.faults.nextLong(s.now(), x.row.kind == busCAN)
+	if !struck {
+		return Fault{}
+	}
+	if f.Kind == WrongLength {
+		told := length + 7
+		if f.Count > 0 {
+			told = min(f.Count, 0xFFF)
+		}
+		segments[0][0], segments[0][1] = firstFrame|byte(told>>8), byte(told)
+	}
+	return f
 }
 
 // flow is what comes of the first frame: the gap between the frames that follow, and
@@ -75,7 +97,11 @@ func (x *exchange) passes(id uint32) bool {
 
 // queueLegacy frames the messages of an older bus, one after another.
 func (x *exchange) queueLegacy(e *ECU, readings []Reading) {
-	at := x.clock
+	at, last := x.clock, len(x.query.messages)-1
+	var fault Fault
+	if last > 0 {
+		fault = x.longFault(nil, 0)
+	}
 	for i, payload := range x.query.messages {
 		f := frame{ecu: e, first: true, last: true}
 		switch x.row.kind {
@@ -93,10 +119,12 @@ func (x *exchange) queueLegacy(e *ECU, readings []Reading) {
 		}
 		at += time.Duration(len(f.legacy)) * x.row.byteTime
 		f.due = at
-		if i == len(x.query.messages)-1 {
+		if i == last {
 			f.readings = readings
 		}
-		x.queue(f)
+		if !fault.loses(i, last) {
+			x.queue(f)
+		}
 	}
 }
 
