@@ -32,8 +32,8 @@ func run(ctx context.Context) error {
 	baud := flag.Int("baud", 115200, "serial speed to keep to")
 	bus := flag.Uint("bus", uint(simcar.CAN11at500), "the car's bus, by its number of AT SP: 1 to 9")
 	successor := flag.Bool("successor", false, "a car after SAE J1979-2, without services 01 to 0A")
-	modules := flag.Bool("modules", false, "two further computers, at 760 (replies at 768) and 710 (replies at 77A), with codes")
-	codes := flag.Bool("codes", false, "an engine computer that remembers P0741 with its freeze frame, P0304 pending, P0420 permanent")
+	modules := flag.Bool("modules", false, "three further computers with codes: 760 (replies at 768), 710 (77A), 720 (728); on 29 bits 28, 40, 60")
+	codes := flag.Bool("codes", false, "computers that remember P0741 with its freeze frame, P0304 stored and pending, P0420 permanent")
 	gear := flag.Bool("gear", true, "a transmission computer that tells the gear's ratio, PID A4")
 	start := flag.Duration("start", 0, "where in the drive to begin")
 	flag.Parse()
@@ -46,19 +46,7 @@ func run(ctx context.Context) error {
 	if *bus < uint(simcar.J1850PWM) || *bus > uint(simcar.CAN29at250) {
 		return fmt.Errorf("-bus %d: give 1 to 9", *bus)
 	}
-	ecus := []*simcar.ECU{simcar.EngineECU()}
-	if *gear {
-		ecus = append(ecus, simcar.TransmissionECU())
-	}
-	if *codes {
-		remember(ecus[0])
-	}
-	for _, e := range ecus {
-		e.OBDonUDS = *successor
-	}
-	if *modules {
-		ecus = append(ecus, simcar.BrakesModule(), simcar.BodyModule())
-	}
+	ecus := computers(*gear, *codes, *successor, *modules)
 	sim := simcar.New(simcar.FromDrive(drive), simcar.WithECUs(ecus...), simcar.OnBus(simcar.Protocol(*bus)), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
 
 	var ended <-chan error
@@ -83,11 +71,34 @@ func run(ctx context.Context) error {
 	return <-ended
 }
 
-// remember gives an engine computer something to tell a standing check.
-func remember(e *simcar.ECU) {
-	e.Stored, e.Pending, e.Permanent = simcar.Codes("P0741"), simcar.Codes("P0304"), simcar.Codes("P0420")
+// computers are the car's computers.
+func computers(gear, codes, successor, modules bool) []*simcar.ECU {
+	ecus := []*simcar.ECU{simcar.EngineECU()}
+	if gear {
+		ecus = append(ecus, simcar.TransmissionECU())
+	}
+	if codes {
+		remember(ecus)
+	}
+	for _, e := range ecus {
+		e.OBDonUDS = successor
+	}
+	if modules {
+		ecus = append(ecus, simcar.BrakesModule(), simcar.BodyModule(), simcar.ClusterModule())
+	}
+	return ecus
+}
+
+// remember gives the computers something to tell a standing check: the engine's, and that of
+// the transmission if there is one.
+func remember(ecus []*simcar.ECU) {
+	e := ecus[0]
+	e.Stored, e.Pending, e.Permanent = simcar.Codes("P0741", "P0304"), simcar.Codes("P0304"), simcar.Codes("P0420")
 	c := simcar.WarmIdle()
 	c.RPM, c.SpeedKMH, c.LoadPct = 1726, 80, 34
 	e.Freeze = &simcar.Freeze{Code: e.Stored[0], Condition: c}
 	e.Misfires = []simcar.Misfire{{}, {}, {Average: 0, Current: 1}, {Average: 4, Current: 38}}
+	for _, e := range ecus[1:] {
+		e.Stored, e.Pending = simcar.Codes("P0741"), simcar.Codes("P0741")
+	}
 }
