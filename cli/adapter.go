@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
 	"fmt"
 	"text/tabwriter"
 	"time"
@@ -79,9 +78,7 @@ func (c *adapterCommand) json(e *env, x *obd.Examination) error {
 	for _, a := range x.Abilities {
 		out.Abilities = append(out.Abilities, abilityJSON{a.Name, a.Proven.String(), a.Detail})
 	}
-	enc := json.NewEncoder(e.out)
-	enc.SetIndent("", "  ")
-	return enc.Encode(out)
+	return writeJSON(e.out, out)
 }
 
 func baudText(baud int) string {

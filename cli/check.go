@@ -69,9 +69,7 @@ func (c *checkCommand) keep(e *env, r *check.Report) error {
 		e.say("kept in %s; judder compare puts two of these side by side", c.Out)
 	}
 	if c.JSON {
-		enc := json.NewEncoder(e.out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(r)
+		return writeJSON(e.out, r)
 	}
 	return r.WriteText(e.out)
 }

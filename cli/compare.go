@@ -25,9 +25,7 @@ func (c *compareCommand) Run(e *env) error {
 	}
 	result := check.Compare(before, after)
 	if c.JSON {
-		enc := json.NewEncoder(e.out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(result)
+		return writeJSON(e.out, result)
 	}
 	return result.WriteText(e.out)
 }
