@@ -11,7 +11,11 @@
 //	                                           ├▶ can, kline, j1850: frames and check bytes
 //	                                           └▶ ECU: services ─▶ encode (the PID table) ◀─ Car
 //
-// A Profile makes the adapter one of the cheap ones; a Fault makes something go wrong.
+// An ECU is one that answers to all (EngineECU, TransmissionECU, SuccessorECU) or a further
+// computer that must be asked by its own address (ModuleECU). A Profile makes the adapter one
+// of the cheap ones; a Fault makes something go wrong; a Refusal has an ECU say no, or wait.
+// What reached the car is counted (Asked, ClearAttempts, WriteAttempts), so that a test can
+// show that a reader only reads.
 // Time is drive time: it starts with the first Serve and runs on package time's clock, so
 // that the whole of it works under testing/synctest.
 package simcar

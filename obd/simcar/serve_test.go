@@ -156,7 +156,8 @@ func BenchmarkExchange(b *testing.B) {
 // Whatever a host sends, the adapter lives and comes back to its prompt.
 func FuzzServe(f *testing.F) {
 	for _, seed := range []string{"ATZ\r010C1\r", "0902\r\r", "AT SH 7E0\rAT CRA\r", "\x00\xff\x1b[2J\r", "ATCAF0\r0201\r00\r10080102\r",
-		"ATSP5\r03\rATFCSD3000\rATFCSM2\r0902\r", "ATPP\rATPP00\rAT@3", "22F190F18A\r1902FF\r06A2\r09\r7F\r"} {
+		"ATSP5\r03\rATFCSD3000\rATFCSM2\r0902\r", "ATPP\rATPP00\rAT@3", "22F190F18A\r1902FF\r06A2\r09\r7F\r",
+		"ATSP6\rATSH760\rATCRA768\rATFCSH760\rATFCSD300000\rATFCSM1\r1904C03511FF\r1906C03511FF\r1903\r1914\r", "ATSP6\r194233081E\r195533\r190A\r14FFFF33\r04\r"} {
 		f.Add([]byte(seed), uint8(0))
 		f.Add([]byte(seed), uint8(3))
 	}
@@ -168,7 +169,10 @@ func FuzzServe(f *testing.F) {
 		}
 		ctx, cancel := context.WithCancel(t.Context())
 		defer cancel()
-		sim := New(Steady(known()), Instant(), WithProfile(Profiles[int(profile)%len(Profiles)]))
+		engine := EngineECU()
+		engine.Stored, engine.Freeze = Codes("P0304", "P0741"), &Freeze{Codes("P0741")[0], known()}
+		sim := New(Steady(known()), Instant(), WithECUs(engine, BrakesModule()), WithProfile(Profiles[int(profile)%len(Profiles)]),
+			WithFaults(Fault{Kind: LostFrame, Chance: 0.1}, Fault{Kind: WrongLength, Chance: 0.1}, Fault{Kind: CutReply, Chance: 0.1}))
 		conn := sim.Pipe(ctx)
 		if err := conn.SetDeadline(time.Now().Add(5 * time.Second)); err != nil {
 			t.Fatal(err)
