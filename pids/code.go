@@ -68,8 +68,8 @@ func (c Code) Text() (text, source string) {
 		return "", ""
 	}
 	if c.Three && c.FailureType != 0 {
-		if kind := failureTypes[c.FailureType]; kind != "" {
-			return row.text + "; " + kind, row.source + "; failure type from public lists"
+		if kind := failureTypes[c.FailureType]; kind.text != "" {
+			return row.text + "; " + kind.text, row.source + "; failure type: " + kind.source
 		}
 		return fmt.Sprintf("%s; failure type %02X", row.text, c.FailureType), row.source
 	}
@@ -84,7 +84,9 @@ type DataError struct {
 }
 
 // Error is one line.
-func (e *DataError) Error() string { return fmt.Sprintf("%s, byte %d: %v", e.What, e.Offset, e.Err) }
+func (e *DataError) Error() string {
+	return fmt.Sprintf("%s, byte %d: %v; ask again", e.What, e.Offset, e.Err)
+}
 
 // Unwrap gives the cause.
 func (e *DataError) Unwrap() error { return e.Err }
@@ -95,33 +97,53 @@ var (
 	ErrRecord = errors.New("what is left is no whole record")
 )
 
-// ParseCodes reads a reply to service 03, 07 or 0A, service byte (43, 47, 4A) first. On CAN
-// a count follows it; on the older buses each message has three codes, zero padded. Zeros
-// are padding. The error is a *DataError: ErrOther, ErrShort, ErrRecord; codes that could be
-// read are given with it.
+// legacyCodes is how many bytes of codes a message of the older buses has: three codes.
+const legacyCodes = 6
+
+// ParseCodes reads a reply to service 03, 07 or 0A, service byte (43, 47, 4A) first
+// (SAE J1979):
+//
+//	CAN          43 count code code …
+//	older buses  43 code code code    one message, zero padded; several are given one by one
+//
+// Zeros are padding. The error is a *DataError: ErrOther, ErrShort, ErrRecord, ErrLong. With
+// ErrShort the codes that could be read are given. ErrRecord and ErrLong come of a reply that
+// has a count and was taken for one of the older buses: its codes would be false, and none is
+// given.
 func ParseCodes(reply []byte, can bool) ([]Code, error) {
+	const what = "trouble codes"
 	if len(reply) == 0 || reply[0] != 0x43 && reply[0] != 0x47 && reply[0] != 0x4A {
-		return nil, &DataError{"trouble codes", 0, ErrOther}
+		return nil, &DataError{what, 0, ErrOther}
 	}
-	data, at := reply[1:], 1
-	want := len(data) / 2
 	if can {
-		if len(data) == 0 {
-			return nil, &DataError{"trouble codes", 1, ErrShort}
+		if len(reply) < 2 {
+			return nil, &DataError{what, len(reply), ErrShort}
 		}
-		want, data, at = int(data[0]), data[1:], 2
+		data, want := reply[2:], 2*int(reply[1])
+		if len(data) < want {
+			return codePairs(data), &DataError{what, len(reply), ErrShort}
+		}
+		return codePairs(data[:want]), nil
 	}
+	data := reply[1:]
+	switch {
+	case len(data)%2 != 0:
+		return nil, &DataError{what, len(reply) - 1, ErrRecord}
+	case len(data) > legacyCodes:
+		return nil, &DataError{what, 1 + legacyCodes, ErrLong}
+	case len(data) < legacyCodes:
+		return codePairs(data), &DataError{what, len(reply), ErrShort}
+	}
+	return codePairs(data), nil
+}
+
+// codePairs reads codes of two bytes; zeros and a last odd byte are none.
+func codePairs(data []byte) []Code {
 	var out []Code
-	for i := 0; i+1 < len(data) && (!can || i/2 < want); i += 2 {
-		if n := uint16(data[i])<<8 | uint16(data[i+1]); n != 0 {
+	for ; len(data) >= 2; data = data[2:] {
+		if n := uint16(data[0])<<8 | uint16(data[1]); n != 0 {
 			out = append(out, Code{Number: n})
 		}
 	}
-	switch {
-	case can && len(data) < 2*want:
-		return out, &DataError{"trouble codes", at + len(data), ErrShort}
-	case !can && len(data)%2 != 0:
-		return out, &DataError{"trouble codes", at + len(data) - 1, ErrRecord}
-	}
-	return out, nil
+	return out
 }

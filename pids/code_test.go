@@ -21,8 +21,9 @@ func hexBytes(t testing.TB, text string) []byte {
 }
 
 // Codes of two bytes: the encyclopaedia article on OBD-II PIDs (C158, U0158), the ELM327 data
-// sheet p. 34 (0133), the others by the same rule; of three: a UDS library's documentation
-// (ISO 14229-1) and articles on failure types.
+// sheet p. 34 (0133), the others computed by the same rule; of three: the documentation of
+// the Python package uds (C1678, B25B6, U3FFF), articles on failure types (P0127, B0039,
+// C0031), and computed.
 func TestCode_String(t *testing.T) {
 	for bytes, want := range map[string]string{
 		"01 33": "P0133", "C1 58": "U0158", "03 00": "P0300", "07 41": "P0741", "27 57": "P2757", "12 50": "P1250",
@@ -53,7 +54,7 @@ func TestCode_Text(t *testing.T) {
 	for code, want := range map[string]string{
 		"P0300": "several", "P0304": "cylinder 4", "P0310": "cylinder 10", "P0741": "stuck off", "P0744": "intermittent", "P2763": "high",
 		"U0140-87": "body module; message missing", "U0100": "engine computer", "P0733": "gear 3", "P0712": "circuit low", "C0035-11": "left front; short to ground",
-		"P0741-EE": "failure type EE",
+		"P0741-EE": "failure type EE", "P0741-00": "stuck off", "P0171-32": "low time", "P2099": "too rich, bank 2", "P0022": "over-retarded",
 	} {
 		c, err := ParseCode(code)
 		if err != nil {
@@ -63,7 +64,7 @@ func TestCode_Text(t *testing.T) {
 			t.Errorf("%s: %q from %q, want %q in it", code, text, source, want)
 		}
 	}
-	for _, code := range []string{"P1250", "P030A", "P3000", "U1000", "B1234", "P0999", "P072A"} { // makers', gaps, none in the table
+	for _, code := range []string{"P1250", "P030A", "P3000", "U1000", "B1234", "P0999", "P072A", "P0023"} { // makers', gaps, none in the table
 		c, err := ParseCode(code)
 		if err != nil {
 			t.Fatal(err)
@@ -83,6 +84,9 @@ func TestCode_Text(t *testing.T) {
 // Runs are in order, do not overlap, and each row has text and source.
 func TestCodeRows(t *testing.T) {
 	for i, r := range codeRows {
+		if (Code{Number: r.first}).Maker() {
+			t.Errorf("row %04X is of a maker's range", r.first)
+		}
 		if r.text == "" || r.source == "" || r.last < r.first || len(r.kinds) > 0 && decimal(r.last)-decimal(r.first)+1 != len(r.kinds) {
 			t.Errorf("row %d: %+v", i, r)
 		}
@@ -92,8 +96,9 @@ func TestCodeRows(t *testing.T) {
 	}
 }
 
-// SAE J1979 replies: 34 from the ELM327 data sheet p. 34; 35 to 39 from public examples of
-// CAN replies; row 37's three zeros beyond the count are padding.
+// SAE J1979 replies: the first from the ELM327 data sheet p. 34; those of two and of four
+// codes from raw replies in a car-computer forum, laid out as an article on ISO 15031-5 has
+// it, and so 43 00; the zeros beyond the count of four are padding. The others are computed.
 func TestParseCodes(t *testing.T) {
 	for _, c := range []struct {
 		reply string
@@ -110,7 +115,11 @@ func TestParseCodes(t *testing.T) {
 		{"4A 01 03 04", true, "[P0304]", nil},
 		{"43 03 01 02 01", true, "[P0102]", ErrShort},
 		{"43", true, "[]", ErrShort},
-		{"43 01 33 01", false, "[P0133]", ErrRecord},
+		{"43 02 01 02 01 13", false, "[]", ErrRecord}, // a count, so no code: not P0201 twice
+		{"43 04 01 02 01 13 01 23 02 22 00 00 00", false, "[]", ErrLong},
+		{"43 01 33", false, "[P0133]", ErrShort},
+		{"43 00 00 00 00 00 00", false, "[]", nil},
+		{"43 01 01 33 AA AA AA", true, "[P0133]", nil},
 		{"41 0C 1A F8", true, "[]", ErrOther},
 		{"", true, "[]", ErrOther},
 	} {
@@ -121,8 +130,10 @@ func TestParseCodes(t *testing.T) {
 	}
 }
 
-// Replies of service 19: the standard's own example (11) and those of public UDS libraries;
-// the sub-functions 42 and 55 as three libraries read them.
+// Replies of service 19: the first is the example of ISO 14229-1 (from memory); that with
+// 7E A0 is of python-udsoncan's tests, 0A of an article on that sub-function. The others are
+// computed; all but those of 55 were read alike by python-udsoncan, which has five bytes a
+// record there. 42 and 55 are laid out as iso14229 and the crate iso14229-1 have them.
 func TestParseStatusCodes(t *testing.T) {
 	for _, c := range []struct {
 		reply, want string
@@ -141,7 +152,12 @@ func TestParseStatusCodes(t *testing.T) {
 		{"59 02 FF 01 02 03 50", "P0102-03 50 untested", 0xFF, nil},
 		{"59 02 FF C1 40 87", "", 0xFF, ErrRecord},
 		{"59 42 33 FF 7E 04 01 71 00 2F", "", 0xFF, ErrRecord},
-		{"59 55 33 FF 04 02 04 20 00 2F", "P0204-20 00 ", 0xFF, ErrRecord},
+		{"59 55 33 FF 04 02 04 20 00 2F", "", 0xFF, ErrRecord},
+		{"59 15 FF 04 20 00 2F", "P0420-00 2F current", 0xFF, nil},
+		{"59 02 08 07 41 00 2F", "P0741-00 08 stored", 0x08, nil},
+		{"59 42 33 FF 7E 02 02 01 71 00 2F", "", 0xFF, ErrFormat},
+		{"59 55 33 FF 02 04 20 00 2F", "", 0xFF, ErrFormat},
+		{"59 02 FF C1 40 87 2F C1 00", "U0140-87 2F current", 0xFF, ErrRecord},
 		{"59 02", "", 0, ErrShort},
 		{"59 03 01", "", 0, ErrOther},
 		{"43 00", "", 0, ErrOther},
@@ -160,13 +176,18 @@ func TestParseStatusCodes(t *testing.T) {
 	}
 }
 
-// Words for the statuses, by the bits of ISO 14229-1.
+// Words for the statuses, computed from the bits of ISO 14229-1.
 func TestStatusCode_Words(t *testing.T) {
 	for status, want := range map[byte][]string{
 		0x2F: {"fails now", "stored"}, 0xAF: {"fails now", "lamp"}, 0x24: {"failed lately", "not now"}, 0x2C: {"intermittent", "stored"},
 		0x28: {"last test passed", "stored"}, 0x68: {"not tested again"}, 0x20: {"failed once since cleared"}, 0x50: {"unknown, not good"}, 0x00: {"tested, no fault"},
+		0x27: {"fails now", "not stored yet"}, 0x64: {"not stored yet", "may still be there"}, 0x2E: {"intermittent"}, 0x6C: {"intermittent", "not tested again"},
+		0xA8: {"last test passed", "lamp"}, 0x60: {"failed once since cleared", "not tested again"}, 0x40: {"not tested since this start"},
 	} {
 		words := StatusCode{Status: status}.Words()
+		if status&0x01 == 0 && strings.Contains(words, "fails now") || status&0x08 == 0 && strings.Contains(strings.ReplaceAll(words, "not stored", ""), "stored") {
+			t.Errorf("%02X: %q says too much", status, words)
+		}
 		for _, w := range want {
 			if !strings.Contains(words, w) {
 				t.Errorf("%02X: %q, want %q in it", status, words, w)
@@ -176,15 +197,36 @@ func TestStatusCode_Words(t *testing.T) {
 }
 
 func TestParseCount(t *testing.T) {
-	// Rows 9, 10 and 56 of a public collection; the first is the standard's own example.
+	// The first is the example of ISO 14229-1 (from memory), the others are of
+	// python-udsoncan's tests; format 02 is SAE J1939.
 	for reply, want := range map[string]string{"59 01 2F 01 00 01": "2F 01 1", "59 01 FB 01 12 34": "FB 01 4660", "59 01 FF 02 00 03": "FF 02 3"} {
 		a, f, n, err := ParseCount(hexBytes(t, reply))
 		if got := fmt.Sprintf("%02X %02X %d", a, f, n); got != want || err != nil {
 			t.Errorf("%s: %s, %v", reply, got, err)
 		}
 	}
-	if _, _, _, err := ParseCount(hexBytes(t, "59 01 FB 01 12")); !errors.Is(err, ErrShort) {
-		t.Errorf("%v, want ErrShort", err)
+	for reply, cause := range map[string]error{"59 01 FB 01 12": ErrShort, "59 02 FF": ErrOther, "": ErrOther} {
+		if _, _, _, err := ParseCount(hexBytes(t, reply)); !errors.Is(err, cause) {
+			t.Errorf("%s: %v, want %v", reply, err, cause)
+		}
+	}
+}
+
+// A computer that keeps bit 3 alone cannot tell history from current, and its silence is no
+// pass (ISO 14229-1: a bit that the mask lacks means nothing).
+func TestStatusCode_Unreported(t *testing.T) {
+	s := StatusCode{Status: 0x08, Unreported: 0xF7}
+	if got := s.State(); got != "stored" {
+		t.Errorf("%q", got)
+	}
+	for _, wrong := range []string{"passed", "intermittent", "not stored"} {
+		if words := s.Words(); strings.Contains(words, wrong) || !strings.Contains(words, "does not tell") {
+			t.Errorf("%q", words)
+		}
+	}
+	s.Status = 0
+	if words := s.Words(); strings.Contains(words, "tested") {
+		t.Errorf("%q", words)
 	}
 }
 
@@ -225,11 +267,28 @@ func FuzzRemembered(f *testing.F) {
 		_, _ = ParseFreezeFrame(reply, 0x0C)
 		_, _, _ = ParseSnapshots(reply)
 		_, _, _ = ParseExtended(reply)
-		_, _ = JoinLegacy([][]byte{reply, reply})
+		_, _, _, _ = ParseCount(reply)
+		if r, err := ParseLegacyTestResult(reply); err != nil && r != (LegacyTestResult{}) {
+			t.Fatalf("%+v with %v", r, err)
+		}
+		_, _ = ParseFreezeFrame(reply, 0x05, 0x0C, 0x0D)
+		fuzzLines(t, reply)
 		if string(reply) != before {
 			t.Fatal("the reply was changed")
 		}
 	})
+}
+
+// fuzzLines cuts the reply into lines of seven bytes: joined, they hold no more than was given.
+func fuzzLines(t *testing.T, reply []byte) {
+	var lines [][]byte
+	for rest := reply; len(rest) > 0; rest = rest[min(7, len(rest)):] {
+		lines = append(lines, rest[:min(7, len(rest))])
+	}
+	joined, err := JoinLegacy(lines)
+	if err == nil && len(joined) != len(reply)-3*len(lines)+2 {
+		t.Fatalf("%d bytes of %d lines, %d bytes", len(joined), len(lines), len(reply))
+	}
 }
 
 func ExampleParseStatusCodes() {

@@ -26,6 +26,7 @@ var (
 	noSignalKinds = []string{"circuit", "range or performance", "no signal", "intermittent"}
 	solenoidKinds = []string{"circuit", "performance or stuck off", "stuck on", "electrical", "intermittent"}
 	lowHighKinds  = []string{"too low", "too high"}
+	mixtureKinds  = []string{"too lean, bank 1", "too rich, bank 1", "too lean, bank 2", "too rich, bank 2"}
 )
 
 // Powertrain codes are their own number; body C0xx begin at 0x4000, network U0xxx at 0xC000.
@@ -33,7 +34,8 @@ var codeRows = []codeRow{
 	{0x0011, 0x0012, "camshaft timing, bank 1 intake", []string{"over-advanced", "over-retarded"}, fromMemory},
 	{0x0014, 0x0015, "camshaft timing, bank 1 exhaust", []string{"over-advanced", "over-retarded"}, fromMemory},
 	{0x0016, 0x0019, "crankshaft and camshaft do not agree", nil, fromMemory},
-	{0x0021, 0x0025, "camshaft timing, bank 2", nil, fromMemory},
+	{0x0021, 0x0022, "camshaft timing, bank 2 intake", []string{"over-advanced", "over-retarded"}, fromMemory},
+	{0x0024, 0x0025, "camshaft timing, bank 2 exhaust", []string{"over-advanced", "over-retarded"}, fromMemory},
 	{0x0087, 0x0088, "fuel rail pressure", lowHighKinds, fromMemory},
 	{0x0101, 0x0104, "air mass flow sensor", []string{"range or performance", "circuit low", "circuit high", "intermittent"}, fromMemory},
 	{0x0106, 0x0109, "manifold or barometric pressure sensor", []string{"range or performance", "circuit low", "circuit high", "intermittent"}, fromMemory},
@@ -97,12 +99,12 @@ var codeRows = []codeRow{
 	{0x0868, 0x0869, "transmission fluid pressure", lowHighKinds, fromMemory},
 	{0x0894, 0x0894, "transmission component slipping", nil, fromMemory},
 	{0x0897, 0x0897, "transmission fluid deteriorated", nil, fromMemory},
-	{0x2096, 0x2099, "fuel trim behind the catalyst at its limit", nil, fromMemory},
+	{0x2096, 0x2099, "fuel trim behind the catalyst at its limit", mixtureKinds, fromMemory},
 	{0x2122, 0x2123, "pedal sensor D circuit", []string{"low", "high"}, fromMemory},
 	{0x2127, 0x2128, "pedal sensor E circuit", []string{"low", "high"}, fromMemory},
 	{0x2135, 0x2135, "throttle sensors do not agree", nil, fromMemory},
 	{0x2138, 0x2138, "pedal sensors do not agree", nil, fromMemory},
-	{0x2187, 0x2190, "mixture at idle", nil, fromMemory},
+	{0x2187, 0x2190, "mixture at idle", mixtureKinds, fromMemory},
 	{0x219A, 0x219B, "cylinders' mixtures differ, bank #", nil, fromMemory},
 	{0x2279, 0x2279, "intake leak", nil, fromMemory},
 	{0x2714, 0x2714, "pressure control solenoid D performance or stuck off", nil, fromMemory},

@@ -10,7 +10,7 @@ var (
 	ErrShort    = errors.New("the reply ends too early")
 	ErrLong     = errors.New("the reply is too long")
 	ErrNotAsked = errors.New("the reply holds a PID that was not asked")
-	ErrTwice    = errors.New("the reply holds a PID twice")
+	ErrTwice    = errors.New("the reply holds the same PID or line twice")
 	ErrNotAlone = errors.New("this PID may have several lengths and must be asked alone")
 	ErrBase     = errors.New("not a map of supported PIDs")
 )

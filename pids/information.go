@@ -1,7 +1,6 @@
 package pids
 
 import (
-	"bytes"
 	"fmt"
 	"strings"
 )
@@ -12,29 +11,52 @@ import (
 const vinLength = 17
 
 // informationData cuts service and item off a reply, and the count that CAN cars put in
-// front; size is that of one item. The count may be missing behind service 22.
+// front; size is that of one item. The count may be missing behind service 22, and the older
+// buses have none. Data that the count promises and that are not there are ErrShort, with
+// what is there.
 func informationData(what string, reply []byte, item byte, size int) ([]byte, error) {
-	var data []byte
-	switch {
-	case len(reply) >= 2 && reply[0] == 0x49 && reply[1] == item:
-		data = reply[2:]
-	case len(reply) >= 3 && reply[0] == 0x62 && reply[1] == 0xF8 && reply[2] == item:
-		data = reply[3:]
-	default:
-		return nil, &DataError{what, 0, ErrOther}
+	data, at, err := informationBody(what, reply, item)
+	if err != nil {
+		return nil, err
 	}
-	if len(data)%size == 1 {
-		data = data[1:]
-	}
-	if len(data) < size {
+	switch counted := len(data)%size == 1; {
+	case counted && len(data) < 1+size, len(data) < size:
 		return nil, &DataError{what, len(reply), ErrShort}
+	case counted && int(data[0])*size > len(data):
+		return data[1:], &DataError{what, len(reply), ErrShort}
+	case counted:
+		return data[1:], nil
+	case len(data)%size != 0:
+		return nil, &DataError{what, at + len(data)/size*size, ErrRecord}
 	}
 	return data, nil
 }
 
+// informationBody is what follows service and item, and at which byte it begins.
+func informationBody(what string, reply []byte, item byte) (data []byte, at int, err error) {
+	switch {
+	case len(reply) >= 2 && reply[0] == 0x49 && reply[1] == item:
+		return reply[2:], 2, nil
+	case len(reply) >= 3 && reply[0] == 0x62 && reply[1] == 0xF8 && reply[2] == item:
+		return reply[3:], 3, nil
+	}
+	return nil, 0, &DataError{what, 0, ErrOther}
+}
+
+// informationTexts is informationData for texts. No text begins with a control byte: one that
+// seems to is a count whose text lacks its last character.
+func informationTexts(what string, reply []byte, item byte, size int) ([]byte, error) {
+	data, err := informationData(what, reply, item, size)
+	if len(data) > 0 && data[0] > 0 && data[0] < ' ' {
+		return nil, &DataError{what, len(reply), ErrShort}
+	}
+	return data, err
+}
+
 // ParseVIN reads the vehicle identification number out of a reply: 49 02 with a count, 62 F8
-// 02 with or without, or 62 F1 90 (ISO 14229-1). Zeros and blanks about it are padding. The
-// error is a *DataError: ErrOther, ErrShort.
+// 02 with or without, or 62 F1 90 (ISO 14229-1). Control bytes, blanks and FF before and
+// behind it are count and padding; within it they become question marks, which CheckVIN
+// finds. The error is a *DataError: ErrOther, ErrShort, ErrLong.
 func ParseVIN(reply []byte) (string, error) {
 	const what = "vehicle identification number"
 	var data []byte
@@ -42,18 +64,18 @@ func ParseVIN(reply []byte) (string, error) {
 		data = reply[3:]
 	} else {
 		var err error
-		if data, err = informationData(what, reply, 0x02, 1); err != nil {
+		if data, _, err = informationBody(what, reply, 0x02); err != nil {
 			return "", err
 		}
-		if len(data) > vinLength {
-			data = data[len(data)-vinLength:]
-		}
 	}
-	vin := string(bytes.Trim(data, "\x00 \xFF"))
-	if len(vin) != vinLength {
+	vin := text(data)
+	switch {
+	case len(vin) < vinLength:
 		return "", &DataError{what, len(reply), ErrShort}
+	case len(vin) > vinLength:
+		return "", &DataError{what, len(reply) - (len(vin) - vinLength), ErrLong}
 	}
-	return ascii(vin), nil
+	return vin, nil
 }
 
 // ascii leaves printable ASCII; any other byte becomes a question mark.
@@ -67,25 +89,33 @@ func ascii(s string) string {
 	return string(out)
 }
 
-// JoinLegacy puts the numbered lines of the older buses together (49 02 01 00 00 00 31, 49
-// 02 02 …): service and item once, then the data in order of the numbers, which begin at 1.
-// The error is a *DataError whose Offset is the line: ErrOther, ErrShort, ErrTwice.
+// JoinLegacy puts the numbered lines of the older buses together, in whatever order they came
+// (ELM327 data sheet p. 42):
+//
+//	49 02 01 00 00 00 31
+//	49 02 02 44 34 47 50 …
+//
+// It gives service and item once, then the data in order of the numbers, which begin at 1.
+// The error is a *DataError that names the line as it came, from 1, and the byte in it:
+// ErrOther, ErrTwice; ErrShort for a number that is missing or a line without data.
 func JoinLegacy(lines [][]byte) ([]byte, error) {
-	const what = "numbered lines"
+	if len(lines) == 0 {
+		return nil, &DataError{"numbered lines", 0, ErrShort}
+	}
 	parts := make([][]byte, len(lines))
 	for i, l := range lines {
+		what := fmt.Sprintf("line %d of %d", i+1, len(lines))
 		switch {
-		case len(l) < 4 || l[0] != lines[0][0] || l[1] != lines[0][1]:
-			return nil, &DataError{what, i, ErrOther}
-		case int(l[2]) < 1 || int(l[2]) > len(lines):
-			return nil, &DataError{what, i, ErrShort}
-		case parts[l[2]-1] != nil:
-			return nil, &DataError{what, i, ErrTwice}
+		case len(l) <= lineNumber+1:
+			return nil, &DataError{what, len(l), ErrShort}
+		case l[0] != lines[0][0] || l[1] != lines[0][1]:
+			return nil, &DataError{what, 0, ErrOther}
+		case l[lineNumber] < 1 || int(l[lineNumber]) > len(lines):
+			return nil, &DataError{what, lineNumber, ErrShort}
+		case parts[l[lineNumber]-1] != nil:
+			return nil, &DataError{what, lineNumber, ErrTwice}
 		}
-		parts[l[2]-1] = l[3:]
-	}
-	if len(lines) == 0 {
-		return nil, &DataError{what, 0, ErrShort}
+		parts[l[lineNumber]-1] = l[lineNumber+1:]
 	}
 	out := []byte{lines[0][0], lines[0][1]}
 	for _, p := range parts {
@@ -94,6 +124,9 @@ func JoinLegacy(lines [][]byte) ([]byte, error) {
 	return out, nil
 }
 
+// lineNumber is the byte that numbers a line of the older buses.
+const lineNumber = 2
+
 const (
 	calibrationSize = 16
 	cvnSize         = 4
@@ -101,42 +134,48 @@ const (
 )
 
 // ParseCalibrationIDs reads a reply to info type 04 (or F804): texts of 16 characters, zero
-// padded.
+// padded. The error is a *DataError: ErrOther, ErrRecord, or ErrShort with those that are
+// there.
 func ParseCalibrationIDs(reply []byte) ([]string, error) {
-	data, err := informationData("calibration ids", reply, 0x04, calibrationSize)
-	if err != nil {
-		return nil, err
-	}
+	data, err := informationTexts("calibration ids", reply, 0x04, calibrationSize)
 	var out []string
 	for i := 0; i+calibrationSize <= len(data); i += calibrationSize {
 		if text := text(data[i : i+calibrationSize]); text != "" {
 			out = append(out, text)
 		}
 	}
-	return out, nil
+	return out, err
 }
 
-// text is a padded text, cleaned.
-func text(b []byte) string { return ascii(strings.TrimSpace(string(bytes.Trim(b, "\x00\xFF")))) }
+// text is a text without what pads it: control bytes, blanks and FF at both ends.
+func text(b []byte) string {
+	const blank, last = ' ', '~'
+	for len(b) > 0 && (b[0] <= blank || b[0] > last) {
+		b = b[1:]
+	}
+	for len(b) > 0 && (b[len(b)-1] <= blank || b[len(b)-1] > last) {
+		b = b[:len(b)-1]
+	}
+	return ascii(string(b))
+}
 
 // ParseCVNs reads a reply to info type 06 (or F806): calibration verification numbers, four
-// bytes each, as hex.
+// bytes each, as hex: "DEADBEEF". The error is a *DataError: ErrOther, ErrRecord, or ErrShort
+// with those that are there.
 func ParseCVNs(reply []byte) ([]string, error) {
 	data, err := informationData("calibration verification numbers", reply, 0x06, cvnSize)
-	if err != nil {
-		return nil, err
-	}
 	var out []string
 	for i := 0; i+cvnSize <= len(data); i += cvnSize {
 		out = append(out, fmt.Sprintf("%X", data[i:i+cvnSize]))
 	}
-	return out, nil
+	return out, err
 }
 
 // ParseECUName reads a reply to info type 0A (or F80A): an acronym of four characters, a
-// separator, and a text: "ECM-EngineControl".
+// separator, and a text: "ECM-EngineControl". The error is a *DataError: ErrOther, ErrRecord,
+// ErrShort.
 func ParseECUName(reply []byte) (string, error) {
-	data, err := informationData("name of the computer", reply, 0x0A, nameSize)
+	data, err := informationTexts("name of the computer", reply, 0x0A, nameSize)
 	if err != nil {
 		return "", err
 	}
@@ -150,17 +189,4 @@ func ParseECUName(reply []byte) (string, error) {
 		return short, nil
 	}
 	return short + "-" + long, nil
-}
-
-// ParseFreezeFrame reads a reply to service 02 (42 first): each parameter is followed by the
-// number of its frame. asked are the parameters of the request; with one, its data is the
-// rest. The error is a *DataError or a *ReplyError.
-func ParseFreezeFrame(reply []byte, asked ...byte) ([]Part, error) {
-	if len(reply) < 3 || reply[0] != 0x42 {
-		return nil, &DataError{"freeze frame", 0, ErrOther}
-	}
-	// The frame's number stands behind each parameter; without it the reply is one of
-	// service 01. Of several only the first can be found without their lengths.
-	flat := append([]byte{reply[1]}, reply[3:]...)
-	return Split(nil, flat, asked...)
 }

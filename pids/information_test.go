@@ -12,7 +12,7 @@ import (
 func TestParseVIN(t *testing.T) {
 	const want = "1D4GP00R55B123456"
 	body := " 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36"
-	for _, reply := range []string{"49 02 01" + body, "62 F1 90" + body, "62 F8 02" + body, "62 F8 02 01" + body, "49 02 00 00 00" + body} {
+	for _, reply := range []string{"49 02 01" + body, "62 F1 90" + body, "62 F8 02" + body, "62 F8 02 01" + body, "49 02 00 00 00" + body, "49 02 01" + body + " 00 00 00", "62 F8 02 01" + body + " FF"} {
 		if got, err := ParseVIN(hexBytes(t, reply)); got != want || err != nil {
 			t.Errorf("%s: %q, %v", reply, got, err)
 		}
@@ -31,20 +31,20 @@ func TestParseVIN(t *testing.T) {
 	for _, bad := range []struct {
 		lines [][]byte
 		err   error
-	}{{nil, ErrShort}, {lines[1:], ErrShort}, {[][]byte{lines[0], lines[0]}, ErrTwice}, {[][]byte{lines[0], {0x49, 0x04, 2, 0}}, ErrOther}} {
+	}{{nil, ErrShort}, {lines[1:], ErrShort}, {[][]byte{lines[0], lines[0]}, ErrTwice}, {[][]byte{lines[0], {0x49, 0x04, 2, 0}}, ErrOther}, {[][]byte{lines[0], lines[1][:3]}, ErrShort}, {[][]byte{lines[0], lines[1]}, ErrShort}} {
 		if _, err := JoinLegacy(bad.lines); !errors.Is(err, bad.err) {
 			t.Errorf("%v: %v, want %v", bad.lines, err, bad.err)
 		}
 	}
-	for reply, cause := range map[string]error{"62 F1 91 41": ErrOther, "49 02 01 31": ErrShort, "": ErrOther, "49 02": ErrShort} {
+	for reply, cause := range map[string]error{"62 F1 91 41": ErrOther, "49 02 01 31": ErrShort, "": ErrOther, "49 02": ErrShort, "62 F1 90" + body + " 37": ErrLong, "62 F1 90" + body[:48] + " 00": ErrShort} {
 		if _, err := ParseVIN(hexBytes(t, reply)); !errors.Is(err, cause) {
 			t.Errorf("%s: %v, want %v", reply, err, cause)
 		}
 	}
 }
 
-// Check digits computed by the rules of 49 CFR 565; the last but one is the ELM327 data
-// sheet's example, whose digit does not fit, the last the regulation's own sample.
+// Check digits computed by the rules of 49 CFR 565.15; 1D4G… is the ELM327 data sheet's
+// example (p. 42), whose digit does not fit, 1G4A… the regulation's own sample.
 func TestCheckVIN(t *testing.T) {
 	for vin, want := range map[string]VINReport{
 		"11111111111111111": {true, true, 2001, ""},
@@ -53,6 +53,8 @@ func TestCheckVIN(t *testing.T) {
 		"0TEST11A0K0000002": {true, true, 1989, ""},
 		"1D4GP00R55B123456": {true, false, 2005, "North America"},
 		"1G4AH59H45G118341": {true, true, 2005, ""},
+		"00000000000000000": {true, true, 0, "position 10"},
+		"00000000X00000005": {true, true, 0, "position 10"},
 	} {
 		got := CheckVIN(vin)
 		if got.Well != want.Well || got.CheckDigit != want.CheckDigit || got.ModelYear != want.ModelYear || !strings.Contains(got.Why, want.Why) || want.Why == "" && got.Why != "" {
@@ -64,7 +66,7 @@ func TestCheckVIN(t *testing.T) {
 			t.Errorf("%q: %+v", vin, got)
 		}
 	}
-	for vin, want := range map[string]string{"0TEST11A0K0000002": "0TEST11A0K0******", "123": "***", "": ""} {
+	for vin, want := range map[string]string{"0TEST11A0K0000002": "0TEST11A0K0******", "123": "***", "": "", "äöüäöüä": "ä******"} {
 		if got := MaskVIN(vin); got != want {
 			t.Errorf("%q masked: %q", vin, got)
 		}
@@ -85,13 +87,36 @@ func TestInformation(t *testing.T) {
 	if got, err := ParseECUName(hexBytes(t, name)); err != nil || got != "ECM-EngineControl" {
 		t.Errorf("%q, %v", got, err)
 	}
-	if _, err := ParseCVNs(hexBytes(t, "49 06 01 DE AD")); !errors.Is(err, ErrShort) {
-		t.Errorf("%v, want ErrShort", err)
+	if got, err := ParseCVNs(hexBytes(t, "62 F8 06 DE AD BE EF")); err != nil || fmt.Sprint(got) != "[DEADBEEF]" {
+		t.Errorf("%v, %v", got, err)
+	}
+	if got, err := ParseCalibrationIDs(hexBytes(t, "49 04 01 20 00 41 42 07 43 00 00 00 00 00 00 00 FF 00 20")); err != nil || fmt.Sprint(got) != "[AB?C]" {
+		t.Errorf("%q, %v", got, err)
+	}
+	for reply, want := range map[string]struct {
+		got   string
+		cause error
+	}{
+		"49 06 01 DE AD":             {"[]", ErrShort},
+		"49 06 02 DE AD BE EF":       {"[DEADBEEF]", ErrShort}, // the count promises two
+		"49 06 02 DE AD BE EF C0 FF": {"[]", ErrRecord},        // not 02DEADBE
+		"49 04 01 DE AD":             {"[]", ErrOther},
+	} {
+		if got, err := ParseCVNs(hexBytes(t, reply)); fmt.Sprint(got) != want.got || !errors.Is(err, want.cause) {
+			t.Errorf("%s: %v, %v; want %s, %v", reply, got, err, want.got, want.cause)
+		}
+	}
+	// A text whose last character is missing is not one that begins with the count.
+	if got, err := ParseCalibrationIDs(hexBytes(t, "49 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00")); got != nil || !errors.Is(err, ErrShort) {
+		t.Errorf("%q, %v", got, err)
+	}
+	if got, err := ParseECUName(hexBytes(t, name[:len(name)-3])); got != "" || !errors.Is(err, ErrShort) {
+		t.Errorf("%q, %v", got, err)
 	}
 }
 
-// Records of service 06, computed from the layout that a public packet library confirms; the
-// signed ones would fail if they were read as unsigned.
+// Records of service 06, computed from the layout of the Scapy packet library; the signed
+// ones would fail if they were read as unsigned.
 func TestParseTestResults(t *testing.T) {
 	for reply, want := range map[string]string{
 		"46 A2 0B 24 00 03 00 00 FF FF A2 0C 24 00 01 00 00 FF FF": "A2/0B 3 [0 65535] count passed, A2/0C 1 [0 65535] count passed",
@@ -101,6 +126,7 @@ func TestParseTestResults(t *testing.T) {
 		"46 05 01 0B 00 00 00 00 00 00":                            "05/01 0 [0 0] V not run",
 		"46 05 01 0B 00 05 00 06 00 07":                            "05/01 0.005 [0.006 0.007] V failed",
 		"46 05 01 7E 00 05 00 06 00 07":                            "05/01 5 [6 7]  unknown",
+		"46 21 80 2E 00 01 00 00 00 00":                            "21/80 1 [0 0]  failed",
 	} {
 		results, err := ParseTestResults(hexBytes(t, reply))
 		var got []string
@@ -111,43 +137,37 @@ func TestParseTestResults(t *testing.T) {
 			t.Errorf("%s: %s, %v; want %s", reply, strings.Join(got, ", "), err, want)
 		}
 	}
-	for reply, cause := range map[string]error{"46": ErrShort, "45 01": ErrOther, "46 A2 0B 24 00 03 00 00 FF": ErrRecord, "": ErrOther} {
+	for reply, cause := range map[string]error{"46": ErrShort, "45 01": ErrOther, "46 A2 0B 24 00 03 00 00 FF": ErrRecord, "": ErrOther, "46 00 C0 00 00 01 20 80 00 00 01": ErrOther} {
 		if _, err := ParseTestResults(hexBytes(t, reply)); !errors.Is(err, cause) {
 			t.Errorf("%s: %v, want %v", reply, err, cause)
 		}
 	}
-	for id, want := range map[byte]string{0xA1: "misfire, all cylinders", 0xA2: "misfire, cylinder 1", 0xAD: "misfire, cylinder 12", 0xB0: "particulate filter, bank 1", 0x21: "catalyst, bank 1", 0xE1: "maker's monitor E1", 0x5F: "monitor 5F"} {
+	for id, want := range map[byte]string{0xA1: "misfire, all cylinders", 0xA2: "misfire, cylinder 1", 0xAD: "misfire, cylinder 12", 0xB0: "particulate filter, bank 1", 0x21: "catalyst, bank 1", 0xE1: "maker's monitor E1", 0x5F: "monitor 5F",
+		0x01: "oxygen sensor, bank 1 sensor 1", 0x05: "oxygen sensor, bank 2 sensor 1", 0x10: "oxygen sensor, bank 4 sensor 4", 0x42: "oxygen sensor heater, bank 1 sensor 2"} {
 		if got := MonitorName(id); got != want {
 			t.Errorf("%02X: %q, want %q", id, got, want)
 		}
 	}
-	if TestName(0x0C) == "" || !strings.Contains(TestName(0x80), "80") {
-		t.Error("names of tests")
+	for id, want := range map[byte]string{0x0C: "this or the last drive cycle", 0x0D: "test 0D", 0x80: "maker's test 80"} {
+		if got := TestName(id); got != want {
+			t.Errorf("%02X: %q, want %q", id, got, want)
+		}
+	}
+	if got := Outcome(9).String(); got != "unknown" {
+		t.Errorf("%q", got)
 	}
 }
 
 func round(x float64) float64 { return math.Round(x*1e6) / 1e6 }
 
-// A freeze frame's parameter has the frame's number behind it (SAE J1979 service 02).
-func TestParseFreezeFrame(t *testing.T) {
-	parts, err := ParseFreezeFrame(hexBytes(t, "42 0C 00 1A F8"), 0x0C)
-	if err != nil || len(parts) != 1 {
-		t.Fatalf("%v, %v", parts, err)
-	}
-	values, err := parts[0].PID.Append(nil, parts[0].Data)
-	if err != nil || values[0].Value != 1726 {
-		t.Errorf("%v, %v", values, err)
-	}
-	for _, reply := range []string{"42 0D 00 1A F8", "42 0C 00 1A", "41 0C 1A F8", "42", "42 0C"} {
-		if parts, err := ParseFreezeFrame(hexBytes(t, reply), 0x0C); err == nil {
-			t.Errorf("%s: %v", reply, parts)
-		}
-	}
-}
-
 func TestRefusalText(t *testing.T) {
 	if got := RefusalText(0x22); !strings.Contains(got, "conditions") || !strings.Contains(got, "22") {
 		t.Error(got)
+	}
+	for code, r := range refusals {
+		if r.text == "" || r.do == "" {
+			t.Errorf("%02X has no words, or no advice", code)
+		}
 	}
 	if got := RefusalText(0xC0); got != "code C0" {
 		t.Error(got)

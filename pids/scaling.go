@@ -54,6 +54,7 @@ var scalings = map[byte]scaling{
 	0x2B: {1, 0, "switches"},
 	0x2C: {0.01, 0, "g/cyl"},
 	0x2D: {0.01, 0, "mg/stroke"},
+	0x2E: {1, 0, ""}, // a state: 0 false, 1 true
 	0x2F: {0.01, 0, "%"},
 	0x30: {0.001526, 0, "%"},
 	0x31: {0.001, 0, "L"},

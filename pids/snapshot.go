@@ -1,5 +1,7 @@
 package pids
 
+import "errors"
+
 // Snapshot is one record of service 19 04: what a computer kept when the code was stored
 // (the freeze frame of ISO 14229-1).
 type Snapshot struct {
@@ -15,17 +17,12 @@ type Identified struct {
 }
 
 // ErrUnknownLength is an identifier of a length that nobody told, with more behind it.
-var ErrUnknownLength = errUnknownLength{}
-
-type errUnknownLength struct{}
-
-func (errUnknownLength) Error() string {
-	return "an identifier of unknown length; what follows cannot be read"
-}
+var ErrUnknownLength = errors.New("an identifier of unknown length; what follows cannot be read")
 
 // ParseSnapshots reads a reply to service 19 04: the code with its status, and its records.
-// Records have no lengths: identifiers F4xx have those of their parameters, and the last
-// identifier of the reply takes the rest. The error is a *DataError: ErrOther, ErrShort,
+// Records have no lengths: identifiers F4xx have those of their parameters, and any other
+// that is the last of its record takes the rest of the reply. That is right when one record
+// was asked; with FF asked, the rest may hold further records. The error is a *DataError: ErrOther, ErrShort,
 // ErrRecord, ErrUnknownLength; what could be read is given with it.
 func ParseSnapshots(reply []byte) (code StatusCode, records []Snapshot, err error) {
 	const what = "snapshots"
@@ -55,6 +52,9 @@ func ParseSnapshots(reply []byte) (code StatusCode, records []Snapshot, err erro
 	return code, records, nil
 }
 
+// allBits stands where a reply does not tell which bits of a status are kept.
+const allBits = 0xFF
+
 // detailCode reads what replies to 19 04 and 19 06 begin with.
 func detailCode(what string, reply []byte, sub byte) (StatusCode, error) {
 	switch {
@@ -63,7 +63,7 @@ func detailCode(what string, reply []byte, sub byte) (StatusCode, error) {
 	case len(reply) < 6:
 		return StatusCode{}, &DataError{what, len(reply), ErrShort}
 	}
-	return StatusCode{Code: Code{Number: uint16(reply[2])<<8 | uint16(reply[3]), FailureType: reply[4], Three: true}, Status: reply[5]}, nil
+	return statusCode(reply[2:], allBits), nil
 }
 
 // take reads one identifier and its data, and says how many bytes that were. The last of a

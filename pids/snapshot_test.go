@@ -7,8 +7,8 @@ import (
 	"testing"
 )
 
-// Replies of a public UDS library's own tests (rows with 4711, 6789), of articles on
-// services 19 04 and 19 06, and computed ones with identifiers of SAE J1979-2.
+// Replies of python-udsoncan's own tests (with 4711, 6789), by articles on services 19 04 and
+// 19 06, and computed ones with identifiers of SAE J1979-2.
 func TestParseSnapshots(t *testing.T) {
 	for _, c := range []struct {
 		reply, want string
@@ -20,6 +20,7 @@ func TestParseSnapshots(t *testing.T) {
 		{"59 04 04 20 00 2F 00 01 F4 0C 1A F8 F0 01 F4 0D 50", "P0420-00 2F: 0 [0C=1AF8] 240 [0D=50]", nil},
 		{"59 04 04 20 00 2F 00 03 F4 06 7D F4 07 85 80 F4 0C 1A F8", "P0420-00 2F: 0 [06=7D 07=8580 0C=1AF8]", nil},
 		{"59 04 04 20 00 FF 01 02 99 99 11 22 33", "P0420-00 FF: 1 []", ErrUnknownLength},
+		{"59 04 12 34 56 24 02 02 47 11 A6 66 07 50 20 67 89 99 88 77 03 01 44 55 43 21", "P1234-56 24: 2 []", ErrUnknownLength},
 		{"59 04 12 34 56 24 02 00", "P1234-56 24:", ErrRecord},
 		{"59 04 12 34 56 24 02", "P1234-56 24:", ErrShort},
 		{"59 04 04 20 00 2F 00 02 F4 0C 1A", "P0420-00 2F: 0 []", ErrShort},

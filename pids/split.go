@@ -18,11 +18,16 @@ type Part struct {
 //
 // The error is a *ReplyError that says at which byte; dst is then as it was.
 func Split(dst []Part, reply []byte, asked ...byte) ([]Part, error) {
-	if len(reply) == 0 {
-		return dst, &ReplyError{Err: ErrShort}
+	return split(dst, reply, 0, 0, asked)
+}
+
+// split begins at a byte of the reply, and skips some bytes between each PID and its data.
+func split(dst []Part, reply []byte, at, skip int, asked []byte) ([]Part, error) {
+	if len(reply) <= at {
+		return dst, &ReplyError{Offset: len(reply), Err: ErrShort}
 	}
 	out := dst
-	for at := 0; at < len(reply); {
+	for at < len(reply) {
 		p := Lookup(reply[at])
 		if !slices.Contains(asked, p.ID) {
 			return dst, &ReplyError{PID: p.ID, Offset: at, Err: ErrNotAsked}
@@ -32,17 +37,18 @@ func Split(dst []Part, reply []byte, asked ...byte) ([]Part, error) {
 				return dst, &ReplyError{PID: p.ID, Offset: at, Err: ErrTwice}
 			}
 		}
-		end := at + 1 + p.MaxLen
+		data := at + 1 + skip
+		end := data + p.MaxLen
 		if !p.FixedLength() {
 			if len(asked) > 1 {
 				return dst, &ReplyError{PID: p.ID, Offset: at, Err: ErrNotAlone}
 			}
-			end = max(len(reply), at+1+max(p.MinLen, 1))
+			end = max(len(reply), data+max(p.MinLen, 1))
 		}
 		if end > len(reply) {
 			return dst, &ReplyError{PID: p.ID, Offset: len(reply), Err: ErrShort}
 		}
-		out = append(out, Part{PID: p, Data: reply[at+1 : end : end]})
+		out = append(out, Part{PID: p, Data: reply[data:end:end]})
 		at = end
 	}
 	return out, nil

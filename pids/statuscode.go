@@ -1,6 +1,9 @@
 package pids
 
-import "strings"
+import (
+	"errors"
+	"strings"
+)
 
 // Bits of the status of a trouble code (ISO 14229-1).
 const (
@@ -15,95 +18,165 @@ const (
 )
 
 // StatusCode is a trouble code with its status (ISO 14229-1 service 19), and its severity
-// where that was asked.
+// where that was asked. Unreported are the bits of the status that the computer does not
+// keep; they are 0 in Status and say nothing.
 type StatusCode struct {
 	Code
 	Status, Severity byte
+	Unreported       byte
 }
 
+func (s StatusCode) has(bits byte) bool  { return s.Status&bits != 0 }
+func (s StatusCode) told(bits byte) bool { return s.Unreported&bits == 0 }
+
 // State is one word for the status: "current" (test failed), else "pending", else "history"
-// (confirmed), else "untested" since cleared, else "": no fault.
+// (confirmed), else "untested" since cleared, else "": no fault. Of a computer that does not
+// say whether the test fails now, a confirmed code is "stored": that it is history would be a
+// guess.
 func (s StatusCode) State() string {
 	switch {
-	case s.Status&statusFailed != 0:
+	case s.has(statusFailed):
 		return "current"
-	case s.Status&statusPending != 0:
+	case s.has(statusPending):
 		return "pending"
-	case s.Status&statusConfirmed != 0:
+	case s.has(statusConfirmed) && !s.told(statusFailed):
+		return "stored"
+	case s.has(statusConfirmed):
 		return "history"
-	case s.Status&statusNotSince != 0:
+	case s.has(statusNotSince):
 		return "untested"
 	}
 	return ""
 }
 
+// statusWords are the words for a status, in the order in which they are said.
+var statusWords = []struct {
+	when func(s StatusCode) bool
+	text string
+}{
+	{func(s StatusCode) bool { return s.has(statusFailed) }, "fails now"},
+	{func(s StatusCode) bool {
+		return s.passed() && s.has(statusConfirmed) && s.has(statusFailedCycle|statusPending)
+	}, "intermittent: failed lately, not now"},
+	{func(s StatusCode) bool { return s.passed() && !s.has(statusConfirmed) && s.has(statusPending) }, "failed lately, not now"},
+	{func(s StatusCode) bool {
+		return s.passed() && s.has(statusConfirmed) && !s.has(statusFailedCycle|statusPending)
+	}, "its last test passed"},
+	{func(s StatusCode) bool { return !s.told(statusFailed) && s.faulty() }, "this computer does not tell whether it fails now"},
+	{func(s StatusCode) bool { return s.has(statusConfirmed) }, "stored"},
+	{func(s StatusCode) bool {
+		return s.has(statusFailed|statusPending) && !s.has(statusConfirmed) && s.told(statusConfirmed)
+	}, "not stored yet"},
+	{func(s StatusCode) bool {
+		return s.has(statusFailedSince) && !s.has(statusConfirmed|statusPending|statusFailed)
+	}, "failed once since cleared, not stored"},
+	{func(s StatusCode) bool { return s.has(statusNotThisCycle) && s.faulty() && !s.has(statusFailed) }, "not tested again since this start, may still be there"},
+	{func(s StatusCode) bool { return s.has(statusNotThisCycle) && (!s.faulty() || s.has(statusFailed)) }, "not tested since this start"},
+	{func(s StatusCode) bool { return s.has(statusNotSince) }, "not tested since cleared: unknown, not good"},
+	{func(s StatusCode) bool { return s.has(statusLamp) }, "asks for a warning lamp"},
+}
+
+// passed tells that the latest finished test did not fail, as far as the computer keeps that.
+func (s StatusCode) passed() bool { return s.told(statusFailed) && !s.has(statusFailed) }
+
+// faulty tells that something failed since cleared.
+func (s StatusCode) faulty() bool {
+	return s.has(statusFailed | statusFailedCycle | statusPending | statusConfirmed | statusFailedSince)
+}
+
 // Words tells the status in full.
 func (s StatusCode) Words() string {
-	var w []string
-	say := func(when bool, text string) {
-		if when {
-			w = append(w, text)
+	var words []string
+	for i := range statusWords {
+		if w := &statusWords[i]; w.when(s) {
+			words = append(words, w.text)
 		}
 	}
-	has := func(bit byte) bool { return s.Status&bit != 0 }
-	say(has(statusFailed), "fails now")
-	say(!has(statusFailed) && has(statusFailedCycle|statusPending) && has(statusConfirmed), "intermittent: failed lately, not now")
-	say(!has(statusFailed) && has(statusPending) && !has(statusConfirmed), "failed lately, not now")
-	say(!has(statusFailed|statusFailedCycle|statusPending) && has(statusConfirmed), "its last test passed")
-	say(has(statusConfirmed), "stored")
-	say(!has(statusConfirmed|statusPending|statusFailed) && has(statusFailedSince), "failed once since cleared, not stored")
-	say(has(statusNotThisCycle), "not tested again since this start")
-	say(has(statusNotSince), "not tested since cleared: unknown, not good")
-	say(has(statusLamp), "asks for a warning lamp")
-	if len(w) == 0 {
-		return "tested, no fault"
+	switch {
+	case len(words) > 0:
+		return strings.Join(words, ", ")
+	case !s.told(statusFailed | statusNotSince | statusNotThisCycle):
+		return "nothing that this computer keeps speaks for a fault"
 	}
-	return strings.Join(w, ", ")
+	return "tested, no fault"
 }
 
 // statusLayouts are the replies of service 19 that list codes: where records begin, how long
-// one is, where the code stands in it, and where the availability mask stands. Sub-function
-// 42 has the severity first (ISO 14229-1 as several public libraries read it).
-var statusLayouts = map[byte]struct{ begin, size, code, mask int }{
-	0x02: {3, 4, 0, 2}, 0x0A: {3, 4, 0, 2}, 0x15: {3, 4, 0, 2},
-	0x42: {6, 5, 1, 3}, 0x55: {5, 4, 0, 3},
+// one is, where the code stands in it, and where the availability mask and the format of the
+// codes stand. Sub-function 42 has the severity first (ISO 14229-1 as python-udsoncan and
+// iso14229 read it); of 55, whose records have none, python-udsoncan reads five bytes.
+var statusLayouts = map[byte]struct{ begin, size, code, mask, format int }{
+	0x02: {3, 4, 0, 2, 0}, 0x0A: {3, 4, 0, 2, 0}, 0x15: {3, 4, 0, 2, 0},
+	0x42: {6, 5, 1, 3, 5}, 0x55: {5, 4, 0, 3, 4},
 }
 
-// ParseStatusCodes reads a reply to service 19, sub-functions 02, 0A, 15, 42 and 55 (59
-// first). available is the ECU's availability mask: bits that are 0 in it mean nothing, and
-// are taken out of every status. Records of zeros are padding. The error is a *DataError:
-// ErrOther, ErrShort, ErrRecord; codes that could be read are given with it.
+// Formats of three-byte codes that are no codes of SAE J2012 (ISO 14229-1).
+const (
+	formatJ1939 = 0x02
+	format11992 = 0x03
+)
+
+// ErrFormat is a list of codes that SAE J2012 does not write: to be shown raw.
+var ErrFormat = errors.New("codes in a format other than that of SAE J2012, not to be read as such")
+
+// ParseStatusCodes reads a reply to service 19, sub-functions 02, 0A, 15, 42 and 55, service
+// byte first (ISO 14229-1):
+//
+//	59 02 available {code code code status}…                             also 0A, 15
+//	59 42 group available severities format {severity code code code status}…
+//	59 55 group available format {code code code status}…
+//
+// available is the ECU's availability mask: bits that are 0 in it mean nothing, and are taken
+// out of every status. Records of zeros are padding. The format of 02, 0A and 15 is told by
+// ParseCount only. The error is a *DataError: ErrOther, ErrShort, ErrFormat, ErrRecord. With
+// ErrRecord whole codes before it are given, but none of 42 and 55, where it may come of
+// another reading of the record.
 func ParseStatusCodes(reply []byte) (codes []StatusCode, available byte, err error) {
+	const what = "codes with status"
 	if len(reply) < 2 || reply[0] != 0x59 {
-		return nil, 0, &DataError{"codes with status", 0, ErrOther}
+		return nil, 0, &DataError{what, 0, ErrOther}
 	}
 	l, ok := statusLayouts[reply[1]]
 	switch {
 	case !ok:
-		return nil, 0, &DataError{"codes with status", 1, ErrOther}
+		return nil, 0, &DataError{what, 1, ErrOther}
 	case len(reply) < l.begin:
-		return nil, 0, &DataError{"codes with status", len(reply), ErrShort}
+		return nil, 0, &DataError{what, len(reply), ErrShort}
 	}
 	available = reply[l.mask]
+	if f := reply[l.format]; l.format > 0 && (f == formatJ1939 || f == format11992) {
+		return nil, available, &DataError{what, l.format, ErrFormat}
+	}
 	at := l.begin
 	for ; at+l.size <= len(reply); at += l.size {
 		r := reply[at : at+l.size]
-		c := r[l.code:]
-		if c[0]|c[1]|c[2] == 0 {
+		s := statusCode(r[l.code:], available)
+		if s.Number == 0 && s.FailureType == 0 {
 			continue
 		}
-		s := StatusCode{Code: Code{Number: uint16(c[0])<<8 | uint16(c[1]), FailureType: c[2], Three: true}, Status: c[3] & available}
 		if l.code == 1 {
 			s.Severity = r[0]
 		}
 		codes = append(codes, s)
 	}
 	for _, b := range reply[at:] {
-		if b != 0 {
-			return codes, available, &DataError{"codes with status", at, ErrRecord}
+		if b == 0 {
+			continue
 		}
+		if l.format > 0 {
+			codes = nil
+		}
+		return codes, available, &DataError{what, at, ErrRecord}
 	}
 	return codes, available, nil
+}
+
+// statusCode reads the three bytes of a code and its status.
+func statusCode(b []byte, available byte) StatusCode {
+	return StatusCode{
+		Code:   Code{Number: uint16(b[0])<<8 | uint16(b[1]), FailureType: b[2], Three: true},
+		Status: b[3] & available, Unreported: ^available,
+	}
 }
 
 // ParseCount reads a reply to service 19 01: availability mask, format of the codes (00 and

@@ -16,7 +16,12 @@ const (
 var outcomeWords = [...]string{Passed: "passed", Failed: "failed", NotRun: "not run", Unknown: "unknown"}
 
 // String is the outcome in words.
-func (o Outcome) String() string { return outcomeWords[o] }
+func (o Outcome) String() string {
+	if int(o) >= len(outcomeWords) {
+		return outcomeWords[Unknown]
+	}
+	return outcomeWords[o]
+}
 
 // TestResult is one result of service 06 on CAN (SAE J1979).
 type TestResult struct {
@@ -27,11 +32,14 @@ type TestResult struct {
 	Raw                    [6]byte // value, minimum, maximum
 }
 
-const resultSize = 9 // monitor, test, scaling, three values of two bytes
+const (
+	resultSize = 9    // monitor, test, scaling, three values of two bytes
+	mapEvery   = 0x20 // monitors 00, 20 … E0 are maps of what is supported
+)
 
 // ParseTestResults reads a reply to service 06 on CAN, 46 first: records of nine bytes, all
 // of one monitor or of several. Values are compared in the signedness of their scaling;
-// three zeros are a test that has not run. The error is a *DataError: ErrOther, ErrShort,
+// three zeros are a test that has not run, and no pass. The error is a *DataError: ErrOther, ErrShort,
 // ErrRecord; results that could be read are given with it.
 func ParseTestResults(reply []byte) ([]TestResult, error) {
 	switch {
@@ -43,6 +51,9 @@ func ParseTestResults(reply []byte) ([]TestResult, error) {
 	var out []TestResult
 	at := 1
 	for ; at+resultSize <= len(reply); at += resultSize {
+		if reply[at]%mapEvery == 0 {
+			return out, &DataError{"test results", at, ErrOther} // a map of monitors, no result
+		}
 		out = append(out, testResult(reply[at:at+resultSize]))
 	}
 	if at != len(reply) {
@@ -86,13 +97,19 @@ var monitorRuns = []struct {
 	first, last byte
 	name        string
 }{
-	{0x01, 0x10, "oxygen sensor #"}, {0x21, 0x24, "catalyst, bank #"}, {0x31, 0x34, "exhaust gas recirculation, bank #"},
+	{0x01, 0x10, "oxygen sensor, bank #"}, {0x21, 0x24, "catalyst, bank #"}, {0x31, 0x34, "exhaust gas recirculation, bank #"},
 	{0x35, 0x38, "variable valve timing, bank #"}, {0x39, 0x39, "evaporative system, cap off"}, {0x3A, 0x3A, "evaporative system, 0.090 inch"},
 	{0x3B, 0x3B, "evaporative system, 0.040 inch"}, {0x3C, 0x3C, "evaporative system, 0.020 inch"}, {0x3D, 0x3D, "purge flow"},
-	{0x41, 0x50, "oxygen sensor heater #"}, {0x61, 0x64, "heated catalyst, bank #"}, {0x71, 0x74, "secondary air #"},
+	{0x41, 0x50, "oxygen sensor heater, bank #"}, {0x61, 0x64, "heated catalyst, bank #"}, {0x71, 0x74, "secondary air #"},
 	{0x81, 0x84, "fuel system, bank #"}, {0x85, 0x86, "boost pressure, bank #"}, {0x90, 0x91, "NOx adsorber, bank #"}, {0x98, 0x99, "NOx catalyst, bank #"},
 	{0xA1, 0xA1, "misfire, all cylinders"}, {0xA2, 0xAD, "misfire, cylinder #"}, {0xB0, 0xB1, "particulate filter, bank #"},
 }
+
+// A run of sixteen is of four banks with four sensors each, sensors of bank 1 first.
+const (
+	banks   = 4
+	sensors = 4
+)
 
 // MonitorName is what a monitor of service 06 watches.
 func MonitorName(id byte) string {
@@ -100,8 +117,11 @@ func MonitorName(id byte) string {
 		if id < m.first || id > m.last {
 			continue
 		}
-		r := codeRow{text: m.name}
-		return r.nth(int(id - m.first))
+		r, place := codeRow{text: m.name}, int(id-m.first)
+		if m.last-m.first+1 == banks*sensors {
+			return fmt.Sprintf("%s sensor %d", r.nth(place/sensors), place%sensors+1)
+		}
+		return r.nth(place)
 	}
 	if id >= 0xE1 {
 		return fmt.Sprintf("maker's monitor %02X", id)
@@ -118,10 +138,13 @@ var testIDNames = map[byte]string{
 	0x0B: "average of the last ten drive cycles", 0x0C: "this or the last drive cycle",
 }
 
-// TestName is what a test of service 06 measures; a maker's own has its number.
+// TestName is what a test of service 06 measures; a maker's own has its number, from 80 on.
 func TestName(id byte) string {
-	if name := testIDNames[id]; name != "" {
+	switch name := testIDNames[id]; {
+	case name != "":
 		return name
+	case id < 0x80:
+		return fmt.Sprintf("test %02X", id)
 	}
 	return fmt.Sprintf("maker's test %02X", id)
 }

@@ -39,10 +39,13 @@ func CheckVIN(vin string) VINReport {
 		sum += v * vinWeights[i]
 	}
 	r := VINReport{Well: true, CheckDigit: vin[8] == "0123456789X"[sum%11]}
-	if !r.CheckDigit {
-		r.Why = "the check digit does not fit; it is required in North America only"
-	}
 	r.ModelYear = vinYear(vin)
+	switch {
+	case !r.CheckDigit:
+		r.Why = "the check digit does not fit; it and the year's letter are required in North America only"
+	case r.ModelYear == 0:
+		r.Why = fmt.Sprintf("position 10 is %c, which stands for no year", vin[9])
+	}
 	return r
 }
 
@@ -75,6 +78,7 @@ const vinMasked = 6
 
 // MaskVIN hides the characters that say which single car it is.
 func MaskVIN(vin string) string {
-	keep := max(len(vin)-vinMasked, 0)
-	return vin[:keep] + strings.Repeat("*", len(vin)-keep)
+	r := []rune(vin)
+	keep := max(len(r)-vinMasked, 0)
+	return string(r[:keep]) + strings.Repeat("*", len(r)-keep)
 }
