@@ -157,6 +157,7 @@ func TestParseStatusCodes(t *testing.T) {
 		{"59 02 08 07 41 00 2F", "P0741-00 08 stored", 0x08, nil},
 		{"59 42 33 FF 7E 02 02 01 71 00 2F", "", 0xFF, ErrFormat},
 		{"59 55 33 FF 02 04 20 00 2F", "", 0xFF, ErrFormat},
+		{"59 55 33 FF 03 04 20 00 2F", "", 0xFF, ErrFormat},
 		{"59 02 FF C1 40 87 2F C1 00", "U0140-87 2F current", 0xFF, ErrRecord},
 		{"59 02", "", 0, ErrShort},
 		{"59 03 01", "", 0, ErrOther},

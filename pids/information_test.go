@@ -126,6 +126,7 @@ func TestParseTestResults(t *testing.T) {
 		"46 05 01 0B 00 00 00 00 00 00":                            "05/01 0 [0 0] V not run",
 		"46 05 01 0B 00 05 00 06 00 07":                            "05/01 0.005 [0.006 0.007] V failed",
 		"46 05 01 7E 00 05 00 06 00 07":                            "05/01 5 [6 7]  unknown",
+		"46 05 01 80 FF FF FF FE 00 01":                            "05/01 -1 [-2 1]  unknown",
 		"46 21 80 2E 00 01 00 00 00 00":                            "21/80 1 [0 0]  failed",
 	} {
 		results, err := ParseTestResults(hexBytes(t, reply))
