@@ -276,7 +276,7 @@ func TestPrintText(t *testing.T) {
   1 stretch
   1:30:00 of driving; shudder of 25 rpm peak to peak or more would have been seen in 0:01:01 of it
   0:00:01  note: on a hill 0:00:09 shudder
-  0:00:03  gear hunting, for 2.0 s; not shudder
+  0:00:03  gear hunting, for 2.0 s; not told as shudder
   0:00:10  engine stop (automatic), for 20.0 s
   0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, for 4.5 s at 81 km/h
            cannot be told from: a misfire

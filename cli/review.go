@@ -187,7 +187,7 @@ func apparentOf(r *session.Result) *apparentRow {
 
 // masks adds up the drive by reason, in the order of the reasons.
 func masks(spans []detect.Span) []maskRow {
-	var sum [detect.NotTied + 1]time.Duration
+	var sum [detect.ReasonCount]time.Duration
 	for _, s := range spans {
 		sum[s.Reason] += s.End - s.Start
 	}

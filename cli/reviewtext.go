@@ -104,7 +104,7 @@ func happenings(r *session.Result) []happening {
 			w.SwingRPM, w.MeanRPM, secs(w.End-w.Start))
 	}
 	for _, o := range r.Observations {
-		add(o.Start, "%s, for %.1f s; not shudder", o.Kind, secs(o.End-o.Start))
+		add(o.Start, "%s, for %.1f s; not told as shudder", o.Kind, secs(o.End-o.Start))
 	}
 	for _, s := range r.Stops {
 		add(s.Start, "engine stop (%s), for %.1f s", s.Kind, secs(s.End-s.Start))

@@ -54,7 +54,9 @@ type Detector struct {
 	judged           time.Duration
 	quietJudged      time.Duration // judged with enough readings for their absence to mean something
 	quietStretches   int
-	stretchQuiet     float64
+	quietT           float64 // s, last judged with enough readings
+	alarmT           float64 // s, last alarmed
+	learnLess        float64 // s, so long nothing was learnt because of alarms
 	slowSeconds      float64
 	otherSeconds     float64
 	finished         bool
@@ -70,7 +72,7 @@ func newWith(th *thresholds) *Detector {
 	d := &Detector{
 		th: th, rpm: newTrack(maxWindow), road: newRoad(), floors: newFloors(th),
 		zeroAt: math.NaN(), newT: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1), steppedT: math.Inf(-1), movedT: math.Inf(-1),
-		scattered: math.Inf(-1), reason: Settling,
+		scattered: math.Inf(-1), quietT: math.Inf(-1), alarmT: math.Inf(-1), reason: Settling,
 	}
 	d.stopw.crank = math.NaN()
 	d.latest = evaluation{swing: math.NaN(), limit: math.NaN(), smallest: math.NaN()}
@@ -333,12 +335,21 @@ func (d *Detector) learnScatter(t float64) {
 	if !ok || !known {
 		return
 	}
+	before := d.scattered
 	d.scattered = w[i].t
-	if !d.state.Alarmed && !d.road.moving(t, d.th) {
-		d.floors.driving.add(w[i].t, v)
-		if speed.v < d.th.crawlSpeed {
-			d.floors.crawl.add(w[i].t, v)
+	crawls := speed.v < d.th.crawlSpeed
+	if d.state.Alarmed || t-d.alarmT < d.th.learnAfter && !crawls {
+		if before > 0 {
+			d.learnLess += min(w[i].t-before, 1) // the floors' time stands still
 		}
+		return
+	}
+	if d.road.moving(t, d.th) {
+		return
+	}
+	d.floors.driving.add(w[i].t-d.learnLess, v)
+	if crawls {
+		d.floors.crawl.add(w[i].t-d.learnLess, v)
 	}
 }
 

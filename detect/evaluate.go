@@ -68,6 +68,9 @@ func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 	if math.IsNaN(e.floor) {
 		return FloorNotLearnt
 	}
+	if d.limit(e.floor) > th.swingMost {
+		return Drowned
+	}
 	return Judged
 }
 
@@ -243,6 +246,7 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 	}
 	alarmed := d.decide(e)
 	if alarmed {
+		d.alarmT = e.t
 		if !d.state.Alarmed {
 			d.floors.forget()
 		}
@@ -329,7 +333,6 @@ func (d *Detector) account(e *evaluation, why Reason, dt float64) {
 		d.otherSeconds += dt
 	}
 	if why != Judged {
-		d.stretchQuiet = 0
 		return
 	}
 	span := time.Duration(dt * float64(time.Second))
@@ -339,10 +342,10 @@ func (d *Detector) account(e *evaluation, why Reason, dt float64) {
 	}
 	if e.readings >= d.th.quietPerWin {
 		d.quietJudged += span
-		if d.stretchQuiet == 0 {
+		if e.t-d.quietT > d.th.settle { // shorter, it is the same cruise with a hole in it
 			d.quietStretches++
 		}
-		d.stretchQuiet += dt
+		d.quietT = e.t
 	}
 }
 

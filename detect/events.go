@@ -130,7 +130,7 @@ func cannotTell(v *Event, fitted, throttle, inStep bool, rate float64) string {
 	case !v.Regular || !fitted:
 		text = "irregular: misfire under load, or a swing faster than these readings can show"
 	case rate < slowRate:
-		text = "too few readings a second to tell it from a misfire that comes only under load"
+		text = "too few readings a second to tell it from a misfire that comes only under load, or from a surge"
 	default:
 		text = "a rough patch of road that begins inside a smooth cruise"
 	}

@@ -9,6 +9,8 @@ type road struct {
 	ratio           track // ln(median engine speed ÷ road speed), one an evaluation
 	throttleRank    int   // which signal feeds throttle: the lower the better
 	pedalRank       int
+	speedLow        float64
+	speedHigh       float64
 	restSeen        bool // the foot has been off since the drive began
 	throttleLow     float64
 	throttleHigh    float64
@@ -28,6 +30,7 @@ func newRoad() road {
 		throttleRank: math.MaxInt, pedalRank: math.MaxInt,
 		throttleLow: math.Inf(1), throttleHigh: math.Inf(-1),
 		pedalLow: math.Inf(1), pedalHigh: math.Inf(-1),
+		speedLow: math.Inf(1), speedHigh: math.Inf(-1),
 	}
 }
 
@@ -35,7 +38,8 @@ func newRoad() road {
 // throttle, or the pedal when there is no throttle or the throttle stands still while the
 // pedal moves (a diesel's intake flap). nil when neither is read.
 func (r *road) foot() (*track, float64) {
-	flap := r.throttleHigh-r.throttleLow < flapMove && r.pedalHigh-r.pedalLow > pedalMove
+	still := r.throttleHigh-r.throttleLow < flapMove
+	flap := still && (r.pedalHigh-r.pedalLow > pedalMove || r.speedHigh-r.speedLow > flapSpeed)
 	switch {
 	case len(r.throttle.buf) > 0 && !flap:
 		return &r.throttle, r.throttleLow
@@ -50,6 +54,7 @@ func (r *road) foot() (*track, float64) {
 const (
 	flapMove  = 3
 	pedalMove = 12
+	flapSpeed = 25 // km/h: nor does one that stood still while road speed changed by more
 )
 
 // maskAt returns why the second that ends at t must not be judged, or Judged. Engine stops,
@@ -57,9 +62,9 @@ const (
 func (r *road) maskAt(t float64, th *thresholds) Reason {
 	v, ok := r.speed.last()
 	if !ok || t-v.t > th.stale {
-		return NotTied
+		return NoRoadSpeed
 	}
-	if r.hasCoolant && r.coolant.v < th.warm {
+	if r.cold(t, th) {
 		return Cold
 	}
 	if v.v < th.speedLow || v.v > th.speedHigh {
@@ -71,7 +76,7 @@ func (r *road) maskAt(t float64, th *thresholds) Reason {
 	} else {
 		now, _ := foot.last()
 		low, high, _ := foot.spread(t - th.throttleOver)
-		if r.restSeen && now.v < least+th.closed && !r.cruiseControl(t, foot, th) {
+		if r.restKnown(foot, th) && now.v < least+th.closed && !r.cruiseControl(t, foot, th) {
 			return ClosedThrottle
 		}
 		if high-low > th.throttleMove {
@@ -98,14 +103,37 @@ func (r *road) moving(t float64, th *thresholds) bool {
 	return ok && high-low > th.throttleMove
 }
 
+// cold says whether coolant is known to be below the temperature at which a converter locks.
+// An old reading tells nothing, and the least that J1979 can tell is a sensor's fault.
+func (r *road) cold(t float64, th *thresholds) bool {
+	return r.hasCoolant && t-r.coolant.t <= th.coolantStale && r.coolant.v > coolantFault && r.coolant.v < th.warm
+}
+
+// coolantFault is the lowest coolant temperature that SAE J1979 can tell, °C: no car drives
+// at it.
+const coolantFault = -40
+
+// restKnown says whether the lowest reading of the foot is that of a foot that is off: it was
+// off, and the foot has moved by more than what counts as closed.
+func (r *road) restKnown(foot *track, th *thresholds) bool {
+	moved := r.throttleHigh - r.throttleLow
+	if foot == &r.pedal {
+		moved = r.pedalHigh - r.pedalLow
+	}
+	return r.restSeen && moved >= 2*th.closed
+}
+
 // noteRest learns from a road speed whether the foot has been off by now. A recording that
 // begins in a cruise has not seen the throttle closed: its lowest reading is the cruise's own.
 func (r *road) noteRest(now reading, th *thresholds) {
-	if r.restSeen {
+	r.speedLow, r.speedHigh = min(r.speedLow, now.v), max(r.speedHigh, now.v)
+	w := r.speed.since(now.t - th.speedOver)
+	if r.restSeen || len(w) < 2 {
 		return
 	}
-	_, high, ok := r.speed.spreadNear(now.t-th.speedOver, th.speedOver)
-	r.restSeen = now.v < th.restSpeed || ok && high-now.v >= th.restFall
+	_, high, _ := r.speed.spreadNear(now.t-th.speedOver, th.speedOver)
+	slow := max(now.v, w[len(w)-2].v) // one low reading alone is a faulty link's
+	r.restSeen = high < th.restSpeed || high-slow >= th.restFall
 }
 
 // cruiseControl says whether a pedal at rest is that of a car that holds its speed by

@@ -29,6 +29,16 @@ func (s *seen) note(kind ObservationKind, from, to, swing, join float64) {
 	s.open[kind] = len(s.all)
 }
 
+// count is how many stretches of a kind there are.
+func (s *seen) count(kind ObservationKind) (n int) {
+	for i := range s.all {
+		if s.all[i].Kind == kind {
+			n++
+		}
+	}
+	return n
+}
+
 func (s *seen) finish() { s.open = [kindCount]int{} }
 
 // observe looks at an evaluation for what is not shudder: irregular scatter, a slow swing,

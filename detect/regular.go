@@ -205,6 +205,7 @@ func (f *waveFit) steps() (share [mostSteps]float64) {
 	mt := st / n
 	vt := stt - n*mt*mt
 	copy(f.left[:f.n], f.v[:f.n])
+	up, down := 0, 0
 	for k := range share {
 		best, at, size, slope := 0.0, -1, 0.0, 0.0
 		count, sumT, sumV := 0.0, 0.0, 0.0
@@ -227,7 +228,16 @@ func (f *waveFit) steps() (share [mostSteps]float64) {
 			f.left[i] -= size * x
 			rest += f.left[i] * f.left[i]
 		}
+		switch jump := f.v[at+1] - f.v[max(at, 0)]; { // of the readings themselves, whatever was taken out before
+		case jump > 0:
+			up++
+		case jump < 0:
+			down++
+		}
 		share[k] = clampTo(1-rest/f.total, 0, 1)
+		if k == mostSteps-1 && (up == 0 || down == 0) {
+			share[k] = share[k-1] // all one way, with ramps back between, is a saw and no gears
+		}
 	}
 	return share
 }

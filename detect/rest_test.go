@@ -39,7 +39,20 @@ func TestClosedThrottleIsLearntStanding(t *testing.T) {
 	if r.restSeen {
 		t.Error("a steady speed taught where the throttle is closed")
 	}
-	r.noteRest(reading{5, 2}, th)
+	at := 4.0
+	for _, v := range []float64{60, 0, 60, 59} { // one zero of a faulty link
+		r.speed.add(reading{at, v})
+		r.noteRest(reading{at, v}, th)
+		at += 0.2
+	}
+	if r.restSeen {
+		t.Error("a single zero taught where the throttle is closed")
+	}
+	for range 12 {
+		at += 0.2
+		r.speed.add(reading{at, 2})
+		r.noteRest(reading{at, 2}, th)
+	}
 	if !r.restSeen {
 		t.Error("a standing car taught nothing")
 	}

@@ -23,7 +23,11 @@ const (
 	TooFewReadings
 	LinkGap
 	FloorNotLearnt
-	NotTied // engine speed is not tied to road speed (power-split hybrid, belt gearbox)
+	NoRoadSpeed // road speed was not read, or not lately
+	Drowned     // this car's own scatter hides any swing that shudder can have
+	NotTied     // engine speed is not tied to road speed (power-split hybrid, belt gearbox)
+
+	ReasonCount = iota // how many there are
 )
 
 // Span is a stretch of the drive with one Reason. Spans follow each other without gaps

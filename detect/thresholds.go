@@ -49,6 +49,8 @@ type thresholds struct {
 	floorSpan    float64 // s of any driving (bench)
 	floorCrawl   float64 // s below crawlSpeed (bench)
 	crawlSpeed   float64 // km/h (bench)
+	coolantStale float64 // s, coolant older than this is not known (judged)
+	learnAfter   float64 // s after an alarm in which nothing is learnt: what follows may be the rest of it (bench)
 	learnMove    float64 // km/h over speedOver: moving more, a car shows its driver and not its scatter (real)
 	floorLag     float64 // s left out before now (bench)
 	floorMin     int     // values before a floor is a floor (judged)
@@ -133,7 +135,7 @@ var standard = thresholds{
 	cruiseMove: 1.5, cruiseOver: 4, cruiseLoad: 12,
 	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.5, stale: 5,
 
-	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, learnMove: 5, floorMin: 30,
+	scatterSide: 0.17, floorSpan: 75, floorCrawl: 600, crawlSpeed: 30, floorLag: 3, learnMove: 5, coolantStale: 120, learnAfter: 15, floorMin: 30,
 	usualSpan: 600, usualMin: 25, limitLeast: 50, limitScatter: 6, limitUsual: 2.5,
 
 	fitLow: 0.9, fitHigh: 6.5, fitCycles: 1.8, slowLow: 0.2, slowHigh: 0.7,

@@ -18,7 +18,7 @@ func (d *Detector) verdict() Verdict {
 	v.Reason = d.whyNot()
 	if v.Reason == "" {
 		v.Finding = NoShudder
-		v.Reason = fmt.Sprintf("%s; swings of %.0f rpm and more would have been seen", d.quietWords("judged"), v.SmallestRPM)
+		v.Reason = fmt.Sprintf("%s; most swings of %.0f rpm and more would have been seen", d.quietWords("judged"), v.SmallestRPM)
 	}
 	return v
 }
@@ -37,10 +37,13 @@ func (d *Detector) whyNot() string {
 	case d.slowSeconds > d.otherSeconds && rate*th.window < float64(th.minReadings):
 		return fmt.Sprintf("engine speed was read %s; at least 3 readings a second are needed", aSecond(rate))
 	case d.judged == 0:
-		return "nothing could be judged: no cruise at steady throttle and speed"
+		return "nothing could be judged: " + d.mostly()
 	case d.quietJudged.Seconds() >= th.judgedForNone && d.quietStretches >= th.stretchesForNone:
+		if n := d.seen.count(IrregularScatter); n > 0 {
+			return fmt.Sprintf("engine speed scattered above the limit in %s: a misfire, a rough road, or a clutch that grabs irregularly; these readings cannot tell which", times(n, "stretch", "stretches"))
+		}
 		if least := d.smallest(); least > th.smallestForNone {
-			return fmt.Sprintf("only swings of %.0f rpm and more would have been seen against this car's own scatter; shudder may be smaller", least)
+			return fmt.Sprintf("only swings of about %.0f rpm and more would have been seen against this car's own scatter; shudder may be smaller", least)
 		}
 		return ""
 	case rate*th.window < float64(th.quietPerWin):
@@ -59,6 +62,24 @@ func (d *Detector) quietWords(done string) string {
 		return fmt.Sprintf("%s in %s %s", quiet, where, done)
 	}
 	return fmt.Sprintf("%s in %s (of %s judged at all) %s with enough readings", quiet, where, all, done)
+}
+
+// mostly says what kept most of a drive from being judged.
+func (d *Detector) mostly() string {
+	var sum [ReasonCount]time.Duration
+	for _, s := range d.ledger.spans {
+		sum[s.Reason] += s.End - s.Start
+	}
+	most, all := Judged, time.Duration(0)
+	for r, dur := range sum {
+		if all += dur; dur > sum[most] {
+			most = Reason(r)
+		}
+	}
+	if all == 0 {
+		return "no cruise at steady throttle and speed"
+	}
+	return fmt.Sprintf("no cruise at steady throttle and speed; most of the time: %s (%v of %v)", most, sum[most].Round(time.Second), all.Round(time.Second))
 }
 
 func times(n int, one, many string) string {

@@ -8,6 +8,7 @@ var (
 		ThrottleMoving: "throttle moving", SpeedChanging: "speed changing", OutsideBand: "outside the speed band",
 		RatioStepped: "gear or lock-up just changed", TooFewReadings: "too few readings", LinkGap: "link gap",
 		FloorNotLearnt: "this car's scatter not learnt yet", NotTied: "engine speed not tied to road speed",
+		NoRoadSpeed: "road speed not read", Drowned: "this car's scatter hides shudder",
 	}
 	stopWords = [...]string{
 		StopAutomatic: "automatic", StopRolling: "rolling", StopStall: "stall", StopOff: "off",

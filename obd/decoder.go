@@ -71,8 +71,9 @@ type sender struct {
 	form  Form
 	name  string
 	parts isotp.Assembler
-	wide  int // frames that were padded to 8 bytes though shorter would have done, up to sure
-	thin  int // frames in a row that were shorter than that
+	at    time.Duration // of the latest frame
+	wide  int           // frames that were padded to 8 bytes though shorter would have done, up to sure
+	thin  int           // frames in a row that were shorter than that
 	bare  bareParts
 }
 
@@ -98,6 +99,16 @@ func (d *Decoder) Messages(x *Exchange) []Message {
 		}
 	}
 	return d.out
+}
+
+// unfinished tells whether a reply whose first frame came since then never became whole.
+func (d *Decoder) unfinished(since time.Duration) bool {
+	for _, s := range d.senders {
+		if s.parts.Pending() && s.at >= since {
+			return true
+		}
+	}
+	return false
 }
 
 // overrun tells whether a line says that the adapter ran out of room: the line before it is
@@ -162,6 +173,7 @@ func (d *Decoder) frame(form Form, at time.Duration, f frame) {
 			d.Counts.Damaged++
 			return
 		}
+		s.at = at
 		whole, err := s.parts.Push(f.bytes)
 		if err != nil {
 			d.Counts.Damaged++

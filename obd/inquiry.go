@@ -52,6 +52,7 @@ type Answer struct {
 // "wait", bounded to half a minute; "busy" three times.
 const (
 	pendingMost  = 30 * time.Second
+	pendingReply = 8 * time.Second // one reply; a patient adapter waits 5 s behind each "wait"
 	busyMost     = 3
 	busyPause    = 150 * time.Millisecond
 	damagedMost  = 2
@@ -178,6 +179,18 @@ func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
 	return answers[0], nil
 }
 
+// AskOnce is AskOne without a second try, whatever comes: for asking where nobody may be.
+func (q *Inquiry) AskOnce(m Module, request string) (Answer, error) {
+	if err := q.turnTo(m); err != nil {
+		return Answer{}, err
+	}
+	answers, err := q.once(request, m.Reply)
+	if err != nil {
+		return Answer{}, err
+	}
+	return answers[0], nil
+}
+
 // turnTo has the adapter ask a module, or everybody, from now on.
 func (q *Inquiry) turnTo(m Module) error {
 	p := q.p
@@ -260,15 +273,16 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 			return nil, err
 		}
 		switch {
-		case all(answers, Pending) && q.p.cfg.Since()-begun < pendingMost:
+		case len(answers) > 0 && all(answers, Pending) && q.p.cfg.Since()-begun < pendingMost:
 			if err := q.p.awaitPending(); err != nil {
 				return nil, err
 			}
 		case len(answers) == 1 && answers[0].Outcome == Declined && answers[0].Code == busyRepeat && busy < busyMost:
 			busy++
 			q.p.rest(busyPause)
-		case anyOf(answers, Damaged) && damaged < damagedMost:
+		case anyOf(answers, Damaged) && damaged < damagedMost && q.p.cfg.Since()-begun < pendingMost:
 			damaged++
+			q.p.rest(pauseAgain)
 		default:
 			return answers, nil
 		}
@@ -282,7 +296,7 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 func (q *Inquiry) once(request, only string) (out []Answer, err error) {
 	p := q.p
 	hurt := p.decoder.Counts.Damaged
-	x, messages, err := p.do(request, p.replyWait()+waitReply)
+	x, messages, err := p.do(request, pendingReply)
 	if err != nil {
 		return nil, err
 	}
@@ -301,7 +315,7 @@ func (q *Inquiry) once(request, only string) (out []Answer, err error) {
 		}
 		out = merge(out, a)
 	}
-	if p.decoder.Counts.Damaged > hurt || x.Ending != EndPrompt {
+	if p.decoder.Counts.Damaged > hurt || p.decoder.unfinished(x.Sent) || x.Ending != EndPrompt || worst(&x) > ActRefused {
 		out = append(out, Answer{Outcome: Damaged, Raw: raw})
 		p.term.inStep = false
 	}

@@ -154,7 +154,7 @@ func TestParseStatusCodes(t *testing.T) {
 		{"59 42 33 FF 7E 04 01 71 00 2F", "", 0xFF, ErrRecord},
 		{"59 55 33 FF 04 02 04 20 00 2F", "", 0xFF, ErrRecord},
 		{"59 15 FF 04 20 00 2F", "P0420-00 2F current", 0xFF, nil},
-		{"59 02 08 07 41 00 2F", "P0741-00 08 stored", 0x08, nil},
+		{"59 02 08 07 41 00 2F", "P0741-00 08 history", 0x08, nil},
 		{"59 42 33 FF 7E 02 02 01 71 00 2F", "", 0xFF, ErrFormat},
 		{"59 55 33 FF 02 04 20 00 2F", "", 0xFF, ErrFormat},
 		{"59 55 33 FF 03 04 20 00 2F", "", 0xFF, ErrFormat},
@@ -217,7 +217,7 @@ func TestParseCount(t *testing.T) {
 // pass (ISO 14229-1: a bit that the mask lacks means nothing).
 func TestStatusCode_Unreported(t *testing.T) {
 	s := StatusCode{Status: 0x08, Unreported: 0xF7}
-	if got := s.State(); got != "stored" {
+	if got := s.State(); got != "history" {
 		t.Errorf("%q", got)
 	}
 	for _, wrong := range []string{"passed", "intermittent", "not stored"} {

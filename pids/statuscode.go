@@ -30,17 +30,14 @@ func (s StatusCode) has(bits byte) bool  { return s.Status&bits != 0 }
 func (s StatusCode) told(bits byte) bool { return s.Unreported&bits == 0 }
 
 // State is one word for the status: "current" (test failed), else "pending", else "history"
-// (confirmed), else "untested" since cleared, else "": no fault. Of a computer that does not
-// say whether the test fails now, a confirmed code is "stored": that it is history would be a
-// guess.
+// (confirmed), else "untested" since cleared, else "": no fault. A computer that does not say
+// whether the test fails now can tell no more than "history" of a stored code; Words says so.
 func (s StatusCode) State() string {
 	switch {
 	case s.has(statusFailed):
 		return "current"
 	case s.has(statusPending):
 		return "pending"
-	case s.has(statusConfirmed) && !s.told(statusFailed):
-		return "stored"
 	case s.has(statusConfirmed):
 		return "history"
 	case s.has(statusNotSince):

@@ -37,7 +37,7 @@ func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress fu
 			progress(text, len(list), i)
 		}
 		wait(sweepPause)
-		a, err := q.AskOne(m, "3E00")
+		a, err := q.AskOnce(m, "3E00")
 		if err != nil {
 			return found, err
 		}

@@ -45,7 +45,7 @@ type Profile struct {
 // Profiles is the table of adapters. The kinds of misbehaviour are common practice, no
 // source; which of them come together in one adapter is a choice made here.
 var Profiles = []Profile{
-	{Name: "genuine", Version: "ELM327 v2.2", Device: "OBDII to RS232 Interpreter"},
+	{Name: "genuine", Version: "ELM327 v2.2", Device: "OBDII to RS232 Interpreter", WaitsPending: true},
 	{Name: "patient", Version: "ELM327 v2.2", Device: "OBDII to RS232 Interpreter", WaitsPending: true},
 	{Name: "older", Version: "ELM327 v1.4b", Device: "OBDII to RS232 Interpreter", Missing: []string{"CTM", "CRA"}},
 	{Name: "v1.5", Version: "ELM327 v1.5", Device: "OBDII to RS232 Interpreter",

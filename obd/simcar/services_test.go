@@ -156,7 +156,7 @@ func TestRefusals(t *testing.T) {
 			{"ATAT0", "OK"},
 			{"22F190", "7F 22 78 / 62 F1 90 01"},
 			{"010D", "7F 01 12"},
-			{"0902", "7F 09 78"}, // the chip gives up before the answer
+			{"0902", "7F 09 78 / 014 / 0: 49 02 01 30 54 45 / 1: 53 54 31 31 41 30 4B / 2: 30 30 30 30 30 30 32"}, // it waits (data sheet p.73)
 		}.run(t, h)
 	})
 }
