@@ -110,6 +110,8 @@ var reasons = [...]struct{ short, change string }{
 	detect.TooFewReadings: {"too few readings", "fewer lanes give more readings of engine speed"},
 	detect.LinkGap:        {"gap in the readings", "nothing came from the car"},
 	detect.FloorNotLearnt: {"scatter not learnt yet", "keep driving at a steady speed"},
+	detect.NoRoadSpeed:    {"road speed not read", "without it nothing can be judged"},
+	detect.Drowned:        {"too much scatter", "this car's own scatter hides shudder"},
 	detect.NotTied:        {"rpm not tied to speed", "power-split or belt gearbox, cannot be judged"},
 }
 
