@@ -88,7 +88,9 @@ func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 			return StopStall
 		}
 		return StopRolling
-	case s.silent > th.keyGap || s.cranking(t, interval, th) > th.restartKey:
+	case s.silent > th.keyGap:
+		return StopOff
+	case s.cranking(t, interval, th) > th.restartKey:
 		return StopStall
 	}
 	return StopAutomatic
@@ -102,8 +104,8 @@ func (s *stopWatch) cranking(t, interval float64, th *thresholds) float64 {
 		return 0
 	}
 	least, most := s.cranked-s.crank, t-s.zero
-	if interval > th.crankInterval {
-		return least
+	if interval > th.crankInterval || most-least > th.gap {
+		return least // a gap of the link beside it
 	}
 	return (least + most) / 2
 }
