@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -125,6 +126,11 @@ func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (r *che
 		return nil, err
 	}
 	sink := &keeper{e: t.e, w: w, vin: t.flags.VIN}
+	defer func() {
+		if errors.Is(err, context.Canceled) {
+			err = errors.New("interrupted; what was read until then is kept")
+		}
+	}()
 	err = inquire(t.e, t.flags.Port, t.flags.Baud, nil, sink, func(q *obd.Inquiry) (err error) {
 		r, err = ask(q)
 		return err
