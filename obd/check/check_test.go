@@ -269,6 +269,23 @@ func TestRun_Refusals(t *testing.T) {
 	}
 }
 
+// A computer on CAN that says nothing to a question that it must answer is no computer
+// without codes.
+func TestRun_SilentIsNotNone(t *testing.T) {
+	e := faulty()
+	e.Refusals = []simcar.Refusal{{Service: 0x03, Param: -1, Code: 0x11}, {Service: 0x07, Param: -1, Code: 0x11}}
+	r, _ := run(t, check.Options{}, simcar.WithECUs(e), simcar.WithFaults(simcar.Fault{Kind: simcar.LostReply, Chance: 1, At: 4 * time.Second, Until: 10 * time.Second}))
+	got := find(r, "7E8")
+	unread := strings.Join(append(append([]string{}, got.Unread...), r.Unread...), "; ")
+	if len(got.Codes) == 0 && !strings.Contains(unread, "not the same as none") {
+		t.Errorf("%s; not read: %q", states(got), unread)
+	}
+	var text strings.Builder
+	if err := r.WriteText(&text); err != nil || len(got.Codes) == 0 && strings.Contains(text.String(), "  no codes\n") {
+		t.Errorf("%v\n%s", err, text.String())
+	}
+}
+
 // A computer that answers late, after "wait", is read.
 func TestRun_PendingThenAnswer(t *testing.T) {
 	e := faulty()

@@ -37,8 +37,21 @@ func (c *reader) codes() error {
 		if err != nil {
 			return err
 		}
+		if c.can && l.state != "permanent" && !c.heard[""] {
+			c.noteSilent(l.state + " codes")
+		}
 	}
 	return nil
+}
+
+// noteSilent names the computers that said nothing, where each must say at least that it has
+// none (SAE J1979 on CAN; on the older buses silence means none).
+func (c *reader) noteSilent(what string) {
+	for _, id := range c.q.ECUs() {
+		if !c.heard[id] {
+			c.note(id, what, "no answer, which is not the same as none")
+		}
+	}
 }
 
 // successorCodes reads one list by service 19. Permanent codes are a list of their own,

@@ -46,7 +46,8 @@ type reader struct {
 	q         *obd.Inquiry
 	r         *Report
 	o         Options
-	successor bool // SAE J1979-2
+	successor bool            // SAE J1979-2
+	heard     map[string]bool // who said anything to the last question to all
 	can       bool
 }
 
@@ -78,8 +79,10 @@ func (c *reader) each(what, request string, take func(e *ECU, data []byte) error
 	if err != nil {
 		return err
 	}
+	c.heard = map[string]bool{}
 	for i := range answers {
 		a := &answers[i]
+		c.heard[a.ECU] = a.Outcome != obd.Silent
 		switch a.Outcome {
 		case obd.Answered:
 			if err := take(c.r.ecu(a.ECU), a.Data); err != nil {

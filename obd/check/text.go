@@ -81,7 +81,11 @@ func (p *page) ecu(e *ECU) {
 	}
 	p.line("%s", name)
 	p.facts(e)
-	if len(e.Codes) == 0 {
+	switch {
+	case len(e.Codes) > 0:
+	case e.codesUnread():
+		p.line("  codes not read, see below")
+	default:
 		p.line("  no codes")
 	}
 	for _, c := range e.Codes {

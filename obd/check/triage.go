@@ -50,7 +50,7 @@ func triage(r *Report) []Advice {
 
 // rules in order of work: supply, then what is current, communication, engine, converter.
 var rules = []func(*Report, []told) []Advice{
-	supplyRule, clearedRule, lostRule, engineRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule, shudderRule,
+	supplyRule, unreadRule, clearedRule, lostRule, engineRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule, shudderRule,
 }
 
 func (r *Report) told() (all []told) {
@@ -103,6 +103,26 @@ func supplyRule(r *Report, all []told) []Advice {
 		return []Advice{{Do: "Check battery, charging and grounds first: " + names(supply), Why: "supply faults bring other codes with them", Source: practice}}
 	}
 	return nil
+}
+
+// unreadRule keeps an empty list from passing for a good one.
+func unreadRule(r *Report, _ []told) []Advice {
+	var who []string
+	for i := range r.ECUs {
+		if r.ECUs[i].codesUnread() {
+			who = append(who, r.ECUs[i].called())
+		}
+	}
+	if who == nil {
+		return nil
+	}
+	return []Advice{{Do: "Read the codes again before trusting this list: " + strings.Join(who, ", ") + " did not tell them whole",
+		Why: "on CAN a computer answers even when it has none; silence or a refusal says nothing", Source: "SAE J1979, service 03"}}
+}
+
+// codesUnread tells whether a list of codes is among what was not read.
+func (e *ECU) codesUnread() bool {
+	return slices.ContainsFunc(e.Unread, func(u string) bool { return strings.Contains(u, "codes") })
 }
 
 func clearedRule(r *Report, _ []told) []Advice {
