@@ -40,7 +40,7 @@ func (c *adapterCommand) Run(e *env) error {
 		return usageError("--baud takes a speed such as 38400")
 	}
 	var found obd.Examination
-	err := inquire(e, c.Port, c.Baud, nil, &teller{e: e}, func(q *obd.Inquiry) (err error) {
+	err := inquire(e, c.Port, c.Baud, &teller{e: e}, func(q *obd.Inquiry) (err error) {
 		e.say("trying what the adapter can do; about fifteen seconds")
 		found, err = q.Examine()
 		return err
@@ -102,15 +102,9 @@ func rateMeans(perSecond float64) string {
 }
 
 // inquire opens a port, has the car set up, and runs ask.
-func inquire(e *env, port string, baud int, config *obd.Config, sink obd.Sink, ask func(*obd.Inquiry) error) error {
-	c := driveCommand{Port: port, Baud: baud}
-	if config == nil {
-		config = &obd.Config{}
-	}
-	config.Open = opener(e, port)
-	config.Bauds, config.Name = c.speeds(), port
-	config.Since = clockFrom(e.started).since
-	return obd.NewPoller(*config).Inquire(e.ctx, sink, carWait, ask)
+func inquire(e *env, port string, baud int, sink obd.Sink, ask func(*obd.Inquiry) error) error {
+	config := obd.Config{Open: opener(e, port), Bauds: speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
+	return obd.NewPoller(config).Inquire(e.ctx, sink, carWait, ask)
 }
 
 // teller is a sink that says how the link comes up and keeps nothing.

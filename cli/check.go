@@ -103,7 +103,7 @@ func (f *carFlags) target(e *env) (*checkTarget, error) {
 	}
 	t.options.AddProfile(profile)
 	if f.Raw == "" {
-		f.Raw = "judder-check-" + e.started.Format("2006-01-02-150405") + ".jsonl"
+		f.Raw = e.dated("judder-check-", ".jsonl")
 	}
 	return t, nil
 }
@@ -131,7 +131,7 @@ func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (r *che
 			err = errors.New("interrupted; what was read until then is kept")
 		}
 	}()
-	err = inquire(t.e, t.flags.Port, t.flags.Baud, nil, sink, func(q *obd.Inquiry) (err error) {
+	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *obd.Inquiry) (err error) {
 		r, err = ask(q)
 		return err
 	})

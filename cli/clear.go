@@ -29,7 +29,7 @@ func (c *clearCommand) Run(e *env) error {
 		return err
 	}
 	if c.Out == "" {
-		c.Out = "judder-check-before-clear-" + e.started.Format("2006-01-02-150405") + ".json"
+		c.Out = e.dated("judder-check-before-clear-", ".json")
 	}
 	e.say("%s", clearWarning)
 	var before, after *check.Report

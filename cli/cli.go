@@ -63,6 +63,11 @@ func (e *env) say(format string, args ...any) {
 	_, _ = fmt.Fprintf(e.err, "judder: "+format+"\n", args...)
 }
 
+// dated is a file name with the date and time of the command in it.
+func (e *env) dated(before, after string) string {
+	return before + e.started.Format("2006-01-02-150405") + after
+}
+
 // Main runs one command and returns its exit code.
 func Main(args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)

@@ -58,13 +58,13 @@ func (c *driveCommand) Run(e *env) error {
 		return usageError("--baud takes a speed such as 38400")
 	}
 	if c.Out == "" {
-		c.Out = "judder-" + e.started.Format("2006-01-02-150405") + ".jsonl"
+		c.Out = e.dated("judder-", ".jsonl")
 	}
 	profile, text, err := loadProfile(c.Profile)
 	if err != nil {
 		return err
 	}
-	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: c.speeds(), profile: profile, profileText: text,
+	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: speeds(c.Port, c.Baud), profile: profile, profileText: text,
 		open: opener(e, c.Port)}
 	return l.run(e)
 }
@@ -92,12 +92,13 @@ func opener(e *env, port string) func(context.Context, int) (obd.Link, error) {
 	return func(ctx context.Context, baud int) (obd.Link, error) { return r.Open(ctx, baud) }
 }
 
-func (c *driveCommand) speeds() []int {
+// speeds are the serial speeds to try: the one that was given, or all; a network has none.
+func speeds(port string, baud int) []int {
 	switch {
-	case strings.HasPrefix(c.Port, "tcp://"):
+	case strings.HasPrefix(port, "tcp://"):
 		return []int{0}
-	case c.Baud > 0:
-		return []int{c.Baud}
+	case baud > 0:
+		return []int{baud}
 	}
 	return bauds
 }

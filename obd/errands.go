@@ -1,8 +1,6 @@
 package obd
 
 import (
-	"fmt"
-	"strconv"
 	"strings"
 	"time"
 
@@ -57,7 +55,7 @@ func newErrands(profile *pids.Profile, can Capabilities, support *Support) (e er
 			if !known {
 				period = periodOther
 			}
-			e.list = append(e.list, errand{module: par.Module, request: fmt.Sprintf("22%04X", par.Identifier), period: period})
+			e.list = append(e.list, errand{module: par.Module, request: Identifier(par.Identifier), period: period})
 		}
 	}
 	alone := support.of(can.Focus)
@@ -137,20 +135,6 @@ func (p *Poller) runErrands() error {
 	p.errands.lastDone = p.cfg.Since()
 	p.errands.spent = p.errands.lastDone - now
 	return nil
-}
-
-// replyAddress is the header of the replies to requests at an address: 8 more on 11 bits
-// (ISO 15765-4, 7E0 to 7E7), sender and receiver changed round on 29.
-func replyAddress(request string) string {
-	request = strings.ToUpper(request)
-	if len(request) == 8 {
-		return request[:4] + request[6:8] + request[4:6]
-	}
-	n, err := strconv.ParseUint(request, 16, 16)
-	if err != nil {
-		return ""
-	}
-	return fmt.Sprintf("%03X", n+8)
 }
 
 // profileSamples appends the readings in a reply to service 22.

@@ -254,12 +254,8 @@ func (p *Poller) longReply() (whole, asked bool, err error) {
 	if p.can.Slow {
 		return false, false, nil
 	}
-	request := "0904"
-	if p.can.Successor {
-		request = "22F804"
-	}
 	damaged := p.decoder.Counts.Damaged
-	_, messages, err := p.do(request, waitReply)
+	_, messages, err := p.do(p.can.information(infoCalibration), waitReply)
 	for _, m := range messages {
 		if _, refused := m.Negative(); refused {
 			continue

@@ -1,18 +1,14 @@
 package obd
 
-import (
-	"fmt"
-	"strconv"
-	"strings"
-)
-
 // Where several ECUs answer a request, each reply costs its time on the bus and on the
-// cable, and one may wake late. Once it is known which of them is the engine computer, it is asked alone, by its
-// physical address (ISO 15765-4), and the adapter lets only its replies pass.
+// cable, and one may wake late. Once it is known which of them is the engine computer, it is
+// asked alone, by its physical address (ISO 15765-4), and the adapter lets only its replies
+// pass.
 
 // focus has the engine computer asked alone, where that loses nothing and is proved by a
 // known answer: its own support map, and no other reply.
 func (p *Poller) focus() error {
+	p.askOf("")
 	if p.can.Form != FormCAN11 && p.can.Form != FormCAN29 {
 		return nil
 	}
@@ -20,7 +16,7 @@ func (p *Poller) focus() error {
 	if ecu == nil {
 		return nil
 	}
-	p.can.Focus = ecu.name
+	p.askOf(ecu.name)
 	if err := p.home(); err != nil {
 		return err
 	}
@@ -31,8 +27,14 @@ func (p *Poller) focus() error {
 	if len(plain) == 1 && plain[0].ECU == ecu.name {
 		return nil
 	}
-	p.can.Focus = ""
+	p.askOf("")
 	return p.home()
+}
+
+// askOf says whom the schedule is for, and with it what must be asked of others.
+func (p *Poller) askOf(ecu string) {
+	p.can.Focus = ecu
+	p.errands = newErrands(p.cfg.Profile, p.can, &p.support)
 }
 
 // home has the adapter ask whom the schedule is for: the engine computer, or everybody.
@@ -41,7 +43,7 @@ func (p *Poller) home() error {
 	if p.can.Focus != "" {
 		header, filter = headerOf(requestAddress(p.can.Focus)), "ATCRA"+p.can.Focus
 	}
-	if p.elsewhere() { // they must be heard as well
+	if len(p.errands.list) > 0 { // others must be heard as well
 		filter = "ATCRA"
 	}
 	if filter != p.filter {
@@ -73,34 +75,4 @@ func (s *Support) engine() *ecuSupport {
 		}
 	}
 	return engine
-}
-
-// elsewhere tells whether others than the ECU that is asked alone have something to tell.
-func (p *Poller) elsewhere() bool {
-	return len(newErrands(p.cfg.Profile, p.can, &p.support).list) > 0
-}
-
-// requestAddress is the address at which the ECU of a reply header is asked: 8 less on 11
-// bits (ISO 15765-4, 7E8 to 7EF), sender and receiver changed round on 29.
-func requestAddress(reply string) string {
-	if len(reply) == 8 {
-		return reply[:4] + reply[6:8] + reply[4:6]
-	}
-	n, err := strconv.ParseUint(reply, 16, 16)
-	if err != nil || n < 8 {
-		return ""
-	}
-	return fmt.Sprintf("%03X", n-8)
-}
-
-// headerOf is what AT SH takes: three digits, or the last six of eight (the first two are
-// the priority, which stays at its default).
-func headerOf(address string) string { return strings.ToUpper(address[max(0, len(address)-6):]) }
-
-// everybody is the header of requests to all ECUs (ISO 15765-4).
-func everybody(form Form) string {
-	if form == FormCAN29 {
-		return "DB33F1"
-	}
-	return "7DF"
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -70,10 +71,8 @@ func (p *Poller) Inquire(ctx context.Context, sink Sink, wait time.Duration, ask
 	defer timer.Stop()
 	p.ctx, p.sink = found, sink
 	defer p.close()
-	p.tell(LinkOpening, "opening "+p.cfg.Name)
-	err := p.connect()
+	err := p.reach()
 	if err == nil {
-		p.tell(LinkAdapter, p.adapterText())
 		err = p.setUp()
 		for try := 1; errors.Is(err, errSetUp) && try < firstTries; try++ {
 			err = p.setUp()
@@ -150,6 +149,9 @@ func (q *Inquiry) Volts() (float64, error) {
 	}
 	return v, nil
 }
+
+// Information is the request for an info type of SAE J1979's service 09, in the car's own way.
+func (q *Inquiry) Information(item byte) string { return q.p.can.information(item) }
 
 // Parameters is the request for PIDs of SAE J1979 in the car's own way.
 func (q *Inquiry) Parameters(pid ...byte) string { return q.p.can.request(pid...) }
@@ -273,7 +275,7 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 			return nil, err
 		}
 		switch {
-		case len(answers) > 0 && all(answers, Pending) && q.p.cfg.Since()-begun < pendingMost:
+		case all(answers, Pending) && q.p.cfg.Since()-begun < pendingMost:
 			if err := q.p.awaitPending(); err != nil {
 				return nil, err
 			}
@@ -337,21 +339,11 @@ func merge(out []Answer, a Answer) []Answer {
 }
 
 func all(answers []Answer, o Outcome) bool {
-	for i := range answers {
-		if answers[i].Outcome != o {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(answers, func(a Answer) bool { return a.Outcome != o })
 }
 
 func anyOf(answers []Answer, o Outcome) bool {
-	for i := range answers {
-		if answers[i].Outcome == o {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(answers, func(a Answer) bool { return a.Outcome == o })
 }
 
 func rawLines(x *Exchange) []string {

@@ -2,6 +2,7 @@ package obd
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -47,4 +48,36 @@ func (m *Module) legislated() bool {
 // fits tells whether the module can be on a bus with these headers.
 func (m *Module) fits(form Form) bool {
 	return form == FormCAN11 && len(m.Request) == 3 || form == FormCAN29 && len(m.Request) == 8
+}
+
+// replyAddress is the header of the replies to requests at an address.
+func replyAddress(request string) string { return across(request, 8) }
+
+// requestAddress is the address at which the ECU of a reply header is asked.
+func requestAddress(reply string) string { return across(reply, -8) }
+
+// across is the other address of a pair: by more on 11 bits (ISO 15765-4: 7E0 to 7E7, replies
+// 8 higher), sender and receiver changed round on 29; "" for text that is no address.
+func across(address string, by int) string {
+	address = strings.ToUpper(address)
+	if len(address) == 8 {
+		return address[:4] + address[6:8] + address[4:6]
+	}
+	n, err := strconv.ParseUint(address, 16, 16)
+	if err != nil || int(n)+by < 0 {
+		return ""
+	}
+	return fmt.Sprintf("%03X", int(n)+by)
+}
+
+// headerOf is what AT SH takes: three digits, or the last six of eight (the first two are
+// the priority, which stays at its default).
+func headerOf(address string) string { return strings.ToUpper(address[max(0, len(address)-6):]) }
+
+// everybody is the header of requests to all ECUs (ISO 15765-4).
+func everybody(form Form) string {
+	if form == FormCAN29 {
+		return "DB33F1"
+	}
+	return "7DF"
 }

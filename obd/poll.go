@@ -179,7 +179,7 @@ func why(x *Exchange, action Action) string {
 // resync gets the prompt back from an adapter that went silent in the middle of a reply.
 func (p *Poller) resync() error {
 	p.tell(LinkOpening, "the adapter went silent; waiting for it")
-	if fell, err := p.fellBack(); err != nil || fell {
+	if err := p.fellBack(); err != nil {
 		return err
 	}
 	for range silentMost {

@@ -117,11 +117,9 @@ func (p *Poller) Run(ctx context.Context, sink Sink) error {
 
 // live is one life of the link, from the opening of the port to its loss.
 func (p *Poller) live() error {
-	p.tell(LinkOpening, "opening "+p.cfg.Name)
-	if err := p.connect(); err != nil {
+	if err := p.reach(); err != nil {
 		return err
 	}
-	p.tell(LinkAdapter, p.adapterText())
 	for {
 		err := p.setUp()
 		if err == nil {
@@ -131,6 +129,16 @@ func (p *Poller) live() error {
 			return err
 		}
 	}
+}
+
+// reach opens the port and finds the adapter.
+func (p *Poller) reach() error {
+	p.tell(LinkOpening, "opening "+p.cfg.Name)
+	if err := p.connect(); err != nil {
+		return err
+	}
+	p.tell(LinkAdapter, p.adapterText())
+	return nil
 }
 
 // do sends one command and passes the exchange on.

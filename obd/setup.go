@@ -64,16 +64,11 @@ func (p *Poller) setUp() error {
 		return err
 	}
 	if p.cfg.AskVIN {
-		request := "0902"
-		if p.can.Successor {
-			request = "22F802"
-		}
-		if _, _, err := p.do(request, waitReply); err != nil {
+		if _, _, err := p.do(p.can.information(infoVIN), waitReply); err != nil {
 			return err
 		}
 	}
 	p.schedule = NewSchedule(p.can, p.wanted())
-	p.errands = newErrands(p.cfg.Profile, p.can, &p.support)
 	p.tell(LinkCar, p.carText())
 	return nil
 }

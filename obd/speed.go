@@ -51,7 +51,7 @@ func (p *Poller) raise() error {
 
 // raiseTo tries one speed. known is false when the adapter refuses the command itself.
 func (p *Poller) raiseTo(port setsBaud, command string, baud int) (known bool, err error) {
-	x, raised, err := p.term.handshake(port, command, p.baud, baud, p.can.Adapter)
+	x, raised, err := p.term.handshake(port, command, baud, p.can.Adapter)
 	p.sink.Exchange(x)
 	if err != nil || worst(&x) == ActRefused {
 		return false, err
@@ -85,32 +85,32 @@ func (p *Poller) fallBack(port setsBaud) error {
 }
 
 // fellBack looks for a silent adapter at the speed that it was delivered with: after a dip of
-// its supply it no longer knows of another.
-func (p *Poller) fellBack() (fell bool, err error) {
+// its supply it no longer knows of another. One that is found there is errSetUp.
+func (p *Poller) fellBack() error {
 	port, ok := p.term.link.(setsBaud)
 	if !ok || p.can.Baud <= p.baud {
-		return false, nil
+		return nil
 	}
 	if err := port.SetBaud(p.baud); err != nil {
-		return false, err
+		return err
 	}
 	for range 2 { // the first takes the junk of the other speed away
 		x, _, err := p.do("ATI", waitIdentify)
 		if err != nil {
-			return false, err
+			return err
 		}
 		if x.Ending == EndPrompt && versionText(&x) == p.can.Adapter {
 			p.can.Baud = p.baud
-			return true, errSetUp
+			return errSetUp
 		}
 	}
-	return false, port.SetBaud(p.can.Baud)
+	return port.SetBaud(p.can.Baud)
 }
 
 // handshake tells the adapter another speed and follows it there: OK at the old speed, no
 // prompt; the version text at the new one; a carriage return from here within 75 ms; OK and
 // a prompt. raised is false when it did not go so; the port's speed is then either.
-func (t *terminal) handshake(port setsBaud, command string, was, baud int, version string) (x Exchange, raised bool, err error) {
+func (t *terminal) handshake(port setsBaud, command string, baud int, version string) (x Exchange, raised bool, err error) {
 	x = Exchange{Request: command, Ending: EndSilence}
 	defer func() { x.Done, t.inStep = t.now(), raised }()
 	if err := t.send(command); err != nil {
@@ -129,8 +129,8 @@ func (t *terminal) handshake(port setsBaud, command string, was, baud int, versi
 	if err := port.SetBaud(baud); err != nil {
 		return x, false, nil // a port that cannot: the adapter falls back
 	}
-	_, err = t.hear(&x, raiseText, func() bool { return last(version) || strings.TrimSpace(string(t.line)) == version })
-	if err != nil || !last(version) && strings.TrimSpace(string(t.line)) != version {
+	greeted := func() bool { return last(version) || strings.TrimSpace(string(t.line)) == version }
+	if _, err = t.hear(&x, raiseText, greeted); err != nil || !greeted() {
 		return x, false, err
 	}
 	if err := confirm(t.link); err != nil {

@@ -10,7 +10,7 @@ const successorPage = 0xF4
 // with an identifier each.
 func (c *Capabilities) request(pid ...byte) string {
 	if !c.Successor {
-		return hexRequest(append([]byte{0x01}, pid...)...)
+		return Request(0x01, pid...)
 	}
 	b := []byte{0x22}
 	for _, p := range pid {
@@ -18,6 +18,22 @@ func (c *Capabilities) request(pid ...byte) string {
 	}
 	return hexRequest(b...)
 }
+
+// information asks for vehicle information in the car's own way: service 09 with the info
+// type, or service 22 with identifier F800 plus the info type.
+func (c *Capabilities) information(item byte) string {
+	if c.Successor {
+		return Identifier(informationPage | uint16(item))
+	}
+	return Request(0x09, item)
+}
+
+// informationPage is the identifier of info type 00; the info types are SAE J1979's.
+const (
+	informationPage = 0xF800
+	infoVIN         = 0x02
+	infoCalibration = 0x04
+)
 
 // ParameterData is the part of a reply that holds PIDs and their data, the same in both ways:
 // 41 0C 1A F8 and 62 F4 0C 1A F8. nil when the reply holds none.

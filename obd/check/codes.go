@@ -28,8 +28,7 @@ func (c *reader) codes() error {
 			err = c.each(l.state+" codes", obd.Request(l.service), func(e *ECU, data []byte) error {
 				codes, err := pids.ParseCodes(data, c.can)
 				for _, k := range codes {
-					text, source := k.Text()
-					e.Codes = append(e.Codes, Code{Code: k.String(), State: l.state, Service: fmt.Sprintf("%02X", l.service), Text: text, Source: source})
+					e.Codes = append(e.Codes, newCode(k, l.state, l.service))
 				}
 				return err
 			})
@@ -61,8 +60,7 @@ func (c *reader) successorCodes(state, request string) error {
 		codes, _, err := pids.ParseStatusCodes(data)
 		for _, s := range codes {
 			if state == "permanent" {
-				text, source := s.Text()
-				e.Codes = append(e.Codes, Code{Code: s.String(), State: state, Service: "19", Status: fmt.Sprintf("%02X", s.Status), Text: text, Source: source})
+				e.Codes = append(e.Codes, newStatusCode(s, state))
 				continue
 			}
 			if !e.has(s.String()) {
@@ -71,6 +69,37 @@ func (c *reader) successorCodes(state, request string) error {
 		}
 		return err
 	})
+}
+
+// newCode is a code as a service told it, with what it means.
+func newCode(c pids.Code, state string, service byte) Code {
+	text, source := c.Text()
+	return Code{Code: c.String(), State: state, Service: fmt.Sprintf("%02X", service), Text: text, Source: source}
+}
+
+// newStatusCode is a code of service 19.
+func newStatusCode(s pids.StatusCode, state string) Code {
+	k := newCode(s.Code, state, 0x19)
+	k.Status = fmt.Sprintf("%02X", s.Status)
+	return k
+}
+
+// addStatus keeps a code of service 19; one that has not failed is no fault.
+func (e *ECU) addStatus(s pids.StatusCode) {
+	state := s.State()
+	if state == "" {
+		return
+	}
+	k := newStatusCode(s, state)
+	k.Words = s.Words()
+	e.Codes = append(e.Codes, k)
+}
+
+// detailOf asks for all records of a code: 04 its snapshots, 06 its extended data
+// (ISO 14229-1 service 19).
+func detailOf(sub byte, c pids.Code) string {
+	const allRecords = 0xFF
+	return obd.Request(0x19, sub, byte(c.Number>>8), byte(c.Number), c.FailureType, allRecords)
 }
 
 func (e *ECU) has(code string) bool {

@@ -89,9 +89,6 @@ func (f *Freeze) take(part pids.Part) {
 	}
 }
 
-// allRecords asks for every snapshot of a code (ISO 14229-1).
-const allRecords = 0xFF
-
 // successorFreeze reads, on a car after SAE J1979-2, the snapshots of the first code of each
 // computer that has one: identifiers F4xx are the parameters of SAE J1979. The maker's own
 // stay unread; their lengths are not told.
@@ -103,8 +100,7 @@ func (c *reader) successorFreeze() error {
 			if err != nil || c.r.ECUs[i].Freeze != nil {
 				continue
 			}
-			request := obd.Request(0x19, 0x04, byte(code.Number>>8), byte(code.Number), code.FailureType, allRecords)
-			if err := c.each("freeze frame of "+code.String(), request, func(e *ECU, data []byte) error {
+			if err := c.each("freeze frame of "+code.String(), detailOf(0x04, code), func(e *ECU, data []byte) error {
 				of, records, err := pids.ParseSnapshots(data)
 				if e.ID == id && len(records) > 0 && len(records[0].Parts) > 0 {
 					e.Freeze = &Freeze{Code: of.String(), Values: []Value{}}

@@ -114,14 +114,6 @@ func (c *reader) note(ecu, what, why string) {
 // (ISO 14229-1: 11 service, 12 sub-function, 31 out of range).
 func unsupported(code byte) bool { return code == 0x11 || code == 0x12 || code == 0x31 }
 
-// info is a request for vehicle information, in the car's own way.
-func (c *reader) info(item byte) string {
-	if c.successor {
-		return obd.Identifier(0xF800 | uint16(item))
-	}
-	return obd.Request(0x09, item)
-}
-
 // Info types of service 09 (SAE J1979).
 const (
 	infoVIN         = 0x02
@@ -172,11 +164,11 @@ func (c *reader) takeVIN(vin string) {
 // are joined for each computer.
 func (c *reader) whole(what string, item byte, take func(e *ECU, data []byte) error) error {
 	if c.can || c.successor {
-		return c.each(what, c.info(item), take)
+		return c.each(what, c.q.Information(item), take)
 	}
 	lines := map[string][][]byte{}
 	var order []string
-	err := c.each(what, c.info(item), func(e *ECU, data []byte) error {
+	err := c.each(what, c.q.Information(item), func(e *ECU, data []byte) error {
 		if lines[e.ID] == nil {
 			order = append(order, e.ID)
 		}
@@ -275,7 +267,7 @@ func (c *reader) moduleDetail(m obd.Module, e *ECU) error {
 			sub  byte
 			keep *string
 		}{{0x04, &k.Snapshot}, {0x06, &k.Extended}} {
-			a, err := c.q.AskOne(m, obd.Request(0x19, d.sub, byte(code.Number>>8), byte(code.Number), code.FailureType, allRecords))
+			a, err := c.q.AskOne(m, detailOf(d.sub, code))
 			if err != nil {
 				return err
 			}
@@ -288,17 +280,6 @@ func (c *reader) moduleDetail(m obd.Module, e *ECU) error {
 		}
 	}
 	return nil
-}
-
-// addStatus keeps a code of service 19; one that has not failed is no fault.
-func (e *ECU) addStatus(s pids.StatusCode) {
-	state := s.State()
-	if state == "" {
-		return
-	}
-	text, source := s.Text()
-	e.Codes = append(e.Codes, Code{Code: s.String(), State: state, Service: "19", Status: fmt.Sprintf("%02X", s.Status),
-		Words: s.Words(), Text: text, Source: source})
 }
 
 func (c *reader) moduleIdentity(m obd.Module, e *ECU) error {

@@ -135,7 +135,7 @@ func clearedRule(r *Report, _ []told) []Advice {
 	return nil
 }
 
-// lostNames says which module a lost-communication code names, from its text.
+// lost tells whether a code is one of lost communication (SAE J2012: U01, U02).
 func lost(c told) bool {
 	return strings.HasPrefix(c.base(), "U01") || strings.HasPrefix(c.base(), "U02")
 }
@@ -201,7 +201,7 @@ func transmission(c told) bool {
 	return strings.HasPrefix(b, "P07") || strings.HasPrefix(b, "P08") || strings.HasPrefix(b, "P27") || b == "P0218"
 }
 
-// converterFamily are the codes of the converter clutch, and those of fluid temperature and
+// converter tells whether a code is one of the converter clutch, and those of fluid temperature and
 // speed sensors without which it is not controlled (SAE J2012; order from the trade).
 func converter(c told) bool {
 	b := c.base()
@@ -270,7 +270,7 @@ func silentRule(r *Report, _ []told) []Advice {
 // front are codes of what stands at the front of a car: air flow and shutters (SAE J2012).
 func front(c told) bool {
 	b := c.base()
-	return b >= "P0101" && b <= "P0104" || b == "P059F" || b == "P05A0" || b >= "P05A1" && b <= "P05AA"
+	return b >= "P0101" && b <= "P0104" || b == "P059F" || b >= "P05A0" && b <= "P05AA"
 }
 
 // manyLost is how many history codes of lost communication make a pattern.
