@@ -2,15 +2,14 @@ package cli
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
-	"fmt"
 	"os"
 	"strings"
 	"time"
 
 	"judder/obd"
 	"judder/obd/check"
+	"judder/session"
 	"judder/session/recording"
 )
 
@@ -31,44 +30,42 @@ type checkCommand struct {
 	JSON  bool   `help:"Print the result as JSON."`
 }
 
-func (c *checkCommand) Run(e *env) error {
+func (c *checkCommand) Run(e *env) (err error) {
 	t, err := c.target(e)
 	if err != nil {
 		return err
+	}
+	var out *check.Kept
+	if c.Out != "" {
+		if out, err = check.Reserve(c.Out); err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, out.Close()) }()
 	}
 	if c.Sweep {
 		e.say("%s", check.SweepRisks)
 	}
 	r, err := t.run(func(q *obd.Inquiry) (*check.Report, error) {
 		if c.Sweep {
-			found, err := check.Sweep(q, t.known(q), e.pause, func(address string, of, done int) {
-				if done%25 == 0 {
-					e.say("sweep: %d of %d addresses asked", done, of)
-				}
-			})
-			if err != nil {
+			if err := t.sweep(q); err != nil {
 				return nil, err
 			}
-			t.options.Modules = append(t.options.Modules, found...)
 		}
 		return check.Run(q, t.options)
 	})
-	if r != nil {
-		if keep := c.keep(e, r); err == nil {
-			err = keep
+	if r == nil {
+		return err
+	}
+	if out != nil {
+		wrong := out.Write(r)
+		if err = errors.Join(err, wrong); wrong == nil {
+			e.say("kept in %s; judder compare puts two of these side by side", c.Out)
 		}
 	}
-	return err
+	return errors.Join(err, c.print(e, r))
 }
 
-// keep prints and saves a result.
-func (c *checkCommand) keep(e *env, r *check.Report) error {
-	if c.Out != "" {
-		if err := saveReport(c.Out, r); err != nil {
-			return err
-		}
-		e.say("kept in %s; judder compare puts two of these side by side", c.Out)
-	}
+func (c *checkCommand) print(e *env, r *check.Report) error {
 	if c.JSON {
 		return writeJSON(e.out, r)
 	}
@@ -108,6 +105,17 @@ func (f *carFlags) target(e *env) (*checkTarget, error) {
 	return t, nil
 }
 
+// sweep looks for further computers, and has those that answer asked.
+func (t *checkTarget) sweep(q *obd.Inquiry) error {
+	found, err := check.Sweep(q, t.known(q), t.e.pause, func(address string, of, done int) {
+		if done%25 == 0 {
+			t.e.say("sweep: %d of %d addresses asked", done, of)
+		}
+	})
+	t.options.Modules = append(t.options.Modules, found...)
+	return err
+}
+
 // known are the reply addresses that need no sweep.
 func (t *checkTarget) known(q *obd.Inquiry) []string {
 	ids := q.ECUs()
@@ -121,14 +129,16 @@ func (t *checkTarget) known(q *obd.Inquiry) []string {
 // there is an error.
 func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (r *check.Report, err error) {
 	header := recording.Header{Start: t.e.started, Port: t.flags.Port, Program: "judder " + version()}
-	w, err := recording.Create(t.flags.Raw, header)
+	w, err := recording.Create(t.flags.Raw, session.ForCheck(header))
 	if err != nil {
 		return nil, err
 	}
 	sink := &keeper{e: t.e, w: w, vin: t.flags.VIN}
 	defer func() {
 		if errors.Is(err, context.Canceled) {
-			err = errors.New("interrupted; what was read until then is kept")
+			if err = errors.New("interrupted before anything was read"); r != nil {
+				err = errors.New("interrupted; what was read until then is told, and what was not is named")
+			}
 		}
 	}()
 	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *obd.Inquiry) (err error) {
@@ -184,20 +194,6 @@ func (k *keeper) append(entry recording.Entry) {
 		k.failed = true
 		k.e.say("the raw replies are no longer kept: %v", err)
 	}
-}
-
-// saveReport writes a result; it never overwrites.
-func saveReport(path string, r *check.Report) error {
-	text, err := json.MarshalIndent(r, "", "  ")
-	if err != nil {
-		return err
-	}
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return fmt.Errorf("keep the check: %w", err)
-	}
-	_, err = f.Write(append(text, '\n'))
-	return errors.Join(err, f.Close())
 }
 
 // pause waits, or less when the command is interrupted.

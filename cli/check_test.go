@@ -90,8 +90,14 @@ func TestCheck_JSON(t *testing.T) {
 			t.Errorf("%s: %v, or the VIN stands in it", path, err)
 		}
 	}
-	if code, _, said := judder(t, "check", "--port", port, "--raw", raw); code != exitFailed || !strings.Contains(said, "exist") {
-		t.Errorf("an existing file: %d, %s", code, said)
+	asked := len(sim.Requests())
+	for flag, path := range map[string]string{"--raw": raw, "--out": kept} {
+		if code, _, said := judder(t, "check", "--port", port, flag, path); code != exitFailed || !strings.Contains(said, "exist") {
+			t.Errorf("%s with an existing file: %d, %s", flag, code, said)
+		}
+	}
+	if n := len(sim.Requests()); n != asked {
+		t.Errorf("%d requests before an existing file was refused", n-asked)
 	}
 }
 
@@ -145,8 +151,8 @@ func TestClear(t *testing.T) {
 		exit        int
 		says, shows string
 	}{
-		{"typed", "CLEAR\n", 1, exitOK, "destroys evidence", "gone"},
-		{"another word", "yes\n", 0, exitFailed, "nothing was cleared", ""},
+		{"typed", "CLEAR\n", 1, exitOK, "would be cleared: P0741 stored (ECM-EngineControl)", "gone"},
+		{"another word", "yes\n", 0, exitFailed, "stays: P0420 permanent", ""},
 		{"nothing", "", 0, exitFailed, "nothing was typed", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -163,7 +169,7 @@ func TestClear(t *testing.T) {
 			if n := sim.WriteAttempts(); n != c.writes || (len(engine.Stored) == 0) != (c.writes == 1) {
 				t.Errorf("%d requests that clear, %v left", n, engine.Stored)
 			}
-			if r, err := loadReport(kept); err != nil || countCodes(r) != 3 {
+			if r, err := check.Load(kept); err != nil || len(r.ECUs) == 0 || len(r.ECUs[0].Codes) != 3 {
 				t.Errorf("the check before: %v, %v", r, err)
 			}
 		})
@@ -175,7 +181,7 @@ func TestCompare(t *testing.T) {
 	dir := t.TempDir()
 	write := func(name string, r *check.Report) string {
 		path := filepath.Join(dir, name)
-		if err := saveReport(path, r); err != nil {
+		if err := check.Save(path, r); err != nil {
 			t.Fatal(err)
 		}
 		return path
@@ -189,7 +195,7 @@ func TestCompare(t *testing.T) {
 	}
 	before, after := write("a.json", codes("P0741", "P0304")), write("b.json", codes("P0304", "P0420"))
 	code, out, said := judder(t, "compare", before, after)
-	for _, want := range []string{"gone       7E8       P0741", "unchanged  7E8       P0304", "new        7E8       P0420"} {
+	for _, want := range []string{"  gone       P0741      stored → –", "  unchanged  P0304      stored", "  new        P0420      – → stored", "same car  yes", before, after} {
 		if code != exitOK || !strings.Contains(out, want) {
 			t.Errorf("%d: no %q in\n%s%s", code, want, out, said)
 		}
@@ -198,10 +204,10 @@ func TestCompare(t *testing.T) {
 	if err := os.WriteFile(bad, []byte("{}"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if code, _, said := judder(t, "compare", bad, after); code != exitFailed || !strings.Contains(said, "no check kept") {
+	if code, _, said := judder(t, "compare", bad, after); code != exitFailed || !strings.Contains(said, "no kept check") {
 		t.Errorf("%d: %s", code, said)
 	}
-	if err := saveReport(before, codes()); err == nil {
+	if err := check.Save(before, codes()); err == nil {
 		t.Error("a kept check was overwritten")
 	}
 }

@@ -23,7 +23,7 @@ last clearing. A car that was cleared may fail an emissions inspection for days,
 payer wants to see is gone. It repairs nothing, and permanent codes stay. Ask whoever pays
 first; follow the maker's procedure. The engine must stand still, ignition on.`
 
-func (c *clearCommand) Run(e *env) error {
+func (c *clearCommand) Run(e *env) (err error) {
 	t, err := c.target(e)
 	if err != nil {
 		return err
@@ -31,25 +31,22 @@ func (c *clearCommand) Run(e *env) error {
 	if c.Out == "" {
 		c.Out = e.dated("judder-check-before-clear-", ".json")
 	}
+	kept, err := check.Reserve(c.Out)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, kept.Close()) }()
 	e.say("%s", clearWarning)
 	var before, after *check.Report
 	_, err = t.run(func(q *obd.Inquiry) (*check.Report, error) {
-		var err error
 		if before, err = check.Run(q, t.options); err != nil {
 			return before, fmt.Errorf("nothing was cleared, because the check before it failed: %w", err)
 		}
-		if err := saveReport(c.Out, before); err != nil {
+		if err := kept.Write(before); err != nil {
 			return before, fmt.Errorf("nothing was cleared: %w", err)
 		}
 		e.say("the check before is kept in %s", c.Out)
-		if err := q.EngineOff(); err != nil {
-			return before, err
-		}
-		typed, err := e.ask(fmt.Sprintf("Type %s to clear %d codes now, anything else to leave them: ", obd.ClearWord, countCodes(before)))
-		if err != nil {
-			return before, fmt.Errorf("nothing was cleared: %w", err)
-		}
-		if err := q.Clear(typed); err != nil {
+		if err := c.confirmed(e, q, before); err != nil {
 			return before, err
 		}
 		e.say("the car confirmed; reading back")
@@ -57,18 +54,31 @@ func (c *clearCommand) Run(e *env) error {
 		return after, err
 	})
 	if before != nil && after != nil {
-		if printed := check.Compare(before, after).WriteText(e.out); err == nil {
-			err = printed
-		}
+		result := check.Compare(before, after)
+		result.Before.File = c.Out
+		err = errors.Join(err, result.WriteText(e.out))
 	}
 	return err
 }
 
-func countCodes(r *check.Report) (n int) {
-	for i := range r.ECUs {
-		n += len(r.ECUs[i].Codes)
+// confirmed says what would be lost, has the word typed, and has the codes cleared.
+func (c *clearCommand) confirmed(e *env, q *obd.Inquiry, before *check.Report) error {
+	if err := q.EngineOff(); err != nil {
+		return err
 	}
-	return n
+	for _, line := range before.WouldClear() {
+		e.say("%s", line)
+	}
+	if ran, err := q.RanSinceOn(); err != nil {
+		return err
+	} else if ran > 0 {
+		e.say("the engine computer counts %.0f s since the engine was started: if it stopped by itself at a standstill it can start again by itself; switch the ignition off, then on without starting", ran.Seconds())
+	}
+	typed, err := e.ask(fmt.Sprintf("Type %s to clear now, anything else to leave everything as it is: ", obd.ClearWord))
+	if err != nil {
+		return fmt.Errorf("nothing was cleared: %w", err)
+	}
+	return q.Clear(typed)
 }
 
 // stdin is where a typed word comes from; tests put another in its place.

@@ -1,10 +1,6 @@
 package cli
 
 import (
-	"encoding/json"
-	"fmt"
-	"os"
-
 	"judder/obd/check"
 )
 
@@ -15,33 +11,21 @@ type compareCommand struct {
 }
 
 func (c *compareCommand) Run(e *env) error {
-	before, err := loadReport(c.Before)
+	before, err := check.Load(c.Before)
 	if err != nil {
 		return err
 	}
-	after, err := loadReport(c.After)
+	after, err := check.Load(c.After)
 	if err != nil {
 		return err
 	}
 	result := check.Compare(before, after)
+	result.Before.File, result.After.File = c.Before, c.After
+	if after.Time.Before(before.Time) {
+		e.say("%s was made before %s; the older one is expected first", c.After, c.Before)
+	}
 	if c.JSON {
 		return writeJSON(e.out, result)
 	}
 	return result.WriteText(e.out)
-}
-
-// loadReport reads a check kept earlier.
-func loadReport(path string) (*check.Report, error) {
-	text, err := os.ReadFile(path)
-	if err != nil {
-		return nil, err
-	}
-	var r check.Report
-	if err := json.Unmarshal(text, &r); err != nil {
-		return nil, fmt.Errorf("%s is no check kept by judder check --out: %w", path, err)
-	}
-	if r.ECUs == nil {
-		return nil, fmt.Errorf("%s holds no computers; it is no check kept by judder check --out", path)
-	}
-	return &r, nil
 }

@@ -10,7 +10,7 @@ import (
 
 func TestPrintPorts(t *testing.T) {
 	var out, said strings.Builder
-	e := &env{out: &out, err: &said}
+	e := &env{out: clean(&out), err: clean(&said)}
 	timer := func(ms time.Duration, tty string) link.LatencyTimer {
 		return link.LatencyTimer{Wait: ms * time.Millisecond, File: "/sys/bus/usb-serial/devices/" + tty + "/latency_timer"}
 	}
@@ -22,9 +22,9 @@ func TestPrintPorts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	const want = "/dev/ttyUSB0\tUSB serial adapter\tlatency timer 16 ms\n" +
-		"/dev/ttyUSB1\tUSB serial adapter\tlatency timer 1 ms\n" +
-		"/dev/rfcomm0\tBluetooth\n"
+	const want = "/dev/ttyUSB0  USB serial adapter  latency timer 16 ms\n" +
+		"/dev/ttyUSB1  USB serial adapter  latency timer 1 ms\n" +
+		"/dev/rfcomm0  Bluetooth\n"
 	if out.String() != want {
 		t.Errorf("printed\n%s\nwant\n%s", out.String(), want)
 	}

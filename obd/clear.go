@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"time"
 
 	"judder/pids"
 )
@@ -94,4 +95,30 @@ func (q *Inquiry) EngineOff() error {
 		return ErrEngineUnknown
 	}
 	return nil
+}
+
+// RanSinceOn is how long the engine has run since it was started, as its computer counts; 0
+// when it was not started since the ignition came on, or when no computer tells. An automatic
+// stop reads 0 rpm as well as an engine that was switched off. Makers differ in whether the
+// count goes on while the engine stands (from memory): it is a hint, not a proof.
+func (q *Inquiry) RanSinceOn() (time.Duration, error) {
+	const runTime = 0x1F // SAE J1979: seconds, two bytes
+	supported := false
+	for _, id := range q.ECUs() {
+		supported = supported || q.Supports(id, runTime)
+	}
+	if !supported {
+		return 0, nil
+	}
+	answers, err := q.AskAll(q.Parameters(runTime))
+	if err != nil {
+		return 0, err
+	}
+	most := 0
+	for i := range answers {
+		if d := ParameterData(answers[i].Data); len(d) >= 3 && d[0] == runTime {
+			most = max(most, int(d[1])<<8|int(d[2]))
+		}
+	}
+	return time.Duration(most) * time.Second, nil
 }

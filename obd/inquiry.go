@@ -91,7 +91,7 @@ func (p *Poller) Inquire(ctx context.Context, sink Sink, wait time.Duration, ask
 	if !timer.Stop() {
 		return ErrNoCar
 	}
-	if err = ask(&Inquiry{p: p}); errors.Is(err, errOver) {
+	if err = ask(&Inquiry{p: p}); errors.Is(err, ErrOver) {
 		err = ctx.Err()
 	}
 	return err
@@ -114,7 +114,7 @@ func (p *Poller) Interject(ask func(*Inquiry) error) bool {
 func (p *Poller) interject(ask func(*Inquiry) error) error {
 	err := ask(&Inquiry{p: p})
 	if p.ctx.Err() != nil {
-		return errOver
+		return ErrOver
 	}
 	if err != nil {
 		return err
@@ -165,10 +165,14 @@ func (q *Inquiry) AskAll(request string) ([]Answer, error) {
 	return q.ask(request, "")
 }
 
-// AskOne asks one computer by its physical address: exactly one Answer. On the older buses,
-// or without headers, it is Silent: nobody can be asked alone there.
+// Reaches tells whether a module can be asked alone here: not on the older buses, not without
+// headers, and only by an address of this bus.
+func (q *Inquiry) Reaches(m Module) bool { return m.fits(q.p.can.Form) }
+
+// AskOne asks one computer by its physical address: exactly one Answer; Silent where it
+// cannot be reached.
 func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
-	if !m.fits(q.p.can.Form) {
+	if !q.Reaches(m) {
 		return Answer{Outcome: Silent}, nil
 	}
 	if err := q.turnTo(m); err != nil {
@@ -289,7 +293,7 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 			return answers, nil
 		}
 		if q.p.ctx.Err() != nil {
-			return nil, errOver
+			return nil, ErrOver
 		}
 	}
 }

@@ -21,7 +21,7 @@ func (p *Poller) poll() error {
 	missing, bare, since := 0, 0, p.cfg.Since()
 	for {
 		if p.ctx.Err() != nil {
-			return errOver
+			return ErrOver
 		}
 		select {
 		case ask := <-p.asks:

@@ -57,8 +57,8 @@ type terminal struct {
 	usual   time.Duration // smoothed length of exchanges with the car; 0 before the first
 }
 
-// errOver is returned when the session ends while an exchange waits.
-var errOver = errors.New("session over")
+// ErrOver is returned when the session ends, or is interrupted, while an exchange waits.
+var ErrOver = errors.New("session over")
 
 // exchange sends one command and gathers what comes until the prompt, at most for wait.
 // Lines that came since the previous exchange are put before: a late reply is not lost.
@@ -122,7 +122,7 @@ func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 			return nil
 		}
 		if t.over() {
-			return errOver
+			return ErrOver
 		}
 		if err := t.read(min(limit-now, readSlice)); err != nil {
 			x.Ending = EndLost

@@ -241,7 +241,7 @@ func TestTerminal_SessionOver(t *testing.T) {
 		for _, at := range []time.Duration{30 * time.Millisecond, 333 * time.Millisecond, 1500 * time.Millisecond} {
 			onRig(t, opening, nil, func(t *testing.T, r *rig) {
 				time.AfterFunc(at, func() { r.ended.Store(true) })
-				if _, err := r.exchange("0100", waitSearch); !errors.Is(err, errOver) {
+				if _, err := r.exchange("0100", waitSearch); !errors.Is(err, ErrOver) {
 					t.Errorf("%s, %v: %v", name, at, err)
 				}
 				if took := time.Since(r.started) - at; took > 100*time.Millisecond {

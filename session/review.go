@@ -12,6 +12,23 @@ import (
 // the drive was recorded with, so that its readings are decoded the same way ever after.
 const profileKey = "profile"
 
+// askedKey is where the header of a recording says what was asked, when that was no drive.
+const askedKey = "asked"
+
+// ForCheck says in the header of a recording that it holds the raw replies of a standing check.
+func ForCheck(h recording.Header) recording.Header {
+	h.Extra = map[string]string{askedKey: "standing check"}
+	return h
+}
+
+// noDrive is the error for a recording that holds something else.
+func noDrive(h recording.Header, path string) error {
+	if h.Extra[askedKey] == "" {
+		return nil
+	}
+	return fmt.Errorf("%s holds the raw replies of a %s, not a drive; what was found stands in the file that judder check --out made", path, h.Extra[askedKey])
+}
+
 // WithProfile puts the text of a vehicle profile into the header of a recording.
 func WithProfile(h recording.Header, text string) recording.Header {
 	if text != "" {
@@ -51,6 +68,9 @@ func through(path string, look func(*recording.Entry, []pids.Sample)) (a *Analys
 		return nil, "", err
 	}
 	defer func() { _ = r.Close() }() // read only
+	if err := noDrive(r.Header(), path); err != nil {
+		return nil, "", err
+	}
 	profile, trouble := profileIn(r.Header(), path)
 	a = NewAnalysis(profile)
 	for r.Next() {

@@ -36,20 +36,32 @@ func (c *reader) codes() error {
 		if err != nil {
 			return err
 		}
-		if c.can && l.state != "permanent" && !c.heard[""] {
-			c.noteSilent(l.state + " codes")
-		}
+		c.endList(l.state)
 	}
 	return nil
 }
 
-// noteSilent names the computers that said nothing, where each must say at least that it has
-// none (SAE J1979 on CAN; on the older buses silence means none).
-func (c *reader) noteSilent(what string) {
-	for _, id := range c.q.ECUs() {
-		if !c.heard[id] {
-			c.note(id, what, "no answer, which is not the same as none")
+// endList says of every computer whether it told a list. One that says nothing has none on
+// the older buses, where it may be silent; on CAN it must say at least that (SAE J1979).
+// Service 0A came with CAN, and not every car has it: silence means that it is not there.
+func (c *reader) endList(state string) {
+	for i := range c.r.ECUs {
+		e := &c.r.ECUs[i]
+		became := c.became[e.ID]
+		if became == "" {
+			became = c.became[""] // damaged, and nobody knows by whom
 		}
+		switch {
+		case became != "":
+		case state == "permanent":
+			became = NotSupported
+		case c.can || c.successor:
+			became = "no answer, which is not the same as none"
+			c.note(e.ID, state+" codes", became)
+		default:
+			became = ListRead
+		}
+		e.Lists[state] = became
 	}
 }
 
@@ -129,6 +141,7 @@ func (c *reader) readiness() error {
 		}
 		lamp := status.MIL
 		e.Lamp, e.CodesToldOf = &lamp, status.Codes
+		c.countStored(e)
 		for _, t := range status.Tests {
 			if t.Available && t.Name != "" {
 				e.Readiness = append(e.Readiness, Monitor{t.Name, t.Complete})
@@ -166,6 +179,22 @@ func (c *reader) readiness() error {
 		}
 	}
 	return nil
+}
+
+// countStored compares the codes that a computer told with how many it says that it stores: a
+// lost reply looks like an empty list.
+func (c *reader) countStored(e *ECU) {
+	n := 0
+	for i := range e.Codes {
+		if e.Codes[i].State == "stored" {
+			n++
+		}
+	}
+	if c.successor || e.CodesToldOf <= n || e.Lists["stored"] != ListRead {
+		return
+	}
+	e.Lists["stored"] = fmt.Sprintf("%d told, though the computer counts %d", n, e.CodesToldOf)
+	c.note(e.ID, "stored codes", e.Lists["stored"])
 }
 
 func (e *ECU) cleared() *Cleared {

@@ -1,57 +1,163 @@
 package check
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
 
-// Change is one code in two checks.
+// Change is something in two checks: a code, a self-test, a test result, a count.
 type Change struct {
-	ECU   string `json:"ecu"`
-	Code  string `json:"code"`
-	What  string `json:"what"` // new, gone, unchanged, changed
-	Was   string `json:"was,omitempty"`
-	Is    string `json:"is,omitempty"` // states, as "stored" or "pending, permanent"
-	Text  string `json:"text,omitempty"`
-	Other string `json:"note,omitempty"`
+	ECU  string `json:"ecu"`
+	Name string `json:"name,omitempty"` // the computer's
+	Code string `json:"code,omitempty"` // or
+	Item string `json:"item,omitempty"`
+	What string `json:"what"` // new, gone, unchanged, changed, not read
+	Was  string `json:"was,omitempty"`
+	Is   string `json:"is,omitempty"` // states, as "stored" or "pending, permanent"
+	Text string `json:"text,omitempty"`
+	Note string `json:"note,omitempty"`
+}
+
+// What became of something from one check to the next.
+const (
+	isNew     = "new"
+	isGone    = "gone"
+	unchanged = "unchanged"
+	changed   = "changed"
+	notRead   = "not read"
+)
+
+// Side is which check one side of a comparison is.
+type Side struct {
+	File string    `json:"file,omitempty"`
+	Time time.Time `json:"time"`
+	VIN  string    `json:"vin,omitempty"`
 }
 
 // Comparison is two checks side by side.
 type Comparison struct {
-	SameCar bool     `json:"same_car"` // as far as the VINs tell
-	Changes []Change `json:"changes"`
+	Before  Side     `json:"before"`
+	After   Side     `json:"after"`
+	SameCar string   `json:"same_car"` // yes, no, or cannot tell
+	Changes []Change `json:"changes"`  // of codes
+	Others  []Change `json:"others"`   // of what else the computers keep, only where it changed
 	Notes   []string `json:"notes,omitempty"`
 }
 
-// Compare says what is new, gone, unchanged and changed from one check to the next. A
-// computer that did not answer the second time is told apart from one without codes.
+// Compare says what is new, gone, unchanged and changed from one check to the next. What one
+// of them did not read is neither new nor gone: it is told apart.
 func Compare(before, after *Report) Comparison {
-	c := Comparison{SameCar: before.VIN == after.VIN, Changes: []Change{}}
-	if !c.SameCar {
-		c.Notes = append(c.Notes, fmt.Sprintf("the checks are of different cars, or one has no VIN: %q and %q", before.VIN, after.VIN))
+	c := Comparison{
+		Before: Side{Time: before.Time, VIN: before.VIN}, After: Side{Time: after.Time, VIN: after.VIN},
+		Changes: []Change{}, Others: []Change{},
+	}
+	c.car(before, after)
+	for _, side := range []struct {
+		which string
+		r     *Report
+	}{{"first", before}, {"second", after}} {
+		if side.r.BrokeOff != "" {
+			c.note("the %s check broke off at %s: what it did not reach is not compared", side.which, side.r.BrokeOff)
+		}
 	}
 	was, is := before.states(), after.states()
 	for _, k := range was.order {
-		w := was.of[k]
-		change := Change{ECU: k.ecu, Code: k.code, What: "gone", Was: w.state, Text: w.text}
-		if n, still := is.of[k]; still {
-			change.What, change.Is = "unchanged", n.state
-			if n.state != w.state {
-				change.What = "changed"
-			}
-		} else if !after.answered(k.ecu) {
-			change.What, change.Other = "not read", "this computer did not answer the second time"
-		}
-		c.Changes = append(c.Changes, change)
+		c.Changes = append(c.Changes, before.change(k, after, was.of[k], is.of[k]))
 	}
 	for _, k := range is.order {
 		if _, old := was.of[k]; !old {
-			change := Change{ECU: k.ecu, Code: k.code, What: "new", Is: is.of[k].state, Text: is.of[k].text}
-			if !before.answered(k.ecu) {
-				change.Other = "this computer did not answer the first time"
-			}
-			c.Changes = append(c.Changes, change)
+			c.Changes = append(c.Changes, before.appeared(k, after, is.of[k]))
+		}
+	}
+	for i := range after.ECUs {
+		if e := before.find(after.ECUs[i].ID); e != nil {
+			c.Others = append(c.Others, others(e, &after.ECUs[i])...)
 		}
 	}
 	c.Notes = append(c.Notes, readinessNotes(after)...)
 	return c
+}
+
+func (c *Comparison) note(format string, args ...any) {
+	c.Notes = append(c.Notes, fmt.Sprintf(format, args...))
+}
+
+// car compares the identification numbers as far as both are told: a masked one still has
+// its first eleven characters.
+func (c *Comparison) car(before, after *Report) {
+	a, b := before.VIN, after.VIN
+	n := min(len(a), len(b))
+	for _, vin := range []string{a, b} {
+		if i := strings.IndexByte(vin, '*'); i >= 0 {
+			n = min(n, i)
+		}
+	}
+	switch {
+	case n == 0:
+		c.SameCar = "cannot tell"
+		c.note("one of the checks has no identification number (VIN): whether they are of the same car cannot be told")
+	case a[:n] != b[:n]:
+		c.SameCar = "no"
+		c.note("THESE ARE TWO CARS by their identification numbers: %s and %s", a, b)
+	case n < len(a) || n < len(b):
+		c.SameCar = "cannot tell"
+		c.note("the same kind of car; whether it is the same car cannot be told, because one number is masked (judder check --vin keeps it whole)")
+	default:
+		c.SameCar = "yes"
+	}
+}
+
+// change is what became of a code that was there before.
+func (r *Report) change(k codeKey, after *Report, was, is codeState) Change {
+	c := Change{ECU: k.ecu, Name: r.find(k.ecu).label(), Code: k.code, What: unchanged, Was: was.text(), Is: is.text(), Text: was.meaning}
+	reason := after.unreadOf(k.ecu, r.find(k.ecu))
+	switch {
+	case len(is.states) == 0 && reason != "":
+		c.What, c.Note = notRead, reason+" the second time"
+	case len(is.states) == 0:
+		c.What = isGone
+	case c.Was != c.Is:
+		if c.What = changed; reason != "" {
+			c.Note = reason + " the second time"
+		}
+	}
+	return c
+}
+
+// appeared is a code that was not there before, or not read.
+func (r *Report) appeared(k codeKey, after *Report, is codeState) Change {
+	e := after.find(k.ecu)
+	c := Change{ECU: k.ecu, Name: e.label(), Code: k.code, What: isNew, Is: is.text(), Text: is.meaning}
+	if reason := r.unreadOf(k.ecu, e); reason != "" {
+		c.What, c.Note = notRead, reason+" the first time"
+	}
+	return c
+}
+
+// unreadOf tells why this check cannot speak of a computer's codes as the other one does; ""
+// when it can.
+func (r *Report) unreadOf(ecu string, other *ECU) string {
+	e := r.find(ecu)
+	if e == nil {
+		asked := slices.ContainsFunc(r.Modules, func(a Asked) bool { return a.Reply == ecu })
+		if other.Module != "" && !asked {
+			return "this computer was not asked"
+		}
+		return "this computer did not answer"
+	}
+	var lists []string
+	for list, became := range other.Lists {
+		if became == ListRead && e.Lists[list] != ListRead {
+			lists = append(lists, list)
+		}
+	}
+	if lists == nil {
+		return ""
+	}
+	slices.Sort(lists)
+	return strings.Join(lists, " and ") + " codes were not read"
 }
 
 // readinessNotes say when an empty list proves little.
@@ -72,7 +178,12 @@ func readinessNotes(r *Report) (notes []string) {
 
 type codeKey struct{ ecu, code string }
 
-type codeState struct{ state, text string }
+type codeState struct {
+	states  []string
+	meaning string
+}
+
+func (s codeState) text() string { return strings.Join(s.states, ", ") }
 
 type codeStates struct {
 	of    map[codeKey]codeState
@@ -85,21 +196,28 @@ func (r *Report) states() codeStates {
 	for _, t := range r.told() {
 		k := codeKey{t.by.ID, t.Code.Code}
 		had, old := s.of[k]
-		if old {
-			s.of[k] = codeState{had.state + ", " + t.State, had.text}
-			continue
+		if !old {
+			s.order = append(s.order, k)
 		}
-		s.of[k] = codeState{t.State, t.Text}
-		s.order = append(s.order, k)
+		s.of[k] = codeState{append(had.states, t.State), t.Text}
 	}
 	return s
 }
 
-func (r *Report) answered(ecu string) bool {
+// find is the computer of a reply header; nil when it said nothing.
+func (r *Report) find(id string) *ECU {
 	for i := range r.ECUs {
-		if r.ECUs[i].ID == ecu {
-			return true
+		if r.ECUs[i].ID == id {
+			return &r.ECUs[i]
 		}
 	}
-	return false
+	return nil
+}
+
+// label is a computer's name beside its header; "" when it has none.
+func (e *ECU) label() string {
+	if name := e.called(); name != e.ID {
+		return name
+	}
+	return ""
 }

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -28,11 +29,12 @@ func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	for _, id := range q.ECUs() {
 		r.ecu(id)
 	}
-	for _, step := range steps {
+	for i, step := range steps {
 		if o.Progress != nil {
 			o.Progress(step.doing)
 		}
 		if err := step.do(c); err != nil {
+			c.breakOff(i, err)
 			r.Triage = triage(r)
 			return r, err
 		}
@@ -41,13 +43,32 @@ func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	return r, nil
 }
 
+// breakOff names all that was not reached: what was never asked must not pass for empty.
+func (c *reader) breakOff(step int, err error) {
+	why := err.Error()
+	if errors.Is(err, obd.ErrOver) {
+		why = "interrupted"
+	}
+	c.r.BrokeOff = steps[step].doing + ": " + why
+	for _, s := range steps[step:] {
+		c.note("", s.doing, "not read, because the check broke off")
+	}
+	for i := range c.r.ECUs {
+		for _, l := range codeLists {
+			if e := &c.r.ECUs[i]; e.Module == "" && e.Lists[l.state] == "" {
+				e.Lists[l.state] = "not asked: the check broke off"
+			}
+		}
+	}
+}
+
 // reader is a check under way.
 type reader struct {
 	q         *obd.Inquiry
 	r         *Report
 	o         Options
-	successor bool            // SAE J1979-2
-	heard     map[string]bool // who said anything to the last question to all
+	successor bool              // SAE J1979-2
+	became    map[string]string // of the last question to all: by computer, as in Lists
 	can       bool
 }
 
@@ -79,21 +100,30 @@ func (c *reader) each(what, request string, take func(e *ECU, data []byte) error
 	if err != nil {
 		return err
 	}
-	c.heard = map[string]bool{}
+	c.became = map[string]string{}
 	for i := range answers {
 		a := &answers[i]
-		c.heard[a.ECU] = a.Outcome != obd.Silent
+		became, why := a.Outcome.String(), a.Outcome.String()
 		switch a.Outcome {
 		case obd.Answered:
+			became, why = ListRead, ""
 			if err := take(c.r.ecu(a.ECU), a.Data); err != nil {
-				c.note(a.ECU, what, err.Error())
+				became, why = err.Error(), err.Error()
 			}
 		case obd.Declined:
+			became, why = NotSupported, ""
 			if !unsupported(a.Code) {
-				c.note(a.ECU, what, "refused: "+pids.RefusalText(a.Code))
+				why = "refused: " + pids.RefusalText(a.Code)
+				became = why
 			}
-		case obd.Damaged, obd.Pending:
-			c.note(a.ECU, what, a.Outcome.String())
+		case obd.Silent:
+			became, why = "", ""
+		}
+		if why != "" {
+			c.note(a.ECU, what, why)
+		}
+		if c.became[a.ECU] == "" || became != ListRead {
+			c.became[a.ECU] = became
 		}
 	}
 	return nil
@@ -203,21 +233,25 @@ func (c *reader) modules() error {
 // module asks one computer: codes that anything failed of (ISO 14229-1: mask 2F), then who
 // it is.
 func (c *reader) module(m obd.Module) error {
+	asked := Asked{Name: m.Name, Request: m.Request, Reply: m.Reply}
 	a, err := c.q.AskOne(m, obd.Request(0x19, 0x02, failedMask))
 	if err != nil {
 		return err
 	}
-	if a.Outcome == obd.Silent {
+	if asked.Answered = a.Outcome != obd.Silent; !asked.Answered {
 		c.r.NotAnswering = append(c.r.NotAnswering, m.Name)
+		if !c.q.Reaches(m) {
+			c.note("", "module "+m.Name, "cannot be asked by its own address here: "+c.r.Protocol)
+		}
+	}
+	if c.r.Modules = append(c.r.Modules, asked); !asked.Answered {
 		return nil
 	}
 	e := c.r.ecu(m.Reply)
 	if e.Module = m.Name; e.Name == "" {
 		e.Name = c.o.Names[m.Reply]
 	}
-	if err := c.moduleCodes(e, &a); err != nil {
-		return err
-	}
+	c.moduleCodes(e, &a)
 	if err := c.moduleDetail(m, e); err != nil {
 		return err
 	}
@@ -228,27 +262,29 @@ func (c *reader) module(m obd.Module) error {
 // cleared; not for the many that were only never tested (ISO 14229-1).
 const failedMask = 0x2F
 
-func (c *reader) moduleCodes(e *ECU, a *obd.Answer) error {
+// byStatus is the list of codes of a further computer.
+const byStatus = "by status"
+
+func (c *reader) moduleCodes(e *ECU, a *obd.Answer) {
+	why := a.Outcome.String()
 	switch a.Outcome {
 	case obd.Declined:
-		c.note(e.ID, "codes", "refused: "+pids.RefusalText(a.Code))
-		return nil
+		why = "refused: " + pids.RefusalText(a.Code)
 	case obd.Answered:
-	default:
-		c.note(e.ID, "codes", a.Outcome.String())
-		return nil
+		codes, available, err := pids.ParseStatusCodes(a.Data)
+		if why = ListRead; err != nil {
+			why = err.Error()
+		}
+		if available&0x01 == 0 && len(codes) > 0 {
+			c.note(e.ID, "codes", "this computer does not tell current from history")
+		}
+		for _, s := range codes {
+			e.addStatus(s)
+		}
 	}
-	codes, available, err := pids.ParseStatusCodes(a.Data)
-	if err != nil {
-		c.note(e.ID, "codes", err.Error())
+	if e.Lists[byStatus] = why; why != ListRead {
+		c.note(e.ID, "codes", why)
 	}
-	if available&0x01 == 0 && len(codes) > 0 {
-		c.note(e.ID, "codes", "this computer does not tell current from history")
-	}
-	for _, s := range codes {
-		e.addStatus(s)
-	}
-	return nil
 }
 
 // detailMost bounds for how many codes of one computer the detail is asked.

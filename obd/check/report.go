@@ -3,6 +3,7 @@
 package check
 
 import (
+	"slices"
 	"time"
 
 	"judder/pids"
@@ -16,11 +17,21 @@ type Report struct {
 	ModelYear    int       `json:"model_year,omitempty"`
 	Protocol     string    `json:"protocol"`
 	Adapter      string    `json:"adapter"`
-	Volts        float64   `json:"volts,omitempty"` // at the diagnostic socket, as the adapter measures
+	Volts        float64   `json:"volts,omitempty"`     // at the diagnostic socket, as the adapter measures
+	BrokeOff     string    `json:"broke_off,omitempty"` // at what the check ended early, and why; "" for a whole one
 	ECUs         []ECU     `json:"ecus"`
+	Modules      []Asked   `json:"modules_asked,omitempty"`
 	NotAnswering []string  `json:"not_answering"` // modules asked for and silent, as they were named
 	Triage       []Advice  `json:"triage"`
 	Unread       []string  `json:"unread,omitempty"` // what could not be read, and why
+}
+
+// Asked is a further computer that was to be asked.
+type Asked struct {
+	Name     string `json:"name"`
+	Request  string `json:"request"`
+	Reply    string `json:"reply"`
+	Answered bool   `json:"answered"`
 }
 
 // ECU is one computer.
@@ -32,6 +43,7 @@ type ECU struct {
 	Calibrations []string     `json:"calibration_ids,omitempty"`
 	CVNs         []string     `json:"calibration_verification_numbers,omitempty"`
 	Codes        []Code       `json:"codes"`
+	Lists        Lists        `json:"code_lists,omitempty"`
 	Lamp         *bool        `json:"lamp,omitempty"`
 	CodesToldOf  int          `json:"codes_counted,omitempty"` // stored codes by the readiness reply
 	Readiness    []Monitor    `json:"readiness,omitempty"`
@@ -40,6 +52,27 @@ type ECU struct {
 	Freeze       *Freeze      `json:"freeze_frame,omitempty"`
 	Tests        []TestResult `json:"test_results,omitempty"`
 	Unread       []string     `json:"unread,omitempty"` // what this computer did not tell whole, and why
+}
+
+// Lists tell of each list of codes ("stored", "pending", "permanent", and "by status" of a
+// further computer) whether it was read: ListRead, NotSupported, or why it was not.
+type Lists map[string]string
+
+// What became of a list of codes, when there is nothing to repair in it.
+const (
+	ListRead     = "read"
+	NotSupported = "not supported"
+)
+
+// unread are the lists that were to be read and were not, in order of their names.
+func (l Lists) unread() (out []string) {
+	for name, became := range l {
+		if became != ListRead && became != NotSupported {
+			out = append(out, name)
+		}
+	}
+	slices.Sort(out)
+	return out
 }
 
 // Code is a trouble code as one service told it.
@@ -112,6 +145,6 @@ func (r *Report) ecu(id string) *ECU {
 			return &r.ECUs[i]
 		}
 	}
-	r.ECUs = append(r.ECUs, ECU{ID: id, Codes: []Code{}})
+	r.ECUs = append(r.ECUs, ECU{ID: id, Codes: []Code{}, Lists: Lists{}})
 	return &r.ECUs[len(r.ECUs)-1]
 }

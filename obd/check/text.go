@@ -3,6 +3,8 @@ package check
 import (
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 	"strings"
 )
 
@@ -23,6 +25,9 @@ func (p *page) line(format string, args ...any) {
 func (r *Report) WriteText(w io.Writer) error {
 	p := &page{w: w}
 	p.line("standing check of %s", r.Time.Format("2006-01-02 15:04"))
+	if r.BrokeOff != "" {
+		p.line("  NOT WHOLE: it broke off at %s", r.BrokeOff)
+	}
 	if r.VIN != "" {
 		p.line("  VIN       %s%s", r.VIN, year(r.ModelYear))
 		if r.VINNote != "" {
@@ -81,13 +86,7 @@ func (p *page) ecu(e *ECU) {
 	}
 	p.line("%s", name)
 	p.facts(e)
-	switch {
-	case len(e.Codes) > 0:
-	case e.codesUnread():
-		p.line("  codes not read, see below")
-	default:
-		p.line("  no codes")
-	}
+	p.lists(e)
 	for _, c := range e.Codes {
 		text := c.Text
 		if text == "" {
@@ -105,6 +104,28 @@ func (p *page) ecu(e *ECU) {
 		p.line("  not read: %s", u)
 	}
 	p.line("")
+}
+
+// lists says where there are no codes, and of which lists nothing is known.
+func (p *page) lists(e *ECU) {
+	var read, absent []string
+	for _, name := range slices.Sorted(maps.Keys(e.Lists)) {
+		switch e.Lists[name] {
+		case ListRead:
+			read = append(read, name)
+		case NotSupported:
+			absent = append(absent, name)
+		}
+	}
+	switch open := e.Lists.unread(); {
+	case len(open) > 0:
+		p.line("  CODES NOT READ: %s", strings.Join(open, ", "))
+	case len(e.Codes) == 0 && len(read) > 0:
+		p.line("  no codes (%s)", strings.Join(read, ", "))
+	}
+	if len(absent) > 0 {
+		p.line("  no list kept here: %s", strings.Join(absent, ", "))
+	}
 }
 
 // short cuts long hex text; the whole stands in the JSON and the raw replies.
@@ -136,24 +157,11 @@ func (p *page) facts(e *ECU) {
 	if e.OdometerKM > 0 {
 		p.line("  odometer %.1f km", e.OdometerKM)
 	}
-	if e.Lamp != nil {
-		lamp := "off"
-		if *e.Lamp {
-			lamp = "ON"
-		}
+	if lamp := e.lamp(); lamp != "" {
 		p.line("  malfunction lamp commanded %s, %d stored codes counted", lamp, e.CodesToldOf)
 	}
-	if c := e.Cleared; c != nil {
-		var parts []string
-		add := func(v *float64, format string) {
-			if v != nil {
-				parts = append(parts, fmt.Sprintf(format, *v))
-			}
-		}
-		add(c.KM, "%.0f km")
-		add(c.Minutes, "%.0f min")
-		add(c.WarmUps, "%.0f warm-ups")
-		p.line("  since codes were cleared: %s", strings.Join(parts, ", "))
+	if text := e.Cleared.text(); text != "" {
+		p.line("  since codes were cleared: %s", text)
 	}
 }
 
@@ -229,27 +237,4 @@ func (p *page) misfires(list []TestResult) {
 		p.line("    %s", strings.Join(row, "   "))
 		p.line("    one single count is no evidence of a misfire (%s)", practice)
 	}
-}
-
-// WriteText writes two checks side by side.
-func (c Comparison) WriteText(w io.Writer) error {
-	p := &page{w: w}
-	if len(c.Changes) == 0 {
-		p.line("no codes in either check")
-	}
-	for _, x := range c.Changes {
-		states := x.Was
-		if x.Is != "" && x.Is != x.Was {
-			states = strings.TrimPrefix(x.Was+" → "+x.Is, " → ")
-		}
-		note := ""
-		if x.Other != "" {
-			note = "; " + x.Other
-		}
-		p.line("  %-10s %-9s %-9s %s%s  %s", x.What, x.ECU, x.Code, states, note, x.Text)
-	}
-	for _, n := range c.Notes {
-		p.line("note: %s", n)
-	}
-	return p.err
 }

@@ -48,9 +48,9 @@ func triage(r *Report) []Advice {
 	return out
 }
 
-// rules in order of work: supply, then what is current, communication, engine, converter.
+// rules in order of work: supply, what was not read, communication, engine, then the rest.
 var rules = []func(*Report, []told) []Advice{
-	supplyRule, unreadRule, clearedRule, lostRule, engineRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule, shudderRule,
+	supplyRule, unreadRule, clearedRule, lostRule, engineRule, countsRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule,
 }
 
 func (r *Report) told() (all []told) {
@@ -107,22 +107,21 @@ func supplyRule(r *Report, all []told) []Advice {
 
 // unreadRule keeps an empty list from passing for a good one.
 func unreadRule(r *Report, _ []told) []Advice {
+	if r.BrokeOff != "" {
+		return []Advice{{Do: "Make this check again: it broke off at " + r.BrokeOff,
+			Why: "what was not asked is not the same as nothing found", Source: practice}}
+	}
 	var who []string
 	for i := range r.ECUs {
-		if r.ECUs[i].codesUnread() {
-			who = append(who, r.ECUs[i].called())
+		if lists := r.ECUs[i].Lists.unread(); lists != nil {
+			who = append(who, r.ECUs[i].called()+" ("+strings.Join(lists, ", ")+")")
 		}
 	}
 	if who == nil {
 		return nil
 	}
-	return []Advice{{Do: "Read the codes again before trusting this list: " + strings.Join(who, ", ") + " did not tell them whole",
+	return []Advice{{Do: "Read the codes again before trusting this list: not told whole by " + strings.Join(who, ", "),
 		Why: "on CAN a computer answers even when it has none; silence or a refusal says nothing", Source: "SAE J1979, service 03"}}
-}
-
-// codesUnread tells whether a list of codes is among what was not read.
-func (e *ECU) codesUnread() bool {
-	return slices.ContainsFunc(e.Unread, func(u string) bool { return strings.Contains(u, "codes") })
 }
 
 func clearedRule(r *Report, _ []told) []Advice {
@@ -192,8 +191,11 @@ func engineRule(_ *Report, all []told) []Advice {
 	if len(now) == 0 {
 		return nil
 	}
-	return []Advice{{Do: "Repair the engine's misfire, fuel and air codes before judging the converter: " + names(now),
-		Why: "a misfire under load feels like converter shudder, because the locked clutch passes it on", Source: publishedOrder}}
+	do := "Repair the engine's misfire, fuel and air codes before judging the converter: " + names(now)
+	if misfire := pick(now, func(c told) bool { return strings.HasPrefix(c.base(), "P03") }); len(misfire) > 0 {
+		do += ". Do not judge shudder today: " + names(misfire)
+	}
+	return []Advice{{Do: do, Why: "a misfire under load feels like converter shudder, because the locked clutch passes it on: the two cannot be kept apart on the road", Source: publishedOrder}}
 }
 
 func transmission(c told) bool {
@@ -236,7 +238,7 @@ func converterRule(_ *Report, all []told) []Advice {
 		return nil
 	}
 	return []Advice{{Do: "Converter clutch and what controls it: " + names(now) + "; read their freeze frames, look at fluid level, colour and smell by the maker's procedure",
-		Why: "P0740 to P0744 and P2756 to P2770 concern the clutch itself; fluid temperature and speed signals decide whether it is applied at all", Source: practice}}
+		Why: "P0740 to P0744 and P2756 to P2770 concern the clutch itself; fluid temperature and speed signals decide whether it is applied at all; while one of these is present the car may keep it released, and then no shudder comes on the road", Source: practice}}
 }
 
 func permanentRule(_ *Report, all []told) []Advice {
@@ -263,8 +265,8 @@ func silentRule(r *Report, _ []told) []Advice {
 	if len(r.NotAnswering) == 0 {
 		return nil
 	}
-	return []Advice{{Do: "Find out whether the car has these at all: " + strings.Join(r.NotAnswering, ", "),
-		Why: "nobody answered there: not fitted, another address, behind a security gateway, or dead; which one cannot be told from here", Source: practice}}
+	return []Advice{{Do: "Find out whether the car has these at all (wiring diagram, maker's list of computers), then ask again with the ignition on: " + strings.Join(r.NotAnswering, ", "),
+		Why: "nobody answered there: not fitted, another address, asleep, behind a security gateway, or dead; which one cannot be told from here", Source: practice}}
 }
 
 // front are codes of what stands at the front of a car: air flow and shutters (SAE J2012).
@@ -287,10 +289,7 @@ func frontRule(_ *Report, all []told) []Advice {
 		Source: practice}}
 }
 
-func shudderRule(r *Report, all []told) []Advice {
-	if misfire := pick(all, func(c told) bool { return strings.HasPrefix(c.base(), "P03") && c.now() }); len(misfire) > 0 {
-		return []Advice{{Do: "Do not judge shudder today: " + names(misfire), Why: "a misfire that is present cannot be kept apart from shudder on the road", Source: publishedOrder}}
-	}
+func countsRule(r *Report, _ []told) []Advice {
 	if counts := r.misfires(); len(counts) > 0 {
 		return []Advice{{Do: "Compare the cylinders' misfire counts with each other: " + strings.Join(counts, ", "),
 			Why: "one single count is no evidence of a misfire; counts depend on how long and how the car was driven", Source: practice}}

@@ -49,7 +49,7 @@ type Writer struct {
 // Create starts a recording in a new file. It never overwrites: when the file is there
 // the error, a [*FileError], is fs.ErrExist.
 func Create(path string, h Header) (*Writer, error) {
-	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, 0o644)
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, 0o600)
 	if err != nil {
 		return nil, newFileError("create", path, err)
 	}

@@ -1,0 +1,89 @@
+package check
+
+import (
+	"fmt"
+	"strings"
+)
+
+// others are the changes of one computer in all but its codes: what a repair, a new program
+// or a clearing moves. What either check did not read is left out.
+func others(was, is *ECU) (out []Change) {
+	add := func(item, a, b string) {
+		if a != "" && b != "" && a != b {
+			out = append(out, Change{ECU: is.ID, Name: is.label(), Item: item, What: changed, Was: a, Is: b})
+		}
+	}
+	add("malfunction lamp", was.lamp(), is.lamp())
+	add("calibration", strings.Join(was.Calibrations, ", "), strings.Join(is.Calibrations, ", "))
+	add("calibration verification", strings.Join(was.CVNs, ", "), strings.Join(is.CVNs, ", "))
+	add("since codes were cleared", was.Cleared.text(), is.Cleared.text())
+	add("freeze frame of", was.frozen(), is.frozen())
+	for _, m := range is.Readiness {
+		for _, old := range was.Readiness {
+			if old.Name == m.Name {
+				add("self-test "+m.Name, old.text(), m.text())
+			}
+		}
+	}
+	for i := range is.Tests {
+		t := &is.Tests[i]
+		for k := range was.Tests {
+			if old := &was.Tests[k]; old.ID == t.ID {
+				add(strings.TrimSuffix(t.Monitor+", "+t.Test, ", "), old.told(), t.told())
+			}
+		}
+	}
+	return out
+}
+
+func (e *ECU) lamp() string {
+	switch {
+	case e.Lamp == nil:
+		return ""
+	case *e.Lamp:
+		return "ON"
+	}
+	return "off"
+}
+
+func (e *ECU) frozen() string {
+	switch {
+	case e.Freeze != nil:
+		return e.Freeze.Code
+	case e.Lists["stored"] == ListRead:
+		return "none"
+	}
+	return ""
+}
+
+func (m Monitor) text() string {
+	if m.Complete {
+		return "complete"
+	}
+	return "not complete"
+}
+
+// told is a result as compared: of a count its number, of the rest whether it passed.
+func (t *TestResult) told() string {
+	if t.unlimited() {
+		return fmt.Sprintf("%.0f", t.Value)
+	}
+	return t.Outcome
+}
+
+// text says how far and how long ago codes were cleared; "" when nothing tells.
+func (c *Cleared) text() string {
+	if c == nil {
+		return ""
+	}
+	var parts []string
+	add := func(v *float64, format string) {
+		if v != nil {
+			parts = append(parts, fmt.Sprintf(format, *v))
+		}
+	}
+	add(c.KM, "%.0f km")
+	add(c.Minutes, "%.0f min")
+	add(c.WarmUps, "%.0f warm-ups")
+	return strings.Join(parts, ", ")
+}
