@@ -69,7 +69,7 @@ func (c *checkCommand) print(e *env, r *check.Report) error {
 	if c.JSON {
 		return writeJSON(e.out, r)
 	}
-	return r.WriteText(e.out)
+	return e.page(r)
 }
 
 // checkTarget is a car to be asked.

@@ -56,7 +56,7 @@ func (c *clearCommand) Run(e *env) (err error) {
 	if before != nil && after != nil {
 		result := check.Compare(before, after)
 		result.Before.File = c.Out
-		err = errors.Join(err, result.WriteText(e.out))
+		err = errors.Join(err, e.page(result))
 	}
 	return err
 }

@@ -1,7 +1,12 @@
 package cli
 
 import (
+	"fmt"
+	"io"
+	"strings"
+
 	"judder/obd/check"
+	"judder/tui"
 )
 
 type compareCommand struct {
@@ -27,5 +32,22 @@ func (c *compareCommand) Run(e *env) error {
 	if c.JSON {
 		return writeJSON(e.out, result)
 	}
-	return result.WriteText(e.out)
+	return e.page(result)
+}
+
+// pageWidth is how wide text for people is: that of the narrowest usual terminal.
+const pageWidth = 79
+
+// page prints text for people, its long lines broken between words.
+func (e *env) page(text interface{ WriteText(io.Writer) error }) error {
+	var b strings.Builder
+	if err := text.WriteText(&b); err != nil {
+		return err
+	}
+	for _, line := range tui.Wrap(strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), pageWidth) {
+		if _, err := fmt.Fprintln(e.out, line); err != nil {
+			return err
+		}
+	}
+	return nil
 }

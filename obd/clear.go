@@ -55,9 +55,11 @@ func (q *Inquiry) Clear(typed string) error {
 	}
 	q.p.term.erasing = true
 	answers, err := q.once(request, "")
-	q.p.term.erasing = false
+	if q.p.term != nil {
+		q.p.term.erasing = false
+	}
 	if err != nil {
-		return err
+		return fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w); judder check shows what is left", err)
 	}
 	cleared := false
 	for i := range answers {

@@ -137,17 +137,20 @@ func (q *Inquiry) Supports(ecu string, pid byte) bool {
 
 // Volts is the voltage at the diagnostic socket as the adapter measures it (AT RV); 0 when it
 // cannot.
-func (q *Inquiry) Volts() (float64, error) {
-	x, _, err := q.p.do("ATRV", waitSetting)
-	if err != nil || len(x.Lines) == 0 {
-		return 0, err
-	}
-	text := strings.TrimSpace(x.Lines[len(x.Lines)-1].Text)
-	v, wrong := strconv.ParseFloat(strings.TrimSuffix(strings.ToUpper(text), "V"), 64)
-	if wrong != nil || v < 0 || v > 60 {
-		return 0, nil
-	}
-	return v, nil
+func (q *Inquiry) Volts() (volts float64, err error) {
+	err = q.surviving(Module{}, func() error {
+		x, _, err := q.p.do("ATRV", waitSetting)
+		if err != nil || len(x.Lines) == 0 {
+			return err
+		}
+		text := strings.TrimSpace(x.Lines[len(x.Lines)-1].Text)
+		v, wrong := strconv.ParseFloat(strings.TrimSuffix(strings.ToUpper(text), "V"), 64)
+		if wrong == nil && v >= 0 && v <= 60 {
+			volts = v
+		}
+		return nil
+	})
+	return volts, err
 }
 
 // Information is the request for an info type of SAE J1979's service 09, in the car's own way.
@@ -158,11 +161,12 @@ func (q *Inquiry) Parameters(pid ...byte) string { return q.p.can.request(pid...
 
 // AskAll asks every computer of the legislated ones: one Answer for each that did, or one
 // that says why there is none. The error is the link's or the gate's.
-func (q *Inquiry) AskAll(request string) ([]Answer, error) {
-	if err := q.turnTo(Module{}); err != nil {
-		return nil, err
-	}
-	return q.ask(request, "")
+func (q *Inquiry) AskAll(request string) (answers []Answer, err error) {
+	err = q.surviving(Module{}, func() error {
+		answers, err = q.ask(request, "")
+		return err
+	})
+	return answers, err
 }
 
 // Reaches tells whether a module can be asked alone here: not on the older buses, not without
@@ -175,10 +179,11 @@ func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
 	if !q.Reaches(m) {
 		return Answer{Outcome: Silent}, nil
 	}
-	if err := q.turnTo(m); err != nil {
-		return Answer{}, err
-	}
-	answers, err := q.ask(request, m.Reply)
+	var answers []Answer
+	err := q.surviving(m, func() (err error) {
+		answers, err = q.ask(request, m.Reply)
+		return err
+	})
 	if err != nil {
 		return Answer{}, err
 	}
@@ -272,39 +277,49 @@ func (q *Inquiry) setAll(commands ...string) error {
 // ask asks until there is an answer that can be kept, or as often as makes sense. only is
 // the reply address that counts; "" for all.
 func (q *Inquiry) ask(request, only string) ([]Answer, error) {
-	begun := q.p.cfg.Since()
+	p, begun := q.p, q.p.cfg.Since()
 	for busy, damaged := 0, 0; ; {
 		answers, err := q.once(request, only)
 		if err != nil {
 			return nil, err
 		}
+		early := p.cfg.Since()-begun < pendingMost
 		switch {
-		case all(answers, Pending) && q.p.cfg.Since()-begun < pendingMost:
-			if err := q.p.awaitPending(); err != nil {
+		case all(answers, Pending) && early:
+			if err := p.awaitPending(); err != nil {
 				return nil, err
 			}
 		case len(answers) == 1 && answers[0].Outcome == Declined && answers[0].Code == busyRepeat && busy < busyMost:
 			busy++
-			q.p.rest(busyPause)
-		case anyOf(answers, Damaged) && damaged < damagedMost && q.p.cfg.Since()-begun < pendingMost:
+			p.rest(busyPause)
+		case anyOf(answers, Damaged) && damaged < damagedMost && early:
 			damaged++
-			q.p.rest(pauseAgain)
+			p.rest(pauseAgain)
 		default:
 			return answers, nil
 		}
-		if q.p.ctx.Err() != nil {
+		if p.ctx.Err() != nil {
 			return nil, ErrOver
 		}
 	}
 }
 
-// once asks once.
+// once asks once. An adapter that lost its settings is errSetUp; one that went silent is
+// waited for.
 func (q *Inquiry) once(request, only string) (out []Answer, err error) {
 	p := q.p
 	hurt := p.decoder.Counts.Damaged
 	x, messages, err := p.do(request, pendingReply)
-	if err != nil {
+	switch {
+	case err != nil:
 		return nil, err
+	case worst(&x) == ActSetUp, bareReply(messages):
+		p.tell(LinkOpening, "setting the adapter up again"+why(&x, ActSetUp))
+		return nil, errSetUp
+	case x.Ending == EndSilence:
+		if err := p.resync(); err != nil {
+			return nil, err
+		}
 	}
 	raw := rawLines(&x)
 	for i := range messages {

@@ -1,11 +1,15 @@
 package session
 
 import (
+	"errors"
+	"fmt"
+	"path/filepath"
 	"strings"
 	"time"
 
 	"judder/obd"
 	"judder/obd/check"
+	"judder/pids"
 )
 
 // CheckState is the standing check of a live session.
@@ -15,23 +19,52 @@ type CheckState struct {
 	Doing   string // what is being read
 	At      time.Duration
 	Lines   []string // the last result, in words; shared, never changed
+	number  int      // of the last one started
 }
 
-// StartCheck has every computer asked what it remembers, between the drive's own requests;
-// it is false while one is running. What is asked stands in the recording; the VIN is left out.
-func (l *Live) StartCheck() bool {
+// Reasons not to start a check.
+var (
+	ErrCheckRuns = errors.New("a check is under way already")
+	ErrNoCheck   = errors.New("there is no car to ask here")
+	ErrMoving    = errors.New("the car moves, and engine speed would not be read meanwhile: check at a standstill")
+)
+
+// speedIsFresh is how old a road speed may be that keeps a check from starting.
+const speedIsFresh = 3 * time.Second
+
+// StartCheck has every computer asked what it remembers, between the drive's own requests.
+// The error is one of those above. What is asked stands in the recording, with a note at the
+// beginning and the end; the VIN is left out. The result is kept beside the recording.
+func (l *Live) StartCheck() error {
+	now := l.since()
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.check.Running || l.finished {
-		return false
+	switch {
+	case l.check.Running:
+		return ErrCheckRuns
+	case l.finished || l.phase != Running:
+		return ErrNoCheck
+	case l.board.moves(now):
+		return ErrMoving
 	}
 	options := check.Options{SkipVIN: true, Now: time.Now(), Progress: l.checking}
 	options.AddProfile(l.poller.Profile())
 	if !l.poller.Interject(func(q *obd.Inquiry) error { return l.runCheck(q, options) }) {
-		return false
+		return ErrCheckRuns
 	}
 	l.check.Asked, l.check.Running, l.check.Doing = true, true, "waiting for the car"
-	return true
+	l.check.number++
+	return nil
+}
+
+// moves tells whether the car was seen to move lately.
+func (b *board) moves(now time.Duration) bool {
+	for _, l := range b.lanes {
+		if l.Signal == pids.VSS && l.Value > 0 && now-l.At < speedIsFresh {
+			return true
+		}
+	}
+	return false
 }
 
 func (l *Live) checking(doing string) {
@@ -41,17 +74,33 @@ func (l *Live) checking(doing string) {
 }
 
 func (l *Live) runCheck(q *obd.Inquiry, options check.Options) error {
+	l.Note("standing check begins: engine speed is not read until it is over")
 	r, err := check.Run(q, options)
 	var text strings.Builder
+	kept := l.keepCheck(r)
+	text.WriteString(kept + "\n\n")
 	if wrong := r.WriteText(&text); wrong != nil {
 		text.WriteString(wrong.Error())
 	}
+	l.Note("standing check over: " + kept)
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err != nil {
-		text.WriteString("\nthe check broke off: " + err.Error() + "\n")
-	}
 	l.check.Running, l.check.Doing, l.check.At = false, "", l.since()
 	l.check.Lines = strings.Split(strings.TrimRight(text.String(), "\n"), "\n")
 	return err
+}
+
+// keepCheck keeps a result beside the recording, and says where, or why not.
+func (l *Live) keepCheck(r *check.Report) string {
+	if l.path == "" {
+		return "not kept, because the drive is not recorded; judder check --out keeps one"
+	}
+	l.mu.Lock()
+	number := l.check.number
+	l.mu.Unlock()
+	path := fmt.Sprintf("%s-check-%d.json", strings.TrimSuffix(l.path, filepath.Ext(l.path)), number)
+	if err := check.Save(path, r); err != nil {
+		return err.Error()
+	}
+	return "kept in " + path
 }

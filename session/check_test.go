@@ -2,12 +2,15 @@ package session
 
 import (
 	"context"
+	"errors"
+	"path/filepath"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
 
 	"judder/obd"
+	"judder/obd/check"
 	"judder/obd/link"
 	"judder/obd/simcar"
 	"judder/pids"
@@ -28,11 +31,12 @@ func TestLive_Check(t *testing.T) {
 			Open:  func(context.Context, int) (obd.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 			Bauds: []int{0}, Name: "test", Since: since,
 		})
-		l := NewLive(poller, since, "test", nil, "")
+		dir := t.TempDir()
+		l := NewLive(poller, since, "test", nil, filepath.Join(dir, "drive.jsonl"))
 		var snap Snapshot
 		time.AfterFunc(10*time.Second, func() {
-			if !l.StartCheck() || l.StartCheck() {
-				t.Error("a check does not start, or starts twice")
+			if first, second := l.StartCheck(), l.StartCheck(); first != nil || !errors.Is(second, ErrCheckRuns) {
+				t.Errorf("a check does not start, or starts twice: %v, %v", first, second)
 			}
 		})
 		time.AfterFunc(40*time.Second, func() { l.Snapshot(&snap) })
@@ -44,6 +48,17 @@ func TestLive_Check(t *testing.T) {
 		text := strings.Join(c.Lines, "\n")
 		if !c.Asked || c.Running || !strings.Contains(text, "P0741     stored") || strings.Contains(text, "VIN") {
 			t.Errorf("%+v", c)
+		}
+		kept, err := check.Load(filepath.Join(dir, "drive-check-1.json"))
+		if err != nil || len(kept.ECUs) == 0 || len(kept.ECUs[0].Codes) != 1 {
+			t.Errorf("kept: %+v, %v", kept, err)
+		}
+		var notes []string
+		for _, m := range snap.Marks {
+			notes = append(notes, m.Note)
+		}
+		if len(notes) != 2 || !strings.HasPrefix(notes[0], "standing check begins") || !strings.HasPrefix(notes[1], "standing check over: kept in") {
+			t.Errorf("notes %q", notes)
 		}
 		for _, r := range sim.Requests() {
 			if strings.HasPrefix(r.Text, "0902") {
@@ -62,5 +77,44 @@ func TestLive_Check(t *testing.T) {
 		if after != 1 {
 			t.Errorf("engine speed is not read after the check: %+v", snap.Lanes)
 		}
+	})
+}
+
+// While the car moves no check starts: engine speed would not be read.
+func TestLive_CheckMoving(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+		defer cancel()
+		sim := simcar.New(simcar.CarFunc(func(at time.Duration) simcar.Condition {
+			c := simcar.WarmIdle()
+			if at < 15*time.Second {
+				c.SpeedKMH = 50
+			}
+			return c
+		}))
+		start := time.Now()
+		since := func() time.Duration { return time.Since(start).Truncate(time.Microsecond) }
+		poller := obd.NewPoller(obd.Config{
+			Open:  func(context.Context, int) (obd.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+			Bauds: []int{0}, Name: "test", Since: since,
+		})
+		l := NewLive(poller, since, "test", nil, "")
+		if err := l.StartCheck(); !errors.Is(err, ErrNoCheck) {
+			t.Errorf("without a car: %v", err)
+		}
+		time.AfterFunc(10*time.Second, func() {
+			if err := l.StartCheck(); !errors.Is(err, ErrMoving) {
+				t.Errorf("at 50 km/h: %v", err)
+			}
+		})
+		time.AfterFunc(25*time.Second, func() {
+			if err := l.StartCheck(); err != nil {
+				t.Errorf("at a standstill: %v", err)
+			}
+		})
+		if err := l.Run(ctx); err != nil {
+			t.Error(err)
+		}
+		synctest.Wait()
 	})
 }

@@ -153,7 +153,7 @@ func (r *Replay) End() {
 }
 
 // StartCheck does nothing: there is no car behind a recording.
-func (r *Replay) StartCheck() bool { return false }
+func (r *Replay) StartCheck() error { return ErrNoCheck }
 
 // Pause holds the replay, or lets it go on.
 func (r *Replay) Pause(hold bool) {

@@ -2,6 +2,7 @@ package tui
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -13,10 +14,14 @@ var checkIntro = []string{
 	"Every computer is asked what it remembers: codes with their freeze frame,",
 	"readiness, test results and misfire counts. Nothing is erased.",
 	"",
+	"ENTER begins.",
+	"",
+}
+
+// checkWait stands before a check and while it runs.
+var checkWait = []string{
 	"It takes ten seconds to a minute, on an old bus longer. Engine speed is not",
 	"read meanwhile: stand still, ignition on, best with the engine off.",
-	"",
-	"Enter begins.",
 }
 
 func (m *model) openCheck() tea.Cmd {
@@ -30,8 +35,8 @@ func (m *model) pressInCheck(k tea.KeyMsg) bool {
 	step := max(m.h-checkFrame, 1)
 	switch k.String() {
 	case "enter":
-		if !m.src.StartCheck() {
-			m.say("a check is running, or there is no car")
+		if err := m.src.StartCheck(); err != nil {
+			m.say(err.Error())
 		}
 		m.check = 0
 	case "up", "k":
@@ -45,13 +50,13 @@ func (m *model) pressInCheck(k tea.KeyMsg) bool {
 	default:
 		return false
 	}
-	m.check = max(0, min(m.check, len(wrap(m.snap.Check.Lines, m.w-2))-1))
+	m.check = max(0, min(m.check, len(Wrap(m.snap.Check.Lines, m.w-2))-1))
 	return true
 }
 
-// wrap breaks lines that are too long between words; what is broken off stands as deep as
-// the line's own text. A hyphen at the edge may stand one cell beyond, hence the spare one.
-func wrap(lines []string, w int) (out []string) {
+// Wrap breaks lines that are wider than w cells between words; what is broken off stands as
+// deep as the line's own text. Nothing that steers a terminal is left in them. A hyphen at the edge may stand one cell beyond, hence the spare one.
+func Wrap(lines []string, w int) (out []string) {
 	for _, l := range lines {
 		l = clean(strings.ReplaceAll(l, "\t", " "))
 		deep := min(len(l)-len(strings.TrimLeft(l, " 0123456789.")), w/2)
@@ -81,10 +86,13 @@ func (m *model) drawCheck(s *sheet) {
 	}
 	s.rule(m.theme.faint, "standing check: "+state, "")
 	lines := c.Lines
-	if !c.Asked || c.Running && len(lines) == 0 {
-		lines = checkIntro
+	switch {
+	case c.Running:
+		lines = append([]string{"Reading " + c.Doing + ".", ""}, checkWait...)
+	case !c.Asked:
+		lines = append(slices.Clip(checkIntro), checkWait...)
 	}
-	lines = wrap(lines, m.w-2)
+	lines = Wrap(lines, m.w-2)
 	m.check = min(m.check, max(len(lines)-1, 0))
 	for _, l := range lines[m.check:min(m.check+max(s.rest()-2, 0), len(lines))] {
 		s.line(" ", l)
@@ -95,5 +103,9 @@ func (m *model) drawCheck(s *sheet) {
 		more = fmt.Sprintf("%d more lines", below)
 	}
 	s.rule(m.theme.faint, "", more)
+	if m.noticed() {
+		s.line(m.foot(m.w))
+		return
+	}
 	s.line(" ", m.theme.key.on("enter"), " read them   ", m.theme.key.on("↑↓ pgup pgdn"), " move   ", m.theme.key.on("esc"), " back")
 }

@@ -160,9 +160,9 @@ func (f *fakeDrive) fillCourse(s *session.Snapshot, now time.Duration) {
 	}
 }
 
-func (f *fakeDrive) Felt()            { f.lock(func() { f.felt++ }) }
-func (f *fakeDrive) Note(text string) { f.lock(func() { f.notes = append(f.notes, text) }) }
-func (f *fakeDrive) StartCheck() bool { return false }
+func (f *fakeDrive) Felt()             { f.lock(func() { f.felt++ }) }
+func (f *fakeDrive) Note(text string)  { f.lock(func() { f.notes = append(f.notes, text) }) }
+func (f *fakeDrive) StartCheck() error { return session.ErrNoCheck }
 
 func (f *fakeDrive) End()            { f.lock(func() { f.ends++ }) }
 func (f *fakeDrive) Pause(hold bool) { f.lock(func() { f.pauses = append(f.pauses, hold) }) }

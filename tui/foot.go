@@ -11,11 +11,14 @@ func (m *model) foot(w int) string {
 	if m.note.open {
 		return m.note.line(w)
 	}
-	if m.notice.text != "" && m.now.Before(m.notice.until) {
+	if m.noticed() {
 		return m.theme.strong.on(cut(" "+m.notice.text, w))
 	}
 	return m.keyLine(w)
 }
+
+// noticed tells whether there is an answer to a key to show.
+func (m *model) noticed() bool { return m.notice.text != "" && m.now.Before(m.notice.until) }
 
 func (m *model) footLabel() string {
 	if m.replay {

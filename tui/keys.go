@@ -24,11 +24,11 @@ func bind(rank int, shown, short, long string, do func(m *model) tea.Cmd, keys .
 // always hold in a drive and in a replay.
 func always() []binding {
 	return []binding{
-		bind(4, "tab", "lanes", "choose the lanes that are shown", (*model).openLanes, "tab"),
-		bind(5, "g", "glance", "the state in letters eight rows tall", (*model).toggleGlance, "g"),
+		bind(5, "tab", "lanes", "choose the lanes that are shown", (*model).openLanes, "tab"),
+		bind(6, "g", "glance", "the state in letters eight rows tall", (*model).toggleGlance, "g"),
 		bind(0, "[", "", "pictures closer: less time a column", zoom(-1), "["),
 		bind(0, "]", "", "pictures farther: more time a column", zoom(+1), "]"),
-		bind(2, "?", "words and keys", "these pages", (*model).toggleHelp, "?", "h"),
+		bind(2, "?", "help", "these pages", (*model).toggleHelp, "?", "h"),
 		bind(0, "esc", "", "back to the pictures", (*model).back, "esc"),
 		bind(1, "q", "end", "end; control-C too", (*model).quit, "q", "ctrl+c"),
 	}
@@ -39,7 +39,7 @@ func driveKeys() []binding {
 	return append([]binding{
 		bind(1, "space", "felt it now", "felt it now: marks this moment", (*model).felt, " "),
 		bind(3, "n", "note", "mark this moment with a note", (*model).openNote, "n"),
-		bind(0, "c", "", "standing check: what the computers remember", (*model).openCheck, "c"),
+		bind(4, "c", "check", "standing check: what the computers remember", (*model).openCheck, "c"),
 		bind(0, "b", "", "bell at a new event on or off", (*model).toggleBell, "b"),
 	}, always()...)
 }
@@ -55,8 +55,8 @@ func replayKeys() []binding {
 		bind(3, "n", "next event", "next event or mark", seekMark(+1), "n"),
 		bind(4, "N", "previous", "previous event or mark", seekMark(-1), "N"),
 		bind(0, ".", "", "one reading of engine speed on, and pause", (*model).stepReading, "."),
-		bind(6, "+", "faster", "faster", speed(+1), "+", "="),
-		bind(6, "-", "slower", "slower", speed(-1), "-", "_"),
+		bind(7, "+", "faster", "faster", speed(+1), "+", "="),
+		bind(7, "-", "slower", "slower", speed(-1), "-", "_"),
 		bind(0, "home", "", "start of the drive", seekTo(0), "home"),
 		bind(0, "end", "", "end of the drive", seekTo(1), "end"),
 	}, always()...)

@@ -17,6 +17,7 @@ var special = map[string]tea.KeyMsg{
 	"left": {Type: tea.KeyLeft}, "right": {Type: tea.KeyRight}, "up": {Type: tea.KeyUp}, "down": {Type: tea.KeyDown},
 	"shift+left": {Type: tea.KeyShiftLeft}, "shift+right": {Type: tea.KeyShiftRight}, "home": {Type: tea.KeyHome}, "end": {Type: tea.KeyEnd},
 	"ctrl+c": {Type: tea.KeyCtrlC}, "enter": {Type: tea.KeyEnter}, "backspace": {Type: tea.KeyBackspace},
+	"pgup": {Type: tea.KeyPgUp}, "pgdown": {Type: tea.KeyPgDown},
 }
 
 func press(m *model, keys ...string) (last tea.Cmd) {

@@ -144,7 +144,7 @@ func (m *model) press(k tea.KeyMsg) tea.Cmd {
 	if m.page == pageLanes && m.pressInLanes(k) {
 		return nil
 	}
-	if m.page == pageCheck && m.pressInCheck(k) {
+	if m.page == pageCheck && m.pressInCheck(k) || m.page == pageHelp && m.pressInHelp(k) {
 		return nil
 	}
 	for i := range m.keys {

@@ -178,6 +178,29 @@ func (m *model) helpLines() []string {
 // helpRows is how many lines of the words and keys a window shows at a time.
 func helpRows(h int) int { return h - 4 }
 
+// pressInHelp moves in the words and keys; it reports whether the key was one of these.
+func (m *model) pressInHelp(k tea.KeyMsg) bool {
+	step := helpRows(m.h)
+	switch k.String() {
+	case "up", "k":
+		m.help--
+	case "down", "j":
+		m.help++
+	case "pgup":
+		m.help -= step
+	case "pgdown":
+		m.help += step
+	case "home":
+		m.help = 0
+	case "end":
+		m.help = len(m.helpLines())
+	default:
+		return false
+	}
+	m.help = max(0, min(m.help, len(m.helpLines())-step))
+	return true
+}
+
 func (m *model) drawHelp(s *sheet) {
 	lines := m.helpLines()
 	rows := helpRows(m.h)
@@ -194,5 +217,5 @@ func (m *model) drawHelp(s *sheet) {
 	if m.help+rows >= len(lines) {
 		next = " back        "
 	}
-	s.line(" ", m.theme.key.on("?"), next, m.theme.key.on("esc"), " back")
+	s.line(" ", m.theme.key.on("?"), next, m.theme.key.on("↑↓ pgup pgdn"), " move   ", m.theme.key.on("esc"), " back")
 }

@@ -34,7 +34,7 @@ func (nothing) Snapshot(*session.Snapshot) {}
 func (nothing) Felt()                      {}
 func (nothing) Note(string)                {}
 func (nothing) End()                       { fmt.Println("session ended") }
-func (nothing) StartCheck() bool           { return false }
+func (nothing) StartCheck() error          { return nil }
 func (nothing) Pause(bool)                 {}
 func (nothing) SetSpeed(float64)           {}
 func (nothing) Seek(time.Duration)         {}

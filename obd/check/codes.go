@@ -92,7 +92,7 @@ func newCode(c pids.Code, state string, service byte) Code {
 // newStatusCode is a code of service 19.
 func newStatusCode(s pids.StatusCode, state string) Code {
 	k := newCode(s.Code, state, 0x19)
-	k.Status = fmt.Sprintf("%02X", s.Status)
+	k.Status, k.Words = fmt.Sprintf("%02X", s.Status), s.Words()
 	return k
 }
 
@@ -102,9 +102,7 @@ func (e *ECU) addStatus(s pids.StatusCode) {
 	if state == "" {
 		return
 	}
-	k := newStatusCode(s, state)
-	k.Words = s.Words()
-	e.Codes = append(e.Codes, k)
+	e.Codes = append(e.Codes, newStatusCode(s, state))
 }
 
 // detailOf asks for all records of a code: 04 its snapshots, 06 its extended data
@@ -213,11 +211,20 @@ func (c *reader) parameter(pid byte, what string, take func(e *ECU, part pids.Pa
 	if !supported {
 		return nil
 	}
-	return c.each(what, c.q.Parameters(pid), func(e *ECU, data []byte) error {
+	err := c.each(what, c.q.Parameters(pid), func(e *ECU, data []byte) error {
 		parts, err := pids.Split(nil, obd.ParameterData(data), pid)
 		if err != nil || len(parts) != 1 {
 			return err
 		}
 		return take(e, parts[0])
 	})
+	if err != nil || c.became[""] != "" {
+		return err
+	}
+	for _, id := range c.q.ECUs() {
+		if c.q.Supports(id, pid) && c.became[id] == "" {
+			c.note(id, what, "no answer, though it is supported")
+		}
+	}
+	return nil
 }

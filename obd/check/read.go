@@ -51,7 +51,7 @@ func (c *reader) breakOff(step int, err error) {
 	}
 	c.r.BrokeOff = steps[step].doing + ": " + why
 	for _, s := range steps[step:] {
-		c.note("", s.doing, "not read, because the check broke off")
+		c.note("", s.doing, "the check broke off before this was read")
 	}
 	for i := range c.r.ECUs {
 		for _, l := range codeLists {

@@ -8,6 +8,8 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"slices"
+	"strings"
 	"time"
 
 	"judder/obd/simcar"
@@ -26,9 +28,9 @@ func main() {
 func run(ctx context.Context) error {
 	tcp := flag.String("tcp", "", "listen at host:port")
 	pty := flag.Bool("pty", false, "open a pseudo-terminal and print its path")
-	script := flag.String("script", string(drivetrain.RoadTest), "what is driven; one of the scripts of package drivetrain")
+	script := flag.String("script", string(drivetrain.RoadTest), "what is driven: "+strings.Join(scripts(), ", "))
 	seed := flag.Uint64("seed", 1, "another seed, another drive")
-	profile := flag.String("adapter", "genuine", "one of the adapters of package simcar")
+	profile := flag.String("adapter", "genuine", "the adapter: "+strings.Join(adapters(), ", "))
 	baud := flag.Int("baud", 115200, "serial speed to keep to")
 	bus := flag.Uint("bus", uint(simcar.CAN11at500), "the car's bus, by its number of AT SP: 1 to 9")
 	successor := flag.Bool("successor", false, "a car after SAE J1979-2, without services 01 to 0A")
@@ -40,14 +42,17 @@ func run(ctx context.Context) error {
 
 	p, ok := simcar.ProfileNamed(*profile)
 	if !ok {
-		return fmt.Errorf("no adapter %q", *profile)
+		return fmt.Errorf("no adapter %q; there are: %s", *profile, strings.Join(adapters(), ", "))
 	}
-	drive := drivetrain.New(drivetrain.Spec{Seed: *seed, Length: time.Hour, Script: drivetrain.Script(*script)})
+	car, err := carOf(*script, *seed)
+	if err != nil {
+		return err
+	}
 	if *bus < uint(simcar.J1850PWM) || *bus > uint(simcar.CAN29at250) {
 		return fmt.Errorf("-bus %d: give 1 to 9", *bus)
 	}
 	ecus := computers(*gear, *codes, *successor, *modules)
-	sim := simcar.New(simcar.FromDrive(drive), simcar.WithECUs(ecus...), simcar.OnBus(simcar.Protocol(*bus)), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
+	sim := simcar.New(car, simcar.WithECUs(ecus...), simcar.OnBus(simcar.Protocol(*bus)), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
 
 	var ended <-chan error
 	switch {
@@ -69,6 +74,43 @@ func run(ctx context.Context) error {
 		return fmt.Errorf("give -tcp host:port or -pty")
 	}
 	return <-ended
+}
+
+// parked stands with its ignition on and its engine off; idle with its engine running.
+const (
+	parked = "parked"
+	idle   = "idle"
+)
+
+func scripts() []string {
+	names := []string{parked, idle}
+	for _, s := range drivetrain.Scripts() {
+		names = append(names, string(s))
+	}
+	return names
+}
+
+func adapters() (names []string) {
+	for _, p := range simcar.Profiles {
+		names = append(names, p.Name)
+	}
+	return names
+}
+
+// carOf is the car that does what a script says.
+func carOf(script string, seed uint64) (simcar.Car, error) {
+	if !slices.Contains(scripts(), script) {
+		return nil, fmt.Errorf("no script %q; there are: %s", script, strings.Join(scripts(), ", "))
+	}
+	still := simcar.WarmIdle()
+	switch script {
+	case parked:
+		still.RPM = 0
+		return simcar.Steady(still), nil
+	case idle:
+		return simcar.Steady(still), nil
+	}
+	return simcar.FromDrive(drivetrain.New(drivetrain.Spec{Seed: seed, Length: time.Hour, Script: drivetrain.Script(script)})), nil
 }
 
 // computers are the car's computers.
