@@ -107,9 +107,21 @@ func inquire(e *env, port string, baud int, sink obd.Sink, ask func(*obd.Inquiry
 	return obd.NewPoller(config).Inquire(e.ctx, sink, carWait, ask)
 }
 
-// teller is a sink that says how the link comes up and keeps nothing.
-type teller struct{ e *env }
+// teller is a sink that says how the link comes up, each thing once until something else
+// than trying again is said, and keeps nothing.
+type teller struct {
+	e    *env
+	said map[string]bool
+}
 
 func (t *teller) Exchange(obd.Exchange) {}
 
-func (t *teller) Link(c obd.LinkChange) { t.e.say("%s", c.Text) }
+func (t *teller) Link(c obd.LinkChange) {
+	if t.said == nil || c.State > obd.LinkOpening {
+		t.said = map[string]bool{}
+	}
+	if !t.said[c.Text] {
+		t.said[c.Text] = true
+		t.e.say("%s", c.Text)
+	}
+}

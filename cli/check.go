@@ -133,7 +133,7 @@ func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (r *che
 	if err != nil {
 		return nil, err
 	}
-	sink := &keeper{e: t.e, w: w, vin: t.flags.VIN}
+	sink := &keeper{teller: teller{e: t.e}, w: w, vin: t.flags.VIN}
 	defer func() {
 		if errors.Is(err, context.Canceled) {
 			if err = errors.New("interrupted before anything was read"); r != nil {
@@ -158,7 +158,7 @@ func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (r *che
 
 // keeper writes every exchange to a recording and says how the link comes up.
 type keeper struct {
-	e      *env
+	teller
 	w      *recording.Writer
 	vin    bool
 	kept   int
@@ -182,7 +182,7 @@ func tellsVIN(request string) bool {
 }
 
 func (k *keeper) Link(c obd.LinkChange) {
-	k.e.say("%s", c.Text)
+	k.teller.Link(c)
 	k.append(recording.OfLink(c))
 }
 

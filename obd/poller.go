@@ -216,5 +216,5 @@ func lostText(name string, err error) string {
 	case errors.Is(err, io.EOF):
 		return "the adapter is gone from " + name + " (unplugged, out of range, or without power); trying it again"
 	}
-	return fmt.Sprintf("%v; trying %s again", err, name)
+	return fmt.Sprintf("%s; trying %s again", strings.TrimRight(err.Error(), "."), name)
 }

@@ -113,6 +113,9 @@ const (
 	format11992 = 0x03
 )
 
+// WritesJ2012 tells whether codes of a format (ISO 14229-1) can be written as SAE J2012 does.
+func WritesJ2012(format byte) bool { return format != formatJ1939 && format != format11992 }
+
 // ErrFormat is a list of codes that SAE J2012 does not write: to be shown raw.
 var ErrFormat = errors.New("codes in a format other than that of SAE J2012, not to be read as such")
 
@@ -141,7 +144,7 @@ func ParseStatusCodes(reply []byte) (codes []StatusCode, available byte, err err
 		return nil, 0, &DataError{what, len(reply), ErrShort}
 	}
 	available = reply[l.mask]
-	if f := reply[l.format]; l.format > 0 && (f == formatJ1939 || f == format11992) {
+	if l.format > 0 && !WritesJ2012(reply[l.format]) {
 		return nil, available, &DataError{what, l.format, ErrFormat}
 	}
 	at := l.begin

@@ -54,18 +54,22 @@ func (m *model) pressInCheck(k tea.KeyMsg) bool {
 	return true
 }
 
+// unbroken is a hyphen at which no line is broken: "ISO 14229-1" stays whole.
+const unbroken = "\u2011"
+
 // Wrap breaks lines that are wider than w cells between words; what is broken off stands as
-// deep as the line's own text. Nothing that steers a terminal is left in them. A hyphen at the edge may stand one cell beyond, hence the spare one.
+// deep as the line's own text. Nothing that steers a terminal is left in them.
 func Wrap(lines []string, w int) (out []string) {
 	for _, l := range lines {
 		l = clean(strings.ReplaceAll(l, "\t", " "))
 		deep := min(len(l)-len(strings.TrimLeft(l, " 0123456789.")), w/2)
-		for i, part := range strings.Split(ansi.Wordwrap(strings.TrimRight(l[deep:], " "), w-deep-1, ""), "\n") {
+		text := strings.ReplaceAll(strings.TrimRight(l[deep:], " "), "-", unbroken)
+		for i, part := range strings.Split(ansi.Wordwrap(text, w-deep-1, ""), "\n") {
 			head := l[:deep]
 			if i > 0 {
 				head = spaces(deep)
 			}
-			out = append(out, cut(head+part, w))
+			out = append(out, cut(head+strings.ReplaceAll(part, unbroken, "-"), w))
 		}
 	}
 	return out

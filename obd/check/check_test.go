@@ -131,6 +131,9 @@ func TestRun_EveryBus(t *testing.T) {
 				t.Errorf("not read: %v %v", e.Unread, r.Unread)
 			}
 			if bus < simcar.CAN11at500 {
+				if e.Lists["permanent"] != check.NotSupported {
+					t.Errorf("lists %v", e.Lists)
+				}
 				return
 			}
 			if n := count(e, "misfire, cylinder 4", "0C"); n != 41 {
@@ -348,5 +351,35 @@ func TestReport_JSON(t *testing.T) {
 		if !strings.Contains(string(text), want) {
 			t.Errorf("no %s in %s", want, text)
 		}
+	}
+}
+
+// On the older buses tests are told by the maker's numbers: raw, with their limits, not
+// judged.
+func TestRun_LegacyTests(t *testing.T) {
+	e := faulty()
+	e.LegacyTests = []simcar.LegacyTest{{TID: 0x05, Component: 1, Value: 100, Limit: 300}, {TID: 0x05, Component: 2, Value: 90, Limit: 80, Minimum: true}, {TID: 0x0B, Value: 7, Limit: 9}}
+	r, _ := run(t, check.Options{}, simcar.WithECUs(e), simcar.OnBus(simcar.ISO9141))
+	var got []string
+	for _, x := range r.ECUs[0].Tests {
+		got = append(got, fmt.Sprintf("%s %.0f %.0f-%.0f %s", x.ID, x.Value, x.Min, x.Max, x.Outcome))
+	}
+	if s := strings.Join(got, ", "); s != "05/01 100 0-300 not judged, 05/02 90 80-65535 not judged, 0B/00 7 0-9 not judged" {
+		t.Errorf("%s; not read %v", s, r.ECUs[0].Unread)
+	}
+}
+
+// A computer whose codes are not those of SAE J2012 gets no names that do not belong to it.
+func TestRun_OtherFormat(t *testing.T) {
+	brakes, module := simcar.BrakesModule(), obd.Module{Name: "760", Request: "760", Reply: "768"}
+	brakes.CodeFormat = 0x02 // SAE J1939
+	r, _ := run(t, check.Options{Modules: []obd.Module{module}}, simcar.WithECUs(simcar.EngineECU(), brakes))
+	for _, c := range find(r, "768").Codes {
+		if strings.ContainsAny(c.Code, "PCBU-") && len(c.Code) != 6 || !strings.Contains(c.Text, "raw") {
+			t.Errorf("%+v", c)
+		}
+	}
+	if n := len(find(r, "768").Codes); n != 2 {
+		t.Errorf("%d codes", n)
 	}
 }

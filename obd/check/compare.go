@@ -141,7 +141,7 @@ func (r *Report) appeared(k codeKey, after *Report, is codeState) Change {
 func (r *Report) unreadOf(ecu string, other *ECU) string {
 	e := r.find(ecu)
 	if e == nil {
-		asked := slices.ContainsFunc(r.Modules, func(a Asked) bool { return a.Reply == ecu })
+		asked := slices.ContainsFunc(r.Modules, func(a Asked) bool { return a.Reply == ecu && !a.Unreachable })
 		if other.Module != "" && !asked {
 			return "this computer was not asked"
 		}

@@ -1,6 +1,9 @@
 package check
 
 import (
+	"fmt"
+	"strings"
+
 	"judder/obd"
 	"judder/pids"
 )
@@ -33,4 +36,160 @@ func (o *Options) AddProfile(p *pids.Profile) {
 			o.Modules = append(o.Modules, module)
 		}
 	}
+}
+
+// modules asks the further computers for their codes, each by its own address.
+func (c *reader) modules() error {
+	for i := range c.o.Modules {
+		if err := c.module(c.o.Modules[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// module asks one computer: codes that anything failed of (ISO 14229-1: mask 2F), then who
+// it is.
+func (c *reader) module(m obd.Module) error {
+	asked := Asked{Name: m.Name, Request: m.Request, Reply: m.Reply}
+	a, err := c.q.AskOne(m, obd.Request(0x19, 0x02, failedMask))
+	if err != nil {
+		return err
+	}
+	if asked.Answered = a.Outcome != obd.Silent; !asked.Answered {
+		c.r.NotAnswering = append(c.r.NotAnswering, m.Name)
+		if asked.Unreachable = !c.q.Reaches(m); asked.Unreachable {
+			c.note("", "module "+m.Name, "not asked, because it cannot be asked by its own address here: "+c.r.Protocol)
+		}
+	}
+	if c.r.Modules = append(c.r.Modules, asked); !asked.Answered {
+		return nil
+	}
+	e := c.r.ecu(m.Reply)
+	if e.Module = m.Name; e.Name == "" {
+		e.Name = c.o.Names[m.Reply]
+	}
+	listed := c.moduleCodes(e, &a)
+	if err := c.moduleFormat(m, e, listed); err != nil {
+		return err
+	}
+	if err := c.moduleDetail(m, e); err != nil {
+		return err
+	}
+	return c.moduleIdentity(m, e)
+}
+
+// failedMask asks for what failed in any way: now, this cycle, pending, confirmed, since
+// cleared; not for the many that were only never tested (ISO 14229-1).
+const failedMask = 0x2F
+
+// byStatus is the list of codes of a further computer.
+const byStatus = "by status"
+
+// moduleCodes keeps what a computer lists, and returns how many that were.
+func (c *reader) moduleCodes(e *ECU, a *obd.Answer) (listed int) {
+	why := a.Outcome.String()
+	switch a.Outcome {
+	case obd.Declined:
+		why = "refused: " + pids.RefusalText(a.Code)
+	case obd.Answered:
+		codes, available, err := pids.ParseStatusCodes(a.Data)
+		if why = ListRead; err != nil {
+			why = err.Error()
+		}
+		if available&0x01 == 0 && len(codes) > 0 {
+			c.note(e.ID, "codes", "this computer does not tell current from history")
+		}
+		listed = len(codes)
+		for _, s := range codes {
+			e.addStatus(s)
+		}
+	}
+	if e.Lists[byStatus] = why; why != ListRead {
+		c.note(e.ID, "codes", why)
+	}
+	return listed
+}
+
+// moduleFormat asks how a computer writes its codes, which the list does not tell, and how
+// many it has (ISO 14229-1 service 19 01). Codes that SAE J2012 does not write lose the names
+// that do not belong to them; who does not answer the question is taken at the usual format.
+func (c *reader) moduleFormat(m obd.Module, e *ECU, listed int) error {
+	if listed == 0 {
+		return nil
+	}
+	a, err := c.q.AskOne(m, obd.Request(0x19, 0x01, failedMask))
+	if err != nil || a.Outcome != obd.Answered {
+		return err
+	}
+	_, format, count, err := pids.ParseCount(a.Data)
+	if err != nil {
+		c.note(e.ID, "number of codes", err.Error())
+		return nil
+	}
+	if count != listed {
+		c.note(e.ID, "codes", fmt.Sprintf("%d listed, though the computer counts %d", listed, count))
+	}
+	if !pids.WritesJ2012(format) {
+		for i := range e.Codes {
+			k := &e.Codes[i]
+			if code, err := pids.ParseCode(k.Code); err == nil {
+				k.Code = fmt.Sprintf("%04X%02X", code.Number, code.FailureType)
+			}
+			k.Text, k.Source = fmt.Sprintf("raw, in format %02X, which is not that of SAE J2012", format), "ISO 14229-1"
+		}
+	}
+	return nil
+}
+
+// detailMost bounds for how many codes of one computer the detail is asked.
+const detailMost = 20
+
+// moduleDetail asks for the snapshots and the extended data of each code. Without the maker's
+// table their lengths are not known: they are kept raw.
+func (c *reader) moduleDetail(m obd.Module, e *ECU) error {
+	for i := range e.Codes[:min(len(e.Codes), detailMost)] {
+		k := &e.Codes[i]
+		code, err := pids.ParseCode(k.Code)
+		if err != nil {
+			continue
+		}
+		for _, d := range []struct {
+			sub  byte
+			keep *string
+		}{{0x04, &k.Snapshot}, {0x06, &k.Extended}} {
+			a, err := c.q.AskOne(m, detailOf(d.sub, code))
+			if err != nil {
+				return err
+			}
+			switch {
+			case a.Outcome == obd.Answered && len(a.Data) > 6:
+				*d.keep = fmt.Sprintf("%X", a.Data[6:])
+			case a.Outcome == obd.Damaged || a.Outcome == obd.Pending:
+				c.note(e.ID, fmt.Sprintf("detail %02X of %s", d.sub, k.Code), a.Outcome.String())
+			}
+		}
+	}
+	return nil
+}
+
+func (c *reader) moduleIdentity(m obd.Module, e *ECU) error {
+	a, err := c.q.AskOne(m, obd.Identifier(0xF187)) // spare part number (ISO 14229-1)
+	if err != nil || a.Outcome != obd.Answered || len(a.Data) < 4 || e.Calibrations != nil {
+		return err
+	}
+	if text := strings.TrimSpace(printable(a.Data[3:])); text != "" {
+		e.Calibrations = []string{text}
+	}
+	return nil
+}
+
+// printable keeps the ASCII characters.
+func printable(b []byte) string {
+	return strings.Map(func(r rune) rune {
+		if r < ' ' || r > '~' {
+			return -1
+		}
+		return r
+	}, string(b))
 }

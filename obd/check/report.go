@@ -32,6 +32,8 @@ type Asked struct {
 	Request  string `json:"request"`
 	Reply    string `json:"reply"`
 	Answered bool   `json:"answered"`
+
+	Unreachable bool `json:"unreachable,omitempty"` // not by its own address on this bus, so not asked
 }
 
 // ECU is one computer.
@@ -126,7 +128,7 @@ type TestResult struct {
 	Min     float64 `json:"min"`
 	Max     float64 `json:"max"`
 	Unit    string  `json:"unit,omitempty"`
-	Outcome string  `json:"outcome"` // passed, failed, not run, unknown
+	Outcome string  `json:"outcome"` // passed, failed, not run, unknown, not judged
 	Raw     string  `json:"raw"`
 }
 

@@ -8,11 +8,14 @@ import (
 )
 
 // tests reads the results of service 06, monitor by monitor as each computer supports it
-// (SAE J1979). Older buses name their tests by the maker's numbers, and scale them so;
-// nothing is asked there.
+// (SAE J1979).
 func (c *reader) tests() error {
-	if !c.can || c.successor {
+	switch {
+	case c.successor:
+		c.note("", "test results", "not asked of a car after SAE J1979-2: how it tells them is not known here")
 		return nil
+	case !c.can:
+		return c.legacyTests()
 	}
 	supported, err := c.supports("test results", func(base byte) string { return obd.Request(0x06, base) }, func(base byte, data []byte) []byte {
 		if len(data) < 6 || data[1] != base {
@@ -40,6 +43,47 @@ func (c *reader) tests() error {
 	}
 	return nil
 }
+
+// legacyTests reads the results of service 06 on the older buses, where tests, scaling and
+// sign are the maker's: they are kept raw, and not judged.
+func (c *reader) legacyTests() error {
+	supported, err := c.supports("test results", func(base byte) string { return obd.Request(0x06, base) }, func(base byte, data []byte) []byte {
+		if len(data) < 6 || data[1] != base {
+			return nil
+		}
+		return data[len(data)-4:] // a filling byte may stand before them
+	})
+	if err != nil {
+		return err
+	}
+	for test := range 256 {
+		if test%0x20 == 0 || !supported.any(byte(test)) {
+			continue
+		}
+		if err := c.each(fmt.Sprintf("test %02X", test), obd.Request(0x06, byte(test)), func(e *ECU, data []byte) error {
+			t, err := pids.ParseLegacyTestResult(data)
+			if err == nil {
+				e.Tests = append(e.Tests, legacyResult(&t, data))
+			}
+			return err
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func legacyResult(t *pids.LegacyTestResult, data []byte) TestResult {
+	r := TestResult{Monitor: fmt.Sprintf("maker's test %02X, component %02X", t.Test, t.Component), ID: fmt.Sprintf("%02X/%02X", t.Test, t.Component),
+		Value: float64(t.Value), Outcome: notJudged, Raw: fmt.Sprintf("%X", data)}
+	if r.Max = float64(t.Limit); t.Minimum {
+		r.Min, r.Max = float64(t.Limit), 0xFFFF
+	}
+	return r
+}
+
+// notJudged is the outcome of a result whose scaling and sign only the maker knows.
+const notJudged = "not judged"
 
 func testResult(t *pids.TestResult) TestResult {
 	return TestResult{

@@ -158,7 +158,7 @@ func (p *page) facts(e *ECU) {
 		p.line("  odometer %.1f km", e.OdometerKM)
 	}
 	if lamp := e.lamp(); lamp != "" {
-		p.line("  malfunction lamp commanded %s, %d stored codes counted", lamp, e.CodesToldOf)
+		p.line("  malfunction lamp commanded %s, stored codes counted: %d", lamp, e.CodesToldOf)
 	}
 	if text := e.Cleared.text(); text != "" {
 		p.line("  since codes were cleared: %s", text)
@@ -203,24 +203,33 @@ func (p *page) tests(list []TestResult) {
 	counts := map[string]int{}
 	for _, t := range list {
 		counts[t.Outcome]++
+		if t.Outcome == notJudged {
+			p.line("    %s: %.0f, limits %.0f to %.0f, raw", t.Monitor, t.Value, t.Min, t.Max)
+		}
 		if !t.unlimited() && (t.Outcome == "failed" || t.Outcome == "unknown") {
 			p.line("    %s, %s: %.4g %s, limits %.4g to %.4g, %s", t.Monitor, t.Test, t.Value, t.Unit, t.Min, t.Max, t.Outcome)
 		}
 	}
 	p.misfires(list)
+	if n := counts[notJudged]; n == len(list) {
+		p.line("  test results: %d by the maker's numbers and scaling, raw and not judged", n)
+		return
+	}
 	p.line("  test results: %d passed, %d failed, %d not run since cleared, %d that cannot be read", counts["passed"], counts["failed"], counts["not run"], counts["unknown"])
 }
 
 // unlimited tells whether a result has no limits to speak of, as counts have.
 func (t *TestResult) unlimited() bool { return t.Unit == "count" && t.Min == 0 && t.Max == 0xFFFF }
 
+// cylinderMonitor begins the names of the monitors that count misfires of one cylinder.
+const cylinderMonitor = "misfire, cylinder "
+
 // misfires puts the cylinders' counts side by side: this or the last drive cycle, and the
 // average of ten.
 func (p *page) misfires(list []TestResult) {
-	const cylinder = "misfire, cylinder "
 	var row []string
 	for i := range list {
-		number, ok := strings.CutPrefix(list[i].Monitor, cylinder)
+		number, ok := strings.CutPrefix(list[i].Monitor, cylinderMonitor)
 		if !ok || !strings.HasSuffix(list[i].ID, "/0C") {
 			continue
 		}

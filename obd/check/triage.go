@@ -262,10 +262,16 @@ func historyRule(_ *Report, all []told) []Advice {
 }
 
 func silentRule(r *Report, _ []told) []Advice {
-	if len(r.NotAnswering) == 0 {
+	var silent []string
+	for _, m := range r.Modules {
+		if !m.Answered && !m.Unreachable {
+			silent = append(silent, m.Name)
+		}
+	}
+	if silent == nil {
 		return nil
 	}
-	return []Advice{{Do: "Find out whether the car has these at all (wiring diagram, maker's list of computers), then ask again with the ignition on: " + strings.Join(r.NotAnswering, ", "),
+	return []Advice{{Do: "Find out whether the car has these at all (wiring diagram, maker's list of computers), then ask again with the ignition on: " + strings.Join(silent, ", "),
 		Why: "nobody answered there: not fitted, another address, asleep, behind a security gateway, or dead; which one cannot be told from here", Source: practice}}
 }
 
@@ -301,8 +307,9 @@ func countsRule(r *Report, _ []told) []Advice {
 func (r *Report) misfires() (out []string) {
 	for i := range r.ECUs {
 		for _, t := range r.ECUs[i].Tests {
-			if strings.Contains(t.Monitor, "cylinder") && t.Value > 0 && strings.HasSuffix(t.ID, "/0C") {
-				out = append(out, fmt.Sprintf("%s %.0f", t.Monitor, t.Value))
+			number, ok := strings.CutPrefix(t.Monitor, cylinderMonitor)
+			if ok && t.Value > 0 && strings.HasSuffix(t.ID, "/0C") {
+				out = append(out, fmt.Sprintf("cylinder %s: %.0f", number, t.Value))
 			}
 		}
 	}

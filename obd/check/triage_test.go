@@ -130,12 +130,15 @@ func TestTriage_MisfireCounts(t *testing.T) {
 func TestTriage_Sources(t *testing.T) {
 	r := remembers(t, map[string][]string{"7E8": {"P0304 stored", "P0741 stored", "P0101 stored", "P0420 permanent", "P0562 stored", "P0700 stored"},
 		"768": {"U0100-00 history", "U0121-00 history", "U0140-00 history", "U0155-00 current", "C0035-00 pending"}})
-	r.NotAnswering = []string{"730"}
+	r.Modules = []Asked{{Name: "730"}, {Name: "740", Unreachable: true}}
 	list := triage(r)
 	if len(list) < 9 {
 		t.Errorf("only %d lines:\n%s", len(list), words(list))
 	}
 	for _, a := range list {
+		if strings.Contains(a.Do, "740") {
+			t.Errorf("%s: nobody asked there", a.Do)
+		}
 		if a.Do == "" || a.Why == "" || a.Source == "" {
 			t.Errorf("%+v", a)
 		}
