@@ -111,6 +111,7 @@ type kind struct {
 	steady  int // times in a row that lines came out the same without the digit
 	short   int // times in a row that fewer lines came with it
 	uses    int
+	guessed bool // one ECU is asked and its reply fits a frame, but no reply has borne it out yet
 }
 
 // How a count is learnt: seen so often without the digit, checked without it every so many
@@ -148,6 +149,9 @@ func (s *Schedule) Next(now time.Duration) string {
 	if k == nil {
 		k = &kind{request: request}
 		s.kinds[request] = k
+		if s.can.Count && s.can.Focus != "" && fitsFrame(request) {
+			k.lines, k.counted, k.steady, k.guessed = 1, request+"1", countSteady, true
+		}
 	}
 	s.last = k
 	k.uses++
@@ -155,6 +159,25 @@ func (s *Schedule) Next(now time.Duration) string {
 		return k.counted
 	}
 	return k.request
+}
+
+// fitsFrame tells whether the reply of one ECU to a request of service 01 is one frame of
+// ISO 15765-2: seven bytes at most.
+func fitsFrame(request string) bool {
+	const most = 7
+	a := parseAsk(request)
+	if a.n < 2 || a.service() != 0x01 {
+		return false
+	}
+	size := 1
+	for _, id := range a.items() {
+		p := pids.Lookup(id)
+		if !p.FixedLength() {
+			return false
+		}
+		size += 1 + p.MaxLen
+	}
+	return size <= most
 }
 
 // pace learns how fast the link is.
@@ -243,13 +266,17 @@ func (s *Schedule) mostOverdue(now time.Duration) *channel {
 // Answered tells how many reply lines the last request brought; 0 when it went unanswered.
 func (s *Schedule) Answered(request string, lines int) {
 	k := s.last
-	if k == nil || lines == 0 {
+	switch {
+	case k == nil:
 		return
-	}
-	if request == k.counted {
-		if lines < k.lines {
-			k.short++
-		} else {
+	case lines == 0:
+		if k.guessed && request == k.counted { // see for once without the digit
+			k.lines, k.steady, k.guessed = 0, 0, false
+		}
+		return
+	case request == k.counted:
+		k.guessed = false
+		if k.short++; lines >= k.lines {
 			k.short = 0
 		}
 		return

@@ -341,3 +341,41 @@ func TestSchedule_UnevenOnSlowLinks(t *testing.T) {
 		t.Errorf("strongest alias %.2f on a slow bus, %.2f when even", uneven, even)
 	}
 }
+
+// Where one ECU is asked alone and its reply is one frame (ISO 15765-2), the digit follows
+// from what other requests brought; a reply that stays away takes it back.
+func TestSchedule_CountGuessed(t *testing.T) {
+	can := Capabilities{Bundle: true, Count: true, Focus: "7E8"}
+	unproven := 0
+	for _, a := range drive(NewSchedule(can, supports(ordinary...)), 30*time.Second, 50*time.Millisecond, func(string) int { return 1 }) {
+		if len(a.request)%2 == 0 && fitsFrame(a.request) {
+			unproven++
+		}
+	}
+	if unproven > 2 { // one check of the digit in 500 uses
+		t.Errorf("%d requests without the digit, though each brings one frame", unproven)
+	}
+	s := NewSchedule(can, supports(engineSpeed, 0x0D, 0x11))
+	first := s.Next(0)
+	if len(first)%2 == 0 {
+		t.Fatalf("begins with %q", first)
+	}
+	s.Answered(first, 0)
+	for range 3 {
+		if r := s.Next(0); strings.HasPrefix(first, r) && len(r)%2 == 1 {
+			t.Errorf("%q again, though it brought nothing", r)
+		}
+		s.Answered(s.last.request, 1)
+	}
+}
+
+func TestFitsFrame(t *testing.T) {
+	for request, want := range map[string]bool{
+		"010C": true, "010C0D": true, "010C11": true, "010C10": true, // 1 + 3 + 3 bytes
+		"010C1011": false, "0106": false, "01A4": false, "22F40C": false, "ATI": false, "": false,
+	} {
+		if got := fitsFrame(request); got != want {
+			t.Errorf("%s: %v", request, got)
+		}
+	}
+}
