@@ -27,6 +27,7 @@ type adapterJSON struct {
 	Abilities         []abilityJSON `json:"abilities"`
 	ExchangeMS        float64       `json:"exchange_ms"`
 	ReadingsPerSecond float64       `json:"engine_speed_readings_per_second"`
+	RenewedPerSecond  *float64      `json:"engine_speed_renewed_per_second,omitempty"` // absent while the engine stands
 }
 
 type abilityJSON struct {
@@ -68,17 +69,29 @@ func (c *adapterCommand) text(e *env, x *obd.Examination) error {
 		row(a.Name, text)
 	}
 	row("an exchange takes", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
-	row("engine speed", fmt.Sprintf("%.0f readings a second: %s", x.PerSecond, rateMeans(x.PerSecond)))
+	useful := x.PerSecond
+	if renewedSlowly(x) {
+		useful = x.Renewed
+		row("the car renews it", fmt.Sprintf("%.1f times a second, less often than it is read: what lies between only repeats", x.Renewed))
+	}
+	row("engine speed", fmt.Sprintf("%.0f readings a second: %s", x.PerSecond, rateMeans(useful)))
 	return w.Flush()
 }
 
 func (c *adapterCommand) json(e *env, x *obd.Examination) error {
 	out := adapterJSON{Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: obd.ProtocolName(x.Protocol),
-		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond)}
+		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: known(x.Renewed)}
 	for _, a := range x.Abilities {
 		out.Abilities = append(out.Abilities, abilityJSON{a.Name, a.Proven.String(), a.Detail})
 	}
 	return writeJSON(e.out, out)
+}
+
+// renewedSlowly tells whether the car renews engine speed clearly less often than it is read. A
+// running engine never keeps its speed to the quarter of a turn for long.
+func renewedSlowly(x *obd.Examination) bool {
+	const clearly = 0.6
+	return x.Renewed > 0 && x.Renewed < clearly*x.PerSecond
 }
 
 func baudText(baud int) string {

@@ -51,7 +51,14 @@ func TestAdapter_Text(t *testing.T) {
 	if err := (&adapterCommand{Port: "/dev/ttyUSB0"}).text(&env{out: &out}, &x); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"its own words", "/dev/ttyUSB0 at 115200 baud", "says OK and does nothing", "works: 115200 baud in place of 38400", "12.0 ms", "61 readings a second: enough"} {
+	if strings.Contains(out.String(), "renews") {
+		t.Error("nothing is known of how often the car renews engine speed")
+	}
+	x.Renewed = 5
+	if err := (&adapterCommand{Port: "/dev/ttyUSB0"}).text(&env{out: &out}, &x); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"5.0 times a second", "61 readings a second: enough to find strong shudder, not", "its own words", "/dev/ttyUSB0 at 115200 baud", "says OK and does nothing", "works: 115200 baud in place of 38400", "12.0 ms", "61 readings a second: enough"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("no %q in:\n%s", want, out.String())
 		}

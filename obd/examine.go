@@ -38,6 +38,7 @@ type Examination struct {
 	Abilities []Ability
 	Exchange  time.Duration // median, request for engine speed to prompt
 	PerSecond float64       // engine-speed readings a second, measured
+	Renewed   float64       // of these, a second, with another value than the one before; 0 while the engine stands
 }
 
 // abilities are tried in this order; each leaves the settings as it found them.
@@ -76,35 +77,61 @@ func (q *Inquiry) Examine() (Examination, error) {
 		out.Abilities = append(out.Abilities, Ability{a.name, proven, detail})
 	}
 	var err error
-	out.Exchange, out.PerSecond, err = p.measure()
+	err = p.measure(&out)
 	out.Capabilities = p.can
 	return out, err
 }
 
-// measure polls as a drive does, and times it.
-func (p *Poller) measure() (exchange time.Duration, perSecond float64, err error) {
+// measure polls as a drive does, other computers included, and times it.
+func (p *Poller) measure(out *Examination) error {
 	var took []time.Duration
-	begun, readings := p.cfg.Since()+measureAfter, 0
+	var last string
+	begun, readings, renewed := p.cfg.Since()+measureAfter, 0, 0
 	for p.cfg.Since()-begun < measureFor {
+		if err := p.runErrands(); err != nil {
+			return err
+		}
 		request := p.schedule.Next(p.cfg.Since())
 		x, messages, err := p.do(request, p.replyWait())
 		if err != nil {
-			return 0, 0, err
+			return err
 		}
 		p.schedule.Answered(request, answerLines(&x, messages))
-		if goodReply(messages) && x.Sent >= begun {
-			took = append(took, x.Done-x.Sent)
-			a := parseAsk(request)
-			if a.has(engineSpeed) {
-				readings++
-			}
+		if !goodReply(messages) || x.Sent < begun {
+			continue
+		}
+		took = append(took, x.Done-x.Sent)
+		a := parseAsk(request)
+		if !a.has(engineSpeed) {
+			continue
+		}
+		readings++
+		if v := engineBytes(messages); v != last && v != standing {
+			last = v
+			renewed++
 		}
 	}
 	if len(took) == 0 {
-		return 0, 0, nil
+		return nil
 	}
 	slices.Sort(took)
-	return took[len(took)/2], float64(readings) / (p.cfg.Since() - begun).Seconds(), nil
+	seconds := (p.cfg.Since() - begun).Seconds()
+	out.Exchange, out.PerSecond, out.Renewed = took[len(took)/2], float64(readings)/seconds, float64(renewed)/seconds
+	return nil
+}
+
+// standing are the bytes of an engine speed of zero.
+const standing = "\x00\x00"
+
+// engineBytes are the two bytes of engine speed in a reply that begins with it; standing
+// where there is none.
+func engineBytes(messages []Message) string {
+	for i := range messages {
+		if d := ParameterData(messages[i].Data); len(d) >= 3 && d[0] == engineSpeed {
+			return string(d[1:3])
+		}
+	}
+	return standing
 }
 
 func tryHeaders(p *Poller) (Proven, string, error) {

@@ -95,3 +95,32 @@ func TestInquire_SilentCar(t *testing.T) {
 		t.Errorf("%v, asked %v", err, asked)
 	}
 }
+
+// A car that renews engine speed less often than it is asked is found out; one whose engine
+// stands tells nothing of it.
+func TestExamine_Renewal(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		every    time.Duration // between two values
+		stands   bool
+		from, to float64
+	}{{"at every request", time.Millisecond, false, 60, 120}, {"ten times a second", 100 * time.Millisecond, false, 9, 11}, {"engine stands", time.Millisecond, true, 0, 0}} {
+		car := simcar.CarFunc(func(at time.Duration) simcar.Condition {
+			w := simcar.WarmIdle()
+			if w.RPM = 800 + float64(at/c.every%97); c.stands {
+				w.RPM = 0
+			}
+			return w
+		})
+		var x Examination
+		if _, _, err := inquireFor(t, car, 30*time.Second, func(q *Inquiry) (err error) {
+			x, err = q.Examine()
+			return err
+		}); err != nil {
+			t.Errorf("%s: %v", c.name, err)
+		}
+		if x.Renewed < c.from || x.Renewed > c.to || x.PerSecond < 60 {
+			t.Errorf("%s: %.1f new of %.1f readings a second, want %v to %v", c.name, x.Renewed, x.PerSecond, c.from, c.to)
+		}
+	}
+}

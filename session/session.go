@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/pids"
 	"judder/session/recording"
 )
 
@@ -248,4 +249,17 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Apparent = a.slip.apparent.Now()
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
 	dst.Verdict = d.Verdict()
+	dst.showRenewal()
+}
+
+// showRenewal gives the lane of engine speed the rate at which the car renews it, where that
+// is clearly lower than the rate at which it is read: repeats tell nothing new.
+func (s *Snapshot) showRenewal() {
+	const clearly = 0.6
+	for i := range s.Lanes {
+		l := &s.Lanes[i]
+		if l.Signal == pids.RPM && l.Value > 0 && s.Detector.Rate > 0 && s.Detector.Rate < clearly*l.Rate {
+			l.Rate, l.Repeats = s.Detector.Rate, true
+		}
+	}
 }

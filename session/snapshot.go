@@ -40,6 +40,7 @@ type Lane struct {
 	Value   float64       // latest
 	At      time.Duration // when Value came
 	Rate    float64       // readings a second over the last 10 s
+	Repeats bool          // the car renews the value less often than it is read: Rate is how often it does
 	History []Point       // oldest first, true times, the last two minutes
 }
 

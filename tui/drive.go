@@ -286,7 +286,7 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 	if m.snap.Now-lane.At > max(hold, 3*time.Second) {
 		value = dash
 	}
-	text := right(value, 8) + " " + left(clean(lane.Unit), 6) + right(rate(lane.Rate), 7)
+	text := right(value, 8) + " " + left(clean(lane.Unit), 6) + right(laneRate(lane), 7)
 	if wanted, ok := wantedSlip(&m.snap); ok && lane.Role == pids.RoleSlip {
 		text = right(value, 8) + " " + left(clean(lane.Unit), 3) + " wanted" + right(amount(wanted, lane.Unit), 4)
 	}

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"time"
+
+	"judder/session"
 )
 
 // dash stands for what is not known.
@@ -79,6 +81,15 @@ func span(t time.Duration) string {
 }
 
 // rate writes readings a second: "21/s", "0.1/s".
+// laneRate is how often a lane's value comes, or, where the car repeats it, how often a new
+// one does.
+func laneRate(l *session.Lane) string {
+	if l.Repeats {
+		return strconv.FormatFloat(l.Rate, 'f', 0, 64) + "new/s"
+	}
+	return rate(l.Rate)
+}
+
 func rate(r float64) string {
 	switch {
 	case !(r > 0) || math.IsInf(r, 0):

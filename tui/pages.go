@@ -104,7 +104,7 @@ func (m *model) drawLaneChoice(s *sheet) {
 			box = "[ ] "
 		}
 		s.line(pointer, box, m.theme.strong.on(laneName(l, &m.snap, 14)), left(clean(l.Name), m.w-51),
-			right(amount(l.Value, l.Unit), 9), " ", left(clean(l.Unit), 6), right(rate(l.Rate), 7))
+			right(amount(l.Value, l.Unit), 9), " ", left(clean(l.Unit), 6), right(laneRate(l), 7))
 	}
 	s.fill(2)
 	s.rule(m.theme.faint, "", "")
@@ -124,6 +124,7 @@ var terms = [...]struct{ word, meaning string }{
 	{"steady for", "how long the throttle has stood still"},
 	{"felt … later", "from the start of the shudder to the press of space"},
 	{"1.9? Hz", "too few readings a second: the true one may be another"},
+	{"5new/s", "the car gives a new value so often; it is read more often"},
 	{"lane", "one signal: picture, value, unit, readings a second"},
 	{"block", "of its column's time, the reading farthest from the mean"},
 	{"chart", "two lines: lowest and highest engine speed of a column"},
