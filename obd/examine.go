@@ -76,8 +76,7 @@ func (q *Inquiry) Examine() (Examination, error) {
 		}
 		out.Abilities = append(out.Abilities, Ability{a.name, proven, detail})
 	}
-	var err error
-	err = p.measure(&out)
+	err := p.measure(&out)
 	out.Capabilities = p.can
 	return out, err
 }
