@@ -29,6 +29,7 @@ type Detector struct {
 	zeroAt, zeroLast float64 // s, first and last zero that may be a link fault; NaN when none
 	zeros            int
 	newT             float64 // s, last engine-speed value that was not a repeat
+	readT            float64 // s, last engine-speed reading, a repeat or not
 	smallStep        float64 // rpm, smallest change of engine speed seen
 	changes          int
 	interval         float64 // s, usual time between readings
@@ -236,12 +237,16 @@ func (d *Detector) readRPM(t, rpm float64) {
 	if d.stopw.stopped && !wasStopped && speed >= d.th.speedLow {
 		d.road.stoppedAtSpeed++
 	}
+	before := d.readT
+	d.readT = t
 	if rpm >= d.th.runs && any && d.repeats(t, rpm, last) {
 		return
 	}
 	d.readings++
 	d.newT = t
-	d.noteGap(t, last, any, rpm)
+	if !any || t-last.t <= d.th.gap || t-before > d.th.gap {
+		d.noteGap(t, last, any, rpm)
+	} // else the same value was read again and again: no gap, and nothing to learn of the rate
 	d.rpm.add(reading{t, rpm})
 	if rpm < d.th.runs {
 		d.started = t

@@ -72,3 +72,21 @@ func TestMaskDoesNotFlicker(t *testing.T) {
 		}
 	}
 }
+
+// An engine speed that is read again and again and never changes, as an idle held to the
+// quarter of a turn, is no gap of the link: readings came.
+func TestConstantIsNoGap(t *testing.T) {
+	d := New()
+	for i := range 60 * 30 {
+		at := time.Duration(i) * time.Second / 30
+		d.Push(pids.Sample{At: at, Signal: pids.RPM, Value: 700})
+		d.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 0})
+		d.Push(pids.Sample{At: at, Signal: pids.TP, Value: 14.5})
+	}
+	d.Finish(time.Minute)
+	for _, s := range d.Spans() {
+		if s.Reason == LinkGap && s.End-s.Start > time.Second {
+			t.Errorf("%v to %v: %v", s.Start, s.End, s.Reason)
+		}
+	}
+}
