@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"context"
 	"errors"
 	"os"
 	"strings"
@@ -31,7 +30,7 @@ type checkCommand struct {
 }
 
 func (c *checkCommand) Run(e *env) (err error) {
-	t, err := c.target(e)
+	t, err := c.target(e, c.Out)
 	if err != nil {
 		return err
 	}
@@ -44,25 +43,41 @@ func (c *checkCommand) Run(e *env) (err error) {
 	}
 	if c.Sweep {
 		e.say("%s", check.SweepRisks)
+		e.say("the sweep begins in %v", check.SweepGrace)
+		e.pause(check.SweepGrace)
 	}
 	r, err := t.run(func(q *obd.Inquiry) (*check.Report, error) {
 		if c.Sweep {
-			if err := t.sweep(q); err != nil {
+			if err := t.sweep(q); e.ctx.Err() != nil {
 				return nil, err
+			} else if err != nil {
+				e.say("%v; the check goes on with what was found", err)
 			}
 		}
 		return check.Run(q, t.options)
 	})
-	if r == nil {
+	switch {
+	case r == nil && e.ctx.Err() != nil:
+		return errors.New("interrupted; nothing was read")
+	case r == nil:
 		return err
+	case e.ctx.Err() != nil:
+		err = errors.New("interrupted; what was read until then is told, and what was not is named")
 	}
 	if out != nil {
 		wrong := out.Write(r)
 		if err = errors.Join(err, wrong); wrong == nil {
-			e.say("kept in %s; judder compare puts two of these side by side", c.Out)
+			e.say("%s", keptWords(c.Out, r))
 		}
 	}
 	return errors.Join(err, c.print(e, r))
+}
+
+func keptWords(path string, r *check.Report) string {
+	if r.BrokeOff != "" {
+		return "what was read is kept in " + path + "; it is not whole"
+	}
+	return "kept in " + path + "; judder compare puts two of these side by side"
 }
 
 func (c *checkCommand) print(e *env, r *check.Report) error {
@@ -80,12 +95,12 @@ type checkTarget struct {
 }
 
 // target reads what the flags say of the car.
-func (f *carFlags) target(e *env) (*checkTarget, error) {
+func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 	if f.Baud < 0 {
 		return nil, usageError("--baud takes a speed such as 38400")
 	}
 	t := &checkTarget{e: e, flags: f}
-	t.options = check.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: func(doing string) { e.say("reading %s", doing) }}
+	t.options = check.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
 	for _, text := range f.Module {
 		m, err := obd.ParseModule(text)
 		if err != nil {
@@ -99,6 +114,9 @@ func (f *carFlags) target(e *env) (*checkTarget, error) {
 		return nil, err
 	}
 	t.options.AddProfile(profile)
+	if f.Raw != "" && f.Raw == out {
+		return nil, usageError("--raw and --out name the same file; give two")
+	}
 	if f.Raw == "" {
 		f.Raw = e.dated("judder-check-", ".jsonl")
 	}
@@ -116,6 +134,22 @@ func (t *checkTarget) sweep(q *obd.Inquiry) error {
 	return err
 }
 
+// progress says each step once, and every few seconds how far a long one is.
+func (e *env) progress() func(doing string, done, of int) {
+	const every = 5 * time.Second
+	said := time.Time{}
+	return func(doing string, done, of int) {
+		switch now := time.Now(); {
+		case of == 0:
+			said = now
+			e.say("reading %s", doing)
+		case now.Sub(said) >= every:
+			said = now
+			e.say("reading %s: %d %%", doing, 100*done/of)
+		}
+	}
+}
+
 // known are the reply addresses that need no sweep.
 func (t *checkTarget) known(q *obd.Inquiry) []string {
 	ids := q.ECUs()
@@ -127,20 +161,14 @@ func (t *checkTarget) known(q *obd.Inquiry) []string {
 
 // run opens the port, has ask ask, and keeps every raw reply. The report may be partial when
 // there is an error.
-func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (r *check.Report, err error) {
+func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (*check.Report, error) {
 	header := recording.Header{Start: t.e.started, Port: t.flags.Port, Program: "judder " + version()}
 	w, err := recording.Create(t.flags.Raw, session.ForCheck(header))
 	if err != nil {
 		return nil, err
 	}
 	sink := &keeper{teller: teller{e: t.e}, w: w, vin: t.flags.VIN}
-	defer func() {
-		if errors.Is(err, context.Canceled) {
-			if err = errors.New("interrupted before anything was read"); r != nil {
-				err = errors.New("interrupted; what was read until then is told, and what was not is named")
-			}
-		}
-	}()
+	var r *check.Report
 	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *obd.Inquiry) (err error) {
 		r, err = ask(q)
 		return err

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"judder/obd"
@@ -17,68 +18,102 @@ type clearCommand struct {
 	Out string `placeholder:"FILE" help:"Where to keep the check made before; never overwrites. Without it a file named by date and time, here."`
 }
 
-const clearWarning = `Clearing destroys evidence for good: all stored and pending codes, their freeze frames,
-the readiness of every self-test, test results and misfire counts, and the distance since the
-last clearing. A car that was cleared may fail an emissions inspection for days, and what a
-payer wants to see is gone. It repairs nothing, and permanent codes stay. Ask whoever pays
-first; follow the maker's procedure. The engine must stand still, ignition on.`
+const clearWarning = `Clearing destroys evidence for good: all stored and pending
+codes, their freeze frames, the readiness of every self-test, test results and
+misfire counts, and the distance since the last clearing. A car that was cleared
+may fail an emissions inspection for days, and what a payer wants to see is gone.
+It repairs nothing, and permanent codes stay. Ask whoever pays first; follow the
+maker's procedure. The engine must stand still, ignition on.`
 
 func (c *clearCommand) Run(e *env) (err error) {
-	t, err := c.target(e)
+	t, err := c.target(e, c.Out)
 	if err != nil {
 		return err
 	}
 	if c.Out == "" {
 		c.Out = e.dated("judder-check-before-clear-", ".json")
 	}
-	kept, err := check.Reserve(c.Out)
-	if err != nil {
+	x := &clearing{e: e, t: t, path: c.Out}
+	if x.before, err = check.Reserve(c.Out); err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, kept.Close()) }()
+	defer func() { err = errors.Join(err, x.before.Close()) }()
 	e.say("%s", clearWarning)
-	var before, after *check.Report
-	_, err = t.run(func(q *obd.Inquiry) (*check.Report, error) {
-		if before, err = check.Run(q, t.options); err != nil {
-			return before, fmt.Errorf("nothing was cleared, because the check before it failed: %w", err)
-		}
-		if err := kept.Write(before); err != nil {
-			return before, fmt.Errorf("nothing was cleared: %w", err)
-		}
-		e.say("the check before is kept in %s", c.Out)
-		if err := c.confirmed(e, q, before); err != nil {
-			return before, err
-		}
-		e.say("the car confirmed; reading back")
-		after, err = check.Run(q, t.options)
-		return after, err
-	})
-	if before != nil && after != nil {
-		result := check.Compare(before, after)
-		result.Before.File = c.Out
-		err = errors.Join(err, e.page(result))
+	if _, err = t.run(x.do); err != nil && !x.asked {
+		err = fmt.Errorf("nothing was cleared: %w", err)
+	}
+	if x.after != nil {
+		err = errors.Join(err, x.tell())
 	}
 	return err
 }
 
-// confirmed says what would be lost, has the word typed, and has the codes cleared.
-func (c *clearCommand) confirmed(e *env, q *obd.Inquiry, before *check.Report) error {
-	if err := q.EngineOff(); err != nil {
-		return err
+// clearing is one clearing under way.
+type clearing struct {
+	e      *env
+	t      *checkTarget
+	path   string // of the check before
+	before *check.Kept
+	asked  bool // a word was typed; from here on Clear says what became of it
+	first  *check.Report
+	after  *check.Report
+}
+
+// do checks, has the word typed, has the codes cleared, and reads back.
+func (x *clearing) do(q *obd.Inquiry) (r *check.Report, err error) {
+	if x.first, err = check.Run(q, x.t.options); err != nil {
+		return x.first, fmt.Errorf("the check before it failed: %w", err)
 	}
-	for _, line := range before.WouldClear() {
-		e.say("%s", line)
+	if err := x.before.Write(x.first); err != nil {
+		return x.first, err
+	}
+	x.e.say("the check before is kept in %s", x.path)
+	typed, err := x.confirm(q)
+	if err != nil {
+		return x.first, err
+	}
+	x.asked = true
+	if err := q.Clear(typed); err != nil {
+		return x.first, err
+	}
+	x.e.say("the car confirmed that it cleared; reading back")
+	x.after, err = check.Run(q, x.t.options)
+	if err != nil {
+		err = fmt.Errorf("the car confirmed that it cleared, but could not be read back whole; make a new judder check (%w)", err)
+	}
+	return x.after, err
+}
+
+// confirm says what would be lost and has the word typed.
+func (x *clearing) confirm(q *obd.Inquiry) (typed string, err error) {
+	if err := q.EngineOff(); err != nil {
+		return "", err
+	}
+	for _, line := range x.first.WouldClear() {
+		x.e.say("%s", line)
+	}
+	if x.first.Unseen() {
+		x.e.say("part of what would be destroyed could not be read and is NOT kept: read it with another adapter first if anybody may want it")
 	}
 	if ran, err := q.RanSinceOn(); err != nil {
-		return err
+		return "", err
 	} else if ran > 0 {
-		e.say("the engine computer counts %.0f s since the engine was started: if it stopped by itself at a standstill it can start again by itself; switch the ignition off, then on without starting", ran.Seconds())
+		x.e.say("the engine computer counts %.0f s since the engine was started: if it stopped by itself at a standstill it can start again by itself; switch the ignition off, then on without starting", ran.Seconds())
 	}
-	typed, err := e.ask(fmt.Sprintf("Type %s to clear now, anything else to leave everything as it is: ", obd.ClearWord))
-	if err != nil {
-		return fmt.Errorf("nothing was cleared: %w", err)
+	return x.e.ask(fmt.Sprintf("Type %s to clear now, anything else to leave everything as it is: ", obd.ClearWord))
+}
+
+// tell keeps the check after and prints what changed.
+func (x *clearing) tell() error {
+	path := strings.TrimSuffix(x.path, filepath.Ext(x.path)) + "-after.json"
+	err := check.Save(path, x.after)
+	if err == nil {
+		x.e.say("the check after is kept in %s", path)
 	}
-	return q.Clear(typed)
+	result := check.Compare(x.first, x.after)
+	result.SameConnection()
+	result.Before.File, result.After.File = x.path, path
+	return errors.Join(err, x.e.page(result))
 }
 
 // stdin is where a typed word comes from; tests put another in its place.
@@ -103,6 +138,7 @@ func (e *env) ask(question string) (string, error) {
 		}
 		return line, nil
 	case <-e.ctx.Done():
-		return "", e.ctx.Err()
+		_, _ = fmt.Fprintln(e.err) // the terminal shows the key on the question's line
+		return "", obd.ErrOver
 	}
 }

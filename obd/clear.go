@@ -18,9 +18,9 @@ const ClearWord = "CLEAR"
 
 // Reasons not to clear.
 var (
-	ErrNotConfirmed  = fmt.Errorf("nothing was cleared: %s was not typed", ClearWord)
-	ErrEngineRuns    = errors.New("nothing was cleared: the engine runs; stop it and switch the ignition on")
-	ErrEngineUnknown = errors.New("nothing was cleared: whether the engine runs could not be read")
+	ErrNotConfirmed  = fmt.Errorf("%s was not typed", ClearWord)
+	ErrEngineRuns    = errors.New("the engine runs; stop it and switch the ignition on")
+	ErrEngineUnknown = errors.New("whether the engine runs could not be read; switch the ignition on, engine off, and try again")
 	ErrNotCleared    = errors.New("the car did not confirm that anything was cleared")
 )
 
@@ -44,10 +44,10 @@ func erase(w io.Writer, command string) error {
 // the car in words, or the link's.
 func (q *Inquiry) Clear(typed string) error {
 	if typed != ClearWord {
-		return ErrNotConfirmed
+		return fmt.Errorf("nothing was cleared: %w", ErrNotConfirmed)
 	}
 	if err := q.EngineOff(); err != nil {
-		return err
+		return fmt.Errorf("nothing was cleared: %w", err)
 	}
 	request := eraseRequests[0]
 	if q.p.can.Successor {

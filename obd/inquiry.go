@@ -91,10 +91,7 @@ func (p *Poller) Inquire(ctx context.Context, sink Sink, wait time.Duration, ask
 	if !timer.Stop() {
 		return ErrNoCar
 	}
-	if err = ask(&Inquiry{p: p}); errors.Is(err, ErrOver) {
-		err = ctx.Err()
-	}
-	return err
+	return ask(&Inquiry{p: p})
 }
 
 // Interject has ask put its questions between the poller's own, on its goroutine, as soon as
@@ -169,9 +166,12 @@ func (q *Inquiry) AskAll(request string) (answers []Answer, err error) {
 	return answers, err
 }
 
-// Reaches tells whether a module can be asked alone here: not on the older buses, not without
-// headers, and only by an address of this bus.
-func (q *Inquiry) Reaches(m Module) bool { return m.fits(q.p.can.Form) }
+// Reaches tells whether a module can be asked alone here, as far as is known: not on the older
+// buses, not without headers, only by an address of this bus, and not where the adapter
+// refused the address.
+func (q *Inquiry) Reaches(m Module) bool {
+	return m.fits(q.p.can.Form) && !q.p.refused["ATSH"+headerOf(m.Request)]
+}
 
 // AskOne asks one computer by its physical address: exactly one Answer; Silent where it
 // cannot be reached.

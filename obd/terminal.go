@@ -58,7 +58,7 @@ type terminal struct {
 }
 
 // ErrOver is returned when the session ends, or is interrupted, while an exchange waits.
-var ErrOver = errors.New("session over")
+var ErrOver = errors.New("interrupted")
 
 // exchange sends one command and gathers what comes until the prompt, at most for wait.
 // Lines that came since the previous exchange are put before: a late reply is not lost.

@@ -26,7 +26,7 @@ type CheckState struct {
 var (
 	ErrCheckRuns = errors.New("a check is under way already")
 	ErrNoCheck   = errors.New("there is no car to ask here")
-	ErrMoving    = errors.New("the car moves, and engine speed would not be read meanwhile: check at a standstill")
+	ErrMoving    = errors.New("the car moves; a check waits for a standstill")
 )
 
 // speedIsFresh is how old a road speed may be that keeps a check from starting.
@@ -67,14 +67,17 @@ func (b *board) moves(now time.Duration) bool {
 	return false
 }
 
-func (l *Live) checking(doing string) {
+func (l *Live) checking(doing string, done, of int) {
+	if of > 0 {
+		doing = fmt.Sprintf("%s, %d %%", doing, 100*done/of)
+	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.check.Doing = doing
 }
 
 func (l *Live) runCheck(q *obd.Inquiry, options check.Options) error {
-	l.Note("standing check begins: engine speed is not read until it is over")
+	l.Note("standing check begins")
 	r, err := check.Run(q, options)
 	var text strings.Builder
 	kept := l.keepCheck(r)
@@ -82,7 +85,11 @@ func (l *Live) runCheck(q *obd.Inquiry, options check.Options) error {
 	if wrong := r.WriteText(&text); wrong != nil {
 		text.WriteString(wrong.Error())
 	}
-	l.Note("standing check over: " + kept)
+	end := "standing check over: "
+	if r.BrokeOff != "" {
+		end = "standing check broke off, not whole: "
+	}
+	l.Note(end + kept)
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.check.Running, l.check.Doing, l.check.At = false, "", l.since()

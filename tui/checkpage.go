@@ -7,6 +7,8 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/ansi"
+
+	"judder/obd"
 )
 
 // checkIntro is what the page says before a check was asked for.
@@ -26,6 +28,7 @@ var checkWait = []string{
 
 func (m *model) openCheck() tea.Cmd {
 	m.turnTo(pageCheck)
+	m.check = 0
 	return nil
 }
 
@@ -78,6 +81,14 @@ func Wrap(lines []string, w int) (out []string) {
 // checkFrame is how many lines of the page are not the result.
 const checkFrame = 6
 
+// linkWords say how the link stands while that is not well.
+func (m *model) linkWords() []string {
+	if m.snap.Link.State == obd.LinkCar {
+		return nil
+	}
+	return []string{"The link: " + m.snap.Link.Text}
+}
+
 func (m *model) drawCheck(s *sheet) {
 	m.drawHeader(s)
 	c := &m.snap.Check
@@ -92,7 +103,8 @@ func (m *model) drawCheck(s *sheet) {
 	lines := c.Lines
 	switch {
 	case c.Running:
-		lines = append([]string{"Reading " + c.Doing + ".", ""}, checkWait...)
+		lines = append([]string{"Reading " + c.Doing + "."}, m.linkWords()...)
+		lines = append(append(lines, ""), checkWait...)
 	case !c.Asked:
 		lines = append(slices.Clip(checkIntro), checkWait...)
 	}
@@ -111,5 +123,12 @@ func (m *model) drawCheck(s *sheet) {
 		s.line(m.foot(m.w))
 		return
 	}
-	s.line(" ", m.theme.key.on("enter"), " read them   ", m.theme.key.on("↑↓ pgup pgdn"), " move   ", m.theme.key.on("esc"), " back")
+	begin := " begin   "
+	switch {
+	case c.Running:
+		begin = " (under way)   "
+	case c.Asked:
+		begin = " read again   "
+	}
+	s.line(" ", m.theme.key.on("enter"), begin, m.theme.key.on("↑↓ pgup pgdn"), " move   ", m.theme.key.on("esc"), " back")
 }

@@ -24,6 +24,9 @@ func (m *model) footLabel() string {
 	if m.replay {
 		return ""
 	}
+	if m.snap.Check.Running {
+		return "standing check: reading " + clean(m.snap.Check.Doing)
+	}
 	return bellWord(m.bell.on)
 }
 

@@ -121,13 +121,13 @@ func TestRun_EveryBus(t *testing.T) {
 			if fmt.Sprint(e.Calibrations) != "[SIMCAR-ENG-0001]" || fmt.Sprint(e.CVNs) != "[DEADBEEF]" || !strings.HasPrefix(e.Name, "ECM") {
 				t.Errorf("%q %v %v", e.Name, e.Calibrations, e.CVNs)
 			}
-			if e.Freeze == nil || e.Freeze.Code != "P0304" || value(e.Freeze, "RPM") != 1726 || value(e.Freeze, "VSS") != 80 {
-				t.Errorf("freeze frame %+v", e.Freeze)
+			if frame(e) == nil || frame(e).Code != "P0304" || value(frame(e), "RPM") != 1726 || value(frame(e), "VSS") != 80 || frame(e).Cut || e.FreezeState != check.ListRead {
+				t.Errorf("freeze frame %+v, %s", e.Freezes, e.FreezeState)
 			}
 			if e.Lamp == nil || !*e.Lamp || len(e.Readiness) == 0 {
 				t.Errorf("lamp %v, readiness %v", e.Lamp, e.Readiness)
 			}
-			if len(e.Unread) > 0 || len(r.Unread) > 0 {
+			if len(e.Unread) > 0 || len(r.Unread) > 0 && (bus >= simcar.CAN11at500 || len(r.Unread) > 1) {
 				t.Errorf("not read: %v %v", e.Unread, r.Unread)
 			}
 			if bus < simcar.CAN11at500 {
@@ -149,9 +149,17 @@ func TestRun_TestsOfTwo(t *testing.T) {
 	if n := count(find(r, "7E8"), "misfire, cylinder 4", "0C"); n != 41 {
 		t.Errorf("cylinder 4: %v misfires, want 41", n)
 	}
-	if f := find(r, "7E8").Freeze; f == nil || value(f, "RPM") != 1726 {
+	if f := frame(find(r, "7E8")); f == nil || value(f, "RPM") != 1726 {
 		t.Errorf("freeze frame %+v", f)
 	}
+}
+
+// frame is the first freeze frame; nil when there is none.
+func frame(e *check.ECU) *check.Freeze {
+	if len(e.Freezes) == 0 {
+		return nil
+	}
+	return &e.Freezes[0]
 }
 
 func value(f *check.Freeze, signal string) float64 {
@@ -181,8 +189,8 @@ func TestRun_Successor(t *testing.T) {
 	if s := states(got); s != "P0304-00 current 19, P0741-00 current 19, P0302-00 pending 19, P0420-00 permanent 19" {
 		t.Errorf("%s", s)
 	}
-	if got.Freeze == nil || got.Freeze.Code != "P0304-00" || value(got.Freeze, "RPM") != 1726 {
-		t.Errorf("freeze frame %+v; not read: %v", got.Freeze, got.Unread)
+	if frame(got) == nil || frame(got).Code != "P0304-00" || value(frame(got), "RPM") != 1726 {
+		t.Errorf("freeze frame %+v; not read: %v", got.Freezes, got.Unread)
 	}
 	if r.VIN != "0TEST11A0K0000002" || fmt.Sprint(got.CVNs) != "[DEADBEEF]" {
 		t.Errorf("VIN %q, %v", r.VIN, got.CVNs)
@@ -381,5 +389,66 @@ func TestRun_OtherFormat(t *testing.T) {
 	}
 	if n := len(find(r, "768").Codes); n != 2 {
 		t.Errorf("%d codes", n)
+	}
+}
+
+// An adapter that hides which computer speaks: nothing is credited to one of them, nothing is
+// told twice, and the report says so first.
+func TestRun_Nameless(t *testing.T) {
+	adapter, ok := simcar.ProfileNamed("no-headers")
+	if !ok {
+		t.Fatal("no such adapter")
+	}
+	transmission := simcar.TransmissionECU()
+	transmission.Stored = simcar.Codes("P0741")
+	r, _ := run(t, check.Options{}, simcar.WithECUs(faulty(), transmission), simcar.WithProfile(adapter))
+	if len(r.ECUs) != 1 || !r.Nameless {
+		t.Fatalf("%d computers, nameless %v", len(r.ECUs), r.Nameless)
+	}
+	e := &r.ECUs[0]
+	if s := states(e); e.Name != "" || s != "P0304 stored 03, P0741 stored 03, P0302 pending 07, P0420 permanent 0A" {
+		t.Errorf("%q: %s", e.Name, s)
+	}
+	if e.CodesToldOf != 3 || e.Cleared == nil || count(e, "misfire, cylinder 4", "0C") != 41 {
+		t.Errorf("%d codes counted, cleared %v, tests %v", e.CodesToldOf, e.Cleared, e.Tests)
+	}
+	names := map[string]bool{}
+	for _, m := range e.Readiness {
+		if names[m.Name] {
+			t.Errorf("self-test %s twice", m.Name)
+		}
+		names[m.Name] = true
+	}
+	if len(r.Triage) == 0 || !strings.Contains(r.Triage[0].Do, "another adapter") {
+		t.Errorf("%+v", r.Triage)
+	}
+	for _, change := range check.Compare(mustRun(t), r).Changes {
+		if change.What == "gone" || change.What == "new" {
+			t.Errorf("%+v", change)
+		}
+	}
+}
+
+func mustRun(t *testing.T) *check.Report {
+	t.Helper()
+	r, _ := run(t, check.Options{}, simcar.WithECUs(faulty()))
+	return r
+}
+
+// A freeze frame of which a part is lost says that it is not whole, and clearing names it.
+func TestRun_FreezeCut(t *testing.T) {
+	e := faulty()
+	e.Refusals = []simcar.Refusal{{Service: 0x02, Param: 0x0C, Code: 0x10}}
+	r, _ := run(t, check.Options{}, simcar.WithECUs(e))
+	got := find(r, "7E8")
+	if f := frame(got); f == nil || !f.Cut || value(f, "RPM") != -1 || value(f, "VSS") != 80 {
+		t.Errorf("%+v", got.Freezes)
+	}
+	text := strings.Join(r.WouldClear(), "\n")
+	if !r.Unseen() || !strings.Contains(text, "UNSEEN: part of the freeze frame of P0304") || !strings.Contains(text, "stays: P0420 permanent") || !strings.Contains(text, "misfire counts: cylinder 4: 41") {
+		t.Error(text)
+	}
+	if whole := mustRun(t); whole.Unseen() {
+		t.Error(strings.Join(whole.WouldClear(), "\n"))
 	}
 }

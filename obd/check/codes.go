@@ -28,7 +28,7 @@ func (c *reader) codes() error {
 			err = c.each(l.state+" codes", obd.Request(l.service), func(e *ECU, data []byte) error {
 				codes, err := pids.ParseCodes(data, c.can)
 				for _, k := range codes {
-					e.Codes = append(e.Codes, newCode(k, l.state, l.service))
+					e.keep(newCode(k, l.state, l.service))
 				}
 				return err
 			})
@@ -112,6 +112,16 @@ func detailOf(sub byte, c pids.Code) string {
 	return obd.Request(0x19, sub, byte(c.Number>>8), byte(c.Number), c.FailureType, allRecords)
 }
 
+// keep keeps a code that was not told before in the same state.
+func (e *ECU) keep(k Code) {
+	for i := range e.Codes {
+		if e.Codes[i].Code == k.Code && e.Codes[i].State == k.State {
+			return
+		}
+	}
+	e.Codes = append(e.Codes, k)
+}
+
 func (e *ECU) has(code string) bool {
 	for i := range e.Codes {
 		if e.Codes[i].Code == code && e.Codes[i].State != "permanent" {
@@ -123,12 +133,13 @@ func (e *ECU) has(code string) bool {
 
 // Parameters of service 01 that tell of readiness and clearing (SAE J1979).
 const (
-	pidMonitors   = 0x01
-	pidRegulation = 0x1C
-	pidWarmUps    = 0x30
-	pidClearedKM  = 0x31
-	pidClearedMin = 0x4E
-	pidOdometer   = 0xA6
+	pidMonitors    = 0x01
+	pidEngineSpeed = 0x0C
+	pidRegulation  = 0x1C
+	pidWarmUps     = 0x30
+	pidClearedKM   = 0x31
+	pidClearedMin  = 0x4E
+	pidOdometer    = 0xA6
 )
 
 func (c *reader) readiness() error {
@@ -137,18 +148,20 @@ func (c *reader) readiness() error {
 		if err != nil {
 			return err
 		}
-		lamp := status.MIL
-		e.Lamp, e.CodesToldOf = &lamp, status.Codes
-		c.countStored(e)
+		lamp := status.MIL || e.Lamp != nil && *e.Lamp
+		e.Lamp, e.CodesToldOf = &lamp, e.CodesToldOf+status.Codes
 		for _, t := range status.Tests {
 			if t.Available && t.Name != "" {
-				e.Readiness = append(e.Readiness, Monitor{t.Name, t.Complete})
+				e.ready(Monitor{t.Name, t.Complete})
 			}
 		}
 		return nil
 	})
 	if err != nil {
 		return err
+	}
+	for i := range c.r.ECUs {
+		c.countStored(&c.r.ECUs[i])
 	}
 	for _, n := range []struct {
 		pid  byte
@@ -179,6 +192,18 @@ func (c *reader) readiness() error {
 	return nil
 }
 
+// ready keeps a self-test; of two of one name, where the adapter hides whose they are, the
+// one that is not complete counts.
+func (e *ECU) ready(m Monitor) {
+	for i := range e.Readiness {
+		if e.Readiness[i].Name == m.Name {
+			e.Readiness[i].Complete = e.Readiness[i].Complete && m.Complete
+			return
+		}
+	}
+	e.Readiness = append(e.Readiness, m)
+}
+
 // countStored compares the codes that a computer told with how many it says that it stores: a
 // lost reply looks like an empty list.
 func (c *reader) countStored(e *ECU) {
@@ -188,7 +213,7 @@ func (c *reader) countStored(e *ECU) {
 			n++
 		}
 	}
-	if c.successor || e.CodesToldOf <= n || e.Lists["stored"] != ListRead {
+	if c.successor || c.r.Nameless || e.CodesToldOf <= n || e.Lists["stored"] != ListRead {
 		return
 	}
 	e.Lists["stored"] = fmt.Sprintf("%d told, though the computer counts %d", n, e.CodesToldOf)
@@ -204,7 +229,7 @@ func (e *ECU) cleared() *Cleared {
 
 // parameter asks for one parameter, where some computer supports it.
 func (c *reader) parameter(pid byte, what string, take func(e *ECU, part pids.Part) error) error {
-	supported := false
+	supported := c.r.Nameless // the maps of several computers cannot be kept apart there
 	for _, id := range c.q.ECUs() {
 		supported = supported || c.q.Supports(id, pid)
 	}

@@ -29,6 +29,13 @@ const (
 	notRead   = "not read"
 )
 
+// Notes on whether two checks are of one car, and the word when they are.
+const (
+	sameCar    = "yes"
+	noteNoVIN  = "one of the checks has no identification number (VIN): whether they are of the same car cannot be told"
+	noteMasked = "the same kind of car; whether it is the same car cannot be told, because a number is masked (judder check --vin keeps it whole)"
+)
+
 // Side is which check one side of a comparison is.
 type Side struct {
 	File string    `json:"file,omitempty"`
@@ -40,7 +47,7 @@ type Side struct {
 type Comparison struct {
 	Before  Side     `json:"before"`
 	After   Side     `json:"after"`
-	SameCar string   `json:"same_car"` // yes, no, or cannot tell
+	SameCar string   `json:"same_car"` // yes, cannot tell, or NO with the reason
 	Changes []Change `json:"changes"`  // of codes
 	Others  []Change `json:"others"`   // of what else the computers keep, only where it changed
 	Notes   []string `json:"notes,omitempty"`
@@ -54,6 +61,9 @@ func Compare(before, after *Report) Comparison {
 		Changes: []Change{}, Others: []Change{},
 	}
 	c.car(before, after)
+	if before.Time.Equal(after.Time) && !before.Time.IsZero() {
+		c.note("both checks are of the same moment: is this one check given twice?")
+	}
 	for _, side := range []struct {
 		which string
 		r     *Report
@@ -97,16 +107,22 @@ func (c *Comparison) car(before, after *Report) {
 	switch {
 	case n == 0:
 		c.SameCar = "cannot tell"
-		c.note("one of the checks has no identification number (VIN): whether they are of the same car cannot be told")
+		c.Notes = append(c.Notes, noteNoVIN)
 	case a[:n] != b[:n]:
-		c.SameCar = "no"
-		c.note("THESE ARE TWO CARS by their identification numbers: %s and %s", a, b)
+		c.SameCar = "NO: two identification numbers"
 	case n < len(a) || n < len(b):
 		c.SameCar = "cannot tell"
-		c.note("the same kind of car; whether it is the same car cannot be told, because one number is masked (judder check --vin keeps it whole)")
+		c.Notes = append(c.Notes, noteMasked)
 	default:
-		c.SameCar = "yes"
+		c.SameCar = sameCar
 	}
+}
+
+// SameConnection says that both checks were made over one connection, so of one car, whatever
+// is masked.
+func (c *Comparison) SameConnection() {
+	c.SameCar = sameCar
+	c.Notes = slices.DeleteFunc(c.Notes, func(n string) bool { return n == noteMasked || n == noteNoVIN })
 }
 
 // change is what became of a code that was there before.
@@ -140,6 +156,9 @@ func (r *Report) appeared(k codeKey, after *Report, is codeState) Change {
 // when it can.
 func (r *Report) unreadOf(ecu string, other *ECU) string {
 	e := r.find(ecu)
+	if e == nil && (r.Nameless || ecu == "") {
+		return "which computer spoke could not be told"
+	}
 	if e == nil {
 		asked := slices.ContainsFunc(r.Modules, func(a Asked) bool { return a.Reply == ecu && !a.Unreachable })
 		if other.Module != "" && !asked {

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -19,7 +20,7 @@ func Reserve(path string) (*Kept, error) {
 	case errors.Is(err, fs.ErrExist):
 		return nil, fmt.Errorf("%s exists already and is not overwritten; give another name", path)
 	case err != nil:
-		return nil, fmt.Errorf("the check cannot be kept: %w", err)
+		return nil, fmt.Errorf("the check cannot be kept: %w; give --out a folder that exists and can be written to", err)
 	}
 	return &Kept{f: f}, nil
 }
@@ -69,11 +70,12 @@ func Load(path string) (*Report, error) {
 		return nil, fmt.Errorf("%w%s", err, next)
 	}
 	var r Report
-	if err := json.Unmarshal(text, &r); err != nil {
-		return nil, fmt.Errorf("%s is no kept check (%w)%s", path, err, next)
-	}
-	if r.ECUs == nil {
-		return nil, fmt.Errorf("%s names no computers, so it is no kept check%s", path, next)
+	if json.Unmarshal(text, &r) != nil || r.ECUs == nil {
+		what := "is no kept check"
+		if bytes.HasPrefix(text, []byte(`{"k":"header"`)) {
+			what = "is a recording or the raw replies of a check, not the kept check"
+		}
+		return nil, fmt.Errorf("%s %s%s", path, what, next)
 	}
 	return &r, nil
 }

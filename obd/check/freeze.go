@@ -20,17 +20,34 @@ func (c *reader) freeze() error {
 	if c.successor {
 		return c.successorFreeze()
 	}
-	if err := c.frozen(0x02, func(e *ECU, part pids.Part) {
+	err := c.frozen(0x02, func(e *ECU, part pids.Part) {
 		if len(part.Data) == 2 && (part.Data[0] != 0 || part.Data[1] != 0) {
 			code := pids.Code{Number: uint16(part.Data[0])<<8 | uint16(part.Data[1])}
-			e.Freeze = &Freeze{Code: code.String(), Values: []Value{}}
+			e.Freezes = append(e.Freezes, Freeze{Code: code.String(), Values: []Value{}, Cut: true})
 		}
-	}); err != nil {
+	})
+	if err != nil {
 		return err
 	}
-	if !c.holdsFreeze() {
+	held := false
+	for i := range c.r.ECUs {
+		e := &c.r.ECUs[i]
+		if e.FreezeState = c.became[e.ID]; e.FreezeState == "" || e.FreezeState == NotSupported {
+			e.FreezeState = ListRead // nothing to tell; who holds none may be silent (SAE J1979)
+		}
+		if c.became[""] != "" && c.became[e.ID] == "" {
+			e.FreezeState = c.became[""]
+		}
+		held = held || len(e.Freezes) > 0
+	}
+	if !held {
 		return nil
 	}
+	return c.freezeValues()
+}
+
+// freezeValues reads what the computers that hold a frame support of it.
+func (c *reader) freezeValues() error {
 	supported, err := c.supports("freeze frame", func(base byte) string { return obd.Request(0x02, base, firstFrame) }, func(base byte, data []byte) []byte {
 		if len(data) < 7 || data[1] != base {
 			return nil
@@ -40,28 +57,30 @@ func (c *reader) freeze() error {
 	if err != nil {
 		return err
 	}
-	for _, pid := range freezePIDs {
+	cut := map[string]bool{}
+	for n, pid := range freezePIDs {
+		c.progress("freeze frames", n, len(freezePIDs))
 		if !supported.any(pid) {
 			continue
 		}
 		if err := c.frozen(pid, func(e *ECU, part pids.Part) {
-			if e.Freeze != nil {
-				e.Freeze.take(part)
+			if len(e.Freezes) > 0 {
+				e.Freezes[0].take(part)
 			}
 		}); err != nil {
 			return err
 		}
-	}
-	return nil
-}
-
-func (c *reader) holdsFreeze() bool {
-	for i := range c.r.ECUs {
-		if c.r.ECUs[i].Freeze != nil {
-			return true
+		for i := range c.r.ECUs {
+			id := c.r.ECUs[i].ID
+			cut[id] = cut[id] || supported.of(id, pid) && c.became[id] != ListRead
 		}
 	}
-	return false
+	for i := range c.r.ECUs {
+		if e := &c.r.ECUs[i]; len(e.Freezes) > 0 {
+			e.Freezes[0].Cut = cut[e.ID] || supported[e.ID] == nil && !c.r.Nameless
+		}
+	}
+	return nil
 }
 
 // frozen asks for one parameter of the freeze frame.
@@ -89,24 +108,28 @@ func (f *Freeze) take(part pids.Part) {
 	}
 }
 
-// successorFreeze reads, on a car after SAE J1979-2, the snapshots of the first code of each
-// computer that has one: identifiers F4xx are the parameters of SAE J1979. The maker's own
-// stay unread; their lengths are not told.
+// successorFreeze reads, on a car after SAE J1979-2, the snapshots of each code of each
+// computer: identifiers F4xx are the parameters of SAE J1979. The maker's own stay unread;
+// their lengths are not told.
 func (c *reader) successorFreeze() error {
+	asked := map[string]bool{}
 	for i := range c.r.ECUs {
-		id := c.r.ECUs[i].ID
+		c.r.ECUs[i].FreezeState = ListRead
 		for k := range c.r.ECUs[i].Codes {
-			code, err := pids.ParseCode(c.r.ECUs[i].Codes[k].Code)
-			if err != nil || c.r.ECUs[i].Freeze != nil {
+			name := c.r.ECUs[i].Codes[k].Code
+			code, err := pids.ParseCode(name)
+			if err != nil || asked[name] {
 				continue
 			}
-			if err := c.each("freeze frame of "+code.String(), detailOf(0x04, code), func(e *ECU, data []byte) error {
+			asked[name] = true // all computers are asked at once
+			if err := c.each("freeze frame of "+name, detailOf(0x04, code), func(e *ECU, data []byte) error {
 				of, records, err := pids.ParseSnapshots(data)
-				if e.ID == id && len(records) > 0 && len(records[0].Parts) > 0 {
-					e.Freeze = &Freeze{Code: of.String(), Values: []Value{}}
+				if len(records) > 0 && len(records[0].Parts) > 0 {
+					f := Freeze{Code: of.String(), Values: []Value{}, Cut: err != nil}
 					for _, p := range records[0].Parts {
-						e.Freeze.take(p)
+						f.take(p)
 					}
+					e.Freezes = append(e.Freezes, f)
 				}
 				return err
 			}); err != nil {

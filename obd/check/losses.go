@@ -5,14 +5,16 @@ import (
 	"strings"
 )
 
-// WouldClear says, a line each, what clearing would take and what it would leave. The request
-// goes to the emission-related computers (SAE J1979); further ones may keep theirs.
+// WouldClear says, a line each, what clearing would take, what of that nobody has seen, and
+// what it would leave. The request goes to the emission-related computers (SAE J1979);
+// further ones may keep theirs.
 func (r *Report) WouldClear() (lines []string) {
-	var stay []string
-	for _, k := range r.states().order {
-		e, states := r.find(k.ecu), r.states().of[k]
+	var unseen, stay []string
+	all := r.states()
+	for _, k := range all.order {
+		e := r.find(k.ecu)
 		var lost []string
-		for _, s := range states.states {
+		for _, s := range all.of[k].states {
 			if s == "permanent" {
 				stay = append(stay, k.code+" permanent ("+e.called()+")")
 			} else {
@@ -28,19 +30,65 @@ func (r *Report) WouldClear() (lines []string) {
 		}
 	}
 	for i := range r.ECUs {
-		e := &r.ECUs[i]
-		if e.Freeze != nil {
-			lines = append(lines, fmt.Sprintf("would be cleared: the freeze frame of %s (%s)", e.Freeze.Code, e.called()))
-		}
-		if open := e.Lists.unread(); open != nil {
-			lines = append(lines, fmt.Sprintf("would be cleared UNSEEN: %s codes of %s, which could not be read", strings.Join(open, ", "), e.called()))
+		if e := &r.ECUs[i]; e.Module == "" {
+			kept, missed := e.wouldLose()
+			lines, unseen = append(lines, kept...), append(unseen, missed...)
 		}
 	}
 	if lines == nil {
-		lines = append(lines, "no code that clearing would remove was found; readiness and counts would be lost all the same")
+		lines = []string{"nothing was found that clearing would remove; the readiness of self-tests and all counts would be lost all the same"}
+	}
+	for _, u := range unseen {
+		lines = append(lines, "would be cleared UNSEEN: "+u)
 	}
 	for _, s := range stay {
 		lines = append(lines, "stays: "+s)
 	}
 	return lines
+}
+
+// Unseen tells whether clearing would take anything that this check could not read.
+func (r *Report) Unseen() bool {
+	for i := range r.ECUs {
+		if e := &r.ECUs[i]; e.Module == "" {
+			if _, missed := e.wouldLose(); missed != nil {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// wouldLose is what a computer would lose besides its codes: what the check has kept, and
+// what it could not read.
+func (e *ECU) wouldLose() (kept, missed []string) {
+	add := func(what string) { kept = append(kept, fmt.Sprintf("would be cleared: %s (%s)", what, e.called())) }
+	for _, f := range e.Freezes {
+		add("the freeze frame of " + f.Code)
+		if f.Cut {
+			missed = append(missed, fmt.Sprintf("part of the freeze frame of %s (%s), which could not be read", f.Code, e.called()))
+		}
+	}
+	if e.FreezeState != ListRead {
+		missed = append(missed, fmt.Sprintf("a freeze frame, if there is one (%s): %s", e.called(), e.FreezeState))
+	}
+	if open := e.Lists.unread(); open != nil {
+		missed = append(missed, fmt.Sprintf("%s codes, if there are any (%s), which could not be read", strings.Join(open, ", "), e.called()))
+	}
+	done := 0
+	for _, m := range e.Readiness {
+		if m.Complete {
+			done++
+		}
+	}
+	if done > 0 {
+		add(fmt.Sprintf("the readiness of %d self-tests that are complete", done))
+	}
+	if counts := e.misfires(); counts != nil {
+		add("misfire counts: " + strings.Join(counts, ", "))
+	}
+	if text := e.Cleared.text(); text != "" {
+		add("distance, time and warm-ups since the last clearing: " + text)
+	}
+	return kept, missed
 }

@@ -59,7 +59,7 @@ func (c *reader) module(m obd.Module) error {
 	if asked.Answered = a.Outcome != obd.Silent; !asked.Answered {
 		c.r.NotAnswering = append(c.r.NotAnswering, m.Name)
 		if asked.Unreachable = !c.q.Reaches(m); asked.Unreachable {
-			c.note("", "module "+m.Name, "not asked, because it cannot be asked by its own address here: "+c.r.Protocol)
+			c.note("", "module "+m.Name, "not asked: "+c.unreachable(m))
 		}
 	}
 	if c.r.Modules = append(c.r.Modules, asked); !asked.Answered {
@@ -77,6 +77,20 @@ func (c *reader) module(m obd.Module) error {
 		return err
 	}
 	return c.moduleIdentity(m, e)
+}
+
+// unreachable says why a module cannot be asked, and what helps.
+func (c *reader) unreachable(m obd.Module) string {
+	can := c.q.Capabilities()
+	switch {
+	case can.Slow:
+		return "on this bus (" + c.r.Protocol + ") no computer can be asked by its own address; the maker's tool is needed"
+	case can.Form == obd.FormBare:
+		return "this adapter hides which computer speaks; another adapter is needed"
+	case len(m.Request) == 3 != (can.Form == obd.FormCAN11):
+		return "its address is of another kind of CAN than this car's (three digits: 11 bits, two or eight: 29 bits)"
+	}
+	return "this adapter refuses to ask one computer by its address; another adapter is needed"
 }
 
 // failedMask asks for what failed in any way: now, this cycle, pending, confirmed, since

@@ -17,7 +17,7 @@ func others(was, is *ECU) (out []Change) {
 	add("calibration", strings.Join(was.Calibrations, ", "), strings.Join(is.Calibrations, ", "))
 	add("calibration verification", strings.Join(was.CVNs, ", "), strings.Join(is.CVNs, ", "))
 	add("since codes were cleared", was.Cleared.text(), is.Cleared.text())
-	add("freeze frame of", was.frozen(), is.frozen())
+	add("freeze frames", was.frozen(), is.frozen())
 	for _, m := range is.Readiness {
 		for _, old := range was.Readiness {
 			if old.Name == m.Name {
@@ -46,14 +46,19 @@ func (e *ECU) lamp() string {
 	return "off"
 }
 
+// frozen are the codes of the freeze frames; "" when it is not known whether these are all.
 func (e *ECU) frozen() string {
+	var codes []string
+	for _, f := range e.Freezes {
+		codes = append(codes, f.Code)
+	}
 	switch {
-	case e.Freeze != nil:
-		return e.Freeze.Code
-	case e.Lists["stored"] == ListRead:
+	case e.FreezeState != ListRead:
+		return ""
+	case codes == nil:
 		return "none"
 	}
-	return ""
+	return strings.Join(codes, ", ")
 }
 
 func (m Monitor) text() string {

@@ -10,27 +10,28 @@ import (
 
 // Options are what a check is told beforehand.
 type Options struct {
-	Modules  []obd.Module       // further computers, asked by physical address
-	VIN      bool               // keep the whole VIN
-	SkipVIN  bool               // do not ask for it at all: what is asked is being recorded
-	Now      time.Time          // for the report
-	Progress func(doing string) // told before each step; may be nil
-	Names    map[string]string  // reply header to name, from the vehicle profile
+	Modules  []obd.Module                     // further computers, asked by physical address
+	VIN      bool                             // keep the whole VIN
+	SkipVIN  bool                             // do not ask for it at all: what is asked is being recorded
+	Now      time.Time                        // for the report
+	Progress func(doing string, done, of int) // told before each step, and within long ones; may be nil
+	Names    map[string]string                // reply header to name, from the vehicle profile
 }
 
 // Run reads everything the car's computers remember. What can be read is kept; what cannot
 // is named in the report. The error is the link's: then the report holds what came before.
 func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	can := q.Capabilities()
-	r := &Report{Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}}
+	r := &Report{Nameless: can.Form == obd.FormBare, Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}}
 	c := &reader{q: q, r: r, o: o, successor: can.Successor, can: can.Form == obd.FormCAN11 || can.Form == obd.FormCAN29 || can.Form == obd.FormBare && !can.Slow}
 	for _, id := range q.ECUs() {
 		r.ecu(id)
 	}
 	for i, step := range steps {
-		if o.Progress != nil {
-			o.Progress(step.doing)
+		if step.needs != nil && !step.needs(c) {
+			continue
 		}
+		c.progress(step.doing, 0, 0)
 		if err := step.do(c); err != nil {
 			c.breakOff(i, err)
 			r.Triage = triage(r)
@@ -41,6 +42,12 @@ func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	return r, nil
 }
 
+func (c *reader) progress(doing string, done, of int) {
+	if c.o.Progress != nil {
+		c.o.Progress(doing, done, of)
+	}
+}
+
 // breakOff names all that was not reached: what was never asked must not pass for empty.
 func (c *reader) breakOff(step int, err error) {
 	why := err.Error()
@@ -48,13 +55,23 @@ func (c *reader) breakOff(step int, err error) {
 		why = "interrupted"
 	}
 	c.r.BrokeOff = steps[step].doing + ": " + why
-	for _, s := range steps[step:] {
-		c.note("", s.doing, "the check broke off before this was read")
+	for i, s := range steps[step:] {
+		switch {
+		case s.needs != nil && !s.needs(c):
+		case i == 0:
+			c.note("", s.doing, "the check broke off in the middle of this")
+		default:
+			c.note("", s.doing, "the check broke off before this")
+		}
 	}
 	for i := range c.r.ECUs {
 		for _, l := range codeLists {
-			if e := &c.r.ECUs[i]; e.Module == "" && e.Lists[l.state] == "" {
+			e := &c.r.ECUs[i]
+			if e.Module == "" && e.Lists[l.state] == "" {
 				e.Lists[l.state] = "not asked: the check broke off"
+			}
+			if e.Module == "" && e.FreezeState == "" {
+				e.FreezeState = "not asked: the check broke off"
 			}
 		}
 	}
@@ -74,21 +91,31 @@ type reader struct {
 var steps = []struct {
 	doing string
 	do    func(*reader) error
+	needs func(*reader) bool // nil: always
 }{
-	{"supply voltage", (*reader).volts},
-	{"identification", (*reader).identity},
-	{"stored, pending and permanent codes", (*reader).codes},
-	{"readiness and distance since cleared", (*reader).readiness},
-	{"freeze frames", (*reader).freeze},
-	{"test results and misfire counters", (*reader).tests},
-	{"further computers", (*reader).modules},
+	{"supply voltage and engine speed", (*reader).condition, nil},
+	{"identification", (*reader).identity, nil},
+	{"stored, pending and permanent codes", (*reader).codes, nil},
+	{"readiness and distance since cleared", (*reader).readiness, nil},
+	{"freeze frames", (*reader).freeze, nil},
+	{"test results and misfire counters", (*reader).tests, nil},
+	{"further computers", (*reader).modules, func(c *reader) bool { return len(c.o.Modules) > 0 }},
 }
 
-// volts asks the adapter for the voltage at the socket.
-func (c *reader) volts() error {
+// condition asks the adapter for the voltage at the socket, and the car whether its engine
+// runs: a supply is judged by it.
+func (c *reader) condition() error {
 	v, err := c.q.Volts()
-	c.r.Volts = v
-	return err
+	if c.r.Volts = v; err != nil {
+		return err
+	}
+	return c.parameter(pidEngineSpeed, "engine speed", func(_ *ECU, part pids.Part) error {
+		values, err := part.PID.Append(nil, part.Data)
+		if err == nil && len(values) == 1 && (c.r.EngineRPM == nil || *c.r.EngineRPM < values[0].Value) {
+			c.r.EngineRPM = &values[0].Value
+		}
+		return err
+	})
 }
 
 // each asks all computers and hands every whole answer to take, with the computer it is of.
@@ -162,19 +189,24 @@ func (c *reader) identity() error {
 			return err
 		}
 	}
-	if err := c.whole("calibration ids", infoCalibration, func(e *ECU, data []byte) (err error) {
-		e.Calibrations, err = pids.ParseCalibrationIDs(data)
+	if err := c.whole("calibration ids", infoCalibration, func(e *ECU, data []byte) error {
+		ids, err := pids.ParseCalibrationIDs(data)
+		e.Calibrations = append(e.Calibrations, ids...)
 		return err
 	}); err != nil {
 		return err
 	}
-	if err := c.whole("calibration verification numbers", infoCVN, func(e *ECU, data []byte) (err error) {
-		e.CVNs, err = pids.ParseCVNs(data)
+	if err := c.whole("calibration verification numbers", infoCVN, func(e *ECU, data []byte) error {
+		numbers, err := pids.ParseCVNs(data)
+		e.CVNs = append(e.CVNs, numbers...)
 		return err
 	}); err != nil {
 		return err
 	}
 	return c.whole("name", infoName, func(e *ECU, data []byte) (err error) {
+		if c.r.Nameless {
+			return nil // one name for several computers would be wrong
+		}
 		e.Name, err = pids.ParseECUName(data)
 		return err
 	})

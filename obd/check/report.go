@@ -17,8 +17,10 @@ type Report struct {
 	ModelYear    int       `json:"model_year,omitempty"`
 	Protocol     string    `json:"protocol"`
 	Adapter      string    `json:"adapter"`
-	Volts        float64   `json:"volts,omitempty"`     // at the diagnostic socket, as the adapter measures
-	BrokeOff     string    `json:"broke_off,omitempty"` // at what the check ended early, and why; "" for a whole one
+	Volts        float64   `json:"volts,omitempty"`      // at the diagnostic socket, as the adapter measures
+	BrokeOff     string    `json:"broke_off,omitempty"`  // at what the check ended early, and why; "" for a whole one
+	Nameless     bool      `json:"nameless,omitempty"`   // the adapter hides which computer speaks: all are one in ECUs
+	EngineRPM    *float64  `json:"engine_rpm,omitempty"` // when the check began; nil when it could not be read
 	ECUs         []ECU     `json:"ecus"`
 	Modules      []Asked   `json:"modules_asked,omitempty"`
 	NotAnswering []string  `json:"not_answering"` // modules asked for and silent, as they were named
@@ -51,7 +53,8 @@ type ECU struct {
 	Readiness    []Monitor    `json:"readiness,omitempty"`
 	Cleared      *Cleared     `json:"since_cleared,omitempty"`
 	OdometerKM   float64      `json:"odometer_km,omitempty"`
-	Freeze       *Freeze      `json:"freeze_frame,omitempty"`
+	Freezes      []Freeze     `json:"freeze_frames,omitempty"`
+	FreezeState  string       `json:"freeze_frame_state,omitempty"` // ListRead, or why there may be others
 	Tests        []TestResult `json:"test_results,omitempty"`
 	Unread       []string     `json:"unread,omitempty"` // what this computer did not tell whole, and why
 }
@@ -108,6 +111,7 @@ type Cleared struct {
 type Freeze struct {
 	Code   string  `json:"code"`
 	Values []Value `json:"values"`
+	Cut    bool    `json:"not_whole,omitempty"` // there is more of it that could not be read
 }
 
 // Value is one decoded parameter.

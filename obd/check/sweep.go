@@ -8,10 +8,15 @@ import (
 )
 
 // SweepRisks are said before a sweep.
-const SweepRisks = `A sweep asks addresses at which nobody may expect to be asked, one by one, whether
-somebody is there ("tester present" and nothing else). Left risks: computers kept awake that
-drain the battery, a gateway that counts refused requests, old computers that take an unknown
-request badly. Ignition on, engine off, car standing, nobody driving; stop at any new lamp.`
+const SweepRisks = `A sweep asks addresses at which nobody may expect to be asked, one
+by one, whether somebody is there ("tester present" and nothing else). It takes
+two to three minutes. Risks that are left: computers kept awake that drain the
+battery, a gateway that counts refused requests, old computers that take an
+unknown request badly. Ignition on, engine off, car standing, nobody driving;
+stop with control-C at any new lamp.`
+
+// SweepGrace is how long the risks can be read before a sweep begins.
+const SweepGrace = 5 * time.Second
 
 // sweepPause keeps a sweep at five requests a second (common practice, no source).
 const sweepPause = 200 * time.Millisecond

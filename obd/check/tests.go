@@ -12,9 +12,10 @@ import (
 func (c *reader) tests() error {
 	switch {
 	case c.successor:
-		c.note("", "test results", "not asked of a car after SAE J1979-2: how it tells them is not known here")
+		c.note("", "test results and misfire counts", "not asked of a car after SAE J1979-2: how it tells them is not known here")
 		return nil
 	case !c.can:
+		c.note("", "misfire counts", "not told on this bus: they came with CAN")
 		return c.legacyTests()
 	}
 	supported, err := c.supports("test results", func(base byte) string { return obd.Request(0x06, base) }, func(base byte, data []byte) []byte {
@@ -27,6 +28,7 @@ func (c *reader) tests() error {
 		return err
 	}
 	for monitor := range 256 {
+		c.progress("test results", monitor, 256)
 		if monitor%0x20 == 0 || !supported.any(byte(monitor)) {
 			continue
 		}
@@ -95,6 +97,9 @@ func testResult(t *pids.TestResult) TestResult {
 // supportMaps are maps of what is supported, one a computer: they chain, each by itself.
 type supportMaps map[string]*pids.SupportMap
 
+// of tells whether one computer supports an id.
+func (m supportMaps) of(ecu string, id byte) bool { return m[ecu] != nil && m[ecu].Has(id) }
+
 func (m supportMaps) any(id byte) bool {
 	for _, s := range m {
 		if s.Has(id) {
@@ -112,15 +117,21 @@ func (c *reader) supports(what string, request func(base byte) string, bits func
 		if base > 0 && !maps.any(byte(base)) {
 			break
 		}
+		answers := 0
 		if err := c.each(what, request(byte(base)), func(e *ECU, data []byte) error {
 			four := bits(byte(base), data)
 			if four == nil {
 				return fmt.Errorf("%X is no map of what is supported", data)
 			}
-			if maps[e.ID] == nil {
-				maps[e.ID] = &pids.SupportMap{}
+			key := e.ID
+			if c.r.Nameless { // one map an answer
+				answers++
+				key = fmt.Sprint(base, " ", answers)
 			}
-			return maps[e.ID].Add(byte(base), four)
+			if maps[key] == nil {
+				maps[key] = &pids.SupportMap{}
+			}
+			return maps[key].Add(byte(base), four)
 		}); err != nil {
 			return nil, err
 		}

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"maps"
@@ -34,17 +35,36 @@ func (r *Report) WriteText(w io.Writer) error {
 			p.line("            %s", r.VINNote)
 		}
 	}
-	p.line("  bus       %s", r.Protocol)
+	p.line("  bus       %s", cmp.Or(r.Protocol, "not told by this adapter"))
+	supply := "not told by this adapter"
 	if r.Volts > 0 {
-		p.line("  supply    %.1f V at the socket", r.Volts)
+		supply = fmt.Sprintf("%.1f V at the socket", r.Volts)
+	}
+	p.line("  supply    %s", supply)
+	switch {
+	case r.EngineRPM == nil:
+		p.line("  engine    not known whether it ran")
+	case *r.EngineRPM > 0:
+		p.line("  engine    ran at %.0f rpm", *r.EngineRPM)
+	default:
+		p.line("  engine    stood")
 	}
 	p.line("")
 	p.triage(r.Triage)
 	for i := range r.ECUs {
 		p.ecu(&r.ECUs[i])
 	}
-	if len(r.NotAnswering) > 0 {
-		p.line("not answering: %s", strings.Join(r.NotAnswering, ", "))
+	var silent []string
+	for i := range r.Modules {
+		if m := &r.Modules[i]; !m.Answered && !m.Unreachable {
+			silent = append(silent, m.called())
+		}
+	}
+	if silent != nil {
+		p.line("asked and not answering: %s", strings.Join(silent, ", "))
+	}
+	if len(r.Modules) == 0 && r.BrokeOff == "" {
+		p.line("further computers (brakes, body, ...) were not asked; --module, --profile or --sweep names them")
 	}
 	for _, u := range r.Unread {
 		p.line("not read: %s", u)
@@ -61,7 +81,7 @@ func year(y int) string {
 
 func (p *page) triage(list []Advice) {
 	if len(list) == 0 {
-		p.line("nothing to do first by what the computers remember")
+		p.line("nothing that the computers remember has to be done first")
 		p.line("")
 		return
 	}
@@ -81,6 +101,9 @@ func (p *page) triage(list []Advice) {
 
 func (p *page) ecu(e *ECU) {
 	name := strings.TrimSpace(e.ID + "  " + e.Name)
+	if name == "" {
+		name = "computers that the adapter gives no name to"
+	}
 	if e.Module != "" && e.Module != e.Name {
 		name += "  (" + e.Module + ")"
 	}
@@ -97,7 +120,7 @@ func (p *page) ecu(e *ECU) {
 			p.line("            kept with it, in the maker's own layout: %s", short(c.Snapshot))
 		}
 	}
-	p.freeze(e.Freeze)
+	p.freezes(e)
 	p.monitors(e.Readiness)
 	p.tests(e.Tests)
 	for _, u := range e.Unread {
@@ -165,11 +188,33 @@ func (p *page) facts(e *ECU) {
 	}
 }
 
-func (p *page) freeze(f *Freeze) {
-	if f == nil {
-		return
+// freezes tells the freeze frames, and of which codes there is none.
+func (p *page) freezes(e *ECU) {
+	frozen := map[string]bool{}
+	for i := range e.Freezes {
+		p.freeze(&e.Freezes[i])
+		frozen[e.Freezes[i].Code] = true
 	}
+	var without []string
+	for _, c := range e.Codes {
+		if !frozen[c.Code] && !slices.Contains(without, c.Code) {
+			without = append(without, c.Code)
+		}
+	}
+	switch {
+	case e.FreezeState == "":
+	case e.FreezeState != ListRead:
+		p.line("  FREEZE FRAME NOT READ: %s", e.FreezeState)
+	case without != nil:
+		p.line("  no freeze frame told of: %s", strings.Join(without, ", "))
+	}
+}
+
+func (p *page) freeze(f *Freeze) {
 	p.line("  freeze frame of %s:", f.Code)
+	if f.Cut {
+		p.line("    NOT WHOLE: the rest of it could not be read")
+	}
 	for _, v := range f.Values {
 		text := fmt.Sprintf("%.4g %s", v.Value, v.Unit)
 		if v.Text != "" {
@@ -197,21 +242,25 @@ func (p *page) monitors(list []Monitor) {
 }
 
 func (p *page) tests(list []TestResult) {
-	if len(list) == 0 {
-		return
-	}
-	counts := map[string]int{}
+	counts, judged := map[string]int{}, 0
 	for _, t := range list {
+		if t.unlimited() {
+			continue // a count passes whatever it is
+		}
+		judged++
 		counts[t.Outcome]++
 		if t.Outcome == notJudged {
 			p.line("    %s: %.0f, limits %.0f to %.0f, raw", t.Monitor, t.Value, t.Min, t.Max)
 		}
-		if !t.unlimited() && (t.Outcome == "failed" || t.Outcome == "unknown") {
+		if t.Outcome == "failed" || t.Outcome == "unknown" {
 			p.line("    %s, %s: %.4g %s, limits %.4g to %.4g, %s", t.Monitor, t.Test, t.Value, t.Unit, t.Min, t.Max, t.Outcome)
 		}
 	}
 	p.misfires(list)
-	if n := counts[notJudged]; n == len(list) {
+	switch n := counts[notJudged]; {
+	case judged == 0:
+		return
+	case n == judged:
 		p.line("  test results: %d by the maker's numbers and scaling, raw and not judged", n)
 		return
 	}

@@ -50,7 +50,7 @@ func triage(r *Report) []Advice {
 
 // rules in order of work: supply, what was not read, communication, engine, then the rest.
 var rules = []func(*Report, []told) []Advice{
-	supplyRule, unreadRule, clearedRule, lostRule, engineRule, countsRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule,
+	supplyRule, unreadRule, namelessRule, clearedRule, lostRule, engineRule, countsRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule,
 }
 
 func (r *Report) told() (all []told) {
@@ -74,6 +74,17 @@ func names(codes []told) string {
 	for _, c := range codes {
 		if name := c.Code.Code; !slices.Contains(list, name) {
 			list = append(list, name)
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
+// placed are codes with the computers that tell them.
+func placed(codes []told) string {
+	var list []string
+	for _, c := range codes {
+		if text := c.Code.Code + " (" + c.by.called() + ")"; !slices.Contains(list, text) {
+			list = append(list, text)
 		}
 	}
 	return strings.Join(list, ", ")
@@ -124,14 +135,30 @@ func unreadRule(r *Report, _ []told) []Advice {
 		Why: "on CAN a computer answers even when it has none; silence or a refusal says nothing", Source: "SAE J1979, service 03"}}
 }
 
+// namelessRule is for adapters that hide whose reply a line is.
+func namelessRule(r *Report, _ []told) []Advice {
+	if !r.Nameless {
+		return nil
+	}
+	return []Advice{{Do: "Use another adapter before blaming a computer: this one hides which computer speaks",
+		Why: "replies of several computers come without their addresses, so that codes, counts and freeze frames cannot be told apart, and long replies may be mixed", Source: "ELM327 data sheet, AT H1"}}
+}
+
 func clearedRule(r *Report, _ []told) []Advice {
 	for i := range r.ECUs {
 		if c := r.ECUs[i].Cleared; c != nil && c.KM != nil && *c.KM < clearedKMLittle {
 			return []Advice{{Do: "Drive until the self-tests have run before trusting an empty list",
-				Why: fmt.Sprintf("codes were cleared %.0f km ago: little can be concluded", *c.KM), Source: standardReady}}
+				Why: clearedWords(*c.KM), Source: standardReady}}
 		}
 	}
 	return nil
+}
+
+func clearedWords(km float64) string {
+	if km < 1 {
+		return "codes were cleared less than 1 km ago: little can be concluded"
+	}
+	return fmt.Sprintf("codes were cleared %.0f km ago: little can be concluded", km)
 }
 
 // lost tells whether a code is one of lost communication (SAE J2012: U01, U02).
@@ -175,8 +202,18 @@ func (e *ECU) called() string {
 		return e.Module
 	case e.Name != "":
 		return e.Name
+	case e.ID == "":
+		return "computers without names"
 	}
 	return e.ID
+}
+
+// called is a further computer's name with its address.
+func (m *Asked) called() string {
+	if m.Name == m.Request || m.Request == "" || strings.Contains(m.Request, m.Name) {
+		return m.Name
+	}
+	return m.Name + " (" + m.Request + ")"
 }
 
 // engineFamilies are the engine's misfire, fuel and air codes by their beginnings (SAE J2012).
@@ -193,7 +230,7 @@ func engineRule(_ *Report, all []told) []Advice {
 	}
 	do := "Repair the engine's misfire, fuel and air codes before judging the converter: " + names(now)
 	if misfire := pick(now, func(c told) bool { return strings.HasPrefix(c.base(), "P03") }); len(misfire) > 0 {
-		do += ". Do not judge shudder today: " + names(misfire)
+		do = "Do not judge shudder today, and repair the engine's misfire, fuel and air codes before the converter: " + names(now)
 	}
 	return []Advice{{Do: do, Why: "a misfire under load feels like converter shudder, because the locked clutch passes it on: the two cannot be kept apart on the road", Source: publishedOrder}}
 }
@@ -217,7 +254,7 @@ func currentRule(_ *Report, all []told) []Advice {
 	if len(now) == 0 {
 		return nil
 	}
-	return []Advice{{Do: "Work on what is present: " + names(now), Why: "current comes before pending, pending before history", Source: standardStatus}}
+	return []Advice{{Do: "Work on what else is present: " + placed(now), Why: "current comes before pending, pending before history", Source: standardStatus}}
 }
 
 func transmissionRule(_ *Report, all []told) []Advice {
@@ -265,14 +302,14 @@ func silentRule(r *Report, _ []told) []Advice {
 	var silent []string
 	for _, m := range r.Modules {
 		if !m.Answered && !m.Unreachable {
-			silent = append(silent, m.Name)
+			silent = append(silent, m.called())
 		}
 	}
 	if silent == nil {
 		return nil
 	}
 	return []Advice{{Do: "Find out whether the car has these at all (wiring diagram, maker's list of computers), then ask again with the ignition on: " + strings.Join(silent, ", "),
-		Why: "nobody answered there: not fitted, another address, asleep, behind a security gateway, or dead; which one cannot be told from here", Source: practice}}
+		Why: "nobody answered there: not fitted, another address, asleep, behind a security gateway, dead, or out of this adapter's hearing; which one cannot be told from here", Source: practice}}
 }
 
 // front are codes of what stands at the front of a car: air flow and shutters (SAE J2012).
@@ -296,7 +333,11 @@ func frontRule(_ *Report, all []told) []Advice {
 }
 
 func countsRule(r *Report, _ []told) []Advice {
-	if counts := r.misfires(); len(counts) > 0 {
+	var counts []string
+	for i := range r.ECUs {
+		counts = append(counts, r.ECUs[i].misfires()...)
+	}
+	if counts != nil {
 		return []Advice{{Do: "Compare the cylinders' misfire counts with each other: " + strings.Join(counts, ", "),
 			Why: "one single count is no evidence of a misfire; counts depend on how long and how the car was driven", Source: practice}}
 	}
@@ -304,13 +345,11 @@ func countsRule(r *Report, _ []told) []Advice {
 }
 
 // misfires are the counts of service 06 that are not zero, cylinder by cylinder.
-func (r *Report) misfires() (out []string) {
-	for i := range r.ECUs {
-		for _, t := range r.ECUs[i].Tests {
-			number, ok := strings.CutPrefix(t.Monitor, cylinderMonitor)
-			if ok && t.Value > 0 && strings.HasSuffix(t.ID, "/0C") {
-				out = append(out, fmt.Sprintf("cylinder %s: %.0f", number, t.Value))
-			}
+func (e *ECU) misfires() (out []string) {
+	for _, t := range e.Tests {
+		number, ok := strings.CutPrefix(t.Monitor, cylinderMonitor)
+		if ok && t.Value > 0 && strings.HasSuffix(t.ID, "/0C") {
+			out = append(out, fmt.Sprintf("cylinder %s: %.0f", number, t.Value))
 		}
 	}
 	return out

@@ -51,7 +51,7 @@ func TestTriage_Order(t *testing.T) {
 	r.Volts = 11.2
 	got := words(triage(r))
 	at := -1
-	for _, want := range []string{"11.2 V", "U0100", "P0304. Do not judge shudder today: P0304", "C0035-11", "P0733", "P0744", "permanent codes: P0420", "history codes", "Replace nothing for U0140-00"} {
+	for _, want := range []string{"11.2 V", "U0100", "Do not judge shudder today, and repair the engine's misfire, fuel and air codes before the converter: P0304", "C0035-11", "P0733", "P0744", "permanent codes: P0420", "history codes", "Replace nothing for U0140-00"} {
 		i := strings.Index(got, want)
 		if i < 0 {
 			t.Fatalf("no %q in\n%s", want, got)
@@ -173,14 +173,14 @@ func TestCompare_Car(t *testing.T) {
 		{"0TEST11A0K0000002", "0TEST11A0K0000002", "yes"},
 		{"0TEST11A0K0000002", "0TEST11A0K0******", "cannot tell"},
 		{"0TEST11A0K0******", "0TEST11A0K0******", "cannot tell"},
-		{"0TEST11A0K0000002", "0TEST11A0K0000003", "no"},
-		{"0TEST11A0K0******", "0TEST22A0K0000002", "no"},
+		{"0TEST11A0K0000002", "0TEST11A0K0000003", "NO: two identification numbers"},
+		{"0TEST11A0K0******", "0TEST22A0K0000002", "NO: two identification numbers"},
 		{"", "0TEST11A0K0000002", "cannot tell"},
 		{"", "", "cannot tell"},
 	} {
 		before, after := remembers(t, map[string][]string{"7E8": nil}), remembers(t, map[string][]string{"7E8": nil})
 		before.VIN, after.VIN = c.before, c.after
-		if got := Compare(before, after); got.SameCar != c.want || c.want != "yes" && len(got.Notes) == 0 {
+		if got := Compare(before, after); got.SameCar != c.want || c.want == "cannot tell" && len(got.Notes) == 0 {
 			t.Errorf("%q and %q: %q %v, want %q", c.before, c.after, got.SameCar, got.Notes, c.want)
 		}
 	}
@@ -244,15 +244,15 @@ func TestCompare_NotAsked(t *testing.T) {
 // What else changed is told where both checks read it.
 func TestCompare_Others(t *testing.T) {
 	on, off, km, later := true, false, 4000.0, 12.0
-	before := &Report{ECUs: []ECU{{ID: "7E8", Lamp: &on, Calibrations: []string{"A1"}, Freeze: &Freeze{Code: "P0741"}, Cleared: &Cleared{KM: &km},
+	before := &Report{ECUs: []ECU{{ID: "7E8", Lamp: &on, Calibrations: []string{"A1"}, Freezes: []Freeze{{Code: "P0741"}}, FreezeState: ListRead, Cleared: &Cleared{KM: &km},
 		Readiness: []Monitor{{"catalyst", true}}, Tests: []TestResult{{Monitor: "misfire, cylinder 4", ID: "A5/0C", Value: 41, Max: 0xFFFF, Unit: "count"}, {Monitor: "catalyst", ID: "21/80", Outcome: "failed"}}}}}
-	after := &Report{ECUs: []ECU{{ID: "7E8", Lamp: &off, Calibrations: []string{"A2"}, Lists: Lists{"stored": ListRead}, Cleared: &Cleared{KM: &later},
+	after := &Report{ECUs: []ECU{{ID: "7E8", Lamp: &off, Calibrations: []string{"A2"}, FreezeState: ListRead, Cleared: &Cleared{KM: &later},
 		Readiness: []Monitor{{"catalyst", false}}, Tests: []TestResult{{Monitor: "misfire, cylinder 4", ID: "A5/0C", Value: 0, Max: 0xFFFF, Unit: "count"}, {Monitor: "catalyst", ID: "21/80", Outcome: "passed"}}}}}
 	var got []string
 	for _, x := range Compare(before, after).Others {
 		got = append(got, x.Item+": "+x.Was+" → "+x.Is)
 	}
-	want := []string{"malfunction lamp: ON → off", "calibration: A1 → A2", "since codes were cleared: 4000 km → 12 km", "freeze frame of: P0741 → none",
+	want := []string{"malfunction lamp: ON → off", "calibration: A1 → A2", "since codes were cleared: 4000 km → 12 km", "freeze frames: P0741 → none",
 		"self-test catalyst: complete → not complete", "misfire, cylinder 4: 41 → 0", "catalyst: failed → passed"}
 	if !slices.Equal(got, want) {
 		t.Errorf("%q\nwant %q", got, want)
