@@ -2,6 +2,7 @@ package obd
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -33,14 +34,11 @@ func speeds(bauds []int) string {
 }
 
 // connect opens the port and finds the speed at which the adapter makes sense. The speed
-// that worked last is tried first.
+// that worked last is tried first, then those it may have been left at: a session that was
+// cut off, or a cable that was pulled, leaves an adapter with power at its raised speed.
 func (p *Poller) connect() error {
-	bauds := p.cfg.Bauds
-	if p.baud != 0 {
-		bauds = append([]int{p.baud}, bauds...)
-	}
 	silent := &SilentError{Port: p.cfg.Name, Bauds: p.cfg.Bauds}
-	for _, baud := range bauds {
+	for _, baud := range p.speedsToTry() {
 		link, err := p.cfg.Open(p.ctx, baud)
 		if err != nil {
 			return openError{err}
@@ -53,13 +51,36 @@ func (p *Poller) connect() error {
 			return err
 		}
 		if p.can.Adapter != "" {
-			p.baud = baud
+			if p.can.Baud = baud; baud != p.raised || p.baud == 0 {
+				p.baud, p.raised = baud, 0
+			}
 			return nil
 		}
 		silent.Heard = silent.Heard || heard
 		p.close()
 	}
 	return silent
+}
+
+// speedsToTry are the speeds of the port, likeliest first, each once.
+func (p *Poller) speedsToTry() (bauds []int) {
+	add := func(baud int) {
+		if baud != 0 && !slices.Contains(bauds, baud) {
+			bauds = append(bauds, baud)
+		}
+	}
+	if slices.Equal(p.cfg.Bauds, []int{0}) {
+		return p.cfg.Bauds
+	}
+	add(p.baud)
+	add(p.raised)
+	for _, baud := range p.cfg.Bauds {
+		add(baud)
+	}
+	for _, f := range faster {
+		add(f.baud)
+	}
+	return bauds
 }
 
 // identify asks what the adapter calls itself, and then for something whose answer is known:

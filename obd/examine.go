@@ -95,6 +95,7 @@ func (p *Poller) measure(out *Examination) error {
 		if err != nil {
 			return err
 		}
+		p.schedule.Heard(goodReply(messages))
 		p.schedule.Answered(request, answerLines(&x, messages))
 		if !goodReply(messages) || x.Sent < begun {
 			continue

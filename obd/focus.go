@@ -1,5 +1,7 @@
 package obd
 
+import "strings"
+
 // Where several ECUs answer a request, each reply costs its time on the bus and on the
 // cable, and one may wake late. Once it is known which of them is the engine computer, it is
 // asked alone, by its physical address (ISO 15765-4), and the adapter lets only its replies
@@ -9,6 +11,9 @@ package obd
 // known answer: its own support map, and no other reply.
 func (p *Poller) focus() error {
 	p.askOf("")
+	if p.can.Form == FormBare && p.several {
+		return p.focusBare()
+	}
 	if p.can.Form != FormCAN11 && p.can.Form != FormCAN29 {
 		return nil
 	}
@@ -29,6 +34,38 @@ func (p *Poller) focus() error {
 	}
 	p.askOf("")
 	return p.home()
+}
+
+// engineAddresses are where ISO 15765-4 puts the engine, by the adapter's protocol number.
+var engineAddresses = map[string]struct{ alone, everybody string }{
+	"6": {"7E0", "7DF"}, "8": {"7E0", "7DF"}, "7": {"DA10F1", "DB33F1"}, "9": {"DA10F1", "DB33F1"},
+}
+
+// focusBare has the engine computer asked alone where replies of several come without their
+// headers and would be mixed: proved by one reply in place of several, which has engine speed.
+func (p *Poller) focusBare() error {
+	at, ok := engineAddresses[strings.TrimPrefix(p.can.Protocol, "A")]
+	if !ok {
+		return nil
+	}
+	if err := p.set("ATSH" + at.alone); err != nil {
+		return err
+	}
+	if plain, err := p.replies(p.can.request(0)); err != nil {
+		return err
+	} else if len(plain) == 1 {
+		if err := p.walkSupport(); err != nil {
+			return err
+		}
+		if p.support.Has(engineSpeed) {
+			p.alone = at.alone
+			return nil
+		}
+	}
+	if err := p.set("ATSH" + at.everybody); err != nil {
+		return err
+	}
+	return p.walkSupport()
 }
 
 // askOf says whom the schedule is for, and with it what must be asked of others.

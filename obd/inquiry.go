@@ -210,6 +210,12 @@ func (q *Inquiry) turnTo(m Module) error {
 		if err := p.set(patientReply); err != nil {
 			return err
 		}
+		if p.alone != "" {
+			p.alone = ""
+			if err := p.set("ATSH" + engineAddresses[strings.TrimPrefix(p.can.Protocol, "A")].everybody); err != nil {
+				return err
+			}
+		}
 		if p.can.Form == FormCAN11 || p.can.Form == FormCAN29 {
 			if err := p.home(); err != nil {
 				return err

@@ -10,6 +10,9 @@ import (
 const (
 	unansweredMost = 6 // replies missing in a row: the car is gone, or the settings are
 	bareMost       = 3 // replies without their header
+	foreignMost    = 3 // replies by others alone than the one that is asked
+	silencesMost   = 3 // requests to the car without a prompt, though the adapter itself answers
+	calmAfter      = 3 // replies in a row after which "wait" is forgotten
 	silentMost     = 3 // identifications without a prompt: the adapter is gone
 	carGoneAfter   = 2 * time.Second
 	sleptAfter     = 5 * time.Second // beyond the longest wait for a reply
@@ -18,7 +21,7 @@ const (
 // poll asks by the schedule until the link is lost (its error) or the adapter has lost its
 // settings (errSetUp).
 func (p *Poller) poll() error {
-	missing, bare, since := 0, 0, p.cfg.Since()
+	missing, bare, foreign, since := 0, 0, 0, p.cfg.Since()
 	for {
 		if p.ctx.Err() != nil {
 			return ErrOver
@@ -41,6 +44,7 @@ func (p *Poller) poll() error {
 			p.tell(LinkOpening, fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
 			return errSetUp
 		}
+		p.schedule.Heard(goodReply(messages))
 		p.schedule.Answered(request, answerLines(&x, messages))
 		if bareReply(messages) {
 			if bare++; bare >= bareMost {
@@ -48,8 +52,18 @@ func (p *Poller) poll() error {
 				return errSetUp
 			}
 		}
+		if p.foreign(messages) {
+			if foreign++; foreign >= foreignMost {
+				p.tell(LinkOpening, "others answer for "+p.can.Focus+": the adapter has lost its settings; setting it up again")
+				return errSetUp
+			}
+			continue
+		}
 		if goodReply(messages) {
-			missing, since = 0, x.Done
+			missing, foreign, since = 0, 0, x.Done
+			if err := p.calmed(); err != nil {
+				return err
+			}
 			continue
 		}
 		p.term.inStep = false // what was missing may still be under way
@@ -127,6 +141,7 @@ func pending(messages []Message) bool {
 // awaitPending has the adapter itself wait its longest from now on, because at its prompt it
 // hears nothing of the bus; and listens for what it may put out all the same.
 func (p *Poller) awaitPending() error {
+	p.calm = 0
 	if err := p.term.listen(pendingListen); err != nil || p.patient {
 		return err
 	}
@@ -137,10 +152,46 @@ func (p *Poller) awaitPending() error {
 	return p.set("ATSTFF")
 }
 
+// calmed gives the adapter its own wait back when no ECU has asked to wait for some time: a
+// long wait behind every reply costs most of the readings.
+func (p *Poller) calmed() error {
+	if !p.patient {
+		return nil
+	}
+	if p.calm++; p.calm < calmAfter {
+		return nil
+	}
+	p.patient = false
+	if err := p.set("ATAT1"); err != nil {
+		return err
+	}
+	if p.can.Timeout > 0 {
+		return p.set(fmt.Sprintf("ATST%02X", int(p.can.Timeout/timeoutTick)))
+	}
+	return p.set(timeoutHand)
+}
+
+// foreign tells whether only others answered than the one that is asked alone.
+func (p *Poller) foreign(messages []Message) bool {
+	if p.can.Focus == "" || len(messages) == 0 {
+		return false
+	}
+	for i := range messages {
+		if messages[i].ECU == p.can.Focus || messages[i].late {
+			return false
+		}
+	}
+	return true
+}
+
 // recover does what an unanswered request calls for.
 func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 	if x.Ending == EndSilence {
-		return p.resync()
+		if err := p.resync(); err != nil || missing < silencesMost {
+			return err
+		}
+		p.tell(LinkOpening, "the adapter answers, but its requests to the car hang; setting it up again")
+		return errSetUp
 	}
 	switch worst(x) {
 	case ActSetUp:

@@ -57,8 +57,12 @@ type Poller struct {
 	patient  bool            // the adapter has been told to wait its longest
 	refused  map[string]bool // adapter commands answered with "?"
 	noFaster map[int]bool    // serial speeds that did not work
+	calm     int             // good replies in a row since one that said "wait"
 	asks     chan func(*Inquiry) error
-	blocked  bool // an ERR94 forbids the adapter to look for a CAN car until AT FE
+	raised   int    // serial speed that was proved above p.baud; 0: none
+	several  bool   // more than one ECU answered the first request
+	alone    string // request header of the ECU that is asked alone, where replies come without headers
+	blocked  bool   // an ERR94 forbids the adapter to look for a CAN car until AT FE
 }
 
 // NewPoller makes a poller.
@@ -177,6 +181,7 @@ func (p *Poller) rest(d time.Duration) {
 
 func (p *Poller) close() {
 	if p.term != nil {
+		p.lower()
 		_ = p.term.link.Close() // it is being given up; there is nobody to tell
 		p.term = nil
 	}

@@ -93,6 +93,8 @@ type Schedule struct {
 	dice   uint32
 	kinds  map[string]*kind
 	last   *kind
+	heard  bool     // the request before brought a reply
+	used   *channel // of the last request; nil when it was for engine speed alone
 }
 
 type channel struct {
@@ -101,6 +103,7 @@ type channel struct {
 	alone           bool   // shares no reply, so that it costs a reading of engine speed
 	last            time.Duration
 	ever            bool
+	missed          int // times in a row that it went unanswered
 }
 
 // kind is one request text and how many reply lines it brings.
@@ -120,6 +123,13 @@ const (
 	countSteady = 2
 	countCheck  = 500
 	countGiveUp = 3
+)
+
+// A parameter that a car claims and does not answer is left out after so many tries, and
+// tried again after so long: each costs the adapter's whole wait for a reply.
+const (
+	missedMost  = 4
+	missedAgain = time.Minute
 )
 
 // NewSchedule makes the schedule for a car that supports the given PIDs.
@@ -144,6 +154,7 @@ func NewSchedule(can Capabilities, supported func(pid byte) bool) *Schedule {
 // Next is the request to send now, with the count digit where it is proven.
 func (s *Schedule) Next(now time.Duration) string {
 	s.pace(now)
+	s.used = nil
 	request := s.choose(now)
 	k := s.kinds[request]
 	if k == nil {
@@ -231,7 +242,7 @@ func (s *Schedule) run() int {
 }
 
 func (s *Schedule) use(c *channel, now time.Duration) *channel {
-	c.last, c.ever = now, true
+	c.last, c.ever, s.used = now, true, c
 	return c
 }
 
@@ -243,7 +254,7 @@ func (s *Schedule) mostOverdue(now time.Duration) *channel {
 	few := s.few()
 	for i := range s.asked {
 		c := &s.asked[i]
-		if few && c.spare && (c.group != 'p' || s.foot) {
+		if few && c.spare && (c.group != 'p' || s.foot) || c.missed >= missedMost && now-c.last < missedAgain {
 			continue
 		}
 		if !c.ever {
@@ -261,6 +272,19 @@ func (s *Schedule) mostOverdue(now time.Duration) *channel {
 		}
 	}
 	return best
+}
+
+// Heard tells whether the last request brought any reply that can be read. Only a silence
+// behind an answered request speaks against a parameter: in an outage all are silent.
+func (s *Schedule) Heard(ok bool) {
+	switch c := s.used; {
+	case c == nil:
+	case ok:
+		c.missed = 0
+	case s.heard:
+		c.missed++
+	}
+	s.heard = ok
 }
 
 // Answered tells how many reply lines the last request brought; 0 when it went unanswered.

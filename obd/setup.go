@@ -93,10 +93,11 @@ func (p *Poller) set(command string) error {
 // program is left. One that refuses to is used as it is: the settings that follow do.
 func (p *Poller) reset() error {
 	p.can, p.patient, p.filter = Capabilities{Adapter: p.can.Adapter, Baud: max(p.can.Baud, p.baud)}, false, "ATCRA"
+	p.alone, p.several = "", false
 	prompt := false
 	resets := []string{"ATZ", "ATZ", "ATWS", "ATD"}
-	if p.can.Baud > p.baud {
-		resets = []string{"ATWS", "ATWS", "ATD"} // ATZ would go back to the old speed
+	if p.can.Baud > slowest {
+		resets = []string{"ATWS", "ATWS", "ATD"} // ATZ would go back to the delivered speed
 	}
 	for _, command := range resets {
 		x, _, err := p.do(command, waitReset)
@@ -137,6 +138,8 @@ func (p *Poller) findCar() error {
 			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
 		}
 		if a := worst(&x); a == ActSetUp {
+			p.tell(LinkAdapter, "the adapter cannot ask the car"+why(&x, ActSetUp)+"; setting it up again")
+			p.rest(pauseCar)
 			return errSetUp
 		}
 		p.tell(LinkAdapter, carSilentText(&x))
@@ -172,8 +175,19 @@ func (p *Poller) describe() error {
 	if len(x.Lines) > 0 && worst(&x) == ActNothing {
 		p.can.Protocol = visible(strings.TrimSpace(x.Lines[len(x.Lines)-1].Text))
 	}
+	switch number := strings.TrimPrefix(p.can.Protocol, "A"); {
+	case p.can.Form == FormKLine && (number == "1" || number == "2"):
+		p.can.Form = FormJ1850 // one car in 256 has a first reply whose two check bytes are the same
+	case p.can.Form == FormJ1850 && strings.Contains("345", number) && number != "":
+		p.can.Form = FormKLine
+	}
 	p.can.Slow = p.can.Form == FormKLine || p.can.Form == FormJ1850 ||
 		p.can.Form == FormBare && strings.ContainsAny(strings.TrimPrefix(p.can.Protocol, "A"), "12345")
+	return p.walkSupport()
+}
+
+// walkSupport reads the support maps of whoever is asked.
+func (p *Poller) walkSupport() error {
 	p.support = Support{}
 	for base := 0; base < 0xE0; base += 0x20 {
 		if base > 0 && !p.support.Has(byte(base)) {
@@ -194,6 +208,7 @@ func (p *Poller) supportMap(base byte) error {
 			return err
 		}
 		whole := false
+		p.several = base == 0 && len(messages) > 1 || base > 0 && p.several
 		for _, m := range messages {
 			if d := ParameterData(m.Data); d != nil && p.support.add(m.ECU, d) == nil {
 				whole = true
@@ -219,8 +234,13 @@ func (p *Poller) carText() string {
 	if names := strings.Join(p.support.ECUs(), ", "); names != "" {
 		text += ": " + names
 	}
-	if p.can.Focus != "" {
+	switch {
+	case p.can.Focus != "":
 		text += "; " + p.can.Focus + " is asked alone"
+	case p.alone != "":
+		text += "; the adapter hides who speaks, so " + p.alone + " is asked alone"
+	case p.can.Form == FormBare && p.several:
+		text += " (SEVERAL COMPUTERS, and the adapter hides which of them speaks: their readings are mixed; use another adapter)"
 	}
 	if name := ProtocolName(p.can.Protocol); name != "" {
 		text += ", " + name

@@ -24,6 +24,9 @@ const (
 	raiseText  = 250 * time.Millisecond // the adapter waits 75 ms before its text (data sheet)
 	raiseBack  = 200 * time.Millisecond // after which the adapter is back at the old speed
 	raiseProof = 3                      // version texts that must come whole at the new speed
+
+	slowest     = 38400                 // the family's delivered speed; a faster one may be of an earlier session
+	lowerLeaves = 60 * time.Millisecond // for the command to leave, and the adapter to stop asking
 )
 
 // raise changes to the highest speed that adapter, cable and port prove to carry. What did
@@ -57,31 +60,71 @@ func (p *Poller) raiseTo(port setsBaud, command string, baud int) (known bool, e
 		return false, err
 	}
 	if !raised {
-		return true, p.fallBack(port)
+		here, err := p.fallBack(port)
+		if err != nil || here {
+			return true, err
+		}
+		// Not where it was: some copies go to the other speed without a word.
+		if err := port.SetBaud(baud); err != nil {
+			return true, err
+		}
 	}
 	for range raiseProof {
-		x, _, err := p.do("ATI", waitIdentify)
+		here, err := p.isHere()
 		if err != nil {
 			return true, err
 		}
-		if x.Ending != EndPrompt || versionText(&x) != p.can.Adapter {
-			return true, p.fallBack(port)
+		if !here {
+			_, err := p.fallBack(port)
+			return true, err
 		}
 	}
-	p.can.Baud = baud
+	p.can.Baud, p.raised = baud, baud
 	return true, nil
 }
 
-// fallBack goes back to the speed that worked. An adapter that stays at the other one is
-// silent then and found out by what comes next.
-func (p *Poller) fallBack(port setsBaud) error {
+// fallBack goes back to the speed that worked; here is false when the adapter is not there.
+func (p *Poller) fallBack(port setsBaud) (here bool, err error) {
 	if err := port.SetBaud(p.baud); err != nil {
-		return err
+		return false, err
 	}
 	p.rest(raiseBack)
+	return p.isHere()
+}
+
+// isHere tells whether the adapter answers by its name at the speed that is set.
+func (p *Poller) isHere() (bool, error) {
 	p.term.inStep = false
-	_, _, err := p.do("ATI", waitIdentify)
-	return err
+	for range 2 { // the first takes the junk of the other speed away
+		x, _, err := p.do("ATI", waitIdentify)
+		if err != nil {
+			return false, err
+		}
+		if x.Ending == EndPrompt && versionText(&x) == p.can.Adapter {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// lower gives an adapter that is left its delivered speed back (AT Z restores it, AT WS does
+// not: ELM327 data sheet), so that the next program finds it. It is sent twice, because an
+// adapter that is still asking the car takes the first letter for "stop"; one that obeyed the
+// first no longer hears the second.
+func (p *Poller) lower() {
+	if _, ok := p.term.link.(setsBaud); !ok || p.can.Baud <= slowest {
+		return
+	}
+	for range 2 {
+		if p.term.send("ATZ") != nil {
+			return // it is gone, and its speed with it or not
+		}
+		for end := p.term.now() + lowerLeaves; p.term.now() < end; p.term.pending = p.term.pending[:0] {
+			if p.term.read(end-p.term.now()) != nil {
+				return
+			}
+		}
+	}
 }
 
 // fellBack looks for a silent adapter at the speed that it was delivered with: after a dip of
@@ -94,15 +137,13 @@ func (p *Poller) fellBack() error {
 	if err := port.SetBaud(p.baud); err != nil {
 		return err
 	}
-	for range 2 { // the first takes the junk of the other speed away
-		x, _, err := p.do("ATI", waitIdentify)
-		if err != nil {
-			return err
-		}
-		if x.Ending == EndPrompt && versionText(&x) == p.can.Adapter {
-			p.can.Baud = p.baud
-			return errSetUp
-		}
+	here, err := p.isHere()
+	if err != nil {
+		return err
+	}
+	if here {
+		p.can.Baud = p.baud
+		return errSetUp
 	}
 	return port.SetBaud(p.can.Baud)
 }

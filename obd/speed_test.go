@@ -30,13 +30,14 @@ func (c cable) SetBaud(baud int) error {
 }
 
 // rideSerial is ride over a serial line of 38400 baud whose port can be set up to most.
-func rideSerial(t *testing.T, d time.Duration, most int, opts ...simcar.Option) (*journal, *simcar.Sim) {
+// port is the speed that the port had at the end.
+func rideSerial(t *testing.T, d time.Duration, most int, opts ...simcar.Option) (j *journal, sim *simcar.Sim, port int) {
 	t.Helper()
-	var j journal
-	var sim *simcar.Sim
+	j = &journal{}
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(t.Context(), d)
 		defer cancel()
+		wire, cut := context.WithCancel(t.Context())
 		var baud atomic.Int64
 		opts = append(opts, simcar.PacedAt(38400), simcar.HostBaud(func() int { return int(baud.Load()) }))
 		sim = simcar.New(simcar.CarFunc(moving), opts...)
@@ -44,17 +45,19 @@ func rideSerial(t *testing.T, d time.Duration, most int, opts ...simcar.Option) 
 		p := NewPoller(Config{
 			Open: func(_ context.Context, at int) (Link, error) {
 				baud.Store(int64(at))
-				return cable{link.Over(sim.Pipe(ctx), "test"), &baud, most}, nil
+				return cable{link.Over(sim.Pipe(wire), "test"), &baud, most}, nil
 			},
 			Bauds: []int{115200, 38400}, Name: "test",
 			Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
 		})
-		if err := p.Run(ctx, &j); err != nil {
+		if err := p.Run(ctx, j); err != nil {
 			t.Error(err)
 		}
+		cut()
 		synctest.Wait()
+		port = int(baud.Load())
 	})
-	return &j, sim
+	return j, sim, port
 }
 
 // An adapter that proves a higher speed is read more often; one that does not know the
@@ -77,8 +80,10 @@ func TestPoller_RaisesTheSpeed(t *testing.T) {
 		if !ok {
 			t.Fatal(c.adapter)
 		}
-		j, sim := rideSerial(t, 20*time.Second, c.most, simcar.WithProfile(adapter))
-		got := sim.Baud()
+		j, sim, got := rideSerial(t, 20*time.Second, c.most, simcar.WithProfile(adapter))
+		if sim.Baud() != 38400 {
+			t.Errorf("%s, port up to %d: left at %d baud, where the next program does not find it", c.adapter, c.most, sim.Baud())
+		}
 		rate := j.rate(pids.RPM, "7E8", 10*time.Second, 20*time.Second)
 		t.Logf("%s, port up to %d: %d baud, %.1f readings a second", c.adapter, c.most, got, rate)
 		if got != c.want || rate < c.least {
@@ -92,10 +97,10 @@ func TestPoller_RaisesTheSpeed(t *testing.T) {
 // raised again.
 func TestPoller_SpeedAfterADip(t *testing.T) {
 	adapter, _ := simcar.ProfileNamed("genuine")
-	j, sim := rideSerial(t, 40*time.Second, 500000, simcar.WithProfile(adapter),
+	j, _, port := rideSerial(t, 40*time.Second, 500000, simcar.WithProfile(adapter),
 		simcar.WithFaults(simcar.Fault{Kind: simcar.LowVoltage, At: 15 * time.Second}))
-	if sim.Baud() != 500000 {
-		t.Errorf("%d baud at the end", sim.Baud())
+	if port != 500000 {
+		t.Errorf("%d baud at the end", port)
 	}
 	gap, before := time.Duration(0), time.Duration(0)
 	for _, s := range j.samples {
@@ -128,4 +133,51 @@ func TestPoller_ERR94(t *testing.T) {
 			t.Errorf("%q", l.Text)
 		}
 	}
+}
+
+// A session that was cut off leaves the adapter at its raised speed: the next one finds it
+// there, also when it is told the delivered speed, and leaves it at that in the end.
+func TestPoller_LeftAtARaisedSpeed(t *testing.T) {
+	adapter, _ := simcar.ProfileNamed("genuine")
+	synctest.Test(t, func(t *testing.T) {
+		var baud atomic.Int64
+		sim := simcar.New(simcar.CarFunc(moving), simcar.WithProfile(adapter), simcar.PacedAt(38400), simcar.HostBaud(func() int { return int(baud.Load()) }))
+		start := time.Now()
+		since := func() time.Duration { return time.Since(start).Truncate(time.Microsecond) }
+		session := func(d time.Duration, cutOff bool) *journal {
+			ctx, cancel := context.WithTimeout(t.Context(), d)
+			defer cancel()
+			wire, cut := context.WithCancel(t.Context())
+			if cutOff {
+				wire = ctx
+			}
+			defer cut()
+			j := &journal{}
+			p := NewPoller(Config{
+				Open: func(_ context.Context, at int) (Link, error) {
+					baud.Store(int64(at))
+					return cable{link.Over(sim.Pipe(wire), "test"), &baud, 500000}, nil
+				},
+				Bauds: []int{38400}, Name: "test", Since: since,
+			})
+			if err := p.Run(ctx, j); err != nil {
+				t.Error(err)
+			}
+			return j
+		}
+		session(10*time.Second, true)
+		synctest.Wait()
+		if sim.Baud() != 500000 {
+			t.Fatalf("cut off at %d baud", sim.Baud())
+		}
+		begun := since()
+		j := session(15*time.Second, false)
+		synctest.Wait()
+		if len(j.samples) == 0 || j.samples[0].At-begun > 7*time.Second {
+			t.Errorf("no reading in seven seconds; told %q", toldAfter(j, 0))
+		}
+		if sim.Baud() != 38400 {
+			t.Errorf("left at %d baud", sim.Baud())
+		}
+	})
 }

@@ -12,13 +12,22 @@ type ecuSupport struct {
 	pids.SupportMap
 }
 
-// add takes in one reply to a support PID: the PID and the four bytes of its map.
+// add takes in one reply to a support PID: the PID and the four bytes of its map. Where the
+// adapter hides who speaks, several maps come under no name: what any of them has counts.
 func (s *Support) add(ecu string, reply []byte) error {
 	if len(reply) == 0 {
 		return nil
 	}
 	if e := s.of(ecu); e != nil {
-		return e.Add(reply[0], reply[1:])
+		both := append([]byte(nil), reply...)
+		for i := 1; ecu == "" && i < len(both); i++ {
+			for bit := range 8 {
+				if e.Has(reply[0] + byte(8*(i-1)+bit+1)) {
+					both[i] |= 0x80 >> bit
+				}
+			}
+		}
+		return e.Add(both[0], both[1:])
 	}
 	e := ecuSupport{name: ecu}
 	if err := e.Add(reply[0], reply[1:]); err != nil {
