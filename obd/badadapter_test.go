@@ -311,3 +311,18 @@ func longestGapOf(j *journal, ecu string, from, to time.Duration) time.Duration 
 	}
 	return longestGap(own, from, to)
 }
+
+// What is left over in front of an echo does not make the echo the adapter's name.
+func TestVersionText(t *testing.T) {
+	for want, lines := range map[string][]string{
+		"ELM327 v1.5": {"ATI", "ELM327 v1.5"}, "ELM327 v2.1": {"?", "ELM327 v2.1"}, "": {"ATI"},
+	} {
+		x := Exchange{Request: "ATI"}
+		for _, l := range lines {
+			x.Lines = append(x.Lines, Line{Text: l})
+		}
+		if got := versionText(&x); got != want {
+			t.Errorf("%q: %q, want %q", lines, got, want)
+		}
+	}
+}
