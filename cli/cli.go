@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/signal"
 	"runtime/debug"
+	"strings"
 	"syscall"
 	"time"
 
@@ -90,6 +91,10 @@ func Main(args []string, stdout, stderr io.Writer) int {
 		return exited
 	}
 	if err != nil {
+		if strings.Contains(err.Error(), "--port=PORT") {
+			e.say("%v: give the adapter's port; judder ports lists those there are", err)
+			return exitUsage
+		}
 		e.say("%v; judder --help shows the commands, judder COMMAND --help their flags", err)
 		return exitUsage
 	}

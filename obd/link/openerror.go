@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net"
+	"regexp"
 	"strings"
 	"syscall"
 	"unicode"
@@ -70,9 +71,9 @@ var failures = []failure{
 	{ErrTimeout, isTimeout, say("Check that the adapter has power (ignition on), that it is in reach, and that this computer is on its network.")},
 	{ErrPermission, isPermission, permissionAdvice},
 	{ErrBusy, isCode(serial.PortBusy), say("Close the other program, or pull the adapter out and in again.")},
-	{ErrNoPort, isMissing, func(string) string { return missingAdvice() }},
+	{ErrNoPort, isMissing, portAdvice},
 	{ErrSpeed, isSpeed, say("Usual speeds are 38400, 115200 and 9600 baud; the adapter's papers name its own.")},
-	{ErrNotSerial, isNotSerial, func(string) string { return missingAdvice() }},
+	{ErrNotSerial, isNotSerial, portAdvice},
 }
 
 // newOpenError puts cause into words.
@@ -130,6 +131,17 @@ func isSpeed(err error) bool {
 
 func isNotSerial(err error) bool {
 	return codeOf(err) == serial.InvalidSerialPort || errors.Is(err, syscall.EISDIR)
+}
+
+// hostPort is what an address looks like that lacks its tcp://.
+var hostPort = regexp.MustCompile(`^[A-Za-z0-9.\[\]:-]+:[0-9]{1,5}$`)
+
+// portAdvice says how an address is written, or which ports exist.
+func portAdvice(target string) string {
+	if hostPort.MatchString(target) {
+		return "An address in the network is written tcp://" + target + "."
+	}
+	return missingAdvice()
 }
 
 // missingAdvice names the ports that exist.
