@@ -64,9 +64,18 @@ func (e *env) say(format string, args ...any) {
 	_, _ = fmt.Fprintf(e.err, "judder: "+format+"\n", args...)
 }
 
-// dated is a file name with the date and time of the command in it.
+// dated is a file name with the date and time of the command in it that no file has yet.
 func (e *env) dated(before, after string) string {
-	return before + e.started.Format("2006-01-02-150405") + after
+	name := before + e.started.Format("2006-01-02-150405")
+	for n := 1; ; n++ {
+		path := name + after
+		if n > 1 {
+			path = fmt.Sprintf("%s-%d%s", name, n, after)
+		}
+		if _, err := os.Lstat(path); err != nil {
+			return path
+		}
+	}
 }
 
 // Main runs one command and returns its exit code.

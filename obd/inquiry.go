@@ -284,11 +284,13 @@ func (q *Inquiry) setAll(commands ...string) error {
 // the reply address that counts; "" for all.
 func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 	p, begun := q.p, q.p.cfg.Since()
+	var whole []Answer // of tries in which another computer's was damaged
 	for busy, damaged := 0, 0; ; {
 		answers, err := q.once(request, only)
 		if err != nil {
 			return nil, err
 		}
+		answers, whole = q.complete(answers, whole)
 		early := p.cfg.Since()-begun < pendingMost
 		switch {
 		case all(answers, Pending) && early:
@@ -308,6 +310,34 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 			return nil, ErrOver
 		}
 	}
+}
+
+// complete adds to the answers of one try those that came whole in earlier ones. When every
+// computer has answered so, nothing is damaged any more.
+func (q *Inquiry) complete(answers, whole []Answer) (all, kept []Answer) {
+	if !anyOf(answers, Damaged) && whole == nil {
+		return answers, nil
+	}
+	for _, a := range answers {
+		if a.Outcome == Answered && a.ECU != "" && !from(whole, a.ECU) {
+			whole = append(whole, a)
+		}
+	}
+	missing := len(q.ECUs()) == 0
+	for _, id := range q.ECUs() {
+		missing = missing || !from(whole, id)
+	}
+	all = slices.Clone(whole)
+	for _, a := range answers {
+		if !from(whole, a.ECU) && (missing || a.Outcome != Damaged) {
+			all = append(all, a)
+		}
+	}
+	return all, whole
+}
+
+func from(answers []Answer, ecu string) bool {
+	return slices.ContainsFunc(answers, func(a Answer) bool { return a.ECU == ecu })
 }
 
 // once asks once. An adapter that lost its settings is errSetUp; one that went silent is

@@ -2,6 +2,7 @@ package check
 
 import (
 	"errors"
+	"slices"
 	"time"
 
 	"judder/obd"
@@ -24,7 +25,7 @@ func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	can := q.Capabilities()
 	r := &Report{Nameless: can.Form == obd.FormBare, Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}}
 	c := &reader{q: q, r: r, o: o, successor: can.Successor, can: can.Form == obd.FormCAN11 || can.Form == obd.FormCAN29 || can.Form == obd.FormBare && !can.Slow}
-	for _, id := range q.ECUs() {
+	for _, id := range slices.Sorted(slices.Values(q.ECUs())) { // the engine's first (ISO 15765-4)
 		r.ecu(id)
 	}
 	for i, step := range steps {
