@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -105,6 +106,9 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 		m, err := obd.ParseModule(text)
 		if err != nil {
 			return nil, usageError(err.Error())
+		}
+		if slices.ContainsFunc(t.options.Modules, func(o obd.Module) bool { return o.Request == m.Request }) {
+			continue // named twice
 		}
 		m.Name = text
 		t.options.Modules = append(t.options.Modules, m)

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"judder/obd"
 	"judder/obd/check"
@@ -77,7 +78,9 @@ func (x *clearing) do(q *obd.Inquiry) (r *check.Report, err error) {
 		return x.first, err
 	}
 	x.e.say("the car confirmed that it cleared; reading back")
-	x.after, err = check.Run(q, x.t.options)
+	options := x.t.options
+	options.Now = time.Now()
+	x.after, err = check.Run(q, options)
 	if err != nil {
 		err = fmt.Errorf("the car confirmed that it cleared, but could not be read back whole; make a new judder check (%w)", err)
 	}

@@ -55,9 +55,6 @@ func (q *Inquiry) Clear(typed string) error {
 	}
 	q.p.term.erasing = true
 	answers, err := q.once(request, "")
-	if q.p.term != nil {
-		q.p.term.erasing = false
-	}
 	if err != nil {
 		return fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w); judder check shows what is left", err)
 	}
@@ -83,17 +80,22 @@ func (q *Inquiry) EngineOff() error {
 	if err != nil {
 		return err
 	}
-	read := false
+	read := map[string]bool{}
 	for i := range answers {
 		d := ParameterData(answers[i].Data)
 		if len(d) < 3 || d[0] != engineSpeed {
 			continue
 		}
-		if read = true; d[1] != 0 || d[2] != 0 {
+		if read[answers[i].ECU] = true; d[1] != 0 || d[2] != 0 {
 			return ErrEngineRuns
 		}
 	}
-	if !read {
+	for _, id := range q.ECUs() {
+		if q.Supports(id, engineSpeed) && !read[id] {
+			return ErrEngineUnknown
+		}
+	}
+	if len(read) == 0 {
 		return ErrEngineUnknown
 	}
 	return nil

@@ -315,8 +315,8 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 // complete adds to the answers of one try those that came whole in earlier ones. When every
 // computer has answered so, nothing is damaged any more.
 func (q *Inquiry) complete(answers, whole []Answer) (all, kept []Answer) {
-	if !anyOf(answers, Damaged) && whole == nil {
-		return answers, nil
+	if q.p.can.Slow || !anyOf(answers, Damaged) && whole == nil {
+		return answers, nil // on the older buses one computer may need several answers
 	}
 	for _, a := range answers {
 		if a.Outcome == Answered && a.ECU != "" && !from(whole, a.ECU) {

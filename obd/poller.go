@@ -152,8 +152,8 @@ func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, er
 		if p.can.Form == FormUnknown {
 			p.can.Form = inferForm(&x)
 		}
-		x.Form = p.can.Form
 	}
+	x.Form = p.can.Form // a late reply may stand before what a setting brought
 	p.blocked = p.blocked || says(&x, "ERR94")
 	messages := p.decoder.Messages(&x)
 	p.sink.Exchange(x)

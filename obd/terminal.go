@@ -91,6 +91,7 @@ func (t *terminal) send(command string) error {
 	}
 	var err error
 	if t.erasing {
+		t.erasing = false // once, whatever follows
 		err = erase(t.link, command)
 	} else {
 		err = transmit(t.link, command, t.scratch[:])

@@ -107,9 +107,9 @@ const legacyCodes = 6
 //	older buses  43 code code code    one message, zero padded; several are given one by one
 //
 // Zeros are padding. The error is a *DataError: ErrOther, ErrShort, ErrRecord, ErrLong. With
-// ErrShort the codes that could be read are given. ErrRecord and ErrLong come of a reply that
-// has a count and was taken for one of the older buses: its codes would be false, and none is
-// given.
+// ErrShort the codes that could be read are given. ErrRecord and ErrLong come of a reply with a
+// count that was taken for one of the older buses, or the other way round: its codes would be
+// false, and none is given.
 func ParseCodes(reply []byte, can bool) ([]Code, error) {
 	const what = "trouble codes"
 	if len(reply) == 0 || reply[0] != 0x43 && reply[0] != 0x47 && reply[0] != 0x4A {
@@ -123,7 +123,10 @@ func ParseCodes(reply []byte, can bool) ([]Code, error) {
 		if len(data) < want {
 			return codePairs(data), &DataError{what, len(reply), ErrShort}
 		}
-		return codePairs(data[:want]), nil
+		if len(data) > want { // ISO 15765-2 has cut the padding: this has no count
+			return nil, &DataError{what, 2 + want, ErrRecord}
+		}
+		return codePairs(data), nil
 	}
 	data := reply[1:]
 	switch {

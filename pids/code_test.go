@@ -109,7 +109,8 @@ func TestParseCodes(t *testing.T) {
 		{"43 01 33 00 00 00 00", false, "[P0133]", nil},
 		{"43 01 01 33", true, "[P0133]", nil},
 		{"43 02 01 02 01 13", true, "[P0102 P0113]", nil},
-		{"43 04 01 02 01 13 01 23 02 22 00 00 00", true, "[P0102 P0113 P0123 P0222]", nil},
+		{"43 04 01 02 01 13 01 23 02 22", true, "[P0102 P0113 P0123 P0222]", nil},
+		{"43 01 33 00 00 00 00", true, "[]", ErrRecord}, // no count: not P3300
 		{"43 00", true, "[]", nil},
 		{"47 01 07 41", true, "[P0741]", nil},
 		{"4A 01 03 04", true, "[P0304]", nil},
@@ -119,7 +120,8 @@ func TestParseCodes(t *testing.T) {
 		{"43 04 01 02 01 13 01 23 02 22 00 00 00", false, "[]", ErrLong},
 		{"43 01 33", false, "[P0133]", ErrShort},
 		{"43 00 00 00 00 00 00", false, "[]", nil},
-		{"43 01 01 33 AA AA AA", true, "[P0133]", nil},
+		{"43 01 01 33 AA AA AA", true, "[]", ErrRecord},
+		{"43 00 01 33", true, "[]", ErrRecord},
 		{"41 0C 1A F8", true, "[]", ErrOther},
 		{"", true, "[]", ErrOther},
 	} {

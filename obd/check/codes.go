@@ -1,6 +1,7 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
 
 	"judder/obd"
@@ -48,8 +49,8 @@ func (c *reader) endList(state string) {
 	for i := range c.r.ECUs {
 		e := &c.r.ECUs[i]
 		became := c.became[e.ID]
-		if became == "" {
-			became = c.became[""] // damaged, and nobody knows by whom
+		if lost := c.became[""]; became == "" || lost != "" && !c.can && !c.successor {
+			became = cmp.Or(lost, became) // damaged, and nobody knows by whom
 		}
 		switch {
 		case became != "":

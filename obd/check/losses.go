@@ -23,14 +23,14 @@ func (r *Report) WouldClear() (lines []string) {
 		}
 		switch {
 		case len(lost) == 0:
-		case e.Module != "":
+		case e.further():
 			stay = append(stay, k.code+" "+strings.Join(lost, ", ")+" ("+e.called()+", a further computer: may stay)")
 		default:
 			lines = append(lines, fmt.Sprintf("would be cleared: %s %s (%s)", k.code, strings.Join(lost, ", "), e.called()))
 		}
 	}
 	for i := range r.ECUs {
-		if e := &r.ECUs[i]; e.Module == "" {
+		if e := &r.ECUs[i]; !e.further() {
 			kept, missed := e.wouldLose()
 			lines, unseen = append(lines, kept...), append(unseen, missed...)
 		}
@@ -50,7 +50,7 @@ func (r *Report) WouldClear() (lines []string) {
 // Unseen tells whether clearing would take anything that this check could not read.
 func (r *Report) Unseen() bool {
 	for i := range r.ECUs {
-		if e := &r.ECUs[i]; e.Module == "" {
+		if e := &r.ECUs[i]; !e.further() {
 			if _, missed := e.wouldLose(); missed != nil {
 				return true
 			}
@@ -91,4 +91,11 @@ func (e *ECU) wouldLose() (kept, missed []string) {
 		add("distance, time and warm-ups since the last clearing: " + text)
 	}
 	return kept, missed
+}
+
+// further tells a computer that only its own address reaches from one of the legislated ones,
+// which a user or a profile may have named as well, and which clearing reaches.
+func (e *ECU) further() bool {
+	_, legislated := e.Lists["stored"]
+	return e.Module != "" && !legislated
 }

@@ -156,6 +156,11 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, listed int) error {
 	return nil
 }
 
+// tellsOf tells whether a detail is of the code that was asked: a late one is of another.
+func tellsOf(detail []byte, c pids.Code) bool {
+	return detail[2] == byte(c.Number>>8) && detail[3] == byte(c.Number) && detail[4] == c.FailureType
+}
+
 // detailMost bounds for how many codes of one computer the detail is asked.
 const detailMost = 20
 
@@ -177,10 +182,14 @@ func (c *reader) moduleDetail(m obd.Module, e *ECU) error {
 				return err
 			}
 			switch {
-			case a.Outcome == obd.Answered && len(a.Data) > 6:
+			case a.Outcome == obd.Answered && len(a.Data) > 6 && tellsOf(a.Data, code):
 				*d.keep = fmt.Sprintf("%X", a.Data[6:])
 			case a.Outcome == obd.Damaged || a.Outcome == obd.Pending:
 				c.note(e.ID, fmt.Sprintf("detail %02X of %s", d.sub, k.Code), a.Outcome.String())
+			}
+			if a.Outcome == obd.Pending {
+				c.note(e.ID, "details of the codes after "+k.Code, "not asked, because this computer only says \"wait\"")
+				return nil
 			}
 		}
 	}
