@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"judder/pids"
@@ -21,7 +22,7 @@ var (
 	ErrNotConfirmed  = fmt.Errorf("%s was not typed", ClearWord)
 	ErrEngineRuns    = errors.New("the engine runs; stop it and switch the ignition on")
 	ErrEngineUnknown = errors.New("whether the engine runs could not be read; switch the ignition on, engine off, and try again")
-	ErrNotCleared    = errors.New("the car did not confirm that anything was cleared")
+	ErrNotCleared    = errors.New("the car did not confirm that anything was cleared; judder check shows what is left")
 )
 
 // eraseRequests are what erase sends: service 04 (SAE J1979), and for a car after SAE J1979-2
@@ -58,16 +59,21 @@ func (q *Inquiry) Clear(typed string) error {
 	if err != nil {
 		return fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w); judder check shows what is left", err)
 	}
-	cleared := false
+	var cleared, refused []string
 	for i := range answers {
 		switch a := &answers[i]; a.Outcome {
 		case Answered:
-			cleared = true
+			cleared = append(cleared, a.ECU)
 		case Declined:
-			return fmt.Errorf("%s refused to clear: %s", a.ECU, pids.RefusalText(a.Code))
+			refused = append(refused, a.ECU+" refused to clear: "+pids.RefusalText(a.Code))
 		}
 	}
-	if !cleared {
+	switch {
+	case refused != nil && cleared != nil:
+		return fmt.Errorf("%s cleared, but %s; judder check shows what is left", strings.Join(cleared, ", "), strings.Join(refused, "; "))
+	case refused != nil:
+		return errors.New(strings.Join(refused, "; "))
+	case cleared == nil:
 		return ErrNotCleared
 	}
 	return nil

@@ -3,6 +3,7 @@ package check
 import (
 	"cmp"
 	"fmt"
+	"slices"
 
 	"judder/obd"
 	"judder/pids"
@@ -61,6 +62,7 @@ func (c *reader) endList(state string) {
 			c.note(e.ID, state+" codes", became)
 		default:
 			became = ListRead
+			c.silent = append(c.silent, e.ID+" "+state)
 		}
 		e.Lists[state] = became
 	}
@@ -162,7 +164,14 @@ func (c *reader) readiness() error {
 		return err
 	}
 	for i := range c.r.ECUs {
-		c.countStored(&c.r.ECUs[i])
+		e := &c.r.ECUs[i]
+		c.countStored(e)
+		for _, state := range []string{"stored", "pending"} {
+			if e.Lamp == nil && c.q.Supports(e.ID, pidMonitors) && slices.Contains(c.silent, e.ID+" "+state) {
+				e.Lists[state] = "no answer, nor to what was asked next: is the ignition on?"
+				c.note(e.ID, state+" codes", e.Lists[state])
+			}
+		}
 	}
 	for _, n := range []struct {
 		pid  byte

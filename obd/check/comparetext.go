@@ -15,7 +15,7 @@ func (c Comparison) WriteText(w io.Writer) error {
 	p.line("  same car  %s", c.SameCar)
 	p.line("")
 	if len(c.Changes) == 0 {
-		p.line("no codes in either check")
+		p.line("no codes in what both checks could read")
 	}
 	p.changes(c.Changes)
 	if len(c.Others) > 0 {

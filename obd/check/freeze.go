@@ -32,8 +32,13 @@ func (c *reader) freeze() error {
 	held := false
 	for i := range c.r.ECUs {
 		e := &c.r.ECUs[i]
-		if e.FreezeState = c.became[e.ID]; e.FreezeState == "" || e.FreezeState == NotSupported {
-			e.FreezeState = ListRead // nothing to tell; who holds none may be silent (SAE J1979)
+		switch e.FreezeState = c.became[e.ID]; {
+		case e.FreezeState == NotSupported:
+			e.FreezeState = ListRead // it keeps none
+		case e.FreezeState == "" && c.can:
+			e.FreezeState = "no answer, which is not the same as none"
+		case e.FreezeState == "":
+			e.FreezeState = ListRead // who holds none may be silent there (SAE J1979)
 		}
 		if c.became[""] != "" && c.became[e.ID] == "" {
 			e.FreezeState = c.became[""]

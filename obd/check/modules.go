@@ -197,12 +197,37 @@ func (c *reader) moduleDetail(m obd.Module, e *ECU) error {
 }
 
 func (c *reader) moduleIdentity(m obd.Module, e *ECU) error {
+	if err := c.moduleVIN(m, e); err != nil {
+		return err
+	}
 	a, err := c.q.AskOne(m, obd.Identifier(0xF187)) // spare part number (ISO 14229-1)
 	if err != nil || a.Outcome != obd.Answered || len(a.Data) < 4 || e.Calibrations != nil {
 		return err
 	}
 	if text := strings.TrimSpace(printable(a.Data[3:])); text != "" {
 		e.Calibrations = []string{text}
+	}
+	return nil
+}
+
+// moduleVIN asks a computer for the number of the car it believes to be in (F190, ISO 14229-1):
+// one from another car tells of itself so.
+func (c *reader) moduleVIN(m obd.Module, e *ECU) error {
+	if c.o.SkipVIN {
+		return nil
+	}
+	a, err := c.q.AskOne(m, obd.Identifier(0xF190))
+	if err != nil || a.Outcome != obd.Answered {
+		return err
+	}
+	vin, err := pids.ParseVIN(a.Data)
+	if err != nil {
+		c.note(e.ID, "VIN", err.Error())
+		return nil
+	}
+	c.sameVIN(e.ID, vin)
+	if e.VIN = vin; !c.o.VIN {
+		e.VIN = pids.MaskVIN(vin)
 	}
 	return nil
 }

@@ -86,6 +86,8 @@ type reader struct {
 	successor bool              // SAE J1979-2
 	became    map[string]string // of the last question to all: by computer, as in Lists
 	can       bool
+	vin       string   // the first that was told, whole
+	silent    []string // lists that a computer of the older buses was silent to: none, if it lives
 }
 
 // steps in order: what says who the car is, then codes, then what belongs to them.
@@ -180,9 +182,9 @@ const (
 
 func (c *reader) identity() error {
 	if !c.o.SkipVIN {
-		if err := c.whole("VIN", infoVIN, func(_ *ECU, data []byte) error {
+		if err := c.whole("VIN", infoVIN, func(e *ECU, data []byte) error {
 			vin, err := pids.ParseVIN(data)
-			if err == nil {
+			if err == nil && c.sameVIN(e.ID, vin) {
 				c.takeVIN(vin)
 			}
 			return err
@@ -211,6 +213,17 @@ func (c *reader) identity() error {
 		e.Name, err = pids.ParseECUName(data)
 		return err
 	})
+}
+
+// sameVIN tells whether a number is the first or that of the first; another one is named.
+func (c *reader) sameVIN(ecu, vin string) bool {
+	if c.vin == "" {
+		c.vin = vin
+	}
+	if vin != c.vin {
+		c.note(ecu, "VIN", "this computer tells another number than the first; it may come from another car")
+	}
+	return vin == c.vin
 }
 
 func (c *reader) takeVIN(vin string) {

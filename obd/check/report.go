@@ -43,6 +43,7 @@ type ECU struct {
 	ID           string       `json:"ecu"`            // reply header: 7E8, 18DAF110, or 10 on the older buses
 	Name         string       `json:"name,omitempty"` // its own, or the vehicle profile's
 	Module       string       `json:"module,omitempty"`
+	VIN          string       `json:"vin,omitempty"` // of a further computer, masked like the car's
 	Regulation   string       `json:"regulation,omitempty"`
 	Calibrations []string     `json:"calibration_ids,omitempty"`
 	CVNs         []string     `json:"calibration_verification_numbers,omitempty"`

@@ -168,6 +168,9 @@ func statusText(c *Code) string {
 }
 
 func (p *page) facts(e *ECU) {
+	if e.VIN != "" {
+		p.line("  VIN %s", e.VIN)
+	}
 	if e.Regulation != "" {
 		p.line("  built to %s", e.Regulation)
 	}
