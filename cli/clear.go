@@ -92,10 +92,11 @@ func (x *clearing) confirm(q *obd.Inquiry) (typed string, err error) {
 	if err := q.EngineOff(); err != nil {
 		return "", err
 	}
-	for _, line := range x.first.WouldClear() {
+	lines, whole := x.first.WouldClear()
+	for _, line := range lines {
 		x.e.say("%s", line)
 	}
-	if x.first.Unseen() {
+	if !whole {
 		x.e.say("part of what would be destroyed could not be read and is NOT kept: read it with another adapter first if anybody may want it")
 	}
 	if ran, err := q.RanSinceOn(); err != nil {

@@ -90,13 +90,10 @@ func (p *Poller) measure(out *Examination) error {
 		if err := p.runErrands(); err != nil {
 			return err
 		}
-		request := p.schedule.Next(p.cfg.Since())
-		x, messages, err := p.do(request, p.replyWait())
+		request, x, messages, err := p.askNext()
 		if err != nil {
 			return err
 		}
-		p.schedule.Heard(goodReply(messages))
-		p.schedule.Answered(request, answerLines(&x, messages))
 		if !goodReply(messages) || x.Sent < begun {
 			continue
 		}

@@ -1,7 +1,5 @@
 package obd
 
-import "strings"
-
 // Where several ECUs answer a request, each reply costs its time on the bus and on the
 // cable, and one may wake late. Once it is known which of them is the engine computer, it is
 // asked alone, by its physical address (ISO 15765-4), and the adapter lets only its replies
@@ -36,19 +34,27 @@ func (p *Poller) focus() error {
 	return p.home()
 }
 
-// engineAddresses are where ISO 15765-4 puts the engine, by the adapter's protocol number.
-var engineAddresses = map[string]struct{ alone, everybody string }{
-	"6": {"7E0", "7DF"}, "8": {"7E0", "7DF"}, "7": {"DA10F1", "DB33F1"}, "9": {"DA10F1", "DB33F1"},
+// canForms are the layouts that CAN replies would have with headers, by the adapter's protocol
+// number; engineHeaders are the headers at which ISO 15765-4 puts the engine.
+var (
+	canForms      = map[string]Form{"6": FormCAN11, "7": FormCAN29, "8": FormCAN11, "9": FormCAN29}
+	engineHeaders = map[Form]string{FormCAN11: "7E0", FormCAN29: "DA10F1"}
+)
+
+// askEverybodyBare has everybody asked where replies come without their headers.
+func (p *Poller) askEverybodyBare() error {
+	p.alone = ""
+	return p.set("ATSH" + everybody(canForms[protocolNumber(p.can.Protocol)]))
 }
 
 // focusBare has the engine computer asked alone where replies of several come without their
 // headers and would be mixed: proved by one reply in place of several, which has engine speed.
 func (p *Poller) focusBare() error {
-	at, ok := engineAddresses[strings.TrimPrefix(p.can.Protocol, "A")]
+	header, ok := engineHeaders[canForms[protocolNumber(p.can.Protocol)]]
 	if !ok {
 		return nil
 	}
-	if err := p.set("ATSH" + at.alone); err != nil {
+	if err := p.set("ATSH" + header); err != nil {
 		return err
 	}
 	if plain, err := p.replies(p.can.request(0)); err != nil {
@@ -58,11 +64,11 @@ func (p *Poller) focusBare() error {
 			return err
 		}
 		if p.support.Has(engineSpeed) {
-			p.alone = at.alone
+			p.alone = header
 			return nil
 		}
 	}
-	if err := p.set("ATSH" + at.everybody); err != nil {
+	if err := p.askEverybodyBare(); err != nil {
 		return err
 	}
 	return p.walkSupport()

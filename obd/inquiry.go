@@ -211,8 +211,7 @@ func (q *Inquiry) turnTo(m Module) error {
 			return err
 		}
 		if p.alone != "" {
-			p.alone = ""
-			if err := p.set("ATSH" + engineAddresses[strings.TrimPrefix(p.can.Protocol, "A")].everybody); err != nil {
+			if err := p.askEverybodyBare(); err != nil {
 				return err
 			}
 		}

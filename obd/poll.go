@@ -35,8 +35,7 @@ func (p *Poller) poll() error {
 			return err
 		}
 		before := p.cfg.Since()
-		request := p.schedule.Next(before)
-		x, messages, err := p.do(request, p.replyWait())
+		_, x, messages, err := p.askNext()
 		if err != nil {
 			return err
 		}
@@ -44,8 +43,6 @@ func (p *Poller) poll() error {
 			p.tell(LinkOpening, fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
 			return errSetUp
 		}
-		p.schedule.Heard(goodReply(messages))
-		p.schedule.Answered(request, answerLines(&x, messages))
 		if bareReply(messages) {
 			if bare++; bare >= bareMost {
 				p.tell(LinkOpening, "the adapter has lost its settings without a word; setting it up again")
@@ -78,6 +75,17 @@ func (p *Poller) poll() error {
 			return err
 		}
 	}
+}
+
+// askNext asks what the schedule says and tells it what came of it.
+func (p *Poller) askNext() (request string, x Exchange, messages []Message, err error) {
+	request = p.schedule.Next(p.cfg.Since())
+	if x, messages, err = p.do(request, p.replyWait()); err != nil {
+		return request, x, messages, err
+	}
+	p.schedule.Heard(goodReply(messages))
+	p.schedule.Answered(request, answerLines(&x, messages))
+	return request, x, messages, nil
 }
 
 func (p *Poller) replyWait() time.Duration {
@@ -165,10 +173,7 @@ func (p *Poller) calmed() error {
 	if err := p.set("ATAT1"); err != nil {
 		return err
 	}
-	if p.can.Timeout > 0 {
-		return p.set(fmt.Sprintf("ATST%02X", int(p.can.Timeout/timeoutTick)))
-	}
-	return p.set(timeoutHand)
+	return p.setWait(p.can.Timeout)
 }
 
 // foreign tells whether only others answered than the one that is asked alone.

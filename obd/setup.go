@@ -175,14 +175,15 @@ func (p *Poller) describe() error {
 	if len(x.Lines) > 0 && worst(&x) == ActNothing {
 		p.can.Protocol = visible(strings.TrimSpace(x.Lines[len(x.Lines)-1].Text))
 	}
-	switch number := strings.TrimPrefix(p.can.Protocol, "A"); {
+	number := protocolNumber(p.can.Protocol)
+	switch {
 	case p.can.Form == FormKLine && (number == "1" || number == "2"):
 		p.can.Form = FormJ1850 // one car in 256 has a first reply whose two check bytes are the same
 	case p.can.Form == FormJ1850 && strings.Contains("345", number) && number != "":
 		p.can.Form = FormKLine
 	}
 	p.can.Slow = p.can.Form == FormKLine || p.can.Form == FormJ1850 ||
-		p.can.Form == FormBare && strings.ContainsAny(strings.TrimPrefix(p.can.Protocol, "A"), "12345")
+		p.can.Form == FormBare && strings.ContainsAny(number, "12345")
 	return p.walkSupport()
 }
 
@@ -254,16 +255,19 @@ func (p *Poller) carText() string {
 	return text
 }
 
+// protocolNumber is the adapter's protocol number without the letter that says that it was
+// found by a search.
+func protocolNumber(told string) string { return strings.TrimPrefix(told, "A") }
+
 // ProtocolName is the name of the adapter's protocol number (ELM327 data sheet, AT SP).
 func ProtocolName(number string) string {
-	number = strings.TrimPrefix(number, "A")
 	names := map[string]string{
 		"1": "SAE J1850 PWM", "2": "SAE J1850 VPW", "3": "ISO 9141-2",
 		"4": "ISO 14230-4 (5-baud start)", "5": "ISO 14230-4 (fast start)",
 		"6": "ISO 15765-4 (CAN 11/500)", "7": "ISO 15765-4 (CAN 29/500)",
 		"8": "ISO 15765-4 (CAN 11/250)", "9": "ISO 15765-4 (CAN 29/250)",
 	}
-	return names[number]
+	return names[protocolNumber(number)]
 }
 
 // worst is the gravest action that the lines of a reply call for.

@@ -19,15 +19,10 @@ func (s *Support) add(ecu string, reply []byte) error {
 		return nil
 	}
 	if e := s.of(ecu); e != nil {
-		both := append([]byte(nil), reply...)
-		for i := 1; ecu == "" && i < len(both); i++ {
-			for bit := range 8 {
-				if e.Has(reply[0] + byte(8*(i-1)+bit+1)) {
-					both[i] |= 0x80 >> bit
-				}
-			}
+		if ecu == "" {
+			return e.Merge(reply[0], reply[1:])
 		}
-		return e.Add(both[0], both[1:])
+		return e.Add(reply[0], reply[1:])
 	}
 	e := ecuSupport{name: ecu}
 	if err := e.Add(reply[0], reply[1:]); err != nil {

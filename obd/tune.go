@@ -32,7 +32,7 @@ func (p *Poller) tune() error {
 	if ticks > 0xFF || ticks*timeoutTick >= idle {
 		return nil
 	}
-	if err := p.set(fmt.Sprintf("ATST%02X", int(ticks))); err != nil {
+	if err := p.setWait(ticks * timeoutTick); err != nil {
 		return err
 	}
 	_, after, whole, err := p.timeReplies()
@@ -49,7 +49,15 @@ func (p *Poller) tune() error {
 // untune gives the adapter its own wait back.
 func (p *Poller) untune() error {
 	p.can.Timeout = 0
-	return p.set(timeoutHand)
+	return p.setWait(0)
+}
+
+// setWait sets how long the adapter waits for replies; 0 is its own wait.
+func (p *Poller) setWait(wait time.Duration) error {
+	if wait == 0 {
+		return p.set(timeoutHand)
+	}
+	return p.set(fmt.Sprintf("ATST%02X", int(wait/timeoutTick)))
 }
 
 // timeReplies asks for engine speed some times, as the schedule will: how long the slowest

@@ -37,6 +37,18 @@ func (m *SupportMap) Add(base byte, data []byte) error {
 	return nil
 }
 
+// Merge is Add of the map of another computer: what either has is supported.
+func (m *SupportMap) Merge(base byte, data []byte) error {
+	var more SupportMap
+	if err := more.Add(base, data); err != nil {
+		return err
+	}
+	for i := range m.bits {
+		m.bits[i] |= more.bits[i]
+	}
+	return nil
+}
+
 // Has reports whether the ECU supports the PID.
 func (m *SupportMap) Has(pid byte) bool { return m.bits[pid/64]>>(pid%64)&1 != 0 }
 

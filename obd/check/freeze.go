@@ -1,6 +1,7 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
 
 	"judder/obd"
@@ -32,16 +33,13 @@ func (c *reader) freeze() error {
 	held := false
 	for i := range c.r.ECUs {
 		e := &c.r.ECUs[i]
-		switch e.FreezeState = c.became[e.ID]; {
+		switch e.FreezeState = cmp.Or(c.became[e.ID], c.became[""]); {
 		case e.FreezeState == NotSupported:
 			e.FreezeState = ListRead // it keeps none
 		case e.FreezeState == "" && c.can:
 			e.FreezeState = "no answer, which is not the same as none"
 		case e.FreezeState == "":
 			e.FreezeState = ListRead // who holds none may be silent there (SAE J1979)
-		}
-		if c.became[""] != "" && c.became[e.ID] == "" {
-			e.FreezeState = c.became[""]
 		}
 		held = held || len(e.Freezes) > 0
 	}

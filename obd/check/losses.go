@@ -6,9 +6,9 @@ import (
 )
 
 // WouldClear says, a line each, what clearing would take, what of that nobody has seen, and
-// what it would leave. The request goes to the emission-related computers (SAE J1979);
-// further ones may keep theirs.
-func (r *Report) WouldClear() (lines []string) {
+// what it would leave; whole is false when there is anything unseen. The request goes to the
+// emission-related computers (SAE J1979); further ones may keep theirs.
+func (r *Report) WouldClear() (lines []string, whole bool) {
 	var unseen, stay []string
 	all := r.states()
 	for _, k := range all.order {
@@ -44,19 +44,7 @@ func (r *Report) WouldClear() (lines []string) {
 	for _, s := range stay {
 		lines = append(lines, "stays: "+s)
 	}
-	return lines
-}
-
-// Unseen tells whether clearing would take anything that this check could not read.
-func (r *Report) Unseen() bool {
-	for i := range r.ECUs {
-		if e := &r.ECUs[i]; !e.further() {
-			if _, missed := e.wouldLose(); missed != nil {
-				return true
-			}
-		}
-	}
-	return false
+	return lines, unseen == nil
 }
 
 // wouldLose is what a computer would lose besides its codes: what the check has kept, and

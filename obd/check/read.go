@@ -1,6 +1,7 @@
 package check
 
 import (
+	"cmp"
 	"errors"
 	"slices"
 	"time"
@@ -65,16 +66,16 @@ func (c *reader) breakOff(step int, err error) {
 			c.note("", s.doing, "the check broke off before this")
 		}
 	}
+	const unasked = "not asked: the check broke off"
 	for i := range c.r.ECUs {
-		for _, l := range codeLists {
-			e := &c.r.ECUs[i]
-			if e.Module == "" && e.Lists[l.state] == "" {
-				e.Lists[l.state] = "not asked: the check broke off"
-			}
-			if e.Module == "" && e.FreezeState == "" {
-				e.FreezeState = "not asked: the check broke off"
-			}
+		e := &c.r.ECUs[i]
+		if e.Module != "" {
+			continue
 		}
+		for _, l := range codeLists {
+			e.Lists[l.state] = cmp.Or(e.Lists[l.state], unasked)
+		}
+		e.FreezeState = cmp.Or(e.FreezeState, unasked)
 	}
 }
 
