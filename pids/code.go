@@ -1,6 +1,7 @@
 package pids
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"strconv"
@@ -106,10 +107,10 @@ const legacyCodes = 6
 //	CAN          43 count code code …
 //	older buses  43 code code code    one message, zero padded; several are given one by one
 //
-// Zeros are padding. The error is a *DataError: ErrOther, ErrShort, ErrRecord, ErrLong. With
-// ErrShort the codes that could be read are given. ErrRecord and ErrLong come of a reply with a
-// count that was taken for one of the older buses, or the other way round: its codes would be
-// false, and none is given.
+// Zeros are padding. The error is a *DataError: ErrOther, ErrShort, ErrRecord, ErrLong. ErrShort
+// is a list that is cut: the count is larger than what came, and the codes that stand whole in it
+// are given. ErrRecord and ErrLong come of a reply without a count, or with one where none
+// belongs: its codes would be false, and none is given.
 func ParseCodes(reply []byte, can bool) ([]Code, error) {
 	const what = "trouble codes"
 	if len(reply) == 0 || reply[0] != 0x43 && reply[0] != 0x47 && reply[0] != 0x4A {
@@ -120,11 +121,11 @@ func ParseCodes(reply []byte, can bool) ([]Code, error) {
 			return nil, &DataError{what, len(reply), ErrShort}
 		}
 		data, want := reply[2:], 2*int(reply[1])
-		if len(data) < want {
-			return codePairs(data), &DataError{what, len(reply), ErrShort}
-		}
-		if len(data) > want { // ISO 15765-2 has cut the padding: this has no count
-			return nil, &DataError{what, 2 + want, ErrRecord}
+		switch {
+		case len(data) > want, len(data)%2 != 0: // ISO 15765-2 has cut the padding: this has no count
+			return nil, &DataError{what, min(len(reply), 2+want), ErrRecord}
+		case len(data) < want:
+			return codePairs(unfilled(data)), &DataError{what, len(reply), ErrShort}
 		}
 		return codePairs(data), nil
 	}
@@ -138,6 +139,19 @@ func ParseCodes(reply []byte, can bool) ([]Code, error) {
 		return codePairs(data), &DataError{what, len(reply), ErrShort}
 	}
 	return codePairs(data), nil
+}
+
+// unfilled is a list without the bytes at its end that fill up CAN frames (ISO 15765-2 leaves
+// the choice; these are common practice, no source).
+func unfilled(data []byte) []byte {
+	for len(data) >= 2 {
+		last := data[len(data)-2:]
+		if last[0] != last[1] || bytes.IndexByte([]byte{0x00, 0x55, 0xAA, 0xCC, 0xFF}, last[0]) < 0 {
+			break
+		}
+		data = data[:len(data)-2]
+	}
+	return data
 }
 
 // codePairs reads codes of two bytes; zeros and a last odd byte are none.

@@ -114,7 +114,15 @@ func TestParseCodes(t *testing.T) {
 		{"43 00", true, "[]", nil},
 		{"47 01 07 41", true, "[P0741]", nil},
 		{"4A 01 03 04", true, "[P0304]", nil},
-		{"43 03 01 02 01", true, "[P0102]", ErrShort},
+		{"43 03 01 02 01", true, "[]", ErrRecord},       // cut, or without a count: not told apart
+		{"43 03 00 04 20 07 41", true, "[]", ErrRecord}, // P0300 P0420 P0741 without a count: not P0004, P2007
+		{"43 03 00 04 20", true, "[]", ErrRecord},
+		{"43 05 07 41 AA AA AA AA", true, "[P0741]", ErrShort}, // not B2AAA
+		{"47 03 07 41 55 55", true, "[P0741]", ErrShort},
+		{"47 03 07 41 CC CC", true, "[P0741]", ErrShort},
+		{"4A 03 FF FF FF FF", true, "[]", ErrShort},
+		{"43 02 07 41", true, "[P0741]", ErrShort},
+		{"43 01 55 55", true, "[C1555]", nil}, // as many as the count says
 		{"43", true, "[]", ErrShort},
 		{"43 02 01 02 01 13", false, "[]", ErrRecord}, // a count, so no code: not P0201 twice
 		{"43 04 01 02 01 13 01 23 02 22 00 00 00", false, "[]", ErrLong},
@@ -157,6 +165,7 @@ func TestParseStatusCodes(t *testing.T) {
 		{"59 55 33 FF 04 02 04 20 00 2F", "", 0xFF, ErrRecord},
 		{"59 15 FF 04 20 00 2F", "P0420-00 2F current", 0xFF, nil},
 		{"59 02 08 07 41 00 2F", "P0741-00 08 history", 0x08, nil},
+		{"59 02 00 07 41 00 2F 40 35 11 00", "P0741-00 2F listed, C0035-11 00 listed", 0x00, nil},
 		{"59 42 33 FF 7E 02 02 01 71 00 2F", "", 0xFF, ErrFormat},
 		{"59 55 33 FF 02 04 20 00 2F", "", 0xFF, ErrFormat},
 		{"59 55 33 FF 03 04 20 00 2F", "", 0xFF, ErrFormat},

@@ -31,9 +31,12 @@ func (s StatusCode) told(bits byte) bool { return s.Unreported&bits == 0 }
 
 // State is one word for the status: "current" (test failed), else "pending", else "history"
 // (confirmed), else "untested" since cleared, else "": no fault. A computer that does not say
-// whether the test fails now can tell no more than "history" of a stored code; Words says so.
+// whether the test fails now can tell no more than "history" of a stored code; Words says so. Of
+// one that keeps no bit at all it is "listed".
 func (s StatusCode) State() string {
 	switch {
+	case s.Unreported == allBits:
+		return "listed"
 	case s.has(statusFailed):
 		return "current"
 	case s.has(statusPending):
@@ -83,6 +86,9 @@ func (s StatusCode) faulty() bool {
 
 // Words tells the status in full.
 func (s StatusCode) Words() string {
+	if s.Unreported == allBits {
+		return "this computer says that no bit of its status means anything (availability mask 00)"
+	}
 	var words []string
 	for i := range statusWords {
 		if w := &statusWords[i]; w.when(s) {
@@ -127,7 +133,8 @@ var ErrFormat = errors.New("codes in a format other than that of SAE J2012, not 
 //	59 55 group available format {code code code status}…
 //
 // available is the ECU's availability mask: bits that are 0 in it mean nothing, and are taken
-// out of every status. Records of zeros are padding. The format of 02, 0A and 15 is told by
+// out of every status. A mask of 00 says that no bit means anything; the code is listed all the
+// same, and its status is left as it came. Records of zeros are padding. The format of 02, 0A and 15 is told by
 // ParseCount only. The error is a *DataError: ErrOther, ErrShort, ErrFormat, ErrRecord. With
 // ErrRecord whole codes before it are given, but none of 42 and 55, where it may come of
 // another reading of the record.
@@ -173,10 +180,14 @@ func ParseStatusCodes(reply []byte) (codes []StatusCode, available byte, err err
 
 // statusCode reads the three bytes of a code and its status.
 func statusCode(b []byte, available byte) StatusCode {
-	return StatusCode{
+	s := StatusCode{
 		Code:   Code{Number: uint16(b[0])<<8 | uint16(b[1]), FailureType: b[2], Three: true},
 		Status: b[3] & available, Unreported: ^available,
 	}
+	if available == 0 {
+		s.Status = b[3]
+	}
+	return s
 }
 
 // ParseCount reads a reply to service 19 01: availability mask, format of the codes (00 and
