@@ -9,13 +9,17 @@ import (
 	"judder/pids"
 )
 
-// codeLists are the services of SAE J1979 that list codes, and what SAE J1979-2 asks in
-// their place (ISO 14229-1 service 19: emissions group 33, status, severity classes A to C).
-var codeLists = []struct {
+// codeList is one list of codes: its name, which is also the state of its codes, and the
+// requests for it.
+type codeList struct {
 	state     string
 	service   byte
 	successor string
-}{
+}
+
+// codeLists are the services of SAE J1979 that list codes, and what SAE J1979-2 asks in
+// their place (ISO 14229-1 service 19: emissions group 33, status, severity classes A to C).
+var codeLists = []codeList{
 	{"stored", 0x03, "194233081E"},
 	{"pending", 0x07, "194233041E"},
 	{"permanent", 0x0A, "195533"},

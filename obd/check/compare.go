@@ -127,20 +127,52 @@ func (c *Comparison) SameConnection() {
 
 // change is what became of a code that was there before.
 func (r *Report) change(k codeKey, after *Report, was, is codeState) Change {
-	c := Change{ECU: k.ecu, Name: r.find(k.ecu).label(), Code: k.code, What: unchanged, Was: was.text(), Is: is.text(), Text: was.meaning}
-	reason := after.unreadOf(k.ecu, r.find(k.ecu))
-	switch {
-	case len(is.states) == 0 && reason != "":
-		c.What, c.Note = notRead, reason+" the second time"
+	e := r.find(k.ecu)
+	c := Change{ECU: k.ecu, Name: e.label(), Code: k.code, What: unchanged, Was: was.text(), Is: is.text(), Text: was.meaning}
+	var reasons []string
+	if reason := after.unreadOf(k.ecu, e); reason != "" {
+		reasons = append(reasons, reason+" the second time")
+	}
+	now := after.find(k.ecu)
+	if now != nil && len(is.states) > 0 {
+		if reason := r.unreadOf(k.ecu, now); reason != "" {
+			reasons = append(reasons, reason+" the first time")
+		}
+	}
+	switch note := strings.Join(reasons, "; "); {
+	case len(is.states) == 0 && note != "":
+		c.What, c.Note = notRead, note
 	case len(is.states) == 0:
 		c.What = isGone
-	case c.Was != c.Is:
-		if c.What = changed; reason != "" {
-			c.Note = reason + " the second time"
-		}
+	case c.Was == c.Is:
+	case is.proves(k, was, e) || was.proves(k, is, now):
+		c.What, c.Note = changed, note
+	default:
+		c.What, c.Note = notRead, note
 	}
 	return c
 }
+
+// proves tells whether a state that the other check does not tell of the code is surely not
+// there, because its computer told that list whole. A status that both tell is one and the same
+// thing, whatever else is in the list.
+func (s codeState) proves(k codeKey, other codeState, told *ECU) bool {
+	for _, state := range s.states {
+		switch {
+		case slices.Contains(other.states, state):
+		case state == "permanent" || !k.byStatus():
+			if became, kept := told.Lists[state]; !kept || became == ListRead {
+				return true
+			}
+		case len(told.Lists.unread()) == 0, slices.ContainsFunc(other.states, func(o string) bool { return o != "permanent" }):
+			return true
+		}
+	}
+	return false
+}
+
+// byStatus tells a code of service 19, which has one state that its status tells.
+func (k codeKey) byStatus() bool { return len(k.code) != len("P0741") }
 
 // appeared is a code that was not there before, or not read.
 func (r *Report) appeared(k codeKey, after *Report, is codeState) Change {
@@ -168,7 +200,7 @@ func (r *Report) unreadOf(ecu string, other *ECU) string {
 	}
 	var lists []string
 	for list, became := range other.Lists {
-		if became == ListRead && e.Lists[list] != ListRead {
+		if became != NotSupported && became != NotTold && e.Lists[list] != ListRead {
 			lists = append(lists, list)
 		}
 	}

@@ -84,6 +84,5 @@ func (e *ECU) wouldLose() (kept, missed []string) {
 // further tells a computer that only its own address reaches from one of the legislated ones,
 // which a user or a profile may have named as well, and which clearing reaches.
 func (e *ECU) further() bool {
-	_, legislated := e.Lists["stored"]
-	return e.Module != "" && !legislated
+	return e.Module != "" && !e.Lists.legislated()
 }

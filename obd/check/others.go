@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -14,9 +15,15 @@ func others(was, is *ECU) (out []Change) {
 		}
 	}
 	add("malfunction lamp", was.lamp(), is.lamp())
-	add("calibration", strings.Join(was.Calibrations, ", "), strings.Join(is.Calibrations, ", "))
-	add("calibration verification", strings.Join(was.CVNs, ", "), strings.Join(is.CVNs, ", "))
-	add("since codes were cleared", was.Cleared.text(), is.Cleared.text())
+	if !was.partly(readingIDs) && !is.partly(readingIDs) {
+		add("calibration", strings.Join(was.Calibrations, ", "), strings.Join(is.Calibrations, ", "))
+	}
+	if !was.partly(readingCVNs) && !is.partly(readingCVNs) {
+		add("calibration verification", strings.Join(was.CVNs, ", "), strings.Join(is.CVNs, ", "))
+	}
+	add("part number", was.PartNumber, is.PartNumber)
+	a, b := toldByBoth(was.Cleared, is.Cleared)
+	add("since codes were cleared", a.text(), b.text())
 	add("freeze frames", was.frozen(), is.frozen())
 	for _, m := range is.Readiness {
 		for _, old := range was.Readiness {
@@ -34,6 +41,25 @@ func others(was, is *ECU) (out []Change) {
 		}
 	}
 	return out
+}
+
+// partly tells whether something of a computer was not read whole.
+func (e *ECU) partly(what string) bool {
+	return slices.ContainsFunc(e.Unread, func(u string) bool { return strings.HasPrefix(u, what+":") })
+}
+
+// toldByBoth leaves of two counts since clearing what both checks read.
+func toldByBoth(was, is *Cleared) (a, b *Cleared) {
+	if was == nil || is == nil {
+		return nil, nil
+	}
+	x, y := *was, *is
+	for _, f := range [][2]**float64{{&x.KM, &y.KM}, {&x.Minutes, &y.Minutes}, {&x.WarmUps, &y.WarmUps}} {
+		if *f[0] == nil || *f[1] == nil {
+			*f[0], *f[1] = nil, nil
+		}
+	}
+	return &x, &y
 }
 
 func (e *ECU) lamp() string {

@@ -181,6 +181,13 @@ const (
 	infoName        = 0x0A
 )
 
+// What is read of the identification, as it is named when it is not read whole.
+const (
+	readingVIN  = "VIN"
+	readingIDs  = "calibration ids"
+	readingCVNs = "calibration verification numbers"
+)
+
 func (c *reader) identity() error {
 	if !c.o.SkipVIN {
 		if err := c.whole("VIN", infoVIN, func(e *ECU, data []byte) error {
@@ -193,14 +200,14 @@ func (c *reader) identity() error {
 			return err
 		}
 	}
-	if err := c.whole("calibration ids", infoCalibration, func(e *ECU, data []byte) error {
+	if err := c.whole(readingIDs, infoCalibration, func(e *ECU, data []byte) error {
 		ids, err := pids.ParseCalibrationIDs(data)
 		e.Calibrations = append(e.Calibrations, ids...)
 		return err
 	}); err != nil {
 		return err
 	}
-	if err := c.whole("calibration verification numbers", infoCVN, func(e *ECU, data []byte) error {
+	if err := c.whole(readingCVNs, infoCVN, func(e *ECU, data []byte) error {
 		numbers, err := pids.ParseCVNs(data)
 		e.CVNs = append(e.CVNs, numbers...)
 		return err

@@ -46,6 +46,7 @@ type ECU struct {
 	VIN          string       `json:"vin,omitempty"` // of a further computer, masked like the car's
 	Regulation   string       `json:"regulation,omitempty"`
 	Calibrations []string     `json:"calibration_ids,omitempty"`
+	PartNumber   string       `json:"part_number,omitempty"` // spare part number (F187 of ISO 14229-1)
 	CVNs         []string     `json:"calibration_verification_numbers,omitempty"`
 	Codes        []Code       `json:"codes"`
 	Lists        Lists        `json:"code_lists,omitempty"`
@@ -68,17 +69,32 @@ type Lists map[string]string
 const (
 	ListRead     = "read"
 	NotSupported = "not supported"
+	NotTold      = "no answer; whether such a list is kept is not known" // of permanent codes: service 0A came late
 )
 
-// unread are the lists that were to be read and were not, in order of their names.
+// refusedBegins what became of a list that a computer refused to tell.
+const refusedBegins = "refused: "
+
+// unread are the lists that were to be read and were not, in order of their names. A computer
+// that was asked for the lists of SAE J1979 lacks none of them.
 func (l Lists) unread() (out []string) {
 	for name, became := range l {
-		if became != ListRead && became != NotSupported {
+		if became != ListRead && became != NotSupported && became != NotTold {
 			out = append(out, name)
+		}
+	}
+	for _, must := range codeLists {
+		if _, told := l[must.state]; !told && l.legislated() {
+			out = append(out, must.state)
 		}
 	}
 	slices.Sort(out)
 	return out
+}
+
+// legislated tells the lists of a computer that was asked for those of SAE J1979.
+func (l Lists) legislated() bool {
+	return slices.ContainsFunc(codeLists, func(c codeList) bool { _, told := l[c.state]; return told })
 }
 
 // Code is a trouble code as one service told it.

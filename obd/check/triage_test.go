@@ -1,7 +1,6 @@
 package check
 
 import (
-	"slices"
 	"strings"
 	"testing"
 
@@ -145,120 +144,6 @@ func TestTriage_Sources(t *testing.T) {
 	}
 }
 
-func TestCompare(t *testing.T) {
-	before := remembers(t, map[string][]string{"7E8": {"P0741 stored", "P0741 pending", "P0304 stored"}, "768": {"U0100-00 history"}})
-	after := remembers(t, map[string][]string{"7E8": {"P0741 stored", "P0420 stored"}})
-	after.ECUs[0].Readiness = []Monitor{{"catalyst", false}, {"misfire", true}}
-	c := Compare(before, after)
-	got := ""
-	for _, x := range c.Changes {
-		got += x.ECU + " " + x.Code + " " + x.What + " " + x.Was + ">" + x.Is + " " + x.Note + "\n"
-	}
-	const want = `7E8 P0741 changed stored, pending>stored 
-7E8 P0304 gone stored> 
-768 U0100-00 not read history> this computer did not answer the second time
-7E8 P0420 new >stored 
-`
-	if got != want {
-		t.Errorf("%s\nwant\n%s", got, want)
-	}
-	if !slices.ContainsFunc(c.Notes, func(n string) bool { return strings.Contains(n, "1 self-tests have not run") }) {
-		t.Errorf("%v", c.Notes)
-	}
-}
-
-// A masked number of the same car is no other car, and no proof of the same one either.
-func TestCompare_Car(t *testing.T) {
-	for _, c := range []struct{ before, after, want string }{
-		{"0TEST11A0K0000002", "0TEST11A0K0000002", "yes"},
-		{"0TEST11A0K0000002", "0TEST11A0K0******", "cannot tell"},
-		{"0TEST11A0K0******", "0TEST11A0K0******", "cannot tell"},
-		{"0TEST11A0K0000002", "0TEST11A0K0000003", "NO: two identification numbers"},
-		{"0TEST11A0K0******", "0TEST22A0K0000002", "NO: two identification numbers"},
-		{"", "0TEST11A0K0000002", "cannot tell"},
-		{"", "", "cannot tell"},
-	} {
-		before, after := remembers(t, map[string][]string{"7E8": nil}), remembers(t, map[string][]string{"7E8": nil})
-		before.VIN, after.VIN = c.before, c.after
-		if got := Compare(before, after); got.SameCar != c.want || c.want == "cannot tell" && len(got.Notes) == 0 {
-			t.Errorf("%q and %q: %q %v, want %q", c.before, c.after, got.SameCar, got.Notes, c.want)
-		}
-	}
-}
-
-// What one of two checks did not read is neither new nor gone.
-func TestCompare_NotRead(t *testing.T) {
-	read := func(lists ...string) Lists {
-		l := Lists{"stored": "not asked: the check broke off", "pending": "not asked: the check broke off"}
-		for _, name := range lists {
-			l[name] = ListRead
-		}
-		return l
-	}
-	for _, c := range []struct {
-		name          string
-		before, after Lists
-		was, is       []string
-		want          string
-	}{
-		{"broke off before the codes", read("stored", "pending"), read(), []string{"P0741 stored"}, nil, "not read: pending and stored codes were not read the second time"},
-		{"broke off between the lists", read("stored", "pending"), read("stored"), []string{"P0741 pending"}, nil, "not read: pending codes were not read the second time"},
-		{"the same, still stored", read("stored", "pending"), read("stored"), []string{"P0741 stored"}, []string{"P0741 stored"}, "unchanged: "},
-		{"read both times", read("stored", "pending"), read("stored", "pending"), []string{"P0741 stored"}, nil, "gone: "},
-		{"not read at first", read(), read("stored", "pending"), nil, []string{"P0741 stored"}, "not read: pending and stored codes were not read the first time"},
-		{"new", read("stored", "pending"), read("stored", "pending"), nil, []string{"P0741 stored"}, "new: "},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			before, after := remembers(t, map[string][]string{"7E8": c.was}), remembers(t, map[string][]string{"7E8": c.is})
-			before.ECUs[0].Lists, after.ECUs[0].Lists = c.before, c.after
-			x := Compare(before, after).Changes
-			if len(x) != 1 || x[0].What+": "+x[0].Note != c.want {
-				t.Errorf("%+v, want %s", x, c.want)
-			}
-		})
-	}
-}
-
-// A computer that was never asked is told apart from one that was silent.
-func TestCompare_NotAsked(t *testing.T) {
-	with := remembers(t, map[string][]string{"7E8": nil, "768": {"U0100-00 history"}})
-	with.ECUs[1].Module = "760"
-	without := remembers(t, map[string][]string{"7E8": nil})
-	for _, c := range []struct {
-		modules []Asked
-		want    string
-	}{
-		{nil, "this computer was not asked"},
-		{[]Asked{{Name: "brakes", Request: "760", Reply: "768"}}, "this computer did not answer"},
-	} {
-		without.Modules = c.modules
-		if x := Compare(with, without).Changes; len(x) != 1 || x[0].What != notRead || x[0].Note != c.want+" the second time" {
-			t.Errorf("%+v", x)
-		}
-		if x := Compare(without, with).Changes; len(x) != 1 || x[0].What != notRead || x[0].Note != c.want+" the first time" {
-			t.Errorf("%+v", x)
-		}
-	}
-}
-
-// What else changed is told where both checks read it.
-func TestCompare_Others(t *testing.T) {
-	on, off, km, later := true, false, 4000.0, 12.0
-	before := &Report{ECUs: []ECU{{ID: "7E8", Lamp: &on, Calibrations: []string{"A1"}, Freezes: []Freeze{{Code: "P0741"}}, FreezeState: ListRead, Cleared: &Cleared{KM: &km},
-		Readiness: []Monitor{{"catalyst", true}}, Tests: []TestResult{{Monitor: "misfire, cylinder 4", ID: "A5/0C", Value: 41, Max: 0xFFFF, Unit: "count"}, {Monitor: "catalyst", ID: "21/80", Outcome: "failed"}}}}}
-	after := &Report{ECUs: []ECU{{ID: "7E8", Lamp: &off, Calibrations: []string{"A2"}, FreezeState: ListRead, Cleared: &Cleared{KM: &later},
-		Readiness: []Monitor{{"catalyst", false}}, Tests: []TestResult{{Monitor: "misfire, cylinder 4", ID: "A5/0C", Value: 0, Max: 0xFFFF, Unit: "count"}, {Monitor: "catalyst", ID: "21/80", Outcome: "passed"}}}}}
-	var got []string
-	for _, x := range Compare(before, after).Others {
-		got = append(got, x.Item+": "+x.Was+" → "+x.Is)
-	}
-	want := []string{"malfunction lamp: ON → off", "calibration: A1 → A2", "since codes were cleared: 4000 km → 12 km", "freeze frames: P0741 → none",
-		"self-test catalyst: complete → not complete", "misfire, cylinder 4: 41 → 0", "catalyst: failed → passed"}
-	if !slices.Equal(got, want) {
-		t.Errorf("%q\nwant %q", got, want)
-	}
-}
-
 // A computer that counts more stored codes than it told has lost some on the way: a lost
 // reply looks like an empty list on the older buses.
 func TestCountStored(t *testing.T) {
@@ -272,7 +157,7 @@ func TestCountStored(t *testing.T) {
 	} {
 		r := remembers(t, map[string][]string{"7E8": c.codes})
 		e := &r.ECUs[0]
-		e.CodesToldOf, e.Lists = c.counted, Lists{"stored": ListRead}
+		e.CodesToldOf, e.Lists = c.counted, Lists{"stored": ListRead, "pending": ListRead, "permanent": NotSupported}
 		(&reader{r: r}).countStored(e)
 		if whole := e.Lists["stored"] == ListRead; whole != c.whole || whole != (len(e.Unread) == 0) {
 			t.Errorf("%v, %d counted: %q, not read %q", c.codes, c.counted, e.Lists["stored"], e.Unread)
