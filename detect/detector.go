@@ -36,8 +36,9 @@ type Detector struct {
 	spread           float64 // usual spread of that time, as a share of it
 	cover            coverage
 	asleep           bool    // the computer slept before the first reading
-	sleptT           float64 // s, since when
+	sleptT, sleepsT  float64 // s, since when, and when it last did
 	started          float64 // s, settle from here
+	startedUp        float64 // s, the engine last seen to stand or to be cranked
 	scattered        float64 // s, time of the last reading given to the scatter floor
 	evalT            float64
 	running          int  // evaluations that hold up a swing, running
@@ -72,7 +73,7 @@ func New() *Detector { return newWith(&standard) }
 func newWith(th *thresholds) *Detector {
 	d := &Detector{
 		th: th, rpm: newTrack(maxWindow), road: newRoad(), floors: newFloors(th),
-		zeroAt: math.NaN(), newT: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1), steppedT: math.Inf(-1), movedT: math.Inf(-1),
+		zeroAt: math.NaN(), newT: math.Inf(-1), startedUp: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1), steppedT: math.Inf(-1), movedT: math.Inf(-1),
 		scattered: math.Inf(-1), quietT: math.Inf(-1), alarmT: math.Inf(-1), reason: Settling,
 	}
 	d.stopw.crank = math.NaN()
@@ -168,8 +169,12 @@ func (d *Detector) pedal(s pids.Sample, t float64, rank int) {
 // are taken out, then the engine's stops, and what remains is judged.
 func (d *Detector) pushRPM(s pids.Sample, t float64) {
 	use, changed := d.engine.accept(s, t, d.th.sourceHold)
-	if use && s.Value >= d.th.impossible && !d.stopw.everRan && d.readings == 0 && !d.asleep {
-		d.asleep, d.sleptT = true, t
+	if use && s.Value >= d.th.impossible {
+		d.stopw.sleeps(t)
+		d.sleepsT = t
+		if !d.stopw.everRan && d.readings == 0 && !d.asleep {
+			d.asleep, d.sleptT = true, t
+		}
 	}
 	if !use || s.Value >= d.th.impossible || s.Value < 0 {
 		return
@@ -230,7 +235,8 @@ func (d *Detector) readRPM(t, rpm float64) {
 	}
 	speed := d.speedNow(t)
 	if !any && d.asleep && rpm >= stoppedRPM && (rpm < d.th.runs || d.sleptLong(t, speed)) {
-		d.stopw.begin(0, speed) // the key was turned on
+		d.stopw.begin(d.sleptT, speed) // the key was turned on
+		d.stopw.sleeps(d.sleepsT)
 	}
 	wasStopped := d.stopw.stopped
 	d.stopw.read(t, rpm, speed, d.interval, d.th)
@@ -249,7 +255,7 @@ func (d *Detector) readRPM(t, rpm float64) {
 	} // else the same value was read again and again: no gap, and nothing to learn of the rate
 	d.rpm.add(reading{t, rpm})
 	if rpm < d.th.runs {
-		d.started = t
+		d.started, d.startedUp = t, t
 	}
 	d.learnScatter(t)
 	if t-d.evalT >= d.th.evalEvery-1e-9 || d.stopw.stopped != wasStopped {
@@ -289,17 +295,17 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 	if !any {
 		d.started = t
 		if t > 0 {
-			before := LinkGap
 			if d.stopw.stopped {
-				before = EngineStopped
+				d.ledger.add(d.stopw.open.Start, LinkGap, 0)
+				d.ledger.add(seconds(t), EngineStopped, 0)
 			}
-			d.ledger.add(seconds(t), before, 0)
+			d.ledger.add(seconds(t), LinkGap, 0)
 		}
 		d.evalT = t
 		return
 	}
 	dt := t - last.t
-	if dt <= max(d.th.gap, 2.2*d.interval) {
+	if dt <= d.th.gapOf(d.interval) {
 		if d.interval == 0 {
 			d.interval = dt
 		}
@@ -308,13 +314,14 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 		d.spread += 0.05 * (min(1, math.Abs(dt/d.interval-1)) - d.spread)
 		return
 	}
-	if d.stopw.stopped || rpm < d.th.runs {
-		return // silence of a stopped engine belongs to the stop
+	if d.stopw.stopped && t-d.stopw.heard <= d.th.gap {
+		return // the computer slept: the key is off, and nothing is unseen
 	}
 	d.closeSpan(last.t, d.reason)
 	d.ledger.add(seconds(t), LinkGap, 0)
 	d.evalT = t
 	d.started = max(d.started, t-d.th.settle+d.th.window/2)
+	d.road.steadySince, d.state.SteadyFor = t, 0
 	d.running, d.scattering, d.passed = 0, 0, false
 	d.rpm.clear()
 }
@@ -406,14 +413,18 @@ func (d *Detector) Finish(at time.Duration) {
 	if !math.IsNaN(d.zeroAt) && d.zeroLast > d.zeroAt {
 		d.zeroIsStop()
 	}
-	d.stopw.finish(t, d.speedNow(t), d.th)
+	d.stopw.finish(t, d.speedNow(t), d.interval, d.th)
 	last, any := d.rpm.last()
 	switch {
 	case !any:
 		d.ledger.add(at, LinkGap, 0)
 	case d.stopw.stopped:
+		d.ledger.add(max(seconds(last.t), seconds(d.stopw.last())), EngineStopped, 0)
+		if t-d.stopw.last() > d.th.gapOf(d.interval) {
+			d.ledger.add(at, LinkGap, 0)
+		}
 		d.ledger.add(at, EngineStopped, 0)
-	case t-last.t > max(d.th.gap, 2.2*d.interval):
+	case t-last.t > d.th.gapOf(d.interval):
 		d.closeSpan(last.t, d.reason)
 		d.ledger.add(at, LinkGap, 0)
 	default:

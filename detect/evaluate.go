@@ -39,7 +39,7 @@ func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 	switch {
 	case d.stopw.stopped:
 		return EngineStopped
-	case since < th.settle && d.started > 0 && len(d.stopw.stops) > 0 && d.started > d.stopw.stops[len(d.stopw.stops)-1].End.Seconds()-1:
+	case since < th.settle && len(d.stopw.stops) > 0 && d.started == d.startedUp:
 		return Starting
 	case since < th.settle:
 		return Settling

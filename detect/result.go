@@ -63,6 +63,7 @@ const (
 	StopRolling                   // the car moves
 	StopStall                     // standing or rolling, did not restart by itself
 	StopOff                       // at the start or the end of the drive
+	StopUnseen                    // too long unread to say how it ended: what the link does not bring is no evidence
 )
 
 // Stop is a stretch with the engine stopped.

@@ -19,6 +19,8 @@ type stopWatch struct {
 	lastT     float64
 	lastSpeed float64
 	silent    float64 // s, longest silence within the stop
+	slept     float64 // s, longest time within the stop in which the computer slept
+	heard     float64 // s, last word of a sleeping computer within the stop
 	top       float64 // km/h, highest road speed while stopped
 }
 
@@ -28,11 +30,13 @@ const stoppedRPM = 60
 // read takes one engine-speed reading.
 func (s *stopWatch) read(t, rpm, speed, interval float64, th *thresholds) {
 	if s.stopped {
-		s.silent = max(s.silent, t-s.lastT)
-		if speed > s.top || math.IsNaN(s.top) {
-			s.top = speed
+		s.silent = max(s.silent, t-s.last())
+		if rpm < th.runs || t-s.last() <= th.gapOf(interval) { // else it ran again unseen, and drove off
+			if speed > s.top || math.IsNaN(s.top) {
+				s.top = speed
+			}
+			s.lastSpeed = speed
 		}
-		s.lastSpeed = speed
 	}
 	s.lastT = t
 	switch {
@@ -52,15 +56,27 @@ func (s *stopWatch) read(t, rpm, speed, interval float64, th *thresholds) {
 	}
 }
 
+// sleeps takes a word of a computer that sleeps: it has power, and the key is off.
+func (s *stopWatch) sleeps(t float64) {
+	if !s.stopped {
+		return
+	}
+	s.silent = max(s.silent, t-s.last())
+	s.slept = max(s.slept, t-s.lastT)
+	s.heard = t
+}
+
+// last is when the stop was last seen to go on, s.
+func (s *stopWatch) last() float64 { return max(s.lastT, s.heard) }
+
 func (s *stopWatch) begin(t, speed float64) {
 	s.stopped = true
-	s.speed, s.top, s.silent, s.crank = speed, speed, 0, math.NaN()
-	s.zero, s.cranked, s.lastSpeed = t, t, speed
+	s.speed, s.top, s.crank = speed, speed, math.NaN()
+	s.silent, s.slept, s.heard = 0, 0, math.Inf(-1)
+	s.zero, s.cranked, s.lastT, s.lastSpeed = t, t, t, speed
 	s.open = Stop{Start: seconds(t), Kind: StopOff}
 	if s.everRan {
 		s.open.Kind = StopAutomatic
-	} else {
-		s.open.Start = 0
 	}
 	s.stops = append(s.stops, s.open)
 }
@@ -71,6 +87,8 @@ func (s *stopWatch) end(t, interval float64, th *thresholds) {
 	at := t
 	if !math.IsNaN(s.crank) {
 		at = s.crank
+	} else if seen := max(s.zero, s.heard); t-seen > th.gapOf(interval) {
+		at = seen // what followed was not
 	}
 	s.open.End = seconds(at)
 	s.open.Kind = s.kind(t, interval, th)
@@ -88,8 +106,10 @@ func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 			return StopStall
 		}
 		return StopRolling
-	case s.silent > th.keyGap:
+	case s.slept > th.keyGap:
 		return StopOff
+	case s.silent > th.unseen:
+		return StopUnseen
 	case s.cranking(t, interval, th) > th.restartKey:
 		return StopStall
 	}
@@ -113,15 +133,21 @@ func (s *stopWatch) cranking(t, interval float64, th *thresholds) float64 {
 // rolledOut says whether the car came to a standstill with the engine stopped.
 func (s *stopWatch) rolledOut() bool { return s.lastSpeed <= 1 }
 
-// finish closes what is open at the end of the drive.
-func (s *stopWatch) finish(t float64, speed float64, th *thresholds) {
+// finish closes what is open at the end of the drive, or where it was last seen.
+func (s *stopWatch) finish(t, speed, interval float64, th *thresholds) {
 	if !s.stopped {
 		return
 	}
+	if t-s.last() > th.gapOf(interval) {
+		s.silent, t = max(s.silent, t-s.last()), s.last()
+	}
 	s.open.End = seconds(t)
 	s.open.Kind = StopOff
-	if s.everRan && speed > th.rollingSpeed {
+	switch {
+	case s.everRan && speed > th.rollingSpeed:
 		s.open.Kind = StopRolling
+	case s.everRan && s.silent > th.unseen && s.slept <= th.keyGap:
+		s.open.Kind = StopUnseen
 	}
 	s.stops[len(s.stops)-1] = s.open
 }

@@ -121,8 +121,13 @@ type thresholds struct {
 	crankInterval                   float64 // s between readings from which they cannot time a starter (bench)
 	restartKey                      float64 // s of cranking above which a driver turned the key (trade: a restart by itself cranks 0.2–0.5; bench)
 	rollingSpeed                    float64 // km/h at engine stop: above is rolling (J1979 resolution)
-	keyGap                          float64 // s of silence within a stop: the key was off; less may be a gap of the link (judged)
+	keyGap                          float64 // s of a sleeping computer within a stop: the key was off (judged)
+	unseen                          float64 // s of silence within a stop after which nobody can say how it ended: time for a hand at the key (judged)
 }
+
+// gapOf returns how long, s, may lie between readings that usually come at an interval; longer
+// is a gap of the link.
+func (th *thresholds) gapOf(interval float64) float64 { return max(th.gap, 2.2*interval) }
 
 // standard is the table New uses.
 var standard = thresholds{
@@ -146,5 +151,5 @@ var standard = thresholds{
 	rockRate: 7, rockRest: 0.56, rockPart: 0.42, rockLimit: 1.3, rockConfirm: 4, ladenOver: 8,
 	footShare: 0.6, footSwing: 1.5, confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, smallestForNone: 100, untiedShare: 0.25, untiedMin: 60,
-	sleptLeast: 1, crankInterval: 0.27, restartKey: 0.55, rollingSpeed: 3, keyGap: 20,
+	sleptLeast: 1, crankInterval: 0.27, restartKey: 0.55, rollingSpeed: 3, keyGap: 20, unseen: 5,
 }

@@ -11,7 +11,7 @@ var (
 		NoRoadSpeed: "road speed not read", Drowned: "this car's scatter hides shudder",
 	}
 	stopWords = [...]string{
-		StopAutomatic: "automatic", StopRolling: "rolling", StopStall: "stall", StopOff: "off",
+		StopAutomatic: "automatic", StopRolling: "rolling", StopStall: "stall", StopOff: "off", StopUnseen: "not seen to its end",
 	}
 	observationWords = [...]string{
 		SlowSwing: "slow swing", LockUpCycling: "lock-up cycling", GearHunting: "gear hunting",

@@ -34,6 +34,7 @@ var stopWords = [...]string{
 	detect.StopRolling:   "car rolling",
 	detect.StopStall:     "stall: did not restart by itself",
 	detect.StopOff:       "switched off",
+	detect.StopUnseen:    "not seen how it ended",
 }
 
 var observationWords = [...]string{

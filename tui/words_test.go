@@ -91,7 +91,7 @@ func TestWordsAreComplete(t *testing.T) {
 			t.Errorf("reason %d takes %d cells of 80", r, n)
 		}
 	}
-	for i, n := range []int{len(stopWords) - int(detect.StopOff), len(observationWords) - int(detect.IrregularScatter),
+	for i, n := range []int{len(stopWords) - int(detect.StopUnseen), len(observationWords) - int(detect.IrregularScatter),
 		len(linkWords) - int(obd.LinkCar), len(findings) - int(detect.Shudder)} {
 		if n != 1 {
 			t.Errorf("table %d of words is not as long as its kinds", i)
