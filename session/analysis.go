@@ -17,6 +17,7 @@ type Analysis struct {
 	slip     slipping
 	samples  []pids.Sample
 	marks    []Mark
+	link     lossWatch
 	end      time.Duration
 }
 
@@ -44,6 +45,8 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 	a.end = max(a.end, e.At)
 	a.samples = a.samples[:0]
 	switch e.Kind {
+	case recording.KindLink:
+		a.link.change(&e.Link)
 	case recording.KindExchange:
 		a.samples = a.decoder.Samples(a.samples, &e.Exchange)
 	case recording.KindReading:
@@ -52,6 +55,9 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 		a.marks = append(a.marks, Mark{At: e.At})
 	case recording.KindNote:
 		a.marks = append(a.marks, Mark{At: e.At, Note: e.Mark.Text})
+	}
+	if len(a.samples) > 0 {
+		a.link.reading(e.At)
 	}
 	for i := range a.samples {
 		s := &a.samples[i]
@@ -62,7 +68,10 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 }
 
 // Finish tells the detector that the drive is over.
-func (a *Analysis) Finish() { a.detector.Finish(a.end) }
+func (a *Analysis) Finish() {
+	a.detector.Finish(a.end)
+	a.link.finish(a.end)
+}
 
 // Result is what was found in a whole session.
 type Result struct {
@@ -76,6 +85,7 @@ type Result struct {
 	Slip         []detect.SlipSwing   // slip, read or apparent, that swung while it should not
 	Apparent     []detect.SlipStretch // apparent slip where it was sharper than its uncertainty
 	Locked       []detect.LockedRatio // ratios of engine to road speed that were held
+	Losses       []Loss               // stretches in which the link was lost
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
 }
@@ -93,6 +103,7 @@ func (a *Analysis) Result() Result {
 		Slip:         a.slip.watch.Found(),
 		Apparent:     a.slip.apparent.Found(),
 		Locked:       a.slip.apparent.Locked(),
+		Losses:       a.link.losses,
 		Marks:        a.marks,
 	}
 }

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -24,6 +25,8 @@ type board struct {
 	swing, limit history
 	link         Link
 	share        shareMeter
+	lost         bool          // the link, as last seen
+	since        time.Duration // when it was there again; readings a second are counted from then
 }
 
 type lane struct {
@@ -67,7 +70,8 @@ func (b *board) take(a *Analysis, e *recording.Entry) (readings int) {
 		b.sample(s, a)
 	}
 	b.addComputed(a)
-	b.entry(e)
+	b.entry(e, len(samples) > 0)
+	b.follow(a, e.At)
 	b.look(a.detector.Latest())
 	return len(samples)
 }
@@ -107,7 +111,22 @@ func rank(s pids.Signal) int {
 	return len(order)
 }
 
-func (b *board) entry(e *recording.Entry) {
+// follow blanks the lanes when the link is lost: what they hold is of another moment.
+func (b *board) follow(a *Analysis, at time.Duration) {
+	lost := a.link.open() != nil
+	if b.lost && !lost {
+		b.since = at
+	}
+	if lost && !b.lost {
+		for _, l := range b.lanes {
+			l.Value, l.At = math.NaN(), at
+			l.points.add(Point{at, math.NaN()})
+		}
+	}
+	b.lost = lost
+}
+
+func (b *board) entry(e *recording.Entry, read bool) {
 	switch e.Kind {
 	case recording.KindExchange:
 		b.share.exchange(&e.Exchange)
@@ -118,9 +137,22 @@ func (b *board) entry(e *recording.Entry) {
 			}
 		}
 	case recording.KindLink:
-		b.link.State, b.link.Text = e.Link.State, e.Link.Text
-	case recording.KindReading:
-		b.link.State = obd.LinkCar
+		b.link.change(&e.Link)
+	}
+	if read { // whatever is still being set up, the car is read
+		b.link.State, b.link.Cause, b.link.Todo = obd.LinkCar, "", ""
+	}
+}
+
+// change takes a change of the link. That a port is being opened says nothing of why.
+func (l *Link) change(c *obd.LinkChange) {
+	l.State, l.Text = c.State, c.Text
+	if c.State >= obd.LinkCar {
+		l.Cause, l.Todo = "", ""
+		return
+	}
+	if cause, todo := causeOf(c.Text); cause != "" {
+		l.Cause, l.Todo = cause, todo
 	}
 }
 
@@ -174,13 +206,24 @@ func (b *board) fill(dst *Snapshot, now time.Duration) {
 		keep := dst.Lanes[i].History
 		dst.Lanes[i] = l.Lane
 		dst.Lanes[i].History = l.points.since(from, keep)
-		dst.Lanes[i].Rate = l.rate(now)
+		dst.Lanes[i].Rate = 0
+		if !b.lost {
+			dst.Lanes[i].Rate = l.rate(now, b.since)
+		}
 	}
 }
 
-// rate is readings a second over the last rateSpan, or over what there is of it.
-func (l *lane) rate(now time.Duration) float64 {
+// rateLeast is the least time that readings a second are counted over: a single reading of a
+// moment would make thousands.
+const rateLeast = time.Second
+
+// rate is readings a second over the last rateSpan, or over what there is of it since the link
+// is there.
+func (l *lane) rate(now, since time.Duration) float64 {
 	span := min(now, rateSpan)
+	if since > 0 {
+		span = min(span, max(now-since, rateLeast))
+	}
 	if span <= 0 {
 		return 0
 	}

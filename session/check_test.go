@@ -44,6 +44,9 @@ func TestLive_Check(t *testing.T) {
 			t.Error(err)
 		}
 		synctest.Wait()
+		if len(snap.Losses) > 0 {
+			t.Errorf("a check is told as a lost link: %+v", snap.Losses)
+		}
 		c := snap.Check
 		text := strings.Join(c.Lines, "\n")
 		if !c.Asked || c.Running || !strings.Contains(text, "P0741     stored") || strings.Contains(text, "VIN") {

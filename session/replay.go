@@ -5,7 +5,6 @@ import (
 	"sync"
 	"time"
 
-	"judder/obd"
 	"judder/pids"
 	"judder/session/recording"
 )
@@ -123,14 +122,15 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	dst.Link.Source = r.source
 	dst.Replay = ReplayState{
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,
-		Events: r.whole.Events, Stops: r.whole.Stops, Spans: r.whole.Spans, Marks: r.whole.Marks,
+		Events: r.whole.Events, Stops: r.whole.Stops, Observations: r.whole.Observations, Slip: r.whole.Slip,
+		Spans: r.whole.Spans, Losses: r.whole.Losses, Marks: r.whole.Marks,
 	}
 	switch {
 	case r.next == len(r.entries):
 		dst.Phase = Finished
 	case r.held:
 		dst.Phase = Paused
-	case dst.Link.State < obd.LinkCar && r.board.link.Exchanges > 0:
+	case r.board.lost:
 		dst.Phase = LinkLost
 	default:
 		dst.Phase = Replaying

@@ -3,9 +3,11 @@ package session
 import (
 	"context"
 	"errors"
+	"math"
 	"sync"
 	"time"
 
+	"judder/detect"
 	"judder/obd"
 	"judder/pids"
 	"judder/session/recording"
@@ -32,7 +34,6 @@ type Live struct {
 	analysis *Analysis
 	board    board
 	phase    Phase
-	seenCar  bool
 	trouble  string
 	recorded int // exchanges with the car that were written
 	answered int // exchanges with the car that brought a reading
@@ -149,18 +150,17 @@ func (l *Live) step(e recording.Entry) {
 	if l.board.take(l.analysis, &e) > 0 {
 		l.answered++
 	}
-	if e.Kind == recording.KindLink {
-		l.phase = l.phaseOf(e.Link.State)
-	}
+	l.phase = l.analysis.phase()
 }
 
-func (l *Live) phaseOf(state obd.LinkState) Phase {
+// phase is what an unfinished live session does: the first reading counts, whatever of the
+// adapter is still being set up.
+func (a *Analysis) phase() Phase {
 	switch {
-	case state == obd.LinkCar:
-		l.seenCar = true
-		return Running
-	case l.seenCar:
+	case a.link.open() != nil:
 		return LinkLost
+	case a.link.seen:
+		return Running
 	}
 	return Connecting
 }
@@ -247,9 +247,22 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Observations = append(dst.Observations[:0], d.Observations()...)
 	dst.Slip = append(dst.Slip[:0], a.slip.watch.Found()...)
 	dst.Apparent = a.slip.apparent.Now()
+	dst.Losses = append(dst.Losses[:0], a.link.losses...)
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
 	dst.Verdict = d.Verdict()
 	dst.showRenewal()
+	if b.lost {
+		dst.blank()
+	}
+}
+
+// blank takes away what is told of a moment that has passed: the link is lost.
+func (s *Snapshot) blank() {
+	nan := math.NaN()
+	d := &s.Detector
+	d.Reason, d.Alarmed, d.Slow, d.SteadyFor, d.Rate = detect.LinkGap, false, false, 0, 0
+	d.SwingRPM, d.SmallestRPM, d.SpeedKMH = nan, nan, nan
+	s.Apparent = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
 }
 
 // showRenewal gives the lane of engine speed the rate at which the car renews it, where that

@@ -93,7 +93,7 @@ func found(t *testing.T, r Result) string {
 		}
 	}
 	return strings.Join([]string{text(r.Duration), text(r.Verdict), text(r.Events), text(r.Stops),
-		text(r.Observations), text(r.Spans), text(r.Marks), text(r.Slip), text(r.Apparent), text(r.Locked)}, "\n")
+		text(r.Observations), text(r.Spans), text(r.Marks), text(r.Slip), text(r.Apparent), text(r.Locked), text(r.Losses)}, "\n")
 }
 
 // What was found live, in the review of the recording, and in its replay is the same to the

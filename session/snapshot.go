@@ -53,7 +53,9 @@ type Mark struct {
 // Link is the health of the link.
 type Link struct {
 	State     obd.LinkState
-	Text      string        // latest change, in words
+	Text      string        // latest change, as recorded
+	Cause     string        // why the car is not read, in few words; "" while it is or nothing is known
+	Todo      string        // what a person can do about that
 	Exchanges int           // requests answered
 	Silent    int           // requests without an answer
 	Damaged   int           // reply lines dropped
@@ -79,6 +81,7 @@ type Snapshot struct {
 	Slip         []detect.SlipSwing  // slip that swung while it should not
 	Apparent     detect.ApparentSlip // engine speed against the locked ratio, now
 	Spans        []detect.Span
+	Losses       []Loss // of the link; the last may be open
 	Marks        []Mark
 	Verdict      detect.Verdict
 
@@ -94,8 +97,11 @@ type ReplayState struct {
 	Damage string // what is missing from the recording, in words
 
 	// Found in the whole recording, before and after the cursor.
-	Events []detect.Event
-	Stops  []detect.Stop
-	Spans  []detect.Span
-	Marks  []Mark
+	Events       []detect.Event
+	Stops        []detect.Stop
+	Observations []detect.Observation
+	Slip         []detect.SlipSwing
+	Spans        []detect.Span
+	Losses       []Loss
+	Marks        []Mark
 }

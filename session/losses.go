@@ -1,0 +1,73 @@
+package session
+
+import (
+	"strings"
+	"time"
+
+	"judder/obd"
+)
+
+// Loss is a stretch in which the car had been read and was not: from the last reading before to
+// the first one after.
+type Loss struct {
+	Start, End time.Duration // End is the latest that is known while it lasts
+	Open       bool          // it lasts
+	Cause      string        // in few words
+	Recorded   string        // the first that the recording says of it
+}
+
+// lossWatch follows the link through a session's entries.
+type lossWatch struct {
+	losses []Loss
+	seen   bool          // the car has been read
+	last   time.Duration // the last reading, or since when none was wanted
+}
+
+// reading takes a time at which the car was read.
+func (w *lossWatch) reading(at time.Duration) {
+	if l := w.open(); l != nil {
+		l.Open, l.End = false, at
+	}
+	w.seen, w.last = true, at
+}
+
+// notLost begin the texts of a link that is down because someone wanted something else: the end
+// of the session, and a standing check that is over.
+var notLost = []string{"session ended", "asked what was asked for"}
+
+// change takes a change of the link.
+func (w *lossWatch) change(c *obd.LinkChange) {
+	for _, text := range notLost {
+		if strings.HasPrefix(c.Text, text) {
+			w.last = max(w.last, c.At)
+			return
+		}
+	}
+	if l := w.open(); l != nil {
+		l.End = c.At
+		return
+	}
+	if c.State >= obd.LinkCar || !w.seen {
+		return
+	}
+	cause, _ := causeOf(c.Text)
+	if cause == "" {
+		cause = "the link broke off"
+	}
+	w.losses = append(w.losses, Loss{Start: min(w.last, c.At), End: c.At, Open: true, Cause: cause, Recorded: c.Text})
+}
+
+// open is the loss that lasts; nil when there is none.
+func (w *lossWatch) open() *Loss {
+	if n := len(w.losses); n > 0 && w.losses[n-1].Open {
+		return &w.losses[n-1]
+	}
+	return nil
+}
+
+// finish closes what is open at the end of the session.
+func (w *lossWatch) finish(at time.Duration) {
+	if l := w.open(); l != nil {
+		l.Open, l.End = false, at
+	}
+}

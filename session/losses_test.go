@@ -1,0 +1,125 @@
+package session
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"judder/detect"
+	"judder/obd/simcar"
+	"judder/obd/simcar/drivetrain"
+)
+
+// Each way in which a link is lost makes one row, from the last reading to the first one after,
+// with its cause; and while it lasts nothing of an earlier moment stands on the board.
+func TestLosses(t *testing.T) {
+	for name, c := range map[string]struct {
+		fault simcar.Fault
+		cause string
+		look  time.Duration // behind the fault's beginning: the middle of the loss
+		least time.Duration // a pipe is there again as soon as it is opened anew
+		most  time.Duration
+	}{
+		"unplugged":    {simcar.Fault{Kind: simcar.LineDrop, At: 40 * time.Second, For: 10 * time.Second}, "the adapter is gone", 300 * time.Millisecond, time.Second, 4 * time.Second},
+		"silent":       {simcar.Fault{Kind: simcar.Silence, At: 40 * time.Second, For: 10 * time.Second}, "the adapter does not answer", 4 * time.Second, 5 * time.Second, 12 * time.Second},
+		"ignition off": {simcar.Fault{Kind: simcar.IgnitionOff, At: 40 * time.Second, For: 10 * time.Second}, "the car does not answer", 4 * time.Second, 10 * time.Second, 16 * time.Second},
+	} {
+		t.Run(name, func(t *testing.T) {
+			var before, while, back, later Snapshot
+			live, path := trip{script: drivetrain.RoadTest, length: 80 * time.Second, faults: []simcar.Fault{c.fault}, during: func(l *Live) {
+				time.Sleep(39 * time.Second)
+				l.Snapshot(&before)
+				time.Sleep(time.Second + c.look)
+				l.Snapshot(&while)
+				for back.Phase != Running {
+					time.Sleep(20 * time.Millisecond)
+					l.Snapshot(&back)
+				}
+				time.Sleep(3 * time.Second)
+				l.Snapshot(&later)
+			}}.drive(t)
+			losses := live.Result().Losses
+			if len(losses) != 1 || losses[0].Cause != c.cause || losses[0].Open || losses[0].Recorded == "" {
+				t.Fatalf("losses %+v", losses)
+			}
+			l := losses[0]
+			if l.Start < c.fault.At-time.Second || l.Start > c.fault.At+time.Second || l.End < l.Start+c.least || l.End > l.Start+c.most {
+				t.Errorf("lost from %v to %v", l.Start, l.End)
+			}
+			if while.Phase != LinkLost || !strings.HasPrefix(while.Link.Cause, c.cause) || !strings.Contains(while.Link.Words(), TryingAgain) {
+				t.Errorf("phase %d, words %q", while.Phase, while.Link.Words())
+			}
+			blank(t, &while)
+			if rate := before.Lanes[0].Rate; back.Lanes[0].Rate > 1.2*rate || later.Lanes[0].Rate < 0.5*rate || later.Lanes[0].Rate > 1.2*rate {
+				t.Errorf("%.1f readings a second before, %.1f at once after, %.1f then", rate, back.Lanes[0].Rate, later.Lanes[0].Rate)
+			}
+			if later.Detector.SteadyFor > later.Now-l.End || back.Link.Cause != "" {
+				t.Errorf("steady for %v, %v after; still told: %q", later.Detector.SteadyFor, later.Now-l.End, back.Link.Cause)
+			}
+			replay, err := OpenReplay(path, 1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			replay.Seek(while.Now)
+			var again Snapshot
+			replay.Snapshot(&again)
+			blank(t, &again)
+			if len(again.Losses) != 1 || !again.Losses[0].Open || len(again.Replay.Losses) != 1 || again.Phase != LinkLost {
+				t.Errorf("replay: phase %d, losses %+v, in the whole %+v", again.Phase, again.Losses, again.Replay.Losses)
+			}
+		})
+	}
+}
+
+func blank(t *testing.T, s *Snapshot) {
+	t.Helper()
+	for _, l := range s.Lanes {
+		if !math.IsNaN(l.Value) || l.Rate != 0 || !math.IsNaN(l.History[len(l.History)-1].Value) {
+			t.Errorf("%s stands at %v, %v a second, while the link is lost", l.Signal, l.Value, l.Rate)
+		}
+	}
+	d := &s.Detector
+	if !math.IsNaN(d.SwingRPM) || !math.IsNaN(d.SmallestRPM) || d.SteadyFor != 0 || d.Rate != 0 || d.Reason != detect.LinkGap || !math.IsNaN(s.Apparent.SlipRPM) {
+		t.Errorf("the detector tells of another moment: %+v, slip %v", d, s.Apparent.SlipRPM)
+	}
+}
+
+// The first reading ends "connecting", whatever of the adapter is still being set up.
+func TestConnectingEndsWithTheFirstReading(t *testing.T) {
+	trip{script: drivetrain.RoadTest, length: 10 * time.Second, during: func(l *Live) {
+		var s Snapshot
+		for s.Phase != Running {
+			if len(s.Lanes) > 0 {
+				t.Errorf("connecting, and %s stands there", s.Lanes[0].Signal)
+			}
+			time.Sleep(5 * time.Millisecond)
+			l.Snapshot(&s)
+		}
+		if len(s.Lanes) == 0 {
+			t.Error("running without a reading")
+		}
+	}}.drive(t)
+}
+
+// Words fit the narrowest window, which is 60 cells wide with 4 of margin, and hold no name of
+// a port and nothing of the system's.
+func TestLinkWords(t *testing.T) {
+	for _, w := range linkWords {
+		if len(w.cause) > 32 || len(w.todo) > 56 || w.cause == "" || w.todo == "" {
+			t.Errorf("%q takes %d cells, %q %d", w.cause, len(w.cause), w.todo, len(w.todo))
+		}
+	}
+	for _, c := range []struct{ text, cause, todo string }{
+		{"opening /dev/ttyUSB0", "", ""},
+		{"read tcp 10.0.0.2:5->10.0.0.1:35000: read: connection reset by peer; trying tcp://10.0.0.1:35000 again", "the connection broke", "is the adapter in range, has it power?"},
+		{`cannot open "tcp://10.0.0.1:1": connection refused (dial tcp 10.0.0.1:1: connect: connection refused). The host is there; trying tcp://10.0.0.1:1 again`,
+			"the connection is refused", "has another program the adapter? is its power on?"},
+		{"words of a later version; do this", "words of a later version", "do this"},
+		{"words of a later version; trying X again", "words of a later version", ""},
+	} {
+		if cause, todo := causeOf(c.text); cause != c.cause || todo != c.todo {
+			t.Errorf("%q: %q, %q", c.text, cause, todo)
+		}
+	}
+}
