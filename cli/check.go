@@ -103,7 +103,7 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 	t := &checkTarget{e: e, flags: f}
 	t.options = check.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
 	for _, text := range f.Module {
-		m, err := obd.ParseModule(text)
+		m, err := check.ParseModule(text)
 		if err != nil {
 			return nil, usageError(err.Error())
 		}
@@ -135,6 +135,7 @@ func (t *checkTarget) sweep(q *obd.Inquiry) error {
 		}
 	})
 	t.options.Modules = append(t.options.Modules, found...)
+	t.options.Swept = err == nil
 	return err
 }
 

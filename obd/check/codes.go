@@ -28,6 +28,7 @@ var codeLists = []codeList{
 func (c *reader) codes() error {
 	for _, l := range codeLists {
 		var err error
+		c.must = l.state != "permanent" // service 0A came late
 		if c.successor {
 			err = c.successorCodes(l.state, l.successor)
 		} else {
@@ -39,37 +40,59 @@ func (c *reader) codes() error {
 				return err
 			})
 		}
+		c.must = false
 		if err != nil {
 			return err
 		}
-		c.endList(l.state)
+		c.ended = append(c.ended, endedList{l.state, c.became})
+		c.fill()
 	}
 	return nil
 }
 
-// endList says of every computer whether it told a list. One that says nothing has none on
-// the older buses, where it may be silent; on CAN it must say at least that (SAE J1979).
-// Service 0A came with CAN, and not every car has it: silence means that it is not there.
-func (c *reader) endList(state string) {
+// fill says of every computer whether it told each list that was asked for so far, also of one
+// that was heard for the first time later on.
+func (c *reader) fill() {
 	for i := range c.r.ECUs {
 		e := &c.r.ECUs[i]
-		became := c.became[e.ID]
-		if lost := c.became[""]; became == "" || lost != "" && !c.can && !c.successor {
-			became = cmp.Or(lost, became) // damaged, and nobody knows by whom
+		if e.further() {
+			continue
 		}
-		switch {
-		case became != "":
-		case state == "permanent":
-			became = NotSupported
-		case c.can || c.successor:
-			became = "no answer, which is not the same as none"
-			c.note(e.ID, state+" codes", became)
-		default:
-			became = ListRead
-			c.silent = append(c.silent, e.ID+" "+state)
+		for _, l := range c.ended {
+			if _, said := e.Lists[l.state]; !said {
+				c.endList(e, l)
+			}
 		}
-		e.Lists[state] = became
+		if e.FreezeState == "" && c.freezes != nil {
+			e.FreezeState = c.noFreeze(c.freezes[""])
+		}
 	}
+}
+
+const silentOnCAN = "no answer, which is not the same as none"
+
+// endList says whether a computer told a list. One that says nothing has none on the older
+// buses, where it may be silent; on CAN it must say at least that (SAE J1979). Service 0A came
+// with CAN, and not every car has it.
+func (c *reader) endList(e *ECU, l endedList) {
+	became := l.became[e.ID]
+	if lost := l.became[""]; became == "" || lost != "" && !c.can && !c.successor {
+		became = cmp.Or(lost, became) // damaged, and nobody knows by whom
+	}
+	switch {
+	case became != "":
+	case l.state == "permanent" && (c.can || c.successor):
+		became = NotTold
+	case l.state == "permanent":
+		became = NotSupported
+	case c.can || c.successor:
+		became = silentOnCAN
+		c.note(e.ID, l.state+" codes", became)
+	default:
+		became = ListRead
+		c.silent = append(c.silent, e.ID+" "+l.state)
+	}
+	e.Lists[l.state] = became
 }
 
 // successorCodes reads one list by service 19. Permanent codes are a list of their own,
@@ -156,7 +179,11 @@ func (c *reader) readiness() error {
 			return err
 		}
 		lamp := status.MIL || e.Lamp != nil && *e.Lamp
-		e.Lamp, e.CodesToldOf = &lamp, e.CodesToldOf+status.Codes
+		told := max(e.CodesToldOf, status.Codes)
+		if c.r.Nameless {
+			told = e.CodesToldOf + status.Codes
+		}
+		e.Lamp, e.CodesToldOf = &lamp, told
 		for _, t := range status.Tests {
 			if t.Available && t.Name != "" {
 				e.ready(Monitor{t.Name, t.Complete})
@@ -167,6 +194,7 @@ func (c *reader) readiness() error {
 	if err != nil {
 		return err
 	}
+	c.fill()
 	for i := range c.r.ECUs {
 		e := &c.r.ECUs[i]
 		c.countStored(e)
@@ -194,7 +222,7 @@ func (c *reader) readiness() error {
 				return err
 			}
 			if n.put == nil {
-				e.Regulation = values[0].Field.Text(values[0].Value)
+				e.Regulation = cmp.Or(values[0].Field.Text(values[0].Value), fmt.Sprintf("regulation %.0f, which no list here names", values[0].Value))
 				return nil
 			}
 			n.put(e, values[0].Value)

@@ -214,13 +214,7 @@ func (r *Report) unreadOf(ecu string, other *ECU) string {
 // readinessNotes say when an empty list proves little.
 func readinessNotes(r *Report) (notes []string) {
 	for i := range r.ECUs {
-		open := 0
-		for _, m := range r.ECUs[i].Readiness {
-			if !m.Complete {
-				open++
-			}
-		}
-		if open > 0 {
+		if open := r.ECUs[i].testsOpen(); open > 0 {
 			notes = append(notes, fmt.Sprintf("%s: %d self-tests have not run since codes were cleared; a code that is gone may come back", r.ECUs[i].called(), open))
 		}
 	}

@@ -3,6 +3,7 @@ package check
 import (
 	"cmp"
 	"fmt"
+	"slices"
 
 	"judder/obd"
 	"judder/pids"
@@ -30,23 +31,32 @@ func (c *reader) freeze() error {
 	if err != nil {
 		return err
 	}
+	c.freezes = c.became
 	held := false
 	for i := range c.r.ECUs {
 		e := &c.r.ECUs[i]
-		switch e.FreezeState = cmp.Or(c.became[e.ID], c.became[""]); {
-		case e.FreezeState == NotSupported:
+		if e.FreezeState = c.freezes[e.ID]; e.FreezeState == NotSupported {
 			e.FreezeState = ListRead // it keeps none
-		case e.FreezeState == "" && c.can:
-			e.FreezeState = "no answer, which is not the same as none"
-		case e.FreezeState == "":
-			e.FreezeState = ListRead // who holds none may be silent there (SAE J1979)
 		}
 		held = held || len(e.Freezes) > 0
 	}
+	c.fill()
 	if !held {
 		return nil
 	}
 	return c.freezeValues()
+}
+
+// noFreeze is what the silence of a computer to the question for freeze frames means, when lost
+// became of replies that nobody can be named for.
+func (c *reader) noFreeze(lost string) string {
+	switch {
+	case lost != "":
+		return lost
+	case c.can || c.successor:
+		return silentOnCAN
+	}
+	return ListRead // who holds none may be silent there (SAE J1979)
 }
 
 // freezeValues reads what the computers that hold a frame support of it.
@@ -61,6 +71,9 @@ func (c *reader) freezeValues() error {
 		return err
 	}
 	cut := map[string]bool{}
+	for ecu := range c.lostMaps {
+		cut[ecu] = true
+	}
 	for n, pid := range freezePIDs {
 		c.progress("freeze frames", n, len(freezePIDs))
 		if !supported.any(pid) {
@@ -115,29 +128,56 @@ func (f *Freeze) take(part pids.Part) {
 // computer: identifiers F4xx are the parameters of SAE J1979. The maker's own stay unread;
 // their lengths are not told.
 func (c *reader) successorFreeze() error {
-	asked := map[string]bool{}
+	c.freezes = map[string]string{}
 	for i := range c.r.ECUs {
 		c.r.ECUs[i].FreezeState = ListRead
-		for k := range c.r.ECUs[i].Codes {
-			name := c.r.ECUs[i].Codes[k].Code
-			code, err := pids.ParseCode(name)
-			if err != nil || asked[name] {
-				continue
+	}
+	asked := map[string]bool{}
+	for _, t := range c.r.told() {
+		name := t.Code.Code
+		code, err := pids.ParseCode(name)
+		if err != nil || asked[name] {
+			continue
+		}
+		asked[name] = true // all computers are asked at once
+		if err := c.snapshots(name, code); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// snapshots reads all snapshots of a code, of every computer that has it.
+func (c *reader) snapshots(name string, code pids.Code) error {
+	what := "freeze frame of " + name
+	if err := c.each(what, detailOf(0x04, code), func(e *ECU, data []byte) error {
+		of, records, err := pids.ParseSnapshots(data)
+		for n := range records {
+			r := &records[n]
+			f := Freeze{Code: of.String(), Record: int(r.Record), Values: []Value{}, Cut: len(r.Other) > 0 || err != nil && n == len(records)-1}
+			for _, p := range r.Parts {
+				f.take(p)
 			}
-			asked[name] = true // all computers are asked at once
-			if err := c.each("freeze frame of "+name, detailOf(0x04, code), func(e *ECU, data []byte) error {
-				of, records, err := pids.ParseSnapshots(data)
-				if len(records) > 0 && len(records[0].Parts) > 0 {
-					f := Freeze{Code: of.String(), Values: []Value{}, Cut: err != nil}
-					for _, p := range records[0].Parts {
-						f.take(p)
-					}
-					e.Freezes = append(e.Freezes, f)
-				}
-				return err
-			}); err != nil {
-				return err
+			if len(f.Values) > 0 || f.Cut {
+				e.Freezes = append(e.Freezes, f)
 			}
+		}
+		return err
+	}); err != nil {
+		return err
+	}
+	for i := range c.r.ECUs {
+		e := &c.r.ECUs[i]
+		if !slices.ContainsFunc(e.Codes, func(k Code) bool { return k.Code == name }) {
+			continue
+		}
+		switch became := cmp.Or(c.became[e.ID], c.became[""]); became {
+		case ListRead, NotSupported:
+		case "":
+			e.FreezeState = silentOnCAN
+			c.note(e.ID, what, silentOnCAN)
+		default:
+			e.FreezeState = became
 		}
 	}
 	return nil

@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -60,8 +61,12 @@ func (e *ECU) wouldLose() (kept, missed []string) {
 	if e.FreezeState != ListRead {
 		missed = append(missed, fmt.Sprintf("a freeze frame, if there is one (%s): %s", e.called(), e.FreezeState))
 	}
-	if open := e.Lists.unread(); open != nil {
+	open := slices.DeleteFunc(e.Lists.unread(), func(list string) bool { return list == "permanent" }) // they stay
+	if len(open) > 0 {
 		missed = append(missed, fmt.Sprintf("%s codes, if there are any (%s), which could not be read", strings.Join(open, ", "), e.called()))
+	}
+	if e.TestState != ListRead && e.TestState != "" {
+		missed = append(missed, fmt.Sprintf("test results or misfire counts (%s): %s", e.called(), e.TestState))
 	}
 	done := 0
 	for _, m := range e.Readiness {

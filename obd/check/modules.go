@@ -1,6 +1,8 @@
 package check
 
 import (
+	"encoding/hex"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -18,7 +20,7 @@ func (o *Options) AddProfile(p *pids.Profile) {
 		o.Names = map[string]string{}
 	}
 	for _, m := range p.Modules {
-		module, err := obd.ParseModule(m.Request)
+		module, err := ParseModule(m.Request)
 		if err != nil {
 			continue // a profile may name addresses at which nothing is asked
 		}
@@ -36,6 +38,23 @@ func (o *Options) AddProfile(p *pids.Profile) {
 			o.Modules = append(o.Modules, module)
 		}
 	}
+}
+
+// ParseModule reads the address at which a computer is asked, and refuses those of ISO 15765-4
+// that are none: where everybody is asked at once, and where the emission-related ones reply.
+func ParseModule(text string) (obd.Module, error) {
+	m, err := obd.ParseModule(text)
+	switch {
+	case err != nil:
+		return m, err
+	case m.Request == "7DF":
+		return m, errors.New("module 7DF: all computers are asked there at once, which a check does anyway; give the address of one, such as 760")
+	case m.Request >= "7E8" && m.Request <= "7EF":
+		return m, fmt.Errorf("module %s: a computer replies with this address; it is asked 8 below, so give 7E%c", m.Request, "01234567"[strings.IndexByte("89ABCDEF", m.Request[2])])
+	case m.Request == "18DAF1F1":
+		return m, errors.New("module F1: that is this tester's own address; give that of a computer, such as 28")
+	}
+	return m, nil
 }
 
 // modules asks the further computers for their codes, each by its own address.
@@ -69,14 +88,18 @@ func (c *reader) module(m obd.Module) error {
 	if e.Module = m.Name; e.Name == "" {
 		e.Name = c.o.Names[m.Reply]
 	}
+	was := len(e.Codes)
 	listed := c.moduleCodes(e, &a)
-	if err := c.moduleFormat(m, e, listed); err != nil {
+	if err := c.moduleFormat(m, e, was, listed); err != nil {
 		return err
 	}
-	if err := c.moduleDetail(m, e); err != nil {
+	if err := c.moduleVIN(m, e); err != nil { // before the details, which may hold it as well
 		return err
 	}
-	return c.moduleIdentity(m, e)
+	if err := c.moduleDetail(m, e, e.Codes[was:]); err != nil {
+		return err
+	}
+	return c.modulePart(m, e)
 }
 
 // unreachable says why a module cannot be asked, and what helps.
@@ -105,13 +128,17 @@ func (c *reader) moduleCodes(e *ECU, a *obd.Answer) (listed int) {
 	why := a.Outcome.String()
 	switch a.Outcome {
 	case obd.Declined:
-		why = "refused: " + pids.RefusalText(a.Code)
+		why = refusedBegins + pids.RefusalText(a.Code)
 	case obd.Answered:
 		codes, available, err := pids.ParseStatusCodes(a.Data)
 		if why = ListRead; err != nil {
 			why = err.Error()
 		}
-		if available&0x01 == 0 && len(codes) > 0 {
+		switch {
+		case len(codes) == 0:
+		case available == 0:
+			c.note(e.ID, "status of codes", "this computer says that no bit of it means anything (availability mask 00); the codes are listed all the same")
+		case available&0x01 == 0:
 			c.note(e.ID, "codes", "this computer does not tell current from history")
 		}
 		listed = len(codes)
@@ -125,10 +152,15 @@ func (c *reader) moduleCodes(e *ECU, a *obd.Answer) (listed int) {
 	return listed
 }
 
-// moduleFormat asks how a computer writes its codes, which the list does not tell, and how
-// many it has (ISO 14229-1 service 19 01). Codes that SAE J2012 does not write lose the names
-// that do not belong to them; who does not answer the question is taken at the usual format.
-func (c *reader) moduleFormat(m obd.Module, e *ECU, listed int) error {
+// formatISO is the format of codes that ISO 14229-1 names after itself: three bytes whose
+// meaning the maker chooses.
+const formatISO = 0x01
+
+// moduleFormat asks how a computer writes the codes that its list told, those from was on, which
+// the list does not tell, and how many it has (ISO 14229-1 service 19 01). Codes that SAE J2012
+// does not write lose the names that do not belong to them; who does not answer the question is
+// taken at the usual format.
+func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
 	if listed == 0 {
 		return nil
 	}
@@ -144,16 +176,39 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, listed int) error {
 	if count != listed {
 		c.note(e.ID, "codes", fmt.Sprintf("%d listed, though the computer counts %d", listed, count))
 	}
-	if !pids.WritesJ2012(format) {
-		for i := range e.Codes {
-			k := &e.Codes[i]
-			if code, err := pids.ParseCode(k.Code); err == nil {
-				k.Code = fmt.Sprintf("%04X%02X", code.Number, code.FailureType)
-			}
-			k.Text, k.Source = fmt.Sprintf("raw, in format %02X, which is not that of SAE J2012", format), "ISO 14229-1"
-		}
+	for i := range e.Codes[was:] {
+		e.Codes[was+i].written(format)
 	}
 	return nil
+}
+
+// written says how sure the name of a code is by the format in which its computer writes them.
+func (k *Code) written(format byte) {
+	code, err := pids.ParseCode(k.Code)
+	switch {
+	case err != nil:
+	case format == formatISO:
+		const unsure = "a reading of its bytes by SAE J2012, not sure: this computer writes them in format 01"
+		if k.Text != "" {
+			k.Text += "; "
+		}
+		k.Text, k.Source = k.Text+unsure, strings.TrimPrefix(k.Source+"; ISO 14229-1", "; ")
+	case !pids.WritesJ2012(format):
+		k.Code = fmt.Sprintf("%04X%02X", code.Number, code.FailureType)
+		k.Text, k.Source = fmt.Sprintf("raw, in format %02X, which is not that of SAE J2012", format), "ISO 14229-1"
+	}
+}
+
+// bytes are the three bytes of a code of service 19, however it is written.
+func (k *Code) bytes() (c pids.Code, ok bool) {
+	if c, err := pids.ParseCode(k.Code); err == nil {
+		return c, c.Three
+	}
+	b, err := hex.DecodeString(k.Code)
+	if err != nil || len(b) != 3 {
+		return c, false
+	}
+	return pids.Code{Number: uint16(b[0])<<8 | uint16(b[1]), FailureType: b[2], Three: true}, true
 }
 
 // tellsOf tells whether a detail is of the code that was asked: a late one is of another.
@@ -164,48 +219,73 @@ func tellsOf(detail []byte, c pids.Code) bool {
 // detailMost bounds for how many codes of one computer the detail is asked.
 const detailMost = 20
 
-// moduleDetail asks for the snapshots and the extended data of each code. Without the maker's
-// table their lengths are not known: they are kept raw.
-func (c *reader) moduleDetail(m obd.Module, e *ECU) error {
-	for i := range e.Codes[:min(len(e.Codes), detailMost)] {
-		k := &e.Codes[i]
-		code, err := pids.ParseCode(k.Code)
+// moduleDetail asks for the snapshots and the extended data of each code of a list. Without the
+// maker's table their lengths are not known: they are kept raw.
+func (c *reader) moduleDetail(m obd.Module, e *ECU, list []Code) error {
+	for i := range list[:min(len(list), detailMost)] {
+		wait, err := c.detail(m, e, &list[i])
 		if err != nil {
-			continue
+			return err
 		}
-		for _, d := range []struct {
-			sub  byte
-			keep *string
-		}{{0x04, &k.Snapshot}, {0x06, &k.Extended}} {
-			a, err := c.q.AskOne(m, detailOf(d.sub, code))
-			if err != nil {
-				return err
-			}
-			switch {
-			case a.Outcome == obd.Answered && len(a.Data) > 6 && tellsOf(a.Data, code):
-				*d.keep = fmt.Sprintf("%X", a.Data[6:])
-			case a.Outcome == obd.Damaged || a.Outcome == obd.Pending:
-				c.note(e.ID, fmt.Sprintf("detail %02X of %s", d.sub, k.Code), a.Outcome.String())
-			}
-			if a.Outcome == obd.Pending {
-				c.note(e.ID, "details of the codes after "+k.Code, "not asked, because this computer only says \"wait\"")
-				return nil
-			}
+		if wait {
+			c.note(e.ID, "details of the codes after "+list[i].Code, "not asked, because this computer only says \"wait\"")
+			return nil
 		}
+	}
+	if more := len(list) - detailMost; more > 0 {
+		c.note(e.ID, "details of the codes after "+list[detailMost-1].Code, fmt.Sprintf("not asked of %d codes: %d at most are", more, detailMost))
 	}
 	return nil
 }
 
-func (c *reader) moduleIdentity(m obd.Module, e *ECU) error {
-	if err := c.moduleVIN(m, e); err != nil {
+// detail asks for the detail of one code; wait is true when its computer only says "wait".
+func (c *reader) detail(m obd.Module, e *ECU, k *Code) (wait bool, err error) {
+	code, ok := k.bytes()
+	if !ok {
+		return false, nil
+	}
+	for _, d := range []struct {
+		sub  byte
+		keep *string
+	}{{0x04, &k.Snapshot}, {0x06, &k.Extended}} {
+		a, err := c.q.AskOne(m, detailOf(d.sub, code))
+		if err != nil {
+			return false, err
+		}
+		why := ""
+		switch {
+		case a.Outcome == obd.Answered && len(a.Data) > 5 && tellsOf(a.Data, code):
+			*d.keep = fmt.Sprintf("%X", a.Data[6:])
+		case a.Outcome == obd.Answered:
+			why = "an answer for another code"
+		case a.Outcome == obd.Silent:
+			why = "no answer"
+		case a.Outcome == obd.Declined && !unsupported(a.Code):
+			why = refusedBegins + pids.RefusalText(a.Code)
+		case a.Outcome != obd.Declined:
+			why = a.Outcome.String()
+		}
+		if why != "" {
+			c.note(e.ID, fmt.Sprintf("detail %02X of %s", d.sub, k.Code), why)
+		}
+		if a.Outcome == obd.Pending {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// modulePart asks for the spare part number (F187, ISO 14229-1).
+func (c *reader) modulePart(m obd.Module, e *ECU) error {
+	a, err := c.q.AskOne(m, obd.Identifier(0xF187))
+	if err != nil {
 		return err
 	}
-	a, err := c.q.AskOne(m, obd.Identifier(0xF187)) // spare part number (ISO 14229-1)
-	if err != nil || a.Outcome != obd.Answered || len(a.Data) < 4 || e.Calibrations != nil {
-		return err
-	}
-	if text := strings.TrimSpace(printable(a.Data[3:])); text != "" {
-		e.Calibrations = []string{text}
+	switch {
+	case a.Outcome == obd.Answered && len(a.Data) > 3:
+		e.PartNumber = strings.TrimSpace(printable(a.Data[3:]))
+	case a.Outcome == obd.Damaged, a.Outcome == obd.Pending:
+		c.note(e.ID, "part number", a.Outcome.String())
 	}
 	return nil
 }
@@ -217,8 +297,14 @@ func (c *reader) moduleVIN(m obd.Module, e *ECU) error {
 		return nil
 	}
 	a, err := c.q.AskOne(m, obd.Identifier(0xF190))
-	if err != nil || a.Outcome != obd.Answered {
+	if err != nil {
 		return err
+	}
+	if a.Outcome != obd.Answered {
+		if a.Outcome == obd.Damaged || a.Outcome == obd.Pending {
+			c.note(e.ID, readingVIN, a.Outcome.String())
+		}
+		return nil
 	}
 	vin, err := pids.ParseVIN(a.Data)
 	if err != nil {

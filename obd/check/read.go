@@ -1,6 +1,7 @@
 package check
 
 import (
+	"bytes"
 	"cmp"
 	"errors"
 	"slices"
@@ -14,6 +15,7 @@ import (
 type Options struct {
 	Modules  []obd.Module                     // further computers, asked by physical address
 	VIN      bool                             // keep the whole VIN
+	Swept    bool                             // all standard addresses were asked for Modules
 	SkipVIN  bool                             // do not ask for it at all: what is asked is being recorded
 	Now      time.Time                        // for the report
 	Progress func(doing string, done, of int) // told before each step, and within long ones; may be nil
@@ -24,7 +26,7 @@ type Options struct {
 // is named in the report. The error is the link's: then the report holds what came before.
 func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	can := q.Capabilities()
-	r := &Report{Nameless: can.Form == obd.FormBare, Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}}
+	r := &Report{Nameless: can.Form == obd.FormBare, Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}, Swept: o.Swept}
 	c := &reader{q: q, r: r, o: o, successor: can.Successor, can: can.Form == obd.FormCAN11 || can.Form == obd.FormCAN29 || can.Form == obd.FormBare && !can.Slow}
 	for _, id := range slices.Sorted(slices.Values(q.ECUs())) { // the engine's first (ISO 15765-4)
 		r.ecu(id)
@@ -34,14 +36,24 @@ func Run(q *obd.Inquiry, o Options) (*Report, error) {
 			continue
 		}
 		c.progress(step.doing, 0, 0)
-		if err := step.do(c); err != nil {
+		err := step.do(c)
+		c.fill()
+		if err != nil {
 			c.breakOff(i, err)
-			r.Triage = triage(r)
+			c.finish()
 			return r, err
 		}
 	}
-	r.Triage = triage(r)
+	c.finish()
 	return r, nil
+}
+
+// finish puts a report in order once all is read that will be.
+func (c *reader) finish() {
+	if !c.o.VIN {
+		c.r.hideVINs(c.vins)
+	}
+	c.r.Triage = triage(c.r)
 }
 
 func (c *reader) progress(doing string, done, of int) {
@@ -69,7 +81,7 @@ func (c *reader) breakOff(step int, err error) {
 	const unasked = "not asked: the check broke off"
 	for i := range c.r.ECUs {
 		e := &c.r.ECUs[i]
-		if e.Module != "" {
+		if e.further() {
 			continue
 		}
 		for _, l := range codeLists {
@@ -87,8 +99,18 @@ type reader struct {
 	successor bool              // SAE J1979-2
 	became    map[string]string // of the last question to all: by computer, as in Lists
 	can       bool
-	vin       string   // the first that was told, whole
-	silent    []string // lists that a computer of the older buses was silent to: none, if it lives
+	must      bool              // what is asked now every computer must tell: a refusal says nothing
+	ended     []endedList       // lists of codes that were asked for
+	freezes   map[string]string // what became of the question for freeze frames; nil: not asked yet
+	lostMaps  map[string]string // of the last question for what is supported: by computer, what became of a map
+	vins      []string          // all that were told, whole; the first is the car's
+	silent    []string          // lists that a computer of the older buses was silent to: none, if it lives
+}
+
+// endedList is a list of codes that was asked for, and what became of it by computer.
+type endedList struct {
+	state  string
+	became map[string]string
 }
 
 // steps in order: what says who the car is, then codes, then what belongs to them.
@@ -132,6 +154,9 @@ func (c *reader) each(what, request string, take func(e *ECU, data []byte) error
 	c.became = map[string]string{}
 	for i := range answers {
 		a := &answers[i]
+		if !c.r.Nameless && a.Outcome == obd.Answered && slices.ContainsFunc(answers[:i], func(b obd.Answer) bool { return b.ECU == a.ECU && bytes.Equal(b.Data, a.Data) }) {
+			continue // told twice
+		}
 		became, why := a.Outcome.String(), a.Outcome.String()
 		switch a.Outcome {
 		case obd.Answered:
@@ -141,8 +166,8 @@ func (c *reader) each(what, request string, take func(e *ECU, data []byte) error
 			}
 		case obd.Declined:
 			became, why = NotSupported, ""
-			if !unsupported(a.Code) {
-				why = "refused: " + pids.RefusalText(a.Code)
+			if c.must || !unsupported(a.Code) {
+				why = refusedBegins + pids.RefusalText(a.Code)
 				became = why
 			}
 		case obd.Silent:
@@ -172,102 +197,3 @@ func (c *reader) note(ecu, what, why string) {
 // unsupported are the refusals that say no more than that a computer does not have it
 // (ISO 14229-1: 11 service, 12 sub-function, 31 out of range).
 func unsupported(code byte) bool { return code == 0x11 || code == 0x12 || code == 0x31 }
-
-// Info types of service 09 (SAE J1979).
-const (
-	infoVIN         = 0x02
-	infoCalibration = 0x04
-	infoCVN         = 0x06
-	infoName        = 0x0A
-)
-
-// What is read of the identification, as it is named when it is not read whole.
-const (
-	readingVIN  = "VIN"
-	readingIDs  = "calibration ids"
-	readingCVNs = "calibration verification numbers"
-)
-
-func (c *reader) identity() error {
-	if !c.o.SkipVIN {
-		if err := c.whole("VIN", infoVIN, func(e *ECU, data []byte) error {
-			vin, err := pids.ParseVIN(data)
-			if err == nil && c.sameVIN(e.ID, vin) {
-				c.takeVIN(vin)
-			}
-			return err
-		}); err != nil {
-			return err
-		}
-	}
-	if err := c.whole(readingIDs, infoCalibration, func(e *ECU, data []byte) error {
-		ids, err := pids.ParseCalibrationIDs(data)
-		e.Calibrations = append(e.Calibrations, ids...)
-		return err
-	}); err != nil {
-		return err
-	}
-	if err := c.whole(readingCVNs, infoCVN, func(e *ECU, data []byte) error {
-		numbers, err := pids.ParseCVNs(data)
-		e.CVNs = append(e.CVNs, numbers...)
-		return err
-	}); err != nil {
-		return err
-	}
-	return c.whole("name", infoName, func(e *ECU, data []byte) (err error) {
-		if c.r.Nameless {
-			return nil // one name for several computers would be wrong
-		}
-		e.Name, err = pids.ParseECUName(data)
-		return err
-	})
-}
-
-// sameVIN tells whether a number is the first or that of the first; another one is named.
-func (c *reader) sameVIN(ecu, vin string) bool {
-	if c.vin == "" {
-		c.vin = vin
-	}
-	if vin != c.vin {
-		c.note(ecu, "VIN", "this computer tells another number than the first; it may come from another car")
-	}
-	return vin == c.vin
-}
-
-func (c *reader) takeVIN(vin string) {
-	well := pids.CheckVIN(vin)
-	c.r.ModelYear, c.r.VINNote = well.ModelYear, well.Why
-	if c.r.VIN = vin; !c.o.VIN {
-		c.r.VIN = pids.MaskVIN(vin)
-	}
-}
-
-// whole asks for an info type. On the older buses a long one comes in numbered lines, which
-// are joined for each computer.
-func (c *reader) whole(what string, item byte, take func(e *ECU, data []byte) error) error {
-	if c.can || c.successor {
-		return c.each(what, c.q.Information(item), take)
-	}
-	lines := map[string][][]byte{}
-	var order []string
-	err := c.each(what, c.q.Information(item), func(e *ECU, data []byte) error {
-		if lines[e.ID] == nil {
-			order = append(order, e.ID)
-		}
-		lines[e.ID] = append(lines[e.ID], data)
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	for _, id := range order {
-		data, err := pids.JoinLegacy(lines[id])
-		if err == nil {
-			err = take(c.r.ecu(id), data)
-		}
-		if err != nil {
-			c.note(id, what, err.Error())
-		}
-	}
-	return nil
-}

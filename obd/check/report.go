@@ -23,7 +23,8 @@ type Report struct {
 	EngineRPM    *float64  `json:"engine_rpm,omitempty"` // when the check began; nil when it could not be read
 	ECUs         []ECU     `json:"ecus"`
 	Modules      []Asked   `json:"modules_asked,omitempty"`
-	NotAnswering []string  `json:"not_answering"` // modules asked for and silent, as they were named
+	Swept        bool      `json:"swept,omitempty"` // all standard addresses were asked whether somebody is there
+	NotAnswering []string  `json:"not_answering"`   // modules asked for and silent, as they were named
 	Triage       []Advice  `json:"triage"`
 	Unread       []string  `json:"unread,omitempty"` // what could not be read, and why
 }
@@ -58,7 +59,8 @@ type ECU struct {
 	Freezes      []Freeze     `json:"freeze_frames,omitempty"`
 	FreezeState  string       `json:"freeze_frame_state,omitempty"` // ListRead, or why there may be others
 	Tests        []TestResult `json:"test_results,omitempty"`
-	Unread       []string     `json:"unread,omitempty"` // what this computer did not tell whole, and why
+	TestState    string       `json:"test_result_state,omitempty"` // ListRead, or why there may be others
+	Unread       []string     `json:"unread,omitempty"`            // what this computer did not tell whole, and why
 }
 
 // Lists tell of each list of codes ("stored", "pending", "permanent", and "by status" of a
@@ -127,6 +129,7 @@ type Cleared struct {
 // Freeze is the freeze frame: the code that stored it and what was read then.
 type Freeze struct {
 	Code   string  `json:"code"`
+	Record int     `json:"record,omitempty"` // of service 19 04: one code may have several
 	Values []Value `json:"values"`
 	Cut    bool    `json:"not_whole,omitempty"` // there is more of it that could not be read
 }

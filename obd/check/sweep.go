@@ -1,6 +1,7 @@
 package check
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -18,6 +19,9 @@ stop with control-C at any new lamp.`
 // SweepGrace is how long the risks can be read before a sweep begins.
 const SweepGrace = 5 * time.Second
 
+// ErrNoSweep is a bus on which no computer can be asked by its own address.
+var ErrNoSweep = errors.New("no sweep: only on CAN, and only where the adapter shows who speaks, can further computers be asked by their addresses; not on this bus with this adapter")
+
 // sweepPause keeps a sweep at five requests a second (common practice, no source).
 const sweepPause = 200 * time.Millisecond
 
@@ -33,6 +37,9 @@ func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress fu
 		have[id] = true
 	}
 	list := addresses(q.Capabilities().Form)
+	if list == nil {
+		return nil, ErrNoSweep
+	}
 	for i, text := range list {
 		m, err := obd.ParseModule(text)
 		if err != nil || have[m.Reply] || have[m.Request] {
@@ -46,7 +53,8 @@ func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress fu
 		if err != nil {
 			return found, err
 		}
-		if a.Outcome == obd.Answered || a.Outcome == obd.Declined {
+		switch a.Outcome { // also who refuses, or says "wait", is there
+		case obd.Answered, obd.Declined, obd.Pending:
 			found = append(found, m)
 			have[m.Reply] = true
 		}

@@ -1,7 +1,10 @@
 package check
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
+	"slices"
 
 	"judder/obd"
 	"judder/pids"
@@ -12,7 +15,9 @@ import (
 func (c *reader) tests() error {
 	switch {
 	case c.successor:
-		c.note("", "test results and misfire counts", "not asked of a car after SAE J1979-2: how it tells them is not known here")
+		const why = "not asked of a car after SAE J1979-2: how it tells them is not known here"
+		c.note("", "test results and misfire counts", why)
+		c.testState(why)
 		return nil
 	case !c.can:
 		c.note("", "misfire counts", "not told on this bus: they came with CAN")
@@ -24,6 +29,7 @@ func (c *reader) tests() error {
 		}
 		return data[2:6]
 	})
+	c.testState("")
 	if err != nil {
 		return err
 	}
@@ -42,8 +48,65 @@ func (c *reader) tests() error {
 		}); err != nil {
 			return err
 		}
+		c.testsMissed(what, supported, byte(monitor))
 	}
 	return nil
+}
+
+// testState says of every computer, once the maps are read, whether its test results can be read
+// whole.
+func (c *reader) testState(why string) {
+	for i := range c.r.ECUs {
+		if e := &c.r.ECUs[i]; !e.further() {
+			e.TestState = cmp.Or(why, c.lostMaps[e.ID], ListRead)
+		}
+	}
+}
+
+// testsMissed names the computers that claim a test and did not tell its results whole.
+func (c *reader) testsMissed(what string, supported supportMaps, id byte) {
+	for ecu, became := range c.missed(what, supported, id) {
+		c.r.ecu(ecu).TestState = what + ": " + became
+	}
+}
+
+// missed is what became of those that claim something and did not tell it whole. Silence is
+// noted; the rest is so already.
+func (c *reader) missed(what string, supported supportMaps, id byte) map[string]string {
+	for _, silent := range c.silentTo(supported, id, c.became) {
+		c.note(silent, what, silentToClaim)
+	}
+	out := map[string]string{}
+	for i := range c.r.ECUs {
+		ecu := c.r.ECUs[i].ID
+		if !supported.of(ecu, id) && (!c.r.Nameless || !supported.any(id)) {
+			continue
+		}
+		if became := cmp.Or(c.became[ecu], c.became[""], silentToClaim); became != ListRead && became != NotSupported {
+			out[ecu] = became
+		}
+	}
+	return out
+}
+
+// silentToClaim is what becomes of a question that a computer claims to answer and does not.
+const silentToClaim = "no answer, though it is supported"
+
+// silentTo are the computers that claim something and said nothing when they were asked for it;
+// none when what came cannot be told apart.
+func (c *reader) silentTo(claims supportMaps, id byte, became map[string]string) (who []string) {
+	switch {
+	case c.r.Nameless && claims.any(id) && len(became) == 0:
+		return []string{""}
+	case c.r.Nameless, became[""] != "":
+		return nil
+	}
+	for _, ecu := range slices.Sorted(maps.Keys(claims)) {
+		if claims.of(ecu, id) && became[ecu] == "" {
+			who = append(who, ecu)
+		}
+	}
+	return who
 }
 
 // legacyTests reads the results of service 06 on the older buses, where tests, scaling and
@@ -55,6 +118,7 @@ func (c *reader) legacyTests() error {
 		}
 		return data[len(data)-4:] // a filling byte may stand before them
 	})
+	c.testState("")
 	if err != nil {
 		return err
 	}
@@ -62,7 +126,8 @@ func (c *reader) legacyTests() error {
 		if test%0x20 == 0 || !supported.any(byte(test)) {
 			continue
 		}
-		if err := c.each(fmt.Sprintf("test %02X", test), obd.Request(0x06, byte(test)), func(e *ECU, data []byte) error {
+		what := fmt.Sprintf("test %02X", test)
+		if err := c.each(what, obd.Request(0x06, byte(test)), func(e *ECU, data []byte) error {
 			t, err := pids.ParseLegacyTestResult(data)
 			if err == nil {
 				e.Tests = append(e.Tests, legacyResult(&t, data))
@@ -71,6 +136,7 @@ func (c *reader) legacyTests() error {
 		}); err != nil {
 			return err
 		}
+		c.testsMissed(what, supported, byte(test))
 	}
 	return nil
 }
@@ -110,14 +176,17 @@ func (m supportMaps) any(id byte) bool {
 }
 
 // supports walks the maps of what every computer supports. bits cuts the four bytes of a
-// map out of a reply; nil when it is none.
+// map out of a reply; nil when it is none. A map that the one before claims and that did not come
+// is named; lostMaps says of which computers one is missing.
 func (c *reader) supports(what string, request func(base byte) string, bits func(base byte, data []byte) []byte) (supportMaps, error) {
-	maps := supportMaps{}
+	all := supportMaps{}
+	c.lostMaps = map[string]string{}
 	for base := 0; base <= 0xE0; base += 0x20 {
-		if base > 0 && !maps.any(byte(base)) {
+		if base > 0 && !all.any(byte(base)) {
 			break
 		}
 		answers := 0
+		what := fmt.Sprintf("%s, map %02X", what, base)
 		if err := c.each(what, request(byte(base)), func(e *ECU, data []byte) error {
 			four := bits(byte(base), data)
 			if four == nil {
@@ -128,13 +197,23 @@ func (c *reader) supports(what string, request func(base byte) string, bits func
 				answers++
 				key = fmt.Sprint(base, " ", answers)
 			}
-			if maps[key] == nil {
-				maps[key] = &pids.SupportMap{}
+			if all[key] == nil {
+				all[key] = &pids.SupportMap{}
 			}
-			return maps[key].Add(byte(base), four)
+			return all[key].Add(byte(base), four)
 		}); err != nil {
 			return nil, err
 		}
+		if base > 0 {
+			maps.Copy(c.lostMaps, c.missed(what, all, byte(base)))
+			continue
+		}
+		for i := range c.r.ECUs {
+			ecu := c.r.ECUs[i].ID
+			if became := cmp.Or(c.became[ecu], c.became[""]); became != "" && became != ListRead && became != NotSupported {
+				c.lostMaps[ecu] = what + ": " + became
+			}
+		}
 	}
-	return maps, nil
+	return all, nil
 }

@@ -63,7 +63,11 @@ func (r *Report) WriteText(w io.Writer) error {
 	if silent != nil {
 		p.line("asked and not answering: %s", strings.Join(silent, ", "))
 	}
-	if len(r.Modules) == 0 && r.BrokeOff == "" {
+	switch {
+	case len(r.Modules) > 0 || r.BrokeOff != "":
+	case r.Swept:
+		p.line("further computers (brakes, body, ...): none answered at the standard addresses; --module or --profile names one elsewhere")
+	default:
 		p.line("further computers (brakes, body, ...) were not asked; --module, --profile or --sweep names them")
 	}
 	for _, u := range r.Unread {
@@ -131,13 +135,15 @@ func (p *page) ecu(e *ECU) {
 
 // lists says where there are no codes, and of which lists nothing is known.
 func (p *page) lists(e *ECU) {
-	var read, absent []string
+	var read, absent, unknown []string
 	for _, name := range slices.Sorted(maps.Keys(e.Lists)) {
 		switch e.Lists[name] {
 		case ListRead:
 			read = append(read, name)
 		case NotSupported:
 			absent = append(absent, name)
+		case NotTold:
+			unknown = append(unknown, name)
 		}
 	}
 	switch open := e.Lists.unread(); {
@@ -148,6 +154,9 @@ func (p *page) lists(e *ECU) {
 	}
 	if len(absent) > 0 {
 		p.line("  no list kept here: %s", strings.Join(absent, ", "))
+	}
+	for _, name := range unknown {
+		p.line("  %s codes: %s", name, NotTold)
 	}
 }
 
@@ -176,6 +185,9 @@ func (p *page) facts(e *ECU) {
 	}
 	if len(e.Calibrations) > 0 {
 		p.line("  calibration %s", strings.Join(e.Calibrations, ", "))
+	}
+	if e.PartNumber != "" {
+		p.line("  part number %s", e.PartNumber)
 	}
 	if len(e.CVNs) > 0 {
 		p.line("  calibration verification %s", strings.Join(e.CVNs, ", "))
@@ -214,7 +226,11 @@ func (p *page) freezes(e *ECU) {
 }
 
 func (p *page) freeze(f *Freeze) {
-	p.line("  freeze frame of %s:", f.Code)
+	record := ""
+	if f.Record > 0 {
+		record = fmt.Sprintf(" (record %d)", f.Record)
+	}
+	p.line("  freeze frame of %s%s:", f.Code, record)
 	if f.Cut {
 		p.line("    NOT WHOLE: the rest of it could not be read")
 	}

@@ -19,16 +19,6 @@ const (
 	standardReady  = "SAE J1979, monitor status"
 )
 
-// Supply voltage at rest and running: below it modules report faults that they do not have.
-const (
-	voltsLow  = 12.0 // common practice, no source
-	voltsHigh = 15.2 // common practice, no source
-)
-
-// clearedKMLittle is the distance since clearing below which little can be concluded: self-
-// tests need one or two drives (common practice, no source).
-const clearedKMLittle = 80
-
 // told is a code with the computer that told it.
 type told struct {
 	*Code
@@ -50,7 +40,7 @@ func triage(r *Report) []Advice {
 
 // rules in order of work: supply, what was not read, communication, engine, then the rest.
 var rules = []func(*Report, []told) []Advice{
-	supplyRule, unreadRule, namelessRule, clearedRule, lostRule, engineRule, countsRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule,
+	supplyRule, unreadRule, refusedRule, lampRule, namelessRule, clearedRule, busRule, lostRule, engineRule, countsRule, failedRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule,
 }
 
 func (r *Report) told() (all []told) {
@@ -65,9 +55,11 @@ func (r *Report) told() (all []told) {
 // base is a code without its failure type.
 func (t told) base() string { return t.Code.Code[:min(5, len(t.Code.Code))] }
 
-// now tells whether a code speaks of the present: failing, pending, or stored by a service
-// that does not tell more.
-func (t told) now() bool { return t.State == "current" || t.State == "pending" || t.State == "stored" }
+// now tells whether a code speaks of the present: failing, pending, or told in a way that does
+// not say more.
+func (t told) now() bool {
+	return slices.Contains([]string{"current", "pending", "stored", "listed"}, t.State)
+}
 
 func names(codes []told) string {
 	var list []string
@@ -99,42 +91,6 @@ func pick(all []told, want func(told) bool) (out []told) {
 	return out
 }
 
-func supplyRule(r *Report, all []told) []Advice {
-	supply := pick(all, func(c told) bool {
-		return slices.Contains([]string{"P0560", "P0561", "P0562", "P0563", "P0620"}, c.base())
-	})
-	switch {
-	case r.Volts > 0 && r.Volts < voltsLow:
-		return []Advice{{Do: fmt.Sprintf("Charge and test the battery first: %.1f V at the diagnostic socket", r.Volts),
-			Why: "a low supply makes computers report faults that they do not have", Source: practice}}
-	case r.Volts > voltsHigh:
-		return []Advice{{Do: fmt.Sprintf("Check the charging voltage first: %.1f V at the diagnostic socket", r.Volts),
-			Why: "a high supply damages and misleads computers", Source: practice}}
-	case len(supply) > 0:
-		return []Advice{{Do: "Check battery, charging and grounds first: " + names(supply), Why: "supply faults bring other codes with them", Source: practice}}
-	}
-	return nil
-}
-
-// unreadRule keeps an empty list from passing for a good one.
-func unreadRule(r *Report, _ []told) []Advice {
-	if r.BrokeOff != "" {
-		return []Advice{{Do: "Make this check again: it broke off at " + r.BrokeOff,
-			Why: "what was not asked is not the same as nothing found", Source: practice}}
-	}
-	var who []string
-	for i := range r.ECUs {
-		if lists := r.ECUs[i].Lists.unread(); lists != nil {
-			who = append(who, r.ECUs[i].called()+" ("+strings.Join(lists, ", ")+")")
-		}
-	}
-	if who == nil {
-		return nil
-	}
-	return []Advice{{Do: "Read the codes again before trusting this list: not told whole by " + strings.Join(who, ", "),
-		Why: "on CAN a computer answers even when it has none; silence or a refusal says nothing", Source: "SAE J1979, service 03"}}
-}
-
 // namelessRule is for adapters that hide whose reply a line is.
 func namelessRule(r *Report, _ []told) []Advice {
 	if !r.Nameless {
@@ -142,57 +98,6 @@ func namelessRule(r *Report, _ []told) []Advice {
 	}
 	return []Advice{{Do: "Use another adapter before blaming a computer: this one hides which computer speaks",
 		Why: "replies of several computers come without their addresses, so that codes, counts and freeze frames cannot be told apart, and long replies may be mixed", Source: "ELM327 data sheet, AT H1"}}
-}
-
-func clearedRule(r *Report, _ []told) []Advice {
-	for i := range r.ECUs {
-		if c := r.ECUs[i].Cleared; c != nil && c.KM != nil && *c.KM < clearedKMLittle {
-			return []Advice{{Do: "Drive until the self-tests have run before trusting an empty list",
-				Why: clearedWords(*c.KM), Source: standardReady}}
-		}
-	}
-	return nil
-}
-
-func clearedWords(km float64) string {
-	if km < 1 {
-		return "codes were cleared less than 1 km ago: little can be concluded"
-	}
-	return fmt.Sprintf("codes were cleared %.0f km ago: little can be concluded", km)
-}
-
-// lost tells whether a code is one of lost communication (SAE J2012: U01, U02).
-func lost(c told) bool {
-	return strings.HasPrefix(c.base(), "U01") || strings.HasPrefix(c.base(), "U02")
-}
-
-func lostRule(_ *Report, all []told) []Advice {
-	now := pick(all, func(c told) bool { return lost(c) && c.now() })
-	if len(now) == 0 {
-		return nil
-	}
-	accusers := map[string][]string{}
-	var order []string
-	for _, c := range now {
-		if accusers[c.base()] == nil {
-			order = append(order, c.base())
-		}
-		if who := c.by.called(); !slices.Contains(accusers[c.base()], who) {
-			accusers[c.base()] = append(accusers[c.base()], who)
-		}
-	}
-	var out []Advice
-	for _, code := range order {
-		what := "the module that " + code + " names"
-		for _, c := range now {
-			if c.base() == code && c.Text != "" {
-				what = "what " + code + " names (" + c.Text + ")"
-			}
-		}
-		out = append(out, Advice{Do: "Look at " + what + ": its power, ground and bus wires; not at " + strings.Join(accusers[code], ", ") + ", which only reports it",
-			Why: "a lost-communication code points at the module that went silent, not at the one that tells of it", Source: publishedLost})
-	}
-	return out
 }
 
 // called is the computer's name, or its address.
@@ -248,8 +153,8 @@ func converter(c told) bool {
 }
 
 func currentRule(_ *Report, all []told) []Advice {
-	now := pick(all, func(c told) bool { return c.now() && !lost(c) && !engine(c) && !transmission(c) })
-	order := []string{"current", "stored", "pending"}
+	now := pick(all, func(c told) bool { return c.now() && !lost(c) && !bus(c) && !engine(c) && !transmission(c) })
+	order := []string{"current", "stored", "listed", "pending"}
 	slices.SortStableFunc(now, func(a, b told) int { return slices.Index(order, a.State) - slices.Index(order, b.State) })
 	if len(now) == 0 {
 		return nil
@@ -269,13 +174,34 @@ func transmissionRule(_ *Report, all []told) []Advice {
 	return []Advice{{Do: "Then the transmission's codes: " + names(now), Why: why, Source: publishedOrder}}
 }
 
-func converterRule(_ *Report, all []told) []Advice {
-	now := pick(all, func(c told) bool { return converter(c) })
-	if len(now) == 0 {
-		return nil
+func converterRule(_ *Report, all []told) (out []Advice) {
+	codes := pick(all, converter)
+	now := pick(codes, func(c told) bool {
+		return c.now() || c.State == "history" && strings.Contains(c.Words, "does not tell whether")
+	})
+	past := pick(codes, func(c told) bool {
+		return !slices.ContainsFunc(now, func(n told) bool { return n.base() == c.base() })
+	})
+	if len(now) > 0 {
+		out = append(out, Advice{Do: "Converter clutch and what controls it: " + names(now) + "; read their freeze frames, look at fluid level, colour and smell by the maker's procedure",
+			Why: "P0740 to P0744 and P2756 to P2770 concern the clutch itself; fluid temperature and speed signals decide whether it is applied at all; while one of these is present the car may keep it released, and then no shudder comes on the road", Source: practice})
 	}
-	return []Advice{{Do: "Converter clutch and what controls it: " + names(now) + "; read their freeze frames, look at fluid level, colour and smell by the maker's procedure",
-		Why: "P0740 to P0744 and P2756 to P2770 concern the clutch itself; fluid temperature and speed signals decide whether it is applied at all; while one of these is present the car may keep it released, and then no shudder comes on the road", Source: practice}}
+	if len(past) > 0 {
+		out = append(out, Advice{Do: "Ask what was done about the converter clutch and what controls it: " + stated(past) + "; none of these is told as present",
+			Why: "a code of the past says that it happened, not that it happens; look on the road whether it comes back", Source: standardStatus})
+	}
+	return out
+}
+
+// stated are codes with their states.
+func stated(codes []told) string {
+	var list []string
+	for _, c := range codes {
+		if text := c.Code.Code + " " + c.State; !slices.Contains(list, text) {
+			list = append(list, text)
+		}
+	}
+	return strings.Join(list, ", ")
 }
 
 func permanentRule(_ *Report, all []told) []Advice {

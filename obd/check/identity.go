@@ -1,0 +1,187 @@
+package check
+
+import (
+	"bytes"
+	"encoding/hex"
+	"fmt"
+	"slices"
+	"strings"
+
+	"judder/pids"
+)
+
+// Info types of service 09 (SAE J1979).
+const (
+	infoVIN         = 0x02
+	infoCalibration = 0x04
+	infoCVN         = 0x06
+	infoName        = 0x0A
+)
+
+// What is read of the identification, as it is named when it is not read whole.
+const (
+	readingVIN  = "VIN"
+	readingIDs  = "calibration ids"
+	readingCVNs = "calibration verification numbers"
+)
+
+func (c *reader) identity() error {
+	if !c.o.SkipVIN {
+		if err := c.vehicle(); err != nil {
+			return err
+		}
+	}
+	if err := c.whole(readingIDs, infoCalibration, func(e *ECU, data []byte) error {
+		ids, err := pids.ParseCalibrationIDs(data)
+		e.Calibrations = c.joined(e.Calibrations, ids)
+		return err
+	}); err != nil {
+		return err
+	}
+	if err := c.whole(readingCVNs, infoCVN, func(e *ECU, data []byte) error {
+		numbers, err := pids.ParseCVNs(data)
+		e.CVNs = c.joined(e.CVNs, numbers)
+		return err
+	}); err != nil {
+		return err
+	}
+	return c.whole("name", infoName, func(e *ECU, data []byte) (err error) {
+		if c.r.Nameless {
+			return nil // one name for several computers would be wrong
+		}
+		e.Name, err = pids.ParseECUName(data)
+		return err
+	})
+}
+
+// vehicle reads the number of the car. One that is claimed and not told is asked for once more.
+func (c *reader) vehicle() error {
+	ask := func() error {
+		return c.whole(readingVIN, infoVIN, func(e *ECU, data []byte) error {
+			vin, err := pids.ParseVIN(data)
+			if err == nil && c.sameVIN(e.ID, vin) {
+				c.takeVIN(vin)
+			}
+			return err
+		})
+	}
+	if err := ask(); err != nil || len(c.vins) > 0 {
+		return err
+	}
+	became := c.became
+	claims, err := c.informs()
+	if err != nil || c.silentTo(claims, infoVIN, became) == nil {
+		return err
+	}
+	if err := ask(); err != nil || len(c.vins) > 0 {
+		return err
+	}
+	for _, id := range c.silentTo(claims, infoVIN, c.became) {
+		c.note(id, readingVIN, silentToClaim)
+	}
+	return nil
+}
+
+// informs are the info types that each computer claims to tell.
+func (c *reader) informs() (supportMaps, error) {
+	return c.supports("kinds of identification", c.q.Information, func(base byte, data []byte) []byte {
+		for _, head := range [][]byte{{0x49, base}, {0x62, 0xF8, base}} {
+			if rest, ok := bytes.CutPrefix(data, head); ok && len(rest) >= 4 { // a count may stand in front
+				return rest[len(rest)-4:]
+			}
+		}
+		return nil
+	})
+}
+
+// sameVIN keeps a number and tells whether it is the first or that of the first; another one is
+// named.
+func (c *reader) sameVIN(ecu, vin string) bool {
+	if c.vins = append(c.vins, vin); vin != c.vins[0] {
+		c.note(ecu, readingVIN, "this computer tells another number than the first; it may come from another car")
+	}
+	return vin == c.vins[0]
+}
+
+// hideVINs masks every number in what is kept of the car, in words and in hex.
+func (r *Report) hideVINs(known []string) {
+	hide := func(s *string) {
+		for _, vin := range known {
+			inHex := fmt.Sprintf("%X", vin)
+			*s = strings.ReplaceAll(*s, vin, pids.MaskVIN(vin))
+			*s = strings.ReplaceAll(*s, inHex, fmt.Sprintf("%X", pids.MaskVIN(vin)))
+		}
+	}
+	raw := func(s *string) {
+		if b, err := hex.DecodeString(*s); err == nil && len(b) > 0 {
+			pids.HideVINs(b, known...)
+			*s = fmt.Sprintf("%X", b)
+		}
+	}
+	for i := range r.Unread {
+		hide(&r.Unread[i])
+	}
+	for i := range r.ECUs {
+		e := &r.ECUs[i]
+		hide(&e.Name)
+		hide(&e.PartNumber)
+		for _, list := range [][]string{e.Calibrations, e.Unread} {
+			for k := range list {
+				hide(&list[k])
+			}
+		}
+		for k := range e.Codes {
+			raw(&e.Codes[k].Snapshot)
+			raw(&e.Codes[k].Extended)
+		}
+	}
+}
+
+func (c *reader) takeVIN(vin string) {
+	well := pids.CheckVIN(vin)
+	c.r.ModelYear, c.r.VINNote = well.ModelYear, well.Why
+	if c.r.VIN = vin; !c.o.VIN {
+		c.r.VIN = pids.MaskVIN(vin)
+	}
+}
+
+// joined adds what one computer tells in several replies; where computers have no names, two may
+// well tell the same.
+func (c *reader) joined(have, more []string) []string {
+	for _, s := range more {
+		if c.r.Nameless || !slices.Contains(have, s) {
+			have = append(have, s)
+		}
+	}
+	return have
+}
+
+// whole asks for an info type. On the older buses a long one comes in numbered lines, which
+// are joined for each computer.
+func (c *reader) whole(what string, item byte, take func(e *ECU, data []byte) error) error {
+	if c.can || c.successor {
+		return c.each(what, c.q.Information(item), take)
+	}
+	lines := map[string][][]byte{}
+	var order []string
+	err := c.each(what, c.q.Information(item), func(e *ECU, data []byte) error {
+		if lines[e.ID] == nil {
+			order = append(order, e.ID)
+		}
+		lines[e.ID] = append(lines[e.ID], data)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, id := range order {
+		data, err := pids.JoinLegacy(lines[id])
+		if err == nil {
+			err = take(c.r.ecu(id), data)
+		}
+		if err != nil {
+			c.note(id, what, err.Error())
+		}
+	}
+	return nil
+}

@@ -1,0 +1,177 @@
+package check_test
+
+import (
+	"strings"
+	"testing"
+
+	"judder/obd"
+	"judder/obd/check"
+)
+
+// A scripted car without faults reads as one.
+func TestScript_Plain(t *testing.T) {
+	r, _ := checkOf(t, plain(nil), check.Options{})
+	text, _ := pages(t, r)
+	if len(r.ECUs) != 2 || len(r.Unread) != 0 || len(r.ECUs[0].Unread) != 0 || !strings.Contains(text, "no codes (pending, permanent, stored)") || strings.Contains(text, "NOT READ") {
+		t.Error(text)
+	}
+	if lines, whole := r.WouldClear(); !whole {
+		t.Error(lines)
+	}
+}
+
+// A computer that was first heard after its stored codes were asked for did not tell them
+// (SAE J1979: on CAN a computer answers even when it has none).
+func TestRun_HeardLate(t *testing.T) {
+	for _, at := range []string{"07", "0101", "0600"} {
+		late := script{
+			"07": {"7E8 47 00", "7E9 47 00", "7EA 47 00"}, "0101": {"7E8 41 01 00 07 E5 00", "7E9 41 01 00 00 00 00", "7EA 41 01 00 00 00 00"},
+			"0600": {"7EA 46 00 00 00 00 00"},
+		}
+		r, _ := checkOf(t, plain(script{at: late[at]}), check.Options{})
+		e := find(r, "7EA")
+		text, _ := pages(t, r)
+		lines, whole := r.WouldClear()
+		if e.Lists["stored"] == check.ListRead || e.Lists["stored"] == "" || !strings.Contains(strings.Join(e.Unread, ";"), "stored codes: no answer") || whole {
+			t.Errorf("at %s: %v %q %v", at, e.Lists, e.Unread, lines)
+		}
+		if !strings.Contains(text, "CODES NOT READ: ") || !strings.Contains(strings.Join(lines, "\n"), "stored codes, if there are any (7EA)") {
+			t.Errorf("at %s:\n%s\n%q", at, text, lines)
+		}
+	}
+}
+
+// A computer that refuses to tell its codes does not thereby have none: whatever the code of ISO
+// 14229-1, the list is named, and weighed against what the readiness reply counts.
+func TestRun_RefusedLists(t *testing.T) {
+	for _, nrc := range []string{"11", "12", "31"} {
+		r, _ := checkOf(t, plain(script{
+			"03": {"7E8 7F 03 " + nrc, "7E9 43 00"}, "07": {"7E8 7F 07 " + nrc, "7E9 47 00"}, "0A": {"7E8 7F 0A " + nrc, "7E9 4A 00"},
+			"0101": {"7E8 41 01 85 07 E5 00", "7E9 41 01 00 00 00 00"},
+		}), check.Options{})
+		e := find(r, "7E8")
+		text, _ := pages(t, r)
+		lines, whole := r.WouldClear()
+		if !strings.Contains(strings.Join(e.Unread, ";"), "stored codes: refused") || e.Lists["permanent"] != check.NotSupported || whole {
+			t.Errorf("%s: %q %v %q", nrc, e.Unread, e.Lists, lines)
+		}
+		if !strings.Contains(text, "CODES NOT READ: pending, stored") || strings.Contains(text, "no list kept here: pending") {
+			t.Errorf("%s:\n%s", nrc, text)
+		}
+		if got := todo(r); !strings.Contains(got, "5 stored codes") || strings.Contains(got, "Read the codes again") {
+			t.Errorf("%s: %s", nrc, got)
+		}
+	}
+	r, _ := checkOf(t, plain(script{"07": {"7E8 47 00", "7E9 7F 07 11"}}), check.Options{})
+	if got := todo(r); got != "" || find(r, "7E9").Lists["pending"] == check.NotSupported {
+		t.Errorf("nothing is counted there: %s", got)
+	}
+}
+
+// Silence to service 0A is neither an empty list nor proof that none is kept.
+func TestRun_PermanentSilent(t *testing.T) {
+	r, _ := checkOf(t, plain(script{"0A": {"7E8 4A 00"}}), check.Options{})
+	text, _ := pages(t, r)
+	if e := find(r, "7E9"); e.Lists["permanent"] != check.NotTold || strings.Contains(text, "no list kept here") || !strings.Contains(text, "permanent codes: no answer") {
+		t.Errorf("%v\n%s", e.Lists, text)
+	}
+	if got := todo(r); got != "" {
+		t.Error(got)
+	}
+}
+
+// The lamp is on, all lists were read, and no code was told; or a test result is outside its
+// limits: neither is "nothing to do".
+func TestTriage_WithoutCodes(t *testing.T) {
+	r, _ := checkOf(t, plain(script{"0101": {"7E8 41 01 80 07 E5 00", "7E9 41 01 00 00 00 00"}}), check.Options{})
+	if got := todo(r); !strings.Contains(got, "lamp") {
+		t.Error(got)
+	}
+	r, _ = checkOf(t, plain(script{"0600": {"7E8 46 00 80 00 00 00"}, "0601": {"7E8 46 01 01 0A 00 10 00 20 00 30"}}), check.Options{})
+	if got := todo(r); !strings.Contains(got, "oxygen sensor, bank 1 sensor 1") {
+		t.Errorf("%s %v", got, r.ECUs)
+	}
+}
+
+// A reply told twice counts once.
+func TestRun_ToldTwice(t *testing.T) {
+	r, _ := checkOf(t, plain(script{
+		"0101": {"7E8 41 01 01 07 E5 00", "7E8 41 01 01 07 E5 00", "7E9 41 01 00 00 00 00"}, "03": {"7E8 43 01 07 41", "7E9 43 00"},
+		"0906": {"7E8 49 06 01 DE AD BE EF", "7E8 49 06 01 DE AD BE EF"}, "020200": {"7E8 42 02 00 07 41", "7E8 42 02 00 07 41"},
+		"0600": {"7E8 46 00 00 00 00 01"}, "0620": {"7E8 46 20 80 00 00 00"}, "0621": {"7E8 46 21 01 0A 00 10 00 00 00 30", "7E8 46 21 01 0A 00 10 00 00 00 30"},
+	}), check.Options{})
+	if e := find(r, "7E8"); e.CodesToldOf != 1 || len(e.CVNs) != 1 || len(e.Freezes) != 1 || len(e.Tests) != 1 {
+		t.Errorf("%+v", e)
+	}
+}
+
+// What a computer claims to tell and does not is named: a monitor, a map of monitors, the VIN.
+// Clearing takes what was not read unseen.
+func TestRun_ClaimedAndSilent(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		car    script
+		want   string
+		unseen bool
+	}{
+		{"a monitor", script{"0600": {"7E8 46 00 80 00 00 00"}}, "7E8 test results of monitor 01: no answer, though it is supported", true},
+		{"a map", script{"0600": {"7E8 46 00 00 00 00 01"}}, "7E8 test results, map 20: no answer, though it is supported", true},
+		{"the VIN", script{"0900": {"7E8 49 00 54 40 00 00"}}, "7E8 VIN: no answer, though it is supported", false},
+		{"a damaged counter", script{"0600": {"7E8 46 00 80 00 00 00"}, "0601": {"damaged 7E8 10 13 46 01 0B 24 00 0"}}, " test results of monitor 01: damaged", true},
+		{"damaged maps", script{"0600": {"damaged 7E8 06 46 0"}}, " test results, map 00: damaged", true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, _ := checkOf(t, plain(c.car), check.Options{})
+			var unread []string
+			for _, u := range r.Unread {
+				unread = append(unread, " "+u)
+			}
+			for _, e := range r.ECUs {
+				for _, u := range e.Unread {
+					unread = append(unread, e.ID+" "+u)
+				}
+			}
+			if got := strings.Join(unread, "; "); got != c.want {
+				t.Errorf("not read: %s; want %s", got, c.want)
+			}
+			if lines, whole := r.WouldClear(); whole == c.unseen || c.unseen && !strings.Contains(strings.Join(lines, "\n"), "UNSEEN: test results or misfire counts (7E8)") {
+				t.Errorf("%q", lines)
+			}
+		})
+	}
+}
+
+// The number of the car stands nowhere in the report unless it was asked for, from whichever
+// reply it came; a snapshot (ISO 14229-1 service 19 04) may hold it as identifier F190.
+func TestRun_VINHidden(t *testing.T) {
+	const vin, other = "30 54 45 53 54 31 31 41 30 4B 30 30 30 30 30 30 32", "30 54 45 53 54 32 32 41 30 4B 30 30 30 30 30 30 37"
+	car := plain(script{
+		"0902": {"7E8 49 02 01 " + vin, "7E9 49 02 01 " + other}, "0904": {"7E8 49 04 01 53 49 4D 43 41 52 2D 45 4E 47 2D 30 30 30 31 00"},
+		"760/19022F": {"768 59 02 FF C1 40 87 2F"}, "760/19012F": {"768 59 01 FF 00 00 01"},
+		"760/1904C14087FF": {"768 59 04 C1 40 87 2F 01 01 F1 90 " + other}, "760/1906C14087FF": {"768 59 06 C1 40 87 2F 01 " + vin},
+		"760/22F190": {"768 62 F1 90 " + other}, "760/22F187": {"768 62 F1 87 " + vin},
+	})
+	m, err := obd.ParseModule("760")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, shown := range []bool{false, true} {
+		r, _ := checkOf(t, car, check.Options{VIN: shown, Modules: []obd.Module{m}})
+		text, inJSON := pages(t, r)
+		if find(r, "768").Codes[0].Snapshot == "" || find(r, "768").Codes[0].Extended == "" || find(r, "768").PartNumber == "" || find(r, "768").Calibrations != nil {
+			t.Errorf("%+v", find(r, "768"))
+		}
+		for _, page := range []string{text, inJSON} {
+			hidden := true
+			for _, end := range []string{"000002", "000007", "303030303032", "303030303037"} {
+				hidden = hidden && !strings.Contains(page, end)
+			}
+			if hidden == shown {
+				t.Errorf("VIN %v:\n%s", shown, page)
+			}
+		}
+		if !strings.Contains(text, "SIMCAR-ENG-0001") {
+			t.Error(text)
+		}
+	}
+}

@@ -1,0 +1,162 @@
+package check_test
+
+import (
+	"context"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"net"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"judder/obd"
+	"judder/obd/check"
+	"judder/obd/link"
+)
+
+// script is a car of few words behind an adapter of few words, written apart from the simulated
+// one, so that a test says reply by reply what comes: request → "7E8 43 01 07 41". A request that
+// is not in it gets no answer. Behind a module's header the request is "760/190203".
+type script map[string][]string
+
+// plain is a car with two computers that have no codes: 7E8, which tells all, and 7E9. Layouts
+// are those of SAE J1979.
+func plain(also script) script {
+	s := script{
+		"0100": {"7E8 41 00 80 18 00 01", "7E9 41 00 80 00 00 00"}, "010C": {"7E8 41 0C 00 00"},
+		"0120": {"7E8 41 20 00 00 00 00"}, "0101": {"7E8 41 01 00 07 E5 00", "7E9 41 01 00 00 00 00"},
+		"03": {"7E8 43 00", "7E9 43 00"}, "07": {"7E8 47 00", "7E9 47 00"}, "0A": {"7E8 4A 00", "7E9 4A 00"},
+		"020200": {"7E8 42 02 00 00 00", "7E9 42 02 00 00 00"},
+	}
+	for request, replies := range also {
+		s[request] = replies
+	}
+	return s
+}
+
+// frames lays a reply out as ISO 15765-2 does, filled up with AA.
+func frames(t *testing.T, reply string) (lines []string) {
+	t.Helper()
+	id, text, _ := strings.Cut(reply, " ")
+	if id == "damaged" {
+		return []string{text}
+	}
+	b, err := hex.DecodeString(strings.ReplaceAll(text, " ", ""))
+	if err != nil {
+		t.Errorf("%q: %v", reply, err)
+	}
+	line := func(b ...byte) {
+		for len(b) < 8 {
+			b = append(b, 0xAA)
+		}
+		lines = append(lines, fmt.Sprintf("%s%X", id, b))
+	}
+	if len(b) <= 7 {
+		line(append([]byte{byte(len(b))}, b...)...)
+		return lines
+	}
+	line(append([]byte{0x10 | byte(len(b)>>8), byte(len(b))}, b[:6]...)...)
+	for n, rest := 1, b[6:]; len(rest) > 0; n++ {
+		part := rest[:min(7, len(rest))]
+		line(append([]byte{0x20 | byte(n&15)}, part...)...)
+		rest = rest[len(part):]
+	}
+	return lines
+}
+
+// serve answers until the pipe closes.
+func (s script) serve(t *testing.T, far net.Conn, asked *[]string) {
+	header, buf, line := "7DF", make([]byte, 64), ""
+	for {
+		n, err := far.Read(buf)
+		if err != nil {
+			return
+		}
+		for _, c := range buf[:n] {
+			if c != '\r' {
+				line += string(rune(c))
+				continue
+			}
+			command := line
+			line = ""
+			*asked = append(*asked, command)
+			lines := []string{"OK"}
+			switch {
+			case command == "ATZ" || command == "ATWS" || command == "ATI":
+				header, lines = "7DF", []string{"ELM327 v1.5"}
+			case command == "ATDPN":
+				lines = []string{"A6"}
+			case command == "ATRV":
+				lines = []string{"12.6V"}
+			case strings.HasPrefix(command, "ATSH"):
+				header = command[4:]
+			case !strings.HasPrefix(command, "AT"):
+				lines = s.answer(t, header, command[:len(command)&^1])
+			}
+			if _, err := far.Write([]byte(strings.Join(lines, "\r") + "\r\r>")); err != nil {
+				return
+			}
+		}
+	}
+}
+
+func (s script) answer(t *testing.T, header, request string) (lines []string) {
+	key := request
+	if header != "7DF" {
+		key = header + "/" + request
+	}
+	for _, reply := range s[key] {
+		lines = append(lines, frames(t, reply)...)
+	}
+	if lines == nil {
+		return []string{"NO DATA"}
+	}
+	return lines
+}
+
+// checkOf makes a check of a scripted car, and gives what was asked.
+func checkOf(t *testing.T, s script, o check.Options) (*check.Report, []string) {
+	t.Helper()
+	var r *check.Report
+	var asked []string
+	synctest.Test(t, func(t *testing.T) {
+		start := time.Now()
+		near, far := net.Pipe()
+		go s.serve(t, far, &asked)
+		p := obd.NewPoller(obd.Config{
+			Open:  func(context.Context, int) (obd.Link, error) { return link.Over(near, "scripted"), nil },
+			Bauds: []int{0}, Name: "scripted", Since: func() time.Duration { return time.Since(start) },
+		})
+		err := p.Inquire(t.Context(), &keep{}, time.Minute, func(q *obd.Inquiry) (err error) {
+			r, err = check.Run(q, o)
+			return err
+		})
+		if err != nil {
+			t.Error(err)
+		}
+		_ = far.Close()
+		synctest.Wait()
+	})
+	return r, asked
+}
+
+// pages are the report in words and as JSON.
+func pages(t *testing.T, r *check.Report) (text, inJSON string) {
+	t.Helper()
+	var b strings.Builder
+	j, err := json.Marshal(r)
+	if err != nil || r.WriteText(&b) != nil {
+		t.Fatal(err)
+	}
+	return b.String(), string(j)
+}
+
+func todo(r *check.Report) string {
+	var b strings.Builder
+	for _, a := range r.Triage {
+		b.WriteString(a.Do + " | " + a.Why + "\n")
+	}
+	return b.String()
+}
