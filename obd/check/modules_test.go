@@ -1,0 +1,173 @@
+package check_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"judder/obd"
+	"judder/obd/check"
+	"judder/obd/simcar"
+)
+
+func module(t *testing.T, address string) []obd.Module {
+	t.Helper()
+	m, err := check.ParseModule(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return []obd.Module{m}
+}
+
+// The format that service 19 01 tells is of the codes of service 19 alone; codes of service 03
+// keep their names (ISO 14229-1, SAE J1979).
+func TestModule_FormatIsOfItsOwnList(t *testing.T) {
+	for format, want := range map[string]string{
+		"00": "P0741 stored 03, U0140-87 current 19", "01": "P0741 stored 03, U0140-87 current 19", "02": "P0741 stored 03, C14087 current 19",
+	} {
+		r, _ := checkOf(t, plain(script{"03": {"7E8 43 01 07 41", "7E9 43 00"}, "7E0/19022F": {"7E8 59 02 FF C1 40 87 2F"}, "7E0/19012F": {"7E8 59 01 FF " + format + " 00 01"}}),
+			check.Options{Modules: module(t, "7E0")})
+		e := find(r, "7E8")
+		if got := states(e); got != want || !strings.Contains(e.Codes[0].Text, "converter clutch") || strings.Contains(e.Codes[0].Text, "format") {
+			t.Errorf("format %s: %s, %+v", format, got, e.Codes)
+		}
+		if unsure := strings.Contains(e.Codes[1].Text, "not sure"); unsure != (format == "01") {
+			t.Errorf("format %s: %q", format, e.Codes[1].Text)
+		}
+	}
+}
+
+// A mask of 00 drops no code; which bits it makes meaningless is said.
+func TestModule_MaskZero(t *testing.T) {
+	r, _ := checkOf(t, plain(script{"760/19022F": {"768 59 02 00 C1 40 87 00 40 35 11 2F"}}), check.Options{Modules: module(t, "760")})
+	e := find(r, "768")
+	if states(e) != "U0140-87 listed 19, C0035-11 listed 19" || !strings.Contains(strings.Join(e.Unread, ";"), "mask 00") || !strings.Contains(todo(r), "C0035-11") {
+		t.Errorf("%s %q %s", states(e), e.Unread, todo(r))
+	}
+}
+
+// Of more codes than details are asked of, the rest is counted; details that did not come are named.
+func TestModule_Details(t *testing.T) {
+	list, car := "768 59 02 FF", script{}
+	for i := range 23 {
+		list += fmt.Sprintf(" C1 %02X 87 2F", i)
+		car[fmt.Sprintf("760/1904C1%02X87FF", i)] = []string{fmt.Sprintf("768 59 04 C1 %02X 87 2F", i)}
+		car[fmt.Sprintf("760/1906C1%02X87FF", i)] = []string{"768 7F 19 31"}
+	}
+	delete(car, "760/1904C10087FF")
+	car["760/19022F"], car["760/22F187"] = []string{list}, []string{"768 62 F1 87 41 42 43"}
+	r, asked := checkOf(t, plain(car), check.Options{Modules: module(t, "760")})
+	e := find(r, "768")
+	if got := strings.Join(e.Unread, "; "); got != "detail 04 of U0100-87: no answer; details of the codes after U0113-87: not asked of 3 codes: 20 at most are" {
+		t.Error(got)
+	}
+	if e.PartNumber != "ABC" || e.Calibrations != nil {
+		t.Errorf("%q %q", e.PartNumber, e.Calibrations)
+	}
+	vin, detail := 0, 0
+	for i, a := range asked {
+		if strings.HasPrefix(a, "22F190") {
+			vin = i
+		} else if strings.HasPrefix(a, "1904") && detail == 0 {
+			detail = i
+		}
+	}
+	if vin == 0 || vin > detail {
+		t.Errorf("the number is asked at %d, the first detail, which may hold it, at %d", vin, detail)
+	}
+}
+
+// A computer that does not know service 19 is not to be asked again.
+func TestModule_KnowsNoService19(t *testing.T) {
+	r, _ := checkOf(t, plain(script{"760/19022F": {"768 7F 19 11"}}), check.Options{Modules: module(t, "760")})
+	if got := todo(r); strings.Contains(got, "Read the codes again") || !strings.Contains(got, "maker's tool") {
+		t.Error(got)
+	}
+	r, _ = checkOf(t, plain(script{"760/19022F": {"768 7F 19 22"}}), check.Options{Modules: module(t, "760")})
+	if got := todo(r); !strings.Contains(got, "Read the codes again") {
+		t.Error(got)
+	}
+}
+
+// ISO 15765-4: everybody is asked at 7DF, replies come at 7E8 to 7EF.
+func TestParseModule(t *testing.T) {
+	for text, want := range map[string]string{
+		"7E8": "give 7E0", "7ea": "give 7E2", "7EF": "give 7E7", "7DF": "such as 760", "F1": "tester's own", "7E0": "", "760": "", "28": "", "76G": "hex digits",
+	} {
+		_, err := check.ParseModule(text)
+		if (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want %q", text, err, want)
+		}
+	}
+}
+
+// Every record of a snapshot is told; a computer that does not answer for its snapshots may have
+// some (SAE J1979-2, ISO 14229-1).
+func TestRun_SuccessorSnapshots(t *testing.T) {
+	car := func(also script) script {
+		s := script{
+			"0100": nil, "22F400": {"7E8 62 F4 00 00 10 00 00"}, "22F40C": {"7E8 62 F4 0C 00 00"}, "22F810": {"7E8 62 F8 10 01"},
+			"194233081E": {"7E8 59 42 33 FF 7E 04 02 01 71 00 2F"}, "194233041E": {"7E8 59 42 33 FF 7E 04"}, "195533": {"7E8 59 55 33 FF 04"},
+			"1904017100FF": {"7E8 59 04 01 71 00 2F 00 01 F4 0C 1A F8 F0 01 F4 0D 50"},
+		}
+		for k, v := range also {
+			s[k] = v
+		}
+		return s
+	}
+	r, _ := checkOf(t, car(nil), check.Options{})
+	e := find(r, "7E8")
+	if len(e.Freezes) != 2 || e.Freezes[1].Record != 0xF0 || value(&e.Freezes[1], "VSS") != 80 || e.FreezeState != check.ListRead {
+		t.Errorf("%+v %+v %+v", e.Freezes, e.Codes, r.Unread)
+	}
+	r, _ = checkOf(t, car(script{"1904017100FF": nil}), check.Options{})
+	e = find(r, "7E8")
+	lines, _ := r.WouldClear()
+	if e.FreezeState == check.ListRead || !strings.Contains(strings.Join(e.Unread, ";"), "freeze frame of P0171-00: no answer") || !strings.Contains(strings.Join(lines, "\n"), "UNSEEN: a freeze frame") {
+		t.Errorf("%q %q %q", e.FreezeState, e.Unread, lines)
+	}
+}
+
+// A byte that no list names is told by its number.
+func TestRun_UnknownRegulation(t *testing.T) {
+	r, _ := checkOf(t, plain(script{"0100": {"7E8 41 00 80 18 00 11"}, "011C": {"7E8 41 1C C8"}}), check.Options{})
+	if got := find(r, "7E8").Regulation; !strings.Contains(got, "200") {
+		t.Errorf("%q", got)
+	}
+}
+
+// A bus without addresses of single computers is not swept, and the reason is told.
+func TestSweep_OlderBus(t *testing.T) {
+	_, _, err := inquire(t, func(q *obd.Inquiry) error {
+		_, err := check.Sweep(q, q.ECUs(), time.Sleep, nil)
+		return err
+	}, simcar.OnBus(simcar.ISO9141))
+	if err == nil || !strings.Contains(err.Error(), "no sweep: only on CAN") {
+		t.Error(err)
+	}
+}
+
+// Who says "wait" (7F 3E 78, ISO 14229-1) is there.
+func TestSweep_Wait(t *testing.T) {
+	slow := simcar.BrakesModule()
+	slow.Refusals = []simcar.Refusal{{Service: 0x3E, Param: -1, Code: 0x78, Again: -1, Then: time.Second}}
+	var found []obd.Module
+	_, _, err := inquire(t, func(q *obd.Inquiry) (err error) {
+		found, err = check.Sweep(q, q.ECUs(), time.Sleep, nil)
+		return err
+	}, simcar.WithECUs(simcar.EngineECU(), slow))
+	if err != nil || len(found) != 1 || found[0].Request != "760" {
+		t.Errorf("%v, %v", found, err)
+	}
+}
+
+// After a sweep that found nobody the report does not say that nobody was asked.
+func TestReport_Swept(t *testing.T) {
+	for _, swept := range []bool{false, true} {
+		r, _ := checkOf(t, plain(nil), check.Options{Swept: swept})
+		if text, _ := pages(t, r); strings.Contains(text, "were not asked") == swept || strings.Contains(text, "none answered") != swept {
+			t.Errorf("swept %v:\n%s", swept, text)
+		}
+	}
+}
