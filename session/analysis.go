@@ -1,6 +1,7 @@
 package session
 
 import (
+	"math"
 	"time"
 
 	"judder/detect"
@@ -38,6 +39,19 @@ func (a *Analysis) About(signal pids.Signal) (name, unit string) {
 	}
 	name, unit, _ = pids.About(signal)
 	return name, unit
+}
+
+// step is the step in which a signal is told, from the vehicle profile or the standard's table; 0
+// when it is not known.
+func (a *Analysis) step(signal pids.Signal) float64 {
+	if p := a.decoder.Profile; p != nil {
+		for i := range p.Parameters {
+			if f := &p.Parameters[i].Field; f.Signal == signal {
+				return math.Abs(f.Scale / f.Per)
+			}
+		}
+	}
+	return recording.Resolution(signal)
 }
 
 // Take takes the next entry, and returns the readings in it, valid until the next call.

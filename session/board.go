@@ -90,7 +90,7 @@ func (b *board) lane(ecu string, signal pids.Signal, a *Analysis) *lane {
 	}
 	l := &lane{Lane: Lane{Signal: signal, ECU: ecu}}
 	l.Name, l.Unit = a.About(signal)
-	l.Role = a.slip.roles[signal]
+	l.Role, l.Step = a.slip.roles[signal], a.step(signal)
 	b.lanes = append(b.lanes, l)
 	slices.SortStableFunc(b.lanes, func(a, c *lane) int {
 		if d := rank(a.Signal) - rank(c.Signal); d != 0 {

@@ -240,6 +240,11 @@ func TestLive_Snapshot(t *testing.T) {
 			}
 		}
 	}
+	for _, l := range later.Lanes {
+		if l.Signal == "GEAR_RAT" && l.Step != 0.001 { // SAE J1979, PID A4
+			t.Errorf("the gear's ratio is told in steps of %v", l.Step)
+		}
+	}
 	if l := later.Lanes[0]; l.Signal != "RPM" || l.ECU != "7E8" || l.Unit != "rpm" || l.Rate < 20 {
 		t.Errorf("first lane %s %s %s, %.1f/s", l.Signal, l.ECU, l.Unit, l.Rate)
 	}

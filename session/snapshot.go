@@ -36,6 +36,7 @@ type Lane struct {
 	ECU     string
 	Name    string
 	Unit    string
+	Step    float64       // in which it is told, in its unit; 0 when not known
 	Role    pids.Role     // by the vehicle profile; also of a lane of slip that is computed
 	Value   float64       // latest
 	At      time.Duration // when Value came

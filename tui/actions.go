@@ -6,7 +6,6 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"judder/detect"
 	"judder/pids"
 	"judder/session"
 )
@@ -150,21 +149,21 @@ func (m *model) stepReading() tea.Cmd {
 	return m.seek(m.cursor + step)
 }
 
-// seekMark goes to the next event or mark after the cursor, or the one before it. The
-// pictures end at the cursor, so an event is gone to where it ends.
+// seekMark goes to the next thing that happened after the cursor, or the one before it. The
+// pictures end at the cursor, so what lasts is gone to where it ends.
 func seekMark(by int) func(*model) tea.Cmd {
 	return func(m *model) tea.Cmd {
-		if t, ok := nextPlace(m.cursor, by, m.snap.Replay.Events, m.snap.Replay.Marks); ok {
+		if t, ok := nextPlace(m.cursor, by, &m.snap.Replay); ok {
 			return m.seek(t)
 		}
-		m.say("no event or mark that way")
+		m.say("nothing happened that way")
 		return nil
 	}
 }
 
-// nextPlace finds the end of an event or the time of a mark that lies nearest after (by > 0)
-// or before from.
-func nextPlace(from time.Duration, by int, events []detect.Event, marks []session.Mark) (time.Duration, bool) {
+// nextPlace finds the end of a row of what happened, or the time of a mark, that lies nearest
+// after (by > 0) or before from.
+func nextPlace(from time.Duration, by int, r *session.ReplayState) (time.Duration, bool) {
 	var best time.Duration
 	found := false
 	try := func(t time.Duration) {
@@ -174,10 +173,22 @@ func nextPlace(from time.Duration, by int, events []detect.Event, marks []sessio
 			best, found = t, true
 		}
 	}
-	for i := range events {
-		try(events[i].End)
+	for i := range r.Events {
+		try(r.Events[i].End)
 	}
-	for _, m := range marks {
+	for i := range r.Slip {
+		try(r.Slip[i].End)
+	}
+	for _, s := range r.Stops {
+		try(s.End)
+	}
+	for _, o := range r.Observations {
+		try(o.End)
+	}
+	for i := range r.Losses {
+		try(r.Losses[i].End)
+	}
+	for _, m := range r.Marks {
 		try(m.At)
 	}
 	return best, found

@@ -86,6 +86,9 @@ func (m *model) linkWords() []string {
 	if m.snap.Link.State == obd.LinkCar {
 		return nil
 	}
+	if words := m.snap.Link.Words(); words != "" {
+		return []string{"The link: " + words}
+	}
 	return []string{"The link: " + m.snap.Link.Text}
 }
 

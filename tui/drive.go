@@ -16,13 +16,15 @@ func (m *model) drawDrive(s *sheet) {
 	l := arrange(m.w, m.h, len(m.snap.Lanes), m.replay)
 	m.drawHeader(s)
 	s.rule(m.theme.faint, "", "")
-	more := m.drawState(s)
+	told := m.drawState(s)
+	if told > 1 { // a finding, or what to do about a lost link, takes the place of the rule
+		l.giveUp(told - 2)
+	}
 	if m.replay {
 		m.drawRuler(s)
 	}
 	switch {
-	case more != "": // a finding takes the place of the rule
-		s.line("   ", cut(more, m.w-4))
+	case told > 1:
 	case m.replay:
 		s.rule(m.theme.faint, stripLegend, "")
 	default:
@@ -78,9 +80,9 @@ func replayMotion(s *session.Snapshot) string {
 }
 
 // drawState draws the state, large, and its reason under it; at the right of the state, in
-// the way of nothing else, what is wrong with the recording. It returns what did not fit of
-// a finding, which is not to be cut short.
-func (m *model) drawState(s *sheet) (more string) {
+// the way of nothing else, what is wrong with the recording. It returns how many lines the
+// reason took.
+func (m *model) drawState(s *sheet) (told int) {
 	st := stateOf(&m.snap, m.replay)
 	word := stateWord(st, m.w)
 	trouble := ""
@@ -90,12 +92,11 @@ func (m *model) drawState(s *sheet) (more string) {
 		trouble = cut("damaged: "+clean(m.snap.Replay.Damage), m.w-cells(word)-4) + " "
 	}
 	s.line(" ", m.inkOf(st).on(word), spaces(m.w-1-cells(word)-cells(trouble)), m.theme.watch.on(trouble))
-	reason := reasonLine(&m.snap, st, m.replay)
-	if st == finished {
-		reason, more = wrapOnce(reason, m.w-4)
+	lines := reasonLines(&m.snap, st, m.replay, m.w-4)
+	for _, l := range lines {
+		s.line("   ", l)
 	}
-	s.line("   ", cut(reason, m.w-4))
-	return more
+	return len(lines)
 }
 
 // stateWord is the word of a state, spaced out where the window is wide enough. An alarm has
@@ -147,7 +148,7 @@ func (m *model) drawRuler(s *sheet) {
 	n := m.w - cells(from) - cells(to)
 	axis := timeAxis{per: max(r.Length/time.Duration(n)+1, 1), n: n}
 	glyphs := drawStrip(axis, course{spans: r.Spans, events: r.Events, stops: r.Stops, marks: r.Marks,
-		observations: m.snap.Observations})
+		observations: r.Observations})
 	if at := axis.at(m.cursor); at >= 0 && at < n {
 		glyphs[at] = glyphCursor
 	}
@@ -282,7 +283,8 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 	lo, hi := rangeOf(p.cols, math.Inf(-1))
 	sc := p.scaleOf(idOf(lane))
 	sc.follow(lo, hi, smallestFor(lane.Unit), sparkParts, m.snap.Now)
-	value := amount(lane.Value, lane.Unit)
+	digits := digitsOf(lane)
+	value := fixed(lane.Value, digits)
 	if m.snap.Now-lane.At > max(hold, 3*time.Second) {
 		value = dash
 	}
@@ -291,16 +293,16 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 		text = right(value, 8) + " " + left(clean(lane.Unit), 3) + " wanted" + right(amount(wanted, lane.Unit), 4)
 	}
 	if l.side >= wideSide {
-		text += "  " + left(rangeWords(lo, hi, lane.Unit), l.side-2-cells(text))
+		text += "  " + left(rangeWords(lo, hi, digits), l.side-2-cells(text))
 	}
 	s.line(" ", m.theme.strong.on(laneName(lane, &m.snap, axisWidth-2)), " ",
 		m.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))
 }
 
 // rangeWords is the lowest and the highest reading in the picture; the unit stands beside.
-func rangeWords(lo, hi float64, unit string) string {
+func rangeWords(lo, hi float64, digits int) string {
 	if !known(lo) {
 		return dash
 	}
-	return amount(lo, unit) + " to " + amount(hi, unit)
+	return fixed(lo, digits) + " to " + fixed(hi, digits)
 }

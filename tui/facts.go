@@ -19,7 +19,7 @@ func (m *model) facts(l layout) []string {
 		return "  " + m.theme.faint.on(left(what, 12)) + right(value, 9)
 	}
 	lines := []string{
-		fact("seen from", positive(s.Detector.SmallestRPM, "rpm")),
+		fact("mostly seen", atLeast(s.Detector.SmallestRPM)),
 		fact("judged", span(s.Detector.Judged)),
 		fact("shudder seen", fmt.Sprint(len(s.Events))),
 		fact("felt marks", fmt.Sprint(countFelt(s.Marks))),
@@ -40,6 +40,14 @@ func (m *model) facts(l layout) []string {
 		lines = append(append(lines, ""), m.reasonTable(free)...)
 	}
 	return lines
+}
+
+// atLeast is the smallest swing that would mostly be seen.
+func atLeast(rpm float64) string {
+	if rpm > 0 && known(rpm) {
+		return "≥ " + quantity(rpm, "rpm")
+	}
+	return positive(rpm, "rpm")
 }
 
 // slipFact is apparent slip where it is sharper than its uncertainty; else, in faint ink, below

@@ -99,7 +99,7 @@ func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 		whole := session.Snapshot{}
 		f.fillCourse(&whole, fakeLength)
 		s.Replay = session.ReplayState{Length: fakeLength, Speed: 1, Events: whole.Events, Stops: whole.Stops,
-			Spans: whole.Spans, Marks: whole.Marks}
+			Observations: whole.Observations, Spans: whole.Spans, Losses: whole.Losses, Marks: whole.Marks}
 	}
 }
 
@@ -149,6 +149,9 @@ func (f *fakeDrive) fillCourse(s *session.Snapshot, now time.Duration) {
 	}
 	if now > at(10, 4) {
 		s.Stops = append(s.Stops, detect.Stop{Start: at(9, 40), End: at(10, 4), Kind: detect.StopAutomatic})
+	}
+	if now > gapStart+2*time.Second {
+		s.Losses = append(s.Losses, session.Loss{Start: gapStart, End: min(gapEnd, now), Open: now < gapEnd, Cause: "the adapter is gone"})
 	}
 	if now > at(8, 3) {
 		s.Observations = append(s.Observations, detect.Observation{Start: at(8, 0), End: at(8, 3), Kind: detect.SlowSwing, SwingRPM: 41})

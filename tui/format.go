@@ -21,15 +21,34 @@ var decimals = map[string]int{
 
 // amount writes v as its unit asks; a dash when v is not a number that can be shown.
 func amount(v float64, unit string) string {
+	digits, known := decimals[unit]
+	if !known {
+		digits = 2
+	}
+	return fixed(v, digits)
+}
+
+// digitsOf is how many digits after the point a lane is shown with: as its unit asks, and for a
+// pure number, such as a ratio, as the steps in which it is told.
+func digitsOf(l *session.Lane) int {
+	digits, known := decimals[l.Unit]
+	switch {
+	case !known:
+		return 2
+	case l.Unit != "" || !(l.Step > 0) || l.Step >= 1:
+		return digits
+	}
+	return min(int(math.Ceil(-math.Log10(l.Step)-1e-9)), 2)
+}
+
+// fixed writes v with so many digits after the point; a dash when v is not a number that can
+// be shown.
+func fixed(v float64, digits int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return dash
 	}
 	if math.Abs(v) >= 1e6 {
 		return strconv.FormatFloat(v, 'g', 3, 64)
-	}
-	digits, known := decimals[unit]
-	if !known {
-		digits = 2
 	}
 	s := strconv.FormatFloat(v, 'f', digits, 64)
 	if v < 0 && math.Abs(v) < 0.5*math.Pow(10, -float64(digits)) {

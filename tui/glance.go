@@ -23,7 +23,8 @@ func (g *glance) draw(s *sheet, m *model) {
 		g.drawn, g.w, g.h = m.now, m.w, m.h
 		g.compose(m)
 	}
-	word := glanceWords(states[g.shown].word, m.w)
+	word := glanceWords(states[g.shown].word, m.w, m.h-1-glanceLeast)
+	g.fit(m.h - 1 - len(word))
 	tall := len(g.lines) + len(word)
 	for range max((m.h-1-tall)/2, 0) {
 		s.line()
@@ -45,16 +46,25 @@ func (g *glance) draw(s *sheet, m *model) {
 func (g *glance) compose(m *model) {
 	d := &m.snap.Detector
 	g.shown = stateOf(&m.snap, m.replay)
-	g.lines = []string{
-		"",
-		middle(fmt.Sprintf("swing %s   limit %s", right(quantity(d.SwingRPM, "rpm"), 8), right(quantity(d.LimitRPM, "rpm"), 8)), m.w),
-		middle(fmt.Sprintf("%d felt   %d seen", countFelt(m.snap.Marks), len(m.snap.Events)), m.w),
+	g.lines = []string{""}
+	for _, l := range reasonLines(&m.snap, g.shown, m.replay, m.w-4) {
+		g.lines = append(g.lines, middle(l, m.w))
 	}
+	g.lines = append(g.lines, "",
+		middle(fmt.Sprintf("swing %s   limit %s", right(quantity(d.SwingRPM, "rpm"), 8), right(quantity(d.LimitRPM, "rpm"), 8)), m.w),
+		middle(fmt.Sprintf("%d felt   %d seen", countFelt(m.snap.Marks), len(m.snap.Events)), m.w))
 }
 
+// glanceLeast is how many lines under the word are always there: a blank one, the reason and
+// what to do.
+const glanceLeast = 3
+
+// fit leaves out what there are no rows for, the last first: the reason stays longest.
+func (g *glance) fit(rows int) { g.lines = g.lines[:max(min(len(g.lines), rows), 0)] }
+
 // glanceWords draws words in large letters, in the widest form that fits, one word under the
-// other where two do not fit beside each other.
-func glanceWords(text string, w int) []string {
+// other where two do not fit beside each other and there are rows for it.
+func glanceWords(text string, w, rows int) []string {
 	text = strings.ReplaceAll(text, ",", "")
 	words := strings.Fields(text)
 	for _, form := range fontForms {
@@ -64,7 +74,7 @@ func glanceWords(text string, w int) []string {
 		if len(words) < 2 {
 			continue
 		}
-		if lines, fits := stacked(words, form, w); fits && form != fontForms[0] {
+		if lines, fits := stacked(words, form, w); fits && form != fontForms[0] && len(lines) <= rows {
 			return lines
 		}
 	}

@@ -47,6 +47,19 @@ var frames = []struct {
 	{name: "live_stopped_80x24", w: 80, h: 24, now: at(9, 50), change: reason(detect.EngineStopped)},
 	{name: "live_gap_80x24", w: 80, h: 24, now: at(10, 53.9), change: reason(detect.LinkGap)},
 	{name: "live_lost_80x24", w: 80, h: 24, now: at(10, 53.9), change: lost},
+	{name: "live_lost_60x18", w: 60, h: 18, now: at(10, 53.9), change: lost},
+	{name: "live_lost_120x40", w: 120, h: 40, now: at(10, 53.9), change: lost},
+	{name: "start_lost_60x18", w: 60, h: 18, now: at(0, 3), change: func(s *session.Snapshot) {
+		unconnected(s)
+		s.Link.Cause, s.Link.Todo = "the car does not answer", "is the ignition on?"
+	}},
+	{name: "glance_lost_80x24", w: 80, h: 24, now: at(10, 53.9), keys: "g", change: lost},
+	{name: "glance_finished_60x18", w: 60, h: 18, now: at(44, 59), keys: "g", change: longFinding},
+	{name: "replay_lost_80x24", w: 80, h: 24, now: at(10, 53.9), replay: true, change: lost},
+	{name: "replay_gap_60x18", w: 60, h: 18, now: at(10, 51), replay: true, change: func(s *session.Snapshot) { s.Losses, s.Detector.Reason = nil, detect.EngineStopped }},
+	{name: "replay_finished_80x24", w: 80, h: 24, now: fakeLength, replay: true, change: longFinding},
+	{name: "replay_finished_60x18", w: 60, h: 18, now: fakeLength, replay: true, change: longFinding},
+	{name: "live_finished_60x18", w: 60, h: 18, now: at(44, 59), change: longFinding},
 	{name: "live_finished_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) { s.Phase = session.Finished }},
 	{name: "live_cannot_tell_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) {
 		s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "only 29s in 11 steady stretches could be judged; at least 30 s in 3 are needed to say that there is no shudder"}
@@ -148,7 +161,20 @@ var noSlip = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan
 func lost(s *session.Snapshot) {
 	reason(detect.LinkGap)(s)
 	s.Phase = session.LinkLost
-	s.Link.State, s.Link.Text = obd.LinkClosed, "port gone: plug the adapter in again; trying every 2 s"
+	s.Link.State, s.Link.Text = obd.LinkOpening, "opening /dev/ttyUSB0"
+	s.Link.Cause, s.Link.Todo = "the adapter's name is not known", "is this computer on the adapter's network, and no other?"
+	s.Detector.SteadyFor, s.Detector.Rate = 0, 0
+	for i := range s.Lanes {
+		s.Lanes[i].Value, s.Lanes[i].Rate = nan, 0
+	}
+	if n := len(s.Losses); n > 0 {
+		s.Losses[n-1].Open = true
+	}
+}
+
+// longFinding is the longest verdict that the detector gives.
+func longFinding(s *session.Snapshot) {
+	s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "engine speed scattered above the limit in 12 stretches: a misfire, a rough road, or a clutch that grabs irregularly; these readings cannot tell which"}
 }
 
 func unconnected(s *session.Snapshot) {

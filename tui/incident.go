@@ -53,6 +53,9 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 	for i := range s.Slip {
 		dst = append(dst, slipRow(&s.Slip[i]))
 	}
+	for i := range s.Losses {
+		dst = append(dst, lossRow(&s.Losses[i], s.Now))
+	}
 	for _, st := range s.Stops {
 		dst = append(dst, stopRow(st, s.Now))
 	}

@@ -66,7 +66,7 @@ func TestKeysAtTheBench(t *testing.T) {
 		want time.Duration
 	}{
 		{"left", at(19, 59)}, {"right", at(20, 0)}, {"shift+left", at(19, 50)}, {"<", at(19, 40)}, {">", at(19, 50)}, {"shift+right", at(20, 0)},
-		{"N", burstEnd}, {"N", burstStart + 600*time.Millisecond}, {"N", at(8, 30)}, {"N", at(7, 30)}, {"n", at(8, 30)},
+		{"N", burstEnd}, {"N", burstStart + 600*time.Millisecond}, {"N", gapEnd}, {"N", at(10, 4)}, {"N", at(8, 30)}, {"N", at(8, 3)}, {"N", at(7, 30)}, {"n", at(8, 3)},
 		{"home", 0}, {"left", 0}, {"end", fakeLength}, {"right", fakeLength}, {"home", 0},
 		{".", 47 * time.Millisecond},
 	}

@@ -45,3 +45,17 @@ func arrange(w, h, lanes int, replay bool) layout {
 	l.chart = free - l.lanes - l.events
 	return l
 }
+
+// giveUp takes n rows away, where they are missed least.
+func (l *layout) giveUp(n int) {
+	for range n {
+		switch {
+		case l.lanes > 1:
+			l.lanes--
+		case l.events > 1:
+			l.events--
+		default:
+			l.chart--
+		}
+	}
+}

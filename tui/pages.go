@@ -15,7 +15,7 @@ var caution = []string{
 	"The driver watches the road. Nothing here needs an answer.",
 	"",
 	"Obey traffic law. Drive only where a steady cruise is safe.",
-	"The maker's procedure comes before anything that is said here.",
+	"The maker's procedure comes before anything said here.",
 	"",
 	"Press space the moment the shake is felt.",
 }
@@ -32,7 +32,7 @@ func (m *model) drawStart(s *sheet) {
 		s.line()
 	}
 	for _, t := range caution {
-		s.line(spaces((m.w-min(wide, m.w))/2+1), cut(t, m.w-2))
+		s.line(spaces((m.w-min(wide, m.w))/2+1), cut(t, m.w-1))
 	}
 	s.fill(2)
 	s.rule(m.theme.faint, "this page goes with the first readings, or with any key", "")
@@ -104,7 +104,7 @@ func (m *model) drawLaneChoice(s *sheet) {
 			box = "[ ] "
 		}
 		s.line(pointer, box, m.theme.strong.on(laneName(l, &m.snap, 14)), left(clean(l.Name), m.w-51),
-			right(amount(l.Value, l.Unit), 9), " ", left(clean(l.Unit), 6), right(laneRate(l), 7))
+			right(fixed(l.Value, digitsOf(l)), 9), " ", left(clean(l.Unit), 6), right(laneRate(l), 7))
 	}
 	s.fill(2)
 	s.rule(m.theme.faint, "", "")
@@ -115,8 +115,9 @@ func (m *model) drawLaneChoice(s *sheet) {
 // terms are the words on the screen that are not states.
 var terms = [...]struct{ word, meaning string }{
 	{"swing", "of engine speed, peak to peak, about its trend over 3 s"},
-	{"limit", "a swing above it is shudder; set from this car's scatter"},
-	{"seen from", "the smallest swing that would be seen now"},
+	{"limit", "a regular swing above it, as it is read, is shudder"},
+	{"mostly seen", "true swings so large are mostly found: readings show only"},
+	{"", "a part of a swing, and it must look regular as well"},
 	{"judged", "throttle and road speed steady: shudder would show"},
 	{"app. slip", "engine speed over that of a locked clutch, as learnt here"},
 	{"wanted", "the slip that the controller aims at, where a profile tells"},

@@ -62,8 +62,13 @@ var states = [...]struct {
 // second at the cursor, until it has played to its end.
 func stateOf(s *session.Snapshot, replay bool) state {
 	if replay {
-		if s.Phase == session.Finished {
+		switch sp, ok := spanAt(s.Replay.Spans, s.Now); {
+		case s.Phase == session.Finished:
 			return finished
+		case openLoss(s) != nil:
+			return linkLost
+		case ok && sp.Reason == detect.LinkGap:
+			return notJudged // what was last judged is of another moment
 		}
 	} else {
 		switch s.Phase {
@@ -122,14 +127,12 @@ func shortReason(r detect.Reason) string {
 	return "not judged"
 }
 
-// reasonLine is the line under the state: why it is what it is.
+// reasonLine is the line under a state that has one: why it is what it is.
 func reasonLine(s *session.Snapshot, st state, replay bool) string {
 	d := &s.Detector
 	switch st {
-	case connecting, linkLost:
-		return linkReason(s, st)
-	case finished:
-		return findingLine(s.Verdict)
+	case connecting:
+		return linkReason(s)
 	case shudder:
 		return fmt.Sprintf("engine speed swings %s at steady throttle, limit %s, %s",
 			quantity(d.SwingRPM, "rpm"), quantity(d.LimitRPM, "rpm"), quantity(d.SpeedKMH, "km/h"))
@@ -161,7 +164,7 @@ func spanReason(s *session.Snapshot) string {
 	}
 	text := clock(sp.Start) + " to " + clock(sp.End) + "  "
 	if sp.Reason == detect.Judged {
-		return text + "judged: a swing from " + positive(sp.SmallestRPM, "rpm") + " would have been seen"
+		return text + "judged: a swing from " + positive(sp.SmallestRPM, "rpm") + " would mostly have been seen"
 	}
 	return text + "not judged: " + shortReason(sp.Reason)
 }
@@ -195,12 +198,9 @@ func linkShort(l obd.LinkState) string {
 	return "link " + dash
 }
 
-func linkReason(s *session.Snapshot, st state) string {
+func linkReason(s *session.Snapshot) string {
 	if t := strings.TrimSpace(s.Link.Text); t != "" {
 		return clean(t)
-	}
-	if st == linkLost {
-		return "the adapter or the car no longer answers; trying again, nothing to press"
 	}
 	if int(s.Link.State) < len(linkWords) {
 		return linkWords[s.Link.State].todo

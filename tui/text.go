@@ -102,6 +102,19 @@ func right(s string, w int) string {
 	return spaces(w-cells(s)) + s
 }
 
+// wrapAll parts s between words into lines of at most w cells, most of them; the last may be
+// longer.
+func wrapAll(s string, w, most int) (lines []string) {
+	for len(lines) < most-1 {
+		first, more := wrapOnce(s, w)
+		lines = append(lines, first)
+		if s = more; s == "" {
+			return lines
+		}
+	}
+	return append(lines, s)
+}
+
 // wrapOnce parts s at the last blank with which the first part takes at most w cells.
 func wrapOnce(s string, w int) (first, more string) {
 	if cells(s) <= w {

@@ -78,7 +78,7 @@ func TestWordsAreComplete(t *testing.T) {
 			}
 		}
 		for _, w := range []int{minWidth, 80, 120, 200} {
-			if lines := glanceWords(st.word, w); len(lines) < fontRows {
+			if lines := glanceWords(st.word, w, 21); len(lines) < fontRows {
 				t.Errorf("%q has no large letters at %d cells", st.word, w)
 			}
 		}
@@ -191,6 +191,23 @@ func TestLaneOrder(t *testing.T) {
 	}
 	if want := []string{"RPM", "VSS", "LOAD_PCT", "AAT", "RPM 7E9", "LOA… 7E9"}; !slices.Equal(got, want) {
 		t.Errorf("lanes %q, want %q", got, want)
+	}
+}
+
+// A ratio is a pure number told in steps of 0.001 (SAE J1979, PID A4): whole numbers would hide
+// every gear. A count has none.
+func TestDigitsOfPureNumbers(t *testing.T) {
+	for _, tt := range []struct {
+		lane session.Lane
+		want string
+	}{
+		{session.Lane{Value: 2.3712, Step: 0.001}, "2.37"}, {session.Lane{Value: 0.998, Step: 2. / 65536}, "1.00"},
+		{session.Lane{Value: 0.5, Step: 0.1}, "0.5"}, {session.Lane{Value: 5, Step: 1}, "5"}, {session.Lane{Value: 5}, "5"},
+		{session.Lane{Value: 1742.25, Unit: "rpm", Step: 0.25}, "1742"}, {session.Lane{Value: 1.5, Unit: "bar", Step: 1}, "1.50"},
+	} {
+		if got := fixed(tt.lane.Value, digitsOf(&tt.lane)); got != tt.want {
+			t.Errorf("%v %s in steps of %v: %q, want %q", tt.lane.Value, tt.lane.Unit, tt.lane.Step, got, tt.want)
+		}
 	}
 }
 

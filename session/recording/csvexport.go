@@ -14,8 +14,8 @@ import (
 )
 
 // ExportCSV writes samples as time_s,ecu,signal,value,unit in order of time: times with
-// six decimals, values with as many digits as it takes to read back the same number, the
-// unit from unit, or from the table of parameters when that is nil ("" when not known), and a value that is not
+// six decimals, values rounded to a tenth of the parameter's step or finer (whole, where the
+// step is not known), the unit from unit, or from the table of parameters when that is nil ("" when not known), and a value that is not
 // finite as an empty cell. [ImportCSV] reads it. The samples are not touched.
 func ExportCSV(w io.Writer, samples []pids.Sample, unit func(pids.Signal) string) error {
 	byTime := func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) }
@@ -35,7 +35,7 @@ func ExportCSV(w io.Writer, samples []pids.Sample, unit func(pids.Signal) string
 		number = appendSeconds(number[:0], s.At)
 		row[0] = string(number)
 		row[1], row[2] = cleanText(s.ECU), cleanText(string(s.Signal))
-		number = appendValue(number[:0], s.Value)
+		number = appendValue(number[:0], tidy(s.Value, Resolution(s.Signal)))
 		row[3], row[4] = string(number), cleanText(unit(s.Signal))
 		err = out.Write(row)
 	}

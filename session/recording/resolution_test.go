@@ -1,0 +1,53 @@
+package recording
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"judder/pids"
+)
+
+// What SAE J1979 tells in steps is written without the digits that only the division made:
+// A·100/255 and (256·A+B)/4 and u16·2/65536 and u16/1000.
+func TestExportCSV_Tidy(t *testing.T) {
+	for _, c := range []struct {
+		signal pids.Signal
+		value  float64
+		want   string
+	}{
+		{pids.TP, 41 * 100. / 255, "16.08"}, {pids.RPM, 6857. / 4, "1714.25"}, {"GEAR_RAT", 2371. / 1000, "2.371"},
+		{pids.VSS, 67, "67"}, {"LAMBDA", 32772 * 2. / 65536, "1.000122"}, {"OWN", 16.07843137254902, "16.07843137254902"},
+	} {
+		var out strings.Builder
+		if err := ExportCSV(&out, []pids.Sample{{Signal: c.signal, Value: c.value}}, nil); err != nil {
+			t.Fatal(err)
+		}
+		row := strings.Split(strings.Split(out.String(), "\n")[1], ",")
+		if row[3] != c.want && (c.signal != "LAMBDA" || Resolution(c.signal) > 0) {
+			t.Errorf("%s %v is written as %s, want %s", c.signal, c.value, row[3], c.want)
+		}
+	}
+}
+
+// Rounding never takes a code for its neighbour, and touches nothing whose step is not known.
+func TestTidyKeepsCodesApart(t *testing.T) {
+	for _, step := range []float64{100. / 255, 0.25, 2. / 65536, 0.001, 1, 20, 3e-5} {
+		last := math.Inf(-1)
+		for code := range 300 {
+			v := tidy(float64(code)*step, step)
+			if v <= last || math.Abs(v-float64(code)*step) > step/10 {
+				t.Fatalf("code %d of steps of %v becomes %v after %v", code, step, v, last)
+			}
+			last = v
+		}
+	}
+	for _, v := range []float64{math.Inf(1), 1e300, 0.1} {
+		if got := tidy(v, 0); got != v {
+			t.Errorf("%v became %v", v, got)
+		}
+		if got := tidy(v, 0.25); !(math.Abs(got-v) <= 0.025) && !math.IsInf(v, 0) {
+			t.Errorf("%v became %v", v, got)
+		}
+	}
+}

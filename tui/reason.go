@@ -1,0 +1,77 @@
+package tui
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"judder/session"
+)
+
+// reasonsMost is how many lines the words under the state may take: a finding is told whole.
+const reasonsMost = 4
+
+// reasonLines are the lines under the state, at most w cells each: why it is what it is, and
+// what to do. A lost link and a finding have more than one.
+func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
+	var lines []string
+	switch {
+	case st == linkLost && replay:
+		lines = replayLost(s)
+	case st == linkLost, st == connecting && s.Link.Cause != "" && !comingUp(s.Link.Text):
+		lines = lostLines(&s.Link, w)
+	case st == finished:
+		lines = wrapAll(findingLine(s.Verdict), w, reasonsMost)
+	default:
+		lines = []string{reasonLine(s, st, replay)}
+	}
+	for i := range lines {
+		lines[i] = cut(lines[i], w)
+	}
+	return lines
+}
+
+// lostLines are cause and advice of a link that is not there. That nothing need be pressed
+// always stands whole.
+func lostLines(l *session.Link, w int) []string {
+	cause, todo := clean(l.Cause), clean(l.Todo)
+	if cause == "" {
+		cause = "the adapter or the car no longer answers"
+	}
+	if todo == "" {
+		todo = "nothing need be pressed"
+	}
+	const behind = ", " + session.TryingAgain
+	return []string{cut(cause, w-cells(behind)) + behind, todo}
+}
+
+// replayLost are the cause and the length of the loss at the cursor.
+func replayLost(s *session.Snapshot) []string {
+	l := s.Losses[len(s.Losses)-1]
+	for _, whole := range s.Replay.Losses {
+		if whole.Start == l.Start {
+			l = whole
+		}
+	}
+	return []string{clean(l.Cause), fmt.Sprintf("nothing was read from %s to %s, %s", clock(l.Start), clock(l.End), span(l.End-l.Start))}
+}
+
+// comingUp tells whether a text is only of a link that is being made for the first time.
+func comingUp(text string) bool { return strings.HasPrefix(text, "adapter found on ") }
+
+// openLoss is the loss that lasts; nil when there is none.
+func openLoss(s *session.Snapshot) *session.Loss {
+	if n := len(s.Losses); n > 0 && s.Losses[n-1].Open {
+		return &s.Losses[n-1]
+	}
+	return nil
+}
+
+// lossRow is the row of a lost link.
+func lossRow(l *session.Loss, now time.Duration) incident {
+	text := span(l.End-l.Start) + ", " + clean(l.Cause)
+	if l.Open {
+		text = "so far " + span(max(now-l.Start, 0)) + ", " + clean(l.Cause)
+	}
+	return incident{at: l.Start, what: "link lost", text: text, weight: moodWatch}
+}
