@@ -194,13 +194,16 @@ type keeper struct {
 	teller
 	w      *recording.Writer
 	vin    bool
+	mask   vinMask
 	kept   int
 	failed bool
 }
 
 func (k *keeper) Exchange(x obd.Exchange) {
-	if !k.vin && tellsVIN(x.Request) {
-		return // the recording may be shared; the VIN is personal
+	if !k.vin { // the recording may be shared; the VIN is personal
+		if x = k.mask.exchange(x); tellsVIN(x.Request) {
+			return
+		}
 	}
 	k.append(recording.OfExchange(x))
 	if len(x.Lines) > 0 {

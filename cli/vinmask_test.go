@@ -1,0 +1,97 @@
+package cli
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"judder/obd"
+)
+
+// Raw replies are laid out by SAE J1979, ISO 15765-2, ISO 9141-2 and the ELM327 data sheet
+// (p. 42: numbered lines, and long replies without headers); the numbers are ours. Check bytes are
+// computed here.
+func TestVINMask(t *testing.T) {
+	const can, kline, bare = obd.FormCAN11, obd.FormKLine, obd.FormBare
+	const (
+		first, second, third = "7E8 10 14 49 02 01 30 54 45", "7E8 21 53 54 31 31 41 30 4B", "7E8 22 30 30 30 30 30 30 32"
+		hidden               = "7E8 22 30 2A 2A 2A 2A 2A 2A"
+		whole, wholeHidden   = first + "|" + second + "|" + third, first + "|" + second + "|" + hidden
+		calibration          = "7E8 10 13 49 04 01 53 49 4D|7E8 21 43 41 52 2D 45 4E 47|7E8 22 2D 30 30 30 31 AA AA"
+	)
+	type exchange struct {
+		form                 obd.Form
+		request, lines, want string
+	}
+	late := []exchange{{can, "0902", "NO DATA", "NO DATA"}, {can, "0904", whole + "|" + calibration, wholeHidden + "|" + calibration}}
+	for _, c := range []struct {
+		name string
+		in   []exchange
+	}{
+		{"late", late},
+		{"without spaces", []exchange{{can, "0904", strings.ReplaceAll(whole, " ", ""), strings.ReplaceAll(wholeHidden, " ", "")}}},
+		{"over two exchanges", []exchange{{can, "0902", first, first}, {can, "0904", second + "|" + third, second + "|" + hidden}}},
+		{"two computers at once", []exchange{{can, "0904", first + "|7E9 10 14 49 02 01 30 54 45|" + second + "|7E9 21 53 54 31 31 41 30 4B|7E9 22 30 30 30 30 30 30 37|" + third,
+			first + "|7E9 10 14 49 02 01 30 54 45|" + second + "|7E9 21 53 54 31 31 41 30 4B|7E9 22 30 2A 2A 2A 2A 2A 2A|" + hidden}}},
+		{"a frame lost", []exchange{{can, "0904", first + "|" + third, first + "|" + hidden}}},
+		{"a byte lost", []exchange{{can, "0904", first + "|" + second + "|7E8 22 30 30 30 30 30 32", first + "|" + second + "|7E8 22 2A 2A 2A 2A 2A 2A"}}},
+		{"the first lost", []exchange{{can, "0904", third, "7E8 22 2A 2A 2A 2A 2A 2A 2A"}}},
+		{"F190 behind another request", []exchange{{can, "22F187", "768 10 14 62 F1 90 30 54 45|768 21 53 54 31 31 41 30 4B|768 22 30 30 30 30 30 30 32",
+			"768 10 14 62 F1 90 30 54 45|768 21 53 54 31 31 41 30 4B|768 22 30 2A 2A 2A 2A 2A 2A"}}},
+		{"F802", []exchange{{can, "22F804", "7E8 10 14 62 F8 02 30 54 45|" + second + "|" + third, "7E8 10 14 62 F8 02 30 54 45|" + second + "|" + hidden}}},
+		{"29 bits", []exchange{{obd.FormCAN29, "0904", "18 DA F1 10 10 14 49 02 01 30 54 45|18 DA F1 10 21 53 54 31 31 41 30 4B|18 DA F1 10 22 30 30 30 30 30 30 32",
+			"18 DA F1 10 10 14 49 02 01 30 54 45|18 DA F1 10 21 53 54 31 31 41 30 4B|18 DA F1 10 22 30 2A 2A 2A 2A 2A 2A"}}},
+		{"older bus", []exchange{{kline, "0904", "48 6B 10 49 02 04 30 30 30 30 D2|48 6B 10 49 02 05 30 30 30 32 D5", "48 6B 10 49 02 04 30 30 2A 2A C6|48 6B 10 49 02 05 2A 2A 2A 2A BB"}}},
+		{"without headers", []exchange{{bare, "0904", "014|0: 49 02 01 30 54 45|1: 53 54 31 31 41 30 4B|2: 30 30 30 30 30 30 32", "014|0: 49 02 01 30 54 45|1: 53 54 31 31 41 30 4B|2: 30 2A 2A 2A 2A 2A 2A"}}},
+		{"a snapshot's identifier", []exchange{{can, "1904C14087FF", "768 10 1B 59 04 C1 40 87 2F|768 21 01 01 F1 90 30 54 45|768 22 53 54 31 31 41 30 4B|768 23 30 30 30 30 30 30 32",
+			"768 10 1B 59 04 C1 40 87 2F|768 21 01 01 F1 90 30 54 45|768 22 53 54 31 31 41 30 4B|768 23 30 2A 2A 2A 2A 2A 2A"}}},
+		{"known, in a snapshot", append(slices.Clone(late), exchange{can, "1906C14087FF", "768 10 18 59 06 C1 40 87 2F|768 21 01 30 54 45 53 54 31|768 22 31 41 30 4B 30 30 30|768 23 30 30 30 32 AA AA AA",
+			"768 10 18 59 06 C1 40 87 2F|768 21 01 30 54 45 53 54 31|768 22 31 41 30 4B 30 2A 2A|768 23 2A 2A 2A 2A AA AA AA"})},
+		{"damaged", append(slices.Clone(late), exchange{can, "03", "7E8 22 30 30 30 30 30 3 32|7E8 22 30 30 30 30 <RX ERROR", "*** ** ** ** ** ** ** * **|*** ** ** ** ** ** <RX *RROR"})},
+		{"nothing of it", []exchange{{can, "0904", calibration + "|7E8 04 41 0C 1A F8 AA AA AA", calibration + "|7E8 04 41 0C 1A F8 AA AA AA"}}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			var m vinMask
+			for i, x := range c.in {
+				got := strings.Join(texts(m.exchange(raw(time.Duration(i)*time.Second, x.form, x.request, strings.Split(x.lines, "|")...))), "|")
+				if got != x.want {
+					t.Errorf("%s\n%s, want\n%s", x.request, got, x.want)
+				}
+			}
+		})
+	}
+}
+
+func raw(at time.Duration, form obd.Form, request string, lines ...string) obd.Exchange {
+	x := obd.Exchange{Sent: at, Done: at + time.Millisecond, Request: request, Form: form}
+	for _, l := range lines {
+		x.Lines = append(x.Lines, obd.Line{At: at, Text: l})
+	}
+	return x
+}
+
+func texts(x obd.Exchange) (out []string) {
+	for _, l := range x.Lines {
+		out = append(out, l.Text)
+	}
+	return out
+}
+
+// Whatever comes, a line keeps its length, and nothing breaks.
+func FuzzVINMask(f *testing.F) {
+	f.Add("0904", "7E8 10 14 49 02 01 30 54 45\n7E8 21 53 54 31 31 41 30 4B\n7E8 22 30 30 30 30 30 30 32", byte(obd.FormCAN11))
+	f.Add("0902", "014\n0: 49 02 01 30 54 45\n1: 53 54 31", byte(obd.FormBare))
+	f.Add("0902", "48 6B 10 49 02 05 30 30 30 32 D5", byte(obd.FormKLine))
+	f.Fuzz(func(t *testing.T, request, lines string, form byte) {
+		x := raw(0, obd.Form(form%6), request, strings.Split(lines, "\n")...)
+		var m vinMask
+		for range 2 {
+			for i, text := range texts(m.exchange(x)) {
+				if len(text) != len(x.Lines[i].Text) {
+					t.Errorf("%q became %q", x.Lines[i].Text, text)
+				}
+			}
+		}
+	})
+}
