@@ -5,6 +5,7 @@ import (
 	"text/tabwriter"
 	"time"
 
+	"judder/detect"
 	"judder/obd"
 )
 
@@ -37,9 +38,6 @@ type abilityJSON struct {
 }
 
 func (c *adapterCommand) Run(e *env) error {
-	if c.Baud < 0 {
-		return usageError("--baud takes a speed such as 38400")
-	}
 	var found obd.Examination
 	err := inquire(e, c.Port, c.Baud, &teller{e: e}, func(q *obd.Inquiry) (err error) {
 		e.say("trying what the adapter can do; about fifteen seconds")
@@ -106,9 +104,9 @@ func milliseconds(d time.Duration) float64 { return tenth(float64(d) / float64(t
 // rateMeans says what a rate is good for, as the detector takes it.
 func rateMeans(perSecond float64) string {
 	switch {
-	case perSecond >= 10:
+	case perSecond >= detect.EnoughForNone:
 		return "enough to find shudder and to say that there is none"
-	case perSecond >= 3:
+	case perSecond >= detect.EnoughAtAll:
 		return "enough to find strong shudder, not to say that there is none"
 	}
 	return "too few to judge anything"

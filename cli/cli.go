@@ -107,9 +107,13 @@ func Main(args []string, stdout, stderr io.Writer) int {
 		e.say("%v; judder --help shows the commands, judder COMMAND --help their flags", err)
 		return exitUsage
 	}
-	if err := command.Run(e); err != nil {
+	err = refuse(command.Path)
+	if err == nil {
+		err = command.Run(e)
+	}
+	if err != nil {
 		var usage usageError
-		e.say("%v", err)
+		e.say("%s", words(err))
 		if errors.As(err, &usage) {
 			return exitUsage
 		}

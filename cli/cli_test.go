@@ -260,10 +260,11 @@ func TestPrintText(t *testing.T) {
 		Duration: 90 * time.Minute,
 		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 stretch", Testable: 61 * time.Second, SmallestRPM: 24.2},
 		Events: []detect.Event{{Start: 65 * time.Second, End: 69500 * time.Millisecond, SwingRPM: 71.6, Hz: []float64{2.34, 20.1},
-			SpeedKMH: 81.4, CannotTell: "a misfire"}},
+			SpeedKMH: 81.4, CannotTell: "a misfire that comes only under load, or a rough patch of road"}},
 		Stops:        []detect.Stop{{Start: 10 * time.Second, End: 30 * time.Second, Kind: detect.StopAutomatic}},
 		Observations: []detect.Observation{{Start: 3 * time.Second, End: 5 * time.Second, Kind: detect.GearHunting}},
 		Marks:        []session.Mark{{At: 67 * time.Second}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},
+		Losses:       []session.Loss{{Start: 20 * time.Minute, End: 20*time.Minute + 32500*time.Millisecond, Cause: "the adapter is gone", Recorded: "the adapter is gone from X"}},
 		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90 * time.Minute, Reason: detect.Cold}},
 		Coverage:     []detect.Band{{FromKMH: 80, ToKMH: 90, Judged: time.Minute, SmallestRPM: 24.2}},
 		Damage:       "ended abruptly",
@@ -274,13 +275,17 @@ func TestPrintText(t *testing.T) {
 	}
 	const want = `this drive: SHUDDER
   1 stretch
-  1:30:00 of driving; shudder of 25 rpm peak to peak or more would have been seen in 0:01:01 of it
+  driven for 1:30:00; shudder of 25 rpm peak to peak or more would have been
+  seen in 0:01:01 of it
   0:00:01  note: on a hill 0:00:09 shudder
   0:00:03  gear hunting, for 2.0 s; not told as shudder
   0:00:10  engine stop (automatic), for 20.0 s
-  0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, for 4.5 s at 81 km/h
-           cannot be told from: a misfire
+  0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, for 4.5 s at 81
+           km/h
+           cannot be told from: a misfire that comes only under load, or a
+           rough patch of road
   0:01:07  felt by a person in the car
+  0:20:00  link lost for 32.5 s: the adapter is gone
   how the time was spent:
         60.0 s  judged
       5340.0 s  engine cold
@@ -290,6 +295,14 @@ func TestPrintText(t *testing.T) {
 `
 	if b.String() != want {
 		t.Errorf("got\n%s\nwant\n%s", b.String(), want)
+	}
+	if got := reportOf("", &r).LinkLosses; len(got) != 1 || got[0] != (lossRow{1200, 1232.5, "the adapter is gone", "the adapter is gone from X"}) {
+		t.Errorf("losses for machines: %+v", got)
+	}
+	long := strings.Repeat("a long path/", 12) + "drive.jsonl"
+	b.Reset()
+	if err := printText(&b, long, &r); err != nil || !strings.HasPrefix(b.String(), long+": SHUDDER\n") {
+		t.Errorf("%v: a long path is not whole: %s", err, b.String())
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"judder/obd"
 	"judder/session"
 )
 
@@ -20,7 +21,7 @@ func TestEveryCommand(t *testing.T) {
 	if !ok {
 		t.Fatalf("no list of commands in %s", help)
 	}
-	needs := map[string]string{"drive": "--port", "adapter": "--port", "check": "--port", "clear": "--port", "compare": "<before>", "replay": "FILE", "import": "--out", "review": "FILE", "export": "--csv", "demo": "", "ports": "", "version": ""}
+	needs := map[string]string{"drive": "--port", "adapter": "--port", "check": "--port", "clear": "--port", "compare": "<before>", "replay": "FILE", "import": "--out", "review": "FILE", "export": "FILE", "demo": "", "ports": "", "version": ""}
 	seen := 0
 	for line := range strings.Lines(list) {
 		fields := strings.Fields(line)
@@ -136,5 +137,49 @@ func TestFollow_TellsEachThingOnce(t *testing.T) {
 	}
 	if strings.Contains(said.String(), "\x1b") {
 		t.Errorf("control character in %q", said.String())
+	}
+}
+
+// A lost link is told in the words of the screen, once while the port is opened again and again.
+func TestFollow_LostLink(t *testing.T) {
+	var said strings.Builder
+	e := &env{err: clean(&said)}
+	var told followed
+	s := session.Snapshot{Phase: session.LinkLost}
+	s.Link.Cause, s.Link.Todo = "the adapter does not answer", "has it power?"
+	for _, text := range []string{"the adapter went silent; waiting for it", "opening /dev/ttyUSB0", "read /dev/ttyUSB0: input/output error", "opening /dev/ttyUSB0"} {
+		s.Link.Text = text
+		told.tell(e, &s)
+	}
+	if want := "judder: 0:00:00  link lost: " + s.Link.Words() + "\n"; said.String() != want || !strings.Contains(want, session.TryingAgain) {
+		t.Errorf("said %q, want %q", said.String(), want)
+	}
+}
+
+// Flags that parse and cannot be meant are refused before anything is opened, with what to type.
+func TestRefused(t *testing.T) {
+	for _, c := range []struct{ args, want string }{
+		{"drive --port /dev/none --baud 0", "38400"}, {"adapter --port /dev/none --baud=-1", "38400"}, {"check --port /dev/none --baud 0", "38400"},
+		{"drive --port tcp:/10.0.0.1:35000", "tcp://10.0.0.1:35000"}, {"adapter --port 192.168.0.10", "tcp://192.168.0.10:PORT"},
+		{"drive --port TCP:10.0.0.1", "tcp://10.0.0.1:PORT"}, {"drive --port fe80::1", "tcp://[fe80::1]:PORT"},
+	} {
+		code, _, stderr := judder(t, strings.Fields(c.args)...)
+		if code != exitUsage || !strings.Contains(stderr, c.want) || strings.Contains(stderr, "Ports on this computer") || strings.Contains(stderr, "judder ports") {
+			t.Errorf("%s: %d: %s", c.args, code, stderr)
+		}
+	}
+}
+
+// An address in the network that is silent is not looked for among the serial ports.
+func TestWords_SilentAddress(t *testing.T) {
+	for _, heard := range []bool{false, true} {
+		text := words(&obd.SilentError{Port: "tcp://10.0.0.1:35000", Bauds: []int{0}, Heard: heard})
+		if strings.Contains(text, "judder ports") || strings.Contains(text, "--baud") || !strings.Contains(text, "tcp://10.0.0.1:35000") || !strings.Contains(text, "check") {
+			t.Errorf("heard %v: %s", heard, text)
+		}
+	}
+	serial := &obd.SilentError{Port: "/dev/ttyUSB0", Bauds: []int{38400}}
+	if words(serial) != serial.Error() || !strings.Contains(words(serial), "judder ports") {
+		t.Errorf("a serial port: %s", words(serial))
 	}
 }

@@ -46,7 +46,7 @@ func (c *importCommand) Run(e *env) error {
 
 type exportCommand struct {
 	File string `arg:"" name:"FILE" help:"A recording."`
-	CSV  bool   `name:"csv" required:"" help:"time_s,ecu,signal,value,unit in order of time."`
+	CSV  bool   `name:"csv" default:"true" help:"As CSV: time_s,ecu,signal,value,unit in order of time. There is no other form, so that this may be left out."`
 }
 
 func (c *exportCommand) Run(e *env) error {

@@ -54,9 +54,6 @@ func (c *driveCommand) Run(e *env) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	if c.Baud < 0 {
-		return usageError("--baud takes a speed such as 38400")
-	}
 	if c.Out == "" {
 		c.Out = e.dated("judder-", ".jsonl")
 	}
@@ -212,9 +209,13 @@ type followed struct {
 
 func (f *followed) tell(e *env, s *session.Snapshot) {
 	at := clock(s.Now)
-	if s.Link.Text != f.link && s.Phase != session.Finished { // how it ended is said by conclude
-		f.link = s.Link.Text
-		e.say("%s  %s", at, f.link)
+	link := s.Link.Text
+	if s.Phase == session.LinkLost && s.Link.Cause != "" {
+		link = "link lost: " + s.Link.Words()
+	}
+	if link != f.link && s.Phase != session.Finished { // how it ended is said by conclude
+		f.link = link
+		e.say("%s  %s", at, link)
 	}
 	if s.Trouble != f.trouble {
 		f.trouble = s.Trouble

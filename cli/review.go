@@ -56,6 +56,7 @@ type report struct {
 	SmallestRPM  *float64     `json:"smallest_swing_rpm,omitempty"`
 	Shudder      []shudderRow `json:"shudder"`
 	EngineStops  []spanRow    `json:"engine_stops"`
+	LinkLosses   []lossRow    `json:"link_losses"`
 	Observations []spanRow    `json:"observations"`
 	Slip         []slipRow    `json:"slip,omitempty"`
 	Apparent     *apparentRow `json:"apparent_slip,omitempty"`
@@ -85,6 +86,14 @@ type spanRow struct {
 	Start float64 `json:"start_s"`
 	End   float64 `json:"end_s"`
 	Kind  string  `json:"kind"`
+}
+
+// lossRow is a stretch in which the link was lost.
+type lossRow struct {
+	Start    float64 `json:"start_s"`
+	End      float64 `json:"end_s"`
+	Cause    string  `json:"cause"`
+	Recorded string  `json:"recorded"` // the words of the recording
 }
 
 // slipRow is a stretch in which converter slip swung while it should have been steady.
@@ -141,7 +150,7 @@ func reportOf(file string, r *session.Result) report {
 	out := report{
 		File: file, Duration: secs(r.Duration), Testable: secs(r.Verdict.Testable),
 		Verdict: r.Verdict.Finding.String(), Reason: r.Verdict.Reason, SmallestRPM: known(r.Verdict.SmallestRPM),
-		Shudder: []shudderRow{}, EngineStops: []spanRow{}, Observations: []spanRow{}, Masks: masks(r.Spans), Coverage: []bandRow{}, Damage: r.Damage,
+		Shudder: []shudderRow{}, EngineStops: []spanRow{}, LinkLosses: []lossRow{}, Observations: []spanRow{}, Masks: masks(r.Spans), Coverage: []bandRow{}, Damage: r.Damage,
 	}
 	for _, c := range r.Coverage {
 		if c.Judged > 0 {
@@ -157,6 +166,9 @@ func reportOf(file string, r *session.Result) report {
 	}
 	for _, s := range r.Stops {
 		out.EngineStops = append(out.EngineStops, spanRow{secs(s.Start), secs(s.End), s.Kind.String()})
+	}
+	for _, l := range r.Losses {
+		out.LinkLosses = append(out.LinkLosses, lossRow{secs(l.Start), secs(l.End), l.Cause, l.Recorded})
 	}
 	for _, o := range r.Observations {
 		out.Observations = append(out.Observations, spanRow{secs(o.Start), secs(o.End), o.Kind.String()})

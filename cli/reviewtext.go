@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"judder/session"
+	"judder/tui"
 )
 
 // printText tells a result to a person: the verdict and what it rests on, then what
@@ -19,11 +20,10 @@ func printText(w io.Writer, file string, r *session.Result) error {
 	}
 	var b strings.Builder
 	v := &r.Verdict
-	fmt.Fprintf(&b, "%s: %s\n", file, strings.ToUpper(v.Finding.String()))
 	if v.Reason != "" {
 		fmt.Fprintf(&b, "  %s\n", v.Reason)
 	}
-	fmt.Fprintf(&b, "  %s of driving; shudder", clock(r.Duration))
+	fmt.Fprintf(&b, "  driven for %s; shudder", clock(r.Duration))
 	if v.SmallestRPM > 0 {
 		fmt.Fprintf(&b, " of %.0f rpm peak to peak or more", math.Ceil(v.SmallestRPM))
 	}
@@ -48,8 +48,15 @@ func printText(w io.Writer, file string, r *session.Result) error {
 	if r.Damage != "" {
 		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)
 	}
-	_, err := io.WriteString(w, b.String())
-	return err
+	if _, err := fmt.Fprintf(w, "%s: %s\n", file, strings.ToUpper(v.Finding.String())); err != nil { // a long path stays whole
+		return err
+	}
+	for _, line := range tui.Wrap(strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), pageWidth) {
+		if _, err := fmt.Fprintln(w, line); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // writeApparent tells the ratios that were held and how long engine speed stood above the
@@ -108,6 +115,9 @@ func happenings(r *session.Result) []happening {
 	}
 	for _, s := range r.Stops {
 		add(s.Start, "engine stop (%s), for %.1f s", s.Kind, secs(s.End-s.Start))
+	}
+	for _, l := range r.Losses {
+		add(l.Start, "link lost for %.1f s: %s", secs(l.End-l.Start), l.Cause)
 	}
 	for _, m := range r.Marks {
 		add(m.At, "%s", markWords(m))

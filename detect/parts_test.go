@@ -55,6 +55,20 @@ func TestLowestComputerIsHeard(t *testing.T) {
 	}
 }
 
+// A reading without a name does not take the place of one that has a name.
+func TestNamelessIsNotHeardBesideNamed(t *testing.T) {
+	var s source
+	for i, c := range []struct {
+		id            string
+		t             float64
+		used, changed bool
+	}{{"", 0, true, false}, {"7E9", 1, true, true}, {"", 2, false, false}, {"", 60, false, false}, {"7E9", 61, true, false}} {
+		if used, changed := s.accept(pids.Sample{ECU: c.id}, c.t, 5); used != c.used || changed != c.changed {
+			t.Errorf("%d: %q used %v, changed %v", i, c.id, used, changed)
+		}
+	}
+}
+
 // The same readings told by two computers at once change nothing.
 func TestSecondComputerChangesNothing(t *testing.T) {
 	one := cruise(60, 10, burst(40, 45, 1.9, 100))
@@ -113,6 +127,13 @@ func TestRowRateIsNotReadingRate(t *testing.T) {
 	v := run(out).Verdict()
 	if v.Finding != CannotTell || !strings.Contains(v.Reason, "about once a second; at least 3 readings a second are needed") {
 		t.Errorf("%+v", v)
+	}
+}
+
+// What others are told of the rates is what is judged by.
+func TestRatesAreOne(t *testing.T) {
+	if EnoughForNone != float64(standard.quietPerWin)/standard.window || EnoughAtAll != float64(standard.minReadings)/standard.window {
+		t.Errorf("%v and %v a second, the table says %d and %d in %v s", EnoughForNone, EnoughAtAll, standard.quietPerWin, standard.minReadings, standard.window)
 	}
 }
 

@@ -129,6 +129,13 @@ type thresholds struct {
 // is a gap of the link.
 func (th *thresholds) gapOf(interval float64) float64 { return max(th.gap, 2.2*interval) }
 
+// EnoughForNone and EnoughAtAll are the readings of engine speed a second from which "no shudder"
+// may be said, and below which nothing is judged: quietPerWin and minReadings in a window.
+const (
+	EnoughForNone = 9
+	EnoughAtAll   = 8. / 3
+)
+
 // standard is the table New uses.
 var standard = thresholds{
 	sourceHold: 5, impossible: 16000, coarseStep: 4, coarseAfter: 40, faultZero: 0.7,

@@ -47,7 +47,7 @@ func (d *Detector) whyNot() string {
 		}
 		return ""
 	case rate*th.window < float64(th.quietPerWin):
-		return fmt.Sprintf("engine speed was read %s; at least 10 readings a second are needed to say that there is no shudder", aSecond(rate))
+		return fmt.Sprintf("engine speed was read %s; at least %.0f readings a second are needed to say that there is no shudder", aSecond(rate), float64(th.quietPerWin)/th.window)
 	}
 	return fmt.Sprintf("only %s; at least %.0f s in %d are needed to say that there is no shudder",
 		d.quietWords("could be judged"), th.judgedForNone, th.stretchesForNone)

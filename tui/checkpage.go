@@ -65,7 +65,7 @@ const unbroken = "\u2011"
 func Wrap(lines []string, w int) (out []string) {
 	for _, l := range lines {
 		l = clean(strings.ReplaceAll(l, "\t", " "))
-		deep := min(len(l)-len(strings.TrimLeft(l, " 0123456789.")), w/2)
+		deep := min(len(l)-len(strings.TrimLeft(l, " 0123456789.:")), w/2)
 		text := strings.ReplaceAll(strings.TrimRight(l[deep:], " "), "-", unbroken)
 		for i, part := range strings.Split(ansi.Wordwrap(text, w-deep-1, ""), "\n") {
 			head := l[:deep]

@@ -1,0 +1,65 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"net"
+	"strings"
+
+	"judder/obd"
+
+	"github.com/alecthomas/kong"
+)
+
+// refuse says what is wrong with a flag's value that parses and cannot be meant, whatever
+// command it stands with.
+func refuse(path []*kong.Path) error {
+	for _, p := range path {
+		if p.Flag == nil {
+			continue
+		}
+		switch p.Flag.Name {
+		case "baud":
+			if baud := p.Flag.Target.Int(); baud <= 0 {
+				return usageError(fmt.Sprintf("--baud %d: give the adapter's serial speed, such as 38400 or 115200, or leave --baud out and the usual ones are tried", baud))
+			}
+		case "port":
+			if err := refusePort(p.Flag.Target.String()); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// refusePort says how an address in the network is written, to one that passes for the path of a
+// serial port.
+func refusePort(port string) error {
+	host, scheme := port, false
+	if rest, ok := strings.CutPrefix(strings.ToLower(port), "tcp:"); ok && !strings.HasPrefix(rest, "//") {
+		host, scheme = strings.TrimLeft(rest, "/"), true
+	}
+	bare := net.ParseIP(strings.Trim(host, "[]"))
+	switch {
+	case bare != nil:
+		return usageError(fmt.Sprintf("--port %s: an address in the network is written tcp://%s, with the port number from the adapter's papers", port, net.JoinHostPort(bare.String(), "PORT")))
+	case scheme:
+		return usageError(fmt.Sprintf("--port %s: an address in the network is written tcp://%s", port, host))
+	}
+	return nil
+}
+
+// words are an error's words for the one who typed the command: a silent address in the network
+// is no serial port, and judder ports does not list it.
+func words(err error) string {
+	var silent *obd.SilentError
+	if !errors.As(err, &silent) || !strings.HasPrefix(silent.Port, "tcp://") {
+		return err.Error()
+	}
+	what := "takes the connection, and nothing answers"
+	if silent.Heard {
+		what = "answers, but not like an ELM327-style adapter"
+	}
+	return fmt.Sprintf("%s %s; check the address and the port number in the adapter's papers, that no other program or telephone "+
+		"uses the adapter, and that it has power (ignition on)", silent.Port, what)
+}
