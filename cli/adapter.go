@@ -59,12 +59,9 @@ func (c *adapterCommand) text(e *env, x *obd.Examination) error {
 	row("adapter", fmt.Sprintf("%s (its own words; nothing follows from them)", x.Adapter))
 	row("port", c.Port+baudText(x.Baud))
 	row("car", x.Car)
+	row("protocol", protocolText(&x.Capabilities))
 	for _, a := range x.Abilities {
-		text := a.Proven.String()
-		if a.Detail != "" {
-			text += ": " + a.Detail
-		}
-		row(a.Name, text)
+		row(a.Name, abilityText(&a, x.Count))
 	}
 	row("an exchange takes", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
 	useful := x.PerSecond
@@ -76,8 +73,38 @@ func (c *adapterCommand) text(e *env, x *obd.Examination) error {
 	return w.Flush()
 }
 
+// forms are what the shape of replies tells of the protocol, where the adapter does not tell it.
+var forms = map[obd.Form]string{
+	obd.FormCAN11: "CAN with 11-bit addresses", obd.FormCAN29: "CAN with 29-bit addresses",
+	obd.FormKLine: "ISO 9141-2 or ISO 14230-4", obd.FormJ1850: "SAE J1850",
+}
+
+// protocolText names the protocol, as the adapter tells it or else as the replies show it.
+func protocolText(can *obd.Capabilities) string {
+	if name := obd.ProtocolName(can.Protocol); name != "" {
+		return name
+	}
+	if shape := forms[can.Form]; shape != "" {
+		return shape + ", by the shape of the replies; the adapter does not tell it"
+	}
+	return "not known: the adapter does not tell it"
+}
+
+// abilityText is what came of trying an ability. A wait behind replies is of no account where
+// the count digit spares it.
+func abilityText(a *obd.Ability, counted bool) string {
+	text := a.Proven.String()
+	if a.Detail != "" {
+		text += ": " + a.Detail
+	}
+	if a.Name == "adaptive timing" && a.Proven == obd.Pretends && counted {
+		text += "; no loss, as the reply count digit spares the wait"
+	}
+	return text
+}
+
 func (c *adapterCommand) json(e *env, x *obd.Examination) error {
-	out := adapterJSON{Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: obd.ProtocolName(x.Protocol),
+	out := adapterJSON{Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: protocolText(&x.Capabilities),
 		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: known(x.Renewed)}
 	for _, a := range x.Abilities {
 		out.Abilities = append(out.Abilities, abilityJSON{a.Name, a.Proven.String(), a.Detail})

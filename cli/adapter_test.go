@@ -65,6 +65,25 @@ func TestAdapter_Text(t *testing.T) {
 	}
 }
 
+// The protocol always stands there; and a wait that costs nothing does not read as a fault.
+func TestAdapter_ProtocolAndWait(t *testing.T) {
+	for want, can := range map[string]obd.Capabilities{
+		"ISO 15765-4 (CAN 11/500)":          {Protocol: "A6", Form: obd.FormCAN11},
+		"CAN with 11-bit addresses, by the": {Form: obd.FormCAN11}, "not known": {},
+	} {
+		if got := protocolText(&can); !strings.HasPrefix(got, want) {
+			t.Errorf("%+v: %q, want %q", can, got, want)
+		}
+	}
+	wait := obd.Ability{Name: "adaptive timing", Proven: obd.Pretends, Detail: "waits 199 ms behind a reply, 198 ms without it"}
+	if got := abilityText(&wait, true); !strings.HasSuffix(got, "spares the wait") {
+		t.Error(got)
+	}
+	if got := abilityText(&wait, false); got != "says OK and does nothing: "+wait.Detail {
+		t.Error(got)
+	}
+}
+
 func TestRateMeans(t *testing.T) {
 	for rate, want := range map[float64]string{40: "there is none", 5: "not to say", 1: "too few"} {
 		if got := rateMeans(rate); !strings.Contains(got, want) {
