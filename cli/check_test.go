@@ -135,7 +135,7 @@ func TestCheck_Text(t *testing.T) {
 }
 
 func TestCheck_Usage(t *testing.T) {
-	for _, c := range []struct{ module, want string }{{"76G", "hex digits"}, {"12345", "three hex digits"}, {"100", "below 600"}, {"18DB33F1", "18DAxxF1"}} {
+	for _, c := range []struct{ module, want string }{{"76G", "hex digits"}, {"12345", "three hex digits"}, {"100", "below 600"}, {"18DB33F1", "18DAxxF1"}, {"7E8", "give 7E0"}, {"7DF", "all computers"}} {
 		if code, _, said := judder(t, "check", "--port", "tcp://127.0.0.1:1", "--module", c.module); code != exitUsage || !strings.Contains(said, c.want) {
 			t.Errorf("--module %s: %d, %s", c.module, code, said)
 		}

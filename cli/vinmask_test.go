@@ -1,12 +1,15 @@
 package cli
 
 import (
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"judder/obd"
+	"judder/session/recording"
 )
 
 // Raw replies are laid out by SAE J1979, ISO 15765-2, ISO 9141-2 and the ELM327 data sheet
@@ -76,6 +79,27 @@ func texts(x obd.Exchange) (out []string) {
 		out = append(out, l.Text)
 	}
 	return out
+}
+
+// A number that comes late stands nowhere in the kept raw replies, unless it was asked for.
+func TestKeeper_LateVIN(t *testing.T) {
+	for _, shown := range []bool{false, true} {
+		path := filepath.Join(t.TempDir(), "raw.jsonl")
+		w, err := recording.Create(path, recording.Header{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		k := &keeper{w: w, vin: shown}
+		k.Exchange(raw(0, obd.FormCAN11, "0902", "7E81014490201305445"))
+		k.Exchange(raw(time.Second, obd.FormCAN11, "0904", "7E8215354313141304B", "7E82230303030303032"))
+		if err := w.Close(recording.WhyUser); err != nil {
+			t.Fatal(err)
+		}
+		text, err := os.ReadFile(path)
+		if err != nil || strings.Contains(string(text), "30303032") != shown || !strings.Contains(string(text), "0904") || strings.Contains(string(text), `"0902"`) != shown {
+			t.Errorf("VIN %v: %v\n%s", shown, err, text)
+		}
+	}
 }
 
 // Whatever comes, a line keeps its length, and nothing breaks.

@@ -272,7 +272,7 @@ func (e *ECU) cleared() *Cleared {
 // parameter asks for one parameter, where some computer supports it.
 func (c *reader) parameter(pid byte, what string, take func(e *ECU, part pids.Part) error) error {
 	supported := c.r.Nameless // the maps of several computers cannot be kept apart there
-	for _, id := range c.q.ECUs() {
+	for _, id := range named(c.q.ECUs()) {
 		supported = supported || c.q.Supports(id, pid)
 	}
 	if !supported {
@@ -288,7 +288,7 @@ func (c *reader) parameter(pid byte, what string, take func(e *ECU, part pids.Pa
 	if err != nil || c.became[""] != "" {
 		return err
 	}
-	for _, id := range c.q.ECUs() {
+	for _, id := range named(c.q.ECUs()) {
 		if c.q.Supports(id, pid) && c.became[id] == "" {
 			c.note(id, what, "no answer, though it is supported")
 		}

@@ -75,10 +75,13 @@ func (c *reader) module(m obd.Module) error {
 	if err != nil {
 		return err
 	}
-	if asked.Answered = a.Outcome != obd.Silent; !asked.Answered {
+	trouble := obd.BusTrouble(a.Raw) // the adapter's words are no answer of a computer
+	if asked.Answered = a.Outcome != obd.Silent && (a.Outcome != obd.Damaged || trouble == ""); !asked.Answered {
 		c.r.NotAnswering = append(c.r.NotAnswering, m.Name)
 		if asked.Unreachable = !c.q.Reaches(m); asked.Unreachable {
 			c.note("", "module "+m.Name, "not asked: "+c.unreachable(m))
+		} else if trouble != "" {
+			c.note("", "module "+m.Name, trouble)
 		}
 	}
 	if c.r.Modules = append(c.r.Modules, asked); !asked.Answered {

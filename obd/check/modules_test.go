@@ -171,3 +171,11 @@ func TestReport_Swept(t *testing.T) {
 		}
 	}
 }
+
+// What the adapter says of a bus that suffers is no answer of a module.
+func TestModule_BusTrouble(t *testing.T) {
+	r, _ := checkOf(t, plain(script{"760/19022F": {"damaged CAN ERROR"}}), check.Options{Modules: module(t, "760")})
+	if len(r.Modules) != 1 || r.Modules[0].Answered || fmt.Sprint(r.NotAnswering) != "[760]" || !strings.Contains(strings.Join(r.Unread, ";"), "module 760: ") {
+		t.Errorf("%+v %q %q", r.Modules, r.NotAnswering, r.Unread)
+	}
+}

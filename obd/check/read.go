@@ -28,7 +28,7 @@ func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	can := q.Capabilities()
 	r := &Report{Nameless: can.Form == obd.FormBare, Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}, Swept: o.Swept}
 	c := &reader{q: q, r: r, o: o, successor: can.Successor, can: can.Form == obd.FormCAN11 || can.Form == obd.FormCAN29 || can.Form == obd.FormBare && !can.Slow}
-	for _, id := range slices.Sorted(slices.Values(q.ECUs())) { // the engine's first (ISO 15765-4)
+	for _, id := range named(q.ECUs()) {
 		r.ecu(id)
 	}
 	for i, step := range steps {
@@ -46,6 +46,16 @@ func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	}
 	c.finish()
 	return r, nil
+}
+
+// named are computers in order, the engine's first (ISO 15765-4). One reply that lost its header
+// on the way makes no computer without a name beside those that have one.
+func named(ids []string) []string {
+	ids = slices.Sorted(slices.Values(ids))
+	if len(ids) > 1 && ids[0] == "" {
+		return ids[1:]
+	}
+	return ids
 }
 
 // finish puts a report in order once all is read that will be.

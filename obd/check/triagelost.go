@@ -73,7 +73,7 @@ func lostRule(r *Report, all []told) (out []Advice) {
 		switch by := who[0]; {
 		case len(who) == 1 && len(of[by]) >= manyAccused:
 			if !done[by] {
-				out = append(out, alone(by, of[by]))
+				out = append(out, r.alone(by, of[by]))
 			}
 			done[by] = true
 		default:
@@ -84,9 +84,15 @@ func lostRule(r *Report, all []told) (out []Advice) {
 }
 
 // alone is the advice for one computer that misses many others.
-func alone(by *ECU, codes []string) Advice {
+func (r *Report) alone(by *ECU, codes []string) Advice {
+	why := "when many computers miss one, that one is silent; when one misses many, it is cut off itself"
+	for _, code := range codes {
+		if e := r.answering(code); e != nil && e != by {
+			why += "; " + e.called() + ", which " + code + " names, answers now"
+		}
+	}
 	return Advice{Do: fmt.Sprintf("Look at the connection of %s first: its power, ground and bus wires; it alone misses %d others (%s)", by.called(), len(codes), strings.Join(codes, ", ")),
-		Why: "when many computers miss one, that one is silent; when one misses many, it is cut off itself", Source: practice}
+		Why: why, Source: practice}
 }
 
 // accuse is the advice for one code and those that tell it.

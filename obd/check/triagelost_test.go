@@ -1,6 +1,7 @@
 package check
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -14,6 +15,10 @@ func TestTriage_OneMissesMany(t *testing.T) {
 		t.Error(got)
 	}
 	if !strings.Contains(got, "wires between 768, 77A and 7E8: U0100") && !strings.Contains(got, "it answers now") || strings.Contains(got, "Look at what U0100 names") {
+		t.Error(got)
+	}
+	r = remembers(t, map[string][]string{"768": {"U0100-87 current", "U0121-87 current", "U0140-87 current"}, "7E8": nil})
+	if got := words(triage(r)); !strings.Contains(got, "7E8, which U0100 names, answers now") {
 		t.Error(got)
 	}
 	two := words(triage(remembers(t, map[string][]string{"768": {"U0121-87 current", "U0140-87 current"}})))
@@ -97,6 +102,15 @@ func TestTriage_Lamp(t *testing.T) {
 		r.ECUs[0].Lists, r.ECUs[0].Lamp = c.lists, &on
 		if list := triage(r); len(list) != 1 || !strings.Contains(list[0].Do, c.want) {
 			t.Errorf("%s; want %s", words(list), c.want)
+		}
+	}
+}
+
+// A reply that lost its header on the way makes no computer without a name.
+func TestNamed(t *testing.T) {
+	for want, ids := range map[string][]string{"[7E8 7E9]": {"7E9", "", "7E8"}, "[]": {""}, "[7E8]": {"7E8"}} {
+		if got := fmt.Sprint(named(ids)); got != want {
+			t.Errorf("%q: %s, want %s", ids, got, want)
 		}
 	}
 }
