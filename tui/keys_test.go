@@ -58,6 +58,20 @@ func TestKeysInADrive(t *testing.T) {
 	}
 }
 
+// Two quick presses of space over a slow connection are two felt marks.
+func TestKeysThatComeTogether(t *testing.T) {
+	f := &fakeDrive{now: at(11, 12)}
+	m := still(t, 80, 24, f)
+	m.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("  ]n")})
+	if f.felt != 2 || m.zoom != defaultZoom+1 || !m.note.open {
+		t.Errorf("%d felt marks, zoom %d, note open %v", f.felt, m.zoom, m.note.open)
+	}
+	m.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("up hill")})
+	if press(m, "enter"); !reflect.DeepEqual(f.notes, []string{"up hill"}) {
+		t.Errorf("notes %q", f.notes)
+	}
+}
+
 func TestKeysAtTheBench(t *testing.T) {
 	f := &fakeDrive{now: at(20, 0), replay: true}
 	m := still(t, 80, 24, f)

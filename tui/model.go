@@ -93,9 +93,26 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case tea.WindowSizeMsg:
 		m.w, m.h = msg.Width, msg.Height
 	case tea.KeyMsg:
-		return m, m.press(msg)
+		return m, m.pressEach(msg)
 	}
 	return m, nil
+}
+
+// pressEach presses the keys that came in one piece, as a slow connection delivers them, one
+// after the other.
+func (m *model) pressEach(k tea.KeyMsg) tea.Cmd {
+	if k.Type != tea.KeyRunes || len(k.Runes) < 2 || k.Paste {
+		return m.press(k)
+	}
+	var all []tea.Cmd
+	for _, r := range k.Runes {
+		one := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}, Alt: k.Alt}
+		if r == ' ' {
+			one.Type = tea.KeySpace
+		}
+		all = append(all, m.press(one))
+	}
+	return tea.Sequence(all...)
 }
 
 // pull takes a snapshot and lets the panes that remember something follow it.

@@ -54,8 +54,8 @@ var states = [...]struct {
 	shudder:       {"SHUDDER", "▲", moodAlarm, "engine speed swings over the limit at steady throttle"},
 	slowSwing:     {"SLOW SWING", "~", moodWatch, "slower than shudder: surge or slip control"},
 	engineStopped: {"ENGINE STOPPED", "o", moodNeutral, "engine speed is zero"},
-	linkLost:      {"LINK LOST", "×", moodWatch, "the adapter or the car no longer answers"},
-	finished:      {"FINISHED", "■", moodNeutral, "the drive is over; the line below has the finding"},
+	linkLost:      {"LINK LOST", "×", moodWatch, "adapter or car do not answer; tried again by itself"},
+	finished:      {"FINISHED", "■", moodNeutral, "the drive is over; the finding stands below"},
 }
 
 // stateOf tells the state from a snapshot. In a replay the state is always that of the
