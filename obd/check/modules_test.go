@@ -148,6 +148,14 @@ func TestSweep_OlderBus(t *testing.T) {
 	}
 }
 
+// Where no address of a single computer can be asked, no flag is advised that would ask it.
+func TestReport_OlderBus(t *testing.T) {
+	r, _ := run(t, check.Options{}, simcar.OnBus(simcar.ISO9141))
+	if text, _ := pages(t, r); strings.Contains(text, "--sweep") || !strings.Contains(text, "on this bus none can be") {
+		t.Error(text)
+	}
+}
+
 // Who says "wait" (7F 3E 78, ISO 14229-1) is there.
 func TestSweep_Wait(t *testing.T) {
 	slow := simcar.BrakesModule()

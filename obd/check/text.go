@@ -67,6 +67,8 @@ func (r *Report) WriteText(w io.Writer) error {
 	case len(r.Modules) > 0 || r.BrokeOff != "":
 	case r.Swept:
 		p.line("further computers (brakes, body, ...): none answered at the standard addresses; --module or --profile names one elsewhere")
+	case r.Protocol != "" && !strings.Contains(r.Protocol, "CAN"):
+		p.line("further computers (brakes, body, ...) were not asked: on this bus none can be by its own address; the maker's tool reads them")
 	default:
 		p.line("further computers (brakes, body, ...) were not asked; --module, --profile or --sweep names them")
 	}
