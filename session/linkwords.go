@@ -38,14 +38,14 @@ var linkWords = []struct{ part, cause, todo string }{
 	{"stopped answering", "the car does not answer", "is the ignition on?"},
 	{"adapter found on", "the adapter is back", "looking for the car"},
 	{"asked what was asked for", "the check is over", "the adapter is being set up for the drive again"},
-	{"reset by peer", "the connection broke", "is the adapter in range, has it power?"},
-	{"broken pipe", "the connection broke", "is the adapter in range, has it power?"},
-	{"timed out", "the connection broke", "is the adapter in range, has it power?"},
+	{"reset by peer", "the adapter is gone", "plug it in; is it in range, has it power?"},
+	{"broken pipe", "the adapter is gone", "plug it in; is it in range, has it power?"},
+	{"timed out", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
 	{"network is", "the connection broke", "is this computer on the adapter's network?"},
 	{"input/output error", "the adapter is gone", "plug it in; is it in range, has it power?"},
 	{"device not configured", "the adapter is gone", "plug it in; is it in range, has it power?"},
 	{"no such device", "the adapter is gone", "plug it in; is it in range, has it power?"},
-	{"closed", "the connection broke", "is the adapter in range, has it power?"},
+	{"closed", "the adapter is gone", "plug it in; is it in range, has it power?"},
 }
 
 // causeOf returns the words for a text, and "" for one that only tells that a port is being

@@ -112,7 +112,7 @@ func TestLinkWords(t *testing.T) {
 	}
 	for _, c := range []struct{ text, cause, todo string }{
 		{"opening /dev/ttyUSB0", "", ""},
-		{"read tcp 10.0.0.2:5->10.0.0.1:35000: read: connection reset by peer; trying tcp://10.0.0.1:35000 again", "the connection broke", "is the adapter in range, has it power?"},
+		{"read tcp 10.0.0.2:5->10.0.0.1:35000: read: connection reset by peer; trying tcp://10.0.0.1:35000 again", "the adapter is gone", "plug it in; is it in range, has it power?"},
 		{`cannot open "tcp://10.0.0.1:1": connection refused (dial tcp 10.0.0.1:1: connect: connection refused). The host is there; trying tcp://10.0.0.1:1 again`,
 			"the connection is refused", "has another program the adapter? is its power on?"},
 		{"words of a later version; do this", "words of a later version", "do this"},
