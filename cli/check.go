@@ -97,9 +97,6 @@ type checkTarget struct {
 
 // target reads what the flags say of the car.
 func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
-	if f.Baud < 0 {
-		return nil, usageError("--baud takes a speed such as 38400")
-	}
 	t := &checkTarget{e: e, flags: f}
 	t.options = check.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
 	for _, text := range f.Module {

@@ -113,7 +113,7 @@ func Main(args []string, stdout, stderr io.Writer) int {
 	}
 	if err != nil {
 		var usage usageError
-		e.say("%s", words(err))
+		e.say("%s", err)
 		if errors.As(err, &usage) {
 			return exitUsage
 		}

@@ -9,7 +9,6 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
 	"judder/session"
 )
 
@@ -167,19 +166,5 @@ func TestRefused(t *testing.T) {
 		if code != exitUsage || !strings.Contains(stderr, c.want) || strings.Contains(stderr, "Ports on this computer") || strings.Contains(stderr, "judder ports") {
 			t.Errorf("%s: %d: %s", c.args, code, stderr)
 		}
-	}
-}
-
-// An address in the network that is silent is not looked for among the serial ports.
-func TestWords_SilentAddress(t *testing.T) {
-	for _, heard := range []bool{false, true} {
-		text := words(&obd.SilentError{Port: "tcp://10.0.0.1:35000", Bauds: []int{0}, Heard: heard})
-		if strings.Contains(text, "judder ports") || strings.Contains(text, "--baud") || !strings.Contains(text, "tcp://10.0.0.1:35000") || !strings.Contains(text, "check") {
-			t.Errorf("heard %v: %s", heard, text)
-		}
-	}
-	serial := &obd.SilentError{Port: "/dev/ttyUSB0", Bauds: []int{38400}}
-	if words(serial) != serial.Error() || !strings.Contains(words(serial), "judder ports") {
-		t.Errorf("a serial port: %s", words(serial))
 	}
 }

@@ -1,12 +1,9 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"net"
 	"strings"
-
-	"judder/obd"
 
 	"github.com/alecthomas/kong"
 )
@@ -47,19 +44,4 @@ func refusePort(port string) error {
 		return usageError(fmt.Sprintf("--port %s: an address in the network is written tcp://%s", port, host))
 	}
 	return nil
-}
-
-// words are an error's words for the one who typed the command: a silent address in the network
-// is no serial port, and judder ports does not list it.
-func words(err error) string {
-	var silent *obd.SilentError
-	if !errors.As(err, &silent) || !strings.HasPrefix(silent.Port, "tcp://") {
-		return err.Error()
-	}
-	what := "takes the connection, and nothing answers"
-	if silent.Heard {
-		what = "answers, but not like an ELM327-style adapter"
-	}
-	return fmt.Sprintf("%s %s; check the address and the port number in the adapter's papers, that no other program or telephone "+
-		"uses the adapter, and that it has power (ignition on)", silent.Port, what)
 }

@@ -326,3 +326,67 @@ func TestVersionText(t *testing.T) {
 		}
 	}
 }
+
+// An adapter that may still be busy takes the first character of what comes for "stop": the
+// rest of 010C0D1 would be 10 C0 D1, a request for another session (ISO 14229-1). So what is
+// sent first is for the adapter itself.
+func TestPoller_NothingLeftOfARequest(t *testing.T) {
+	for _, lines := range [][]string{nil, {"7E8037F0178"}, {"7E806410C1AF80D32"}} {
+		b := &badAdapter{}
+		b.car = func(b *badAdapter, request string) ([]string, bool) {
+			if b.asked%50 == 0 {
+				return lines, false
+			}
+			return []string{b.engine("7E8", request)}, true
+		}
+		j := rideBad(t, 30*time.Second, b)
+		hung := 0
+		for i := range len(j.exchanges) - 1 {
+			x := &j.exchanges[i]
+			if x.Ending != EndSilence || strings.HasPrefix(x.Request, "AT") {
+				continue
+			}
+			hung++
+			if next := j.exchanges[i+1].Request; !strings.HasPrefix(next, "AT") {
+				t.Errorf("%q: %s was sent to an adapter that may be busy", lines, next)
+			}
+		}
+		if hung < 5 {
+			t.Errorf("%q: no prompt %d times", lines, hung)
+		}
+	}
+}
+
+// A supply that dips is told as that, also where the same reply holds a reading without its
+// header.
+func TestPoller_ResetIsNamed(t *testing.T) {
+	b := &badAdapter{}
+	b.car = func(b *badAdapter, request string) ([]string, bool) {
+		if b.asked == 200 {
+			b.bare = true
+			return []string{"LV RESET", b.engine("", request)}, true
+		}
+		if b.resets > 1 {
+			b.bare = false
+		}
+		return []string{b.engine("7E8", request)}, true
+	}
+	j := rideBad(t, 30*time.Second, b)
+	if !told(j, "LV RESET") || told(j, "without a word") || j.rate(pids.RPM, "7E8", 20*time.Second, 29*time.Second) < 30 {
+		t.Errorf("told %q", toldAfter(j, 5*time.Second))
+	}
+}
+
+// An address in the network that is silent is not looked for among the serial ports.
+func TestSilentError_Address(t *testing.T) {
+	for _, heard := range []bool{false, true} {
+		text := (&SilentError{Port: "tcp://10.0.0.1:35000", Bauds: []int{0}, Heard: heard}).Error()
+		if strings.Contains(text, "judder ports") || strings.Contains(text, "--baud") || !strings.Contains(text, "tcp://10.0.0.1:35000") || !strings.Contains(text, "check") {
+			t.Errorf("heard %v: %s", heard, text)
+		}
+	}
+	serial := &SilentError{Port: "/dev/ttyUSB0", Bauds: []int{38400}}
+	if !strings.Contains(serial.Error(), "judder ports") || !strings.Contains(serial.Error(), "38400") {
+		t.Errorf("a serial port: %s", serial)
+	}
+}

@@ -14,7 +14,13 @@ type SilentError struct {
 }
 
 func (e *SilentError) Error() string {
-	if e.Heard {
+	switch network := onNetwork(e.Bauds); {
+	case network && e.Heard:
+		return e.Port + " answers, but not like an ELM327-style adapter; check the address and the port number in the adapter's papers"
+	case network:
+		return e.Port + " takes the connection, and nothing answers; check the address and the port number in the adapter's papers, " +
+			"that no other program or telephone uses the adapter, and that it has power (ignition on)"
+	case e.Heard:
 		return fmt.Sprintf("%s answers, but not like an ELM327-style adapter%s; "+
 			"give the adapter's serial speed with --baud, or check that this is the right port (judder ports)", e.Port, speeds(e.Bauds))
 	}
@@ -22,10 +28,10 @@ func (e *SilentError) Error() string {
 		"that no other program uses it, and that this is the right port (judder ports)", e.Port, speeds(e.Bauds))
 }
 
+// onNetwork tells whether there is no serial speed to get wrong.
+func onNetwork(bauds []int) bool { return slices.Equal(bauds, []int{0}) }
+
 func speeds(bauds []int) string {
-	if len(bauds) == 1 && bauds[0] == 0 {
-		return "" // the network has no speed to get wrong
-	}
 	words := make([]string, len(bauds))
 	for i, b := range bauds {
 		words[i] = fmt.Sprint(b)
@@ -43,7 +49,7 @@ func (p *Poller) connect() error {
 		if err != nil {
 			return openError{err}
 		}
-		p.term = &terminal{link: link, now: p.cfg.Since, over: func() bool { return p.ctx.Err() != nil }}
+		p.term = &terminal{link: link, now: p.cfg.Since, over: func() bool { return p.ctx.Err() != nil }, rest: p.rest}
 		p.can, p.refused = Capabilities{}, map[string]bool{}
 		heard, err := p.identify()
 		if err != nil {
@@ -69,7 +75,7 @@ func (p *Poller) speedsToTry() (bauds []int) {
 			bauds = append(bauds, baud)
 		}
 	}
-	if slices.Equal(p.cfg.Bauds, []int{0}) {
+	if onNetwork(p.cfg.Bauds) {
 		return p.cfg.Bauds
 	}
 	add(p.baud)

@@ -176,3 +176,29 @@ func TestDecoder_LongReplyDamaged(t *testing.T) {
 		}
 	}
 }
+
+// An ECU whose frames are shown padded and cut by turns is read, once that is seen to go on;
+// a line that got shorter by itself still is not. Layout: ISO 15765-2.
+func TestDecoder_PaddedByTurns(t *testing.T) {
+	const padded, cut, hurt = "7E804410C1AF8000000", "7E804410C1AF8", "7E804410C000000"
+	d, lost := used(FormCAN11, "010C", padded), 0
+	for i := range 200 {
+		at := time.Duration(10+i) * time.Second
+		if got := d.Messages(&Exchange{Sent: at, Request: "010C", Form: FormCAN11, Lines: []Line{{At: at, Text: []string{padded, cut}[i%2]}}}); len(got) == 0 {
+			lost++
+		}
+	}
+	if lost > 25 {
+		t.Errorf("%d of 200 lost", lost)
+	}
+	d = used(FormCAN11, "010C", padded)
+	for i := range 200 {
+		at, text := time.Duration(10+i)*time.Second, padded
+		if i%10 == 9 {
+			text = hurt
+		}
+		if got := d.Messages(&Exchange{Sent: at, Request: "010C", Form: FormCAN11, Lines: []Line{{At: at, Text: text}}}); (len(got) == 0) != (text == hurt) {
+			t.Errorf("%d: %q gave %d replies", i, text, len(got))
+		}
+	}
+}

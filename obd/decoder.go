@@ -73,7 +73,7 @@ type sender struct {
 	parts isotp.Assembler
 	at    time.Duration // of the latest frame
 	wide  int           // frames that were padded to 8 bytes though shorter would have done, up to sure
-	thin  int           // frames in a row that were shorter than that
+	thin  int           // frames that were shorter than that and whole: two for each, one off for each padded
 	bare  bareParts
 }
 
@@ -150,7 +150,8 @@ func (d *Decoder) line(x *Exchange, a *ask, l Line) {
 }
 
 // lateBare takes a reply that an adapter put out after it had lost its settings, headers off.
-// It must answer what was asked lately to the letter; whose it is cannot be known.
+// It must answer what was asked lately to the letter. Whose it is can only be known where
+// nobody but one ECU has ever answered.
 func (d *Decoder) lateBare(at time.Duration, text string) bool {
 	f, arena, ok := parseFrame(d.arena, FormBare, text)
 	d.arena = arena
@@ -161,7 +162,11 @@ func (d *Decoder) lateBare(at time.Duration, text string) bool {
 	if r == nil {
 		return false
 	}
-	d.accept(Message{At: at, Data: f.bytes, bare: true}, r)
+	m := Message{At: at, Data: f.bytes, bare: true}
+	if len(d.senders) == 1 {
+		m.ECU = d.senders[0].name
+	}
+	d.accept(m, r)
 	return true
 }
 
@@ -200,8 +205,16 @@ func (d *Decoder) message(m Message) {
 	d.accept(m, r)
 }
 
+// repliesMost bounds the replies of one exchange: each of the eight ECUs that ISO 15765-4
+// allows, to each request remembered. More is no car.
+const repliesMost = 8 * recentAsks
+
 // accept takes a whole reply to the request r.
 func (d *Decoder) accept(m Message, r *recentAsk) {
+	if len(d.out) >= repliesMost {
+		d.Counts.Unasked++
+		return
+	}
 	if r != &d.recent[(d.at-1+recentAsks)%recentAsks] {
 		d.Counts.Late++
 		m.late = true
@@ -226,24 +239,27 @@ func (d *Decoder) asked(at time.Duration, reply []byte) *recentAsk {
 }
 
 // narrowed tells whether a frame is narrower than this ECU's frames always were. Frames on
-// OBD CAN are 8 bytes wide; adapters show them so, or cut at the length. Either is taken,
-// but a change from 8 to fewer is a line that lost characters.
+// OBD CAN are 8 bytes wide; adapters show them so, or cut at the length. Either is taken, and
+// either by turns where that goes on; but a rare change from 8 to fewer is a line that lost
+// characters.
 func (s *sender) narrowed(b []byte) bool {
 	const (
 		sure  = 3  // so many padded frames show the habit
-		habit = 20 // so many short ones in a row show another
+		habit = 20 // so much thin shows another
 	)
 	if len(b) == 8 {
-		s.thin = 0
 		if b[0] < 7 {
-			s.wide = min(s.wide+1, sure)
+			s.wide, s.thin = min(s.wide+1, sure), max(s.thin-1, 0)
 		}
 		return false
 	}
-	if s.thin++; s.thin > habit {
-		s.wide = 0
+	if b[0] > 7 || len(b) != 1+int(b[0]) {
+		return b[0] <= 7 || s.wide >= sure
 	}
-	return s.wide >= sure || b[0] <= 7 && len(b) != 1+int(b[0])
+	if s.wide >= sure {
+		s.thin = min(s.thin+2, 2*habit)
+	}
+	return s.wide >= sure && s.thin <= habit
 }
 
 // keep copies bytes into the arena.

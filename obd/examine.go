@@ -191,6 +191,9 @@ func tryCount(p *Poller) (Proven, string, error) {
 	if p.can.Count {
 		return Works, "", nil
 	}
+	if p.idleCount {
+		return Pretends, "the wait behind a reply is the same with it", nil
+	}
 	return Fails, "the adapter waits for more after each reply", nil
 }
 
@@ -228,6 +231,8 @@ func tryFocus(p *Poller) (Proven, string, error) {
 	switch {
 	case p.can.Focus != "":
 		return Works, p.can.Focus, nil
+	case p.alone != "":
+		return Works, p.alone + " (one reply in place of several)", nil
 	case p.can.Form != FormCAN11 && p.can.Form != FormCAN29:
 		return Untried, "only on CAN, with headers", nil
 	}
@@ -307,7 +312,7 @@ func tryLongReply(p *Poller) (Proven, string, error) {
 // where nobody listens, only its first frame.
 func tryFlow(p *Poller) (Proven, string, error) {
 	if p.can.Form != FormCAN11 || p.can.Focus == "" {
-		return Untried, "only on CAN with 11 bits", nil
+		return Untried, "only on CAN with 11 bits, with headers", nil
 	}
 	if whole, _, err := p.longReply(); err != nil || !whole {
 		return Untried, "needs a long reply", err

@@ -52,7 +52,7 @@ func TestInquiry_Examine(t *testing.T) {
 		"older":         {"receive filter": Refuses, "reply count digit": Works},
 		"v1.5":          {"adaptive timing": Pretends, "reply count digit": Works, "receive filter": Works},
 		"v2.1":          {"reply count digit": Fails, "receive filter": Pretends, "flow control settings": Pretends, "request of seven bytes": Fails},
-		"ignores-digit": {"adaptive timing": Pretends, "headers": Works},
+		"ignores-digit": {"reply count digit": Pretends, "adaptive timing": Pretends, "headers": Works},
 		"no-headers":    {"headers": Refuses, "asking one computer": Untried, "receive filter": Untried},
 		"talkative":     {"spaces off": Pretends, "headers": Works, "reply count digit": Works},
 		"bare-prompt":   {"headers": Works, "long replies": Works},

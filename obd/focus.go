@@ -23,7 +23,7 @@ func (p *Poller) focus() error {
 	if err := p.home(); err != nil {
 		return err
 	}
-	plain, err := p.replies(p.can.request(0))
+	plain, _, err := p.replies(p.can.request(0))
 	if err != nil {
 		return err
 	}
@@ -57,7 +57,7 @@ func (p *Poller) focusBare() error {
 	if err := p.set("ATSH" + header); err != nil {
 		return err
 	}
-	if plain, err := p.replies(p.can.request(0)); err != nil {
+	if plain, _, err := p.replies(p.can.request(0)); err != nil {
 		return err
 	} else if len(plain) == 1 {
 		if err := p.walkSupport(); err != nil {

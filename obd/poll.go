@@ -44,6 +44,10 @@ func (p *Poller) poll() error {
 			return errSetUp
 		}
 		if bareReply(messages) {
+			if text := why(&x, ActSetUp); text != "" {
+				p.tell(LinkOpening, "setting the adapter up again"+text)
+				return errSetUp
+			}
 			if bare++; bare >= bareMost {
 				p.tell(LinkOpening, "the adapter has lost its settings without a word; setting it up again")
 				return errSetUp

@@ -41,28 +41,29 @@ type Poller struct {
 	cfg  Config
 	sink Sink
 
-	ctx      context.Context
-	term     *terminal
-	baud     int // the speed at which the adapter answered last; 0 before
-	decoder  Decoder
-	can      Capabilities
-	support  Support
-	schedule *Schedule
-	errands  errands
-	state    LinkState
-	text     string
-	reached  bool            // this life of the link has reached an adapter
-	ever     bool            // some life has
-	filter   string          // AT CRA as last set
-	patient  bool            // the adapter has been told to wait its longest
-	refused  map[string]bool // adapter commands answered with "?"
-	noFaster map[int]bool    // serial speeds that did not work
-	calm     int             // good replies in a row since one that said "wait"
-	asks     chan func(*Inquiry) error
-	raised   int    // serial speed that was proved above p.baud; 0: none
-	several  bool   // more than one ECU answered the first request
-	alone    string // request header of the ECU that is asked alone, where replies come without headers
-	blocked  bool   // an ERR94 forbids the adapter to look for a CAN car until AT FE
+	ctx       context.Context
+	term      *terminal
+	baud      int // the speed at which the adapter answered last; 0 before
+	decoder   Decoder
+	can       Capabilities
+	support   Support
+	schedule  *Schedule
+	errands   errands
+	state     LinkState
+	text      string
+	reached   bool            // this life of the link has reached an adapter
+	ever      bool            // some life has
+	filter    string          // AT CRA as last set
+	patient   bool            // the adapter has been told to wait its longest
+	refused   map[string]bool // adapter commands answered with "?"
+	noFaster  map[int]bool    // serial speeds that did not work
+	calm      int             // good replies in a row since one that said "wait"
+	asks      chan func(*Inquiry) error
+	raised    int    // serial speed that was proved above p.baud; 0: none
+	several   bool   // more than one ECU answered the first request
+	alone     string // request header of the ECU that is asked alone, where replies come without headers
+	idleCount bool   // the count digit changes nothing: neither replies nor the wait
+	blocked   bool   // an ERR94 forbids the adapter to look for a CAN car until AT FE
 }
 
 // NewPoller makes a poller.
@@ -145,8 +146,15 @@ func (p *Poller) reach() error {
 	return nil
 }
 
-// do sends one command and passes the exchange on.
+// do sends one command and passes the exchange on. An adapter that may still be busy with
+// the request before takes the first character for "stop" and what is left for a request of
+// its own: 010C0D1 would become 10 C0 D1. So it is first sent what is harmless without it.
 func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, error) {
+	if p.term.busy && !strings.HasPrefix(command, "AT") {
+		if x, messages, err := p.do("ATI", waitSetting); err != nil {
+			return x, messages, err
+		}
+	}
 	x, err := p.term.exchange(command, wait)
 	if !strings.HasPrefix(command, "AT") {
 		if p.can.Form == FormUnknown {

@@ -1,5 +1,7 @@
 package obd
 
+import "time"
+
 // probe finds out what may be relied on, each by comparing a known answer. A copy that says
 // OK and does nothing, or cuts requests short, is found out here.
 func (p *Poller) probe() error {
@@ -38,33 +40,44 @@ func bundled(d []byte) bool {
 }
 
 // probeCount compares the replies to one request without and with the digit that says how
-// many replies to wait for.
+// many replies to wait for, and how long the adapter waits behind the last: the digit must
+// bring the same replies and shorten the wait.
 func (p *Poller) probeCount() error {
+	const looks = 3 // a wait is measured so often at most
 	request := p.can.request(0)
-	plain, err := p.replies(request)
-	if err != nil || plain == nil || len(plain) > 9 {
-		return err
+	idlePlain, idleCounted := time.Hour, time.Hour
+	for range looks {
+		plain, idle, err := p.replies(request)
+		if err != nil || plain == nil || len(plain) > 9 {
+			return err
+		}
+		idlePlain = min(idlePlain, idle)
+		counted, idle, err := p.replies(request + string(rune('0'+len(plain))))
+		if err != nil || !sameReplies(plain, counted) {
+			return err
+		}
+		idleCounted = min(idleCounted, idle)
+		if p.can.Count = idleCounted < idlePlain*3/4; p.can.Count {
+			return nil
+		}
 	}
-	counted, err := p.replies(request + string(rune('0'+len(plain))))
-	if err != nil {
-		return err
-	}
-	p.can.Count = sameReplies(plain, counted)
+	p.idleCount = true
 	return nil
 }
 
-// replies are the messages of one request, copied; nil when some line was lost or odd.
-func (p *Poller) replies(request string) ([]Message, error) {
+// replies are the messages of one request, copied, nil when some line was lost or odd; and
+// how long the adapter waited behind the last.
+func (p *Poller) replies(request string) (out []Message, idle time.Duration, err error) {
 	damaged := p.decoder.Counts.Damaged
 	x, messages, err := p.do(request, waitReply)
-	if err != nil || p.decoder.Counts.Damaged != damaged || len(messages) != len(x.Lines) || x.Ending != EndPrompt {
-		return nil, err
+	if err != nil || p.decoder.Counts.Damaged != damaged || len(messages) == 0 || len(messages) != len(x.Lines) || x.Ending != EndPrompt {
+		return nil, 0, err
 	}
-	out := make([]Message, len(messages))
+	out = make([]Message, len(messages))
 	for i, m := range messages {
 		out[i] = Message{ECU: m.ECU, Data: append([]byte(nil), m.Data...)}
 	}
-	return out, nil
+	return out, x.Done - x.Lines[len(x.Lines)-1].At, nil
 }
 
 // sameReplies compares without regard to order: ECUs answer as the bus lets them.

@@ -3,6 +3,7 @@ package obd
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -93,7 +94,7 @@ func (p *Poller) set(command string) error {
 // program is left. One that refuses to is used as it is: the settings that follow do.
 func (p *Poller) reset() error {
 	p.can, p.patient, p.filter = Capabilities{Adapter: p.can.Adapter, Baud: max(p.can.Baud, p.baud)}, false, "ATCRA"
-	p.alone, p.several = "", false
+	p.alone, p.several, p.idleCount = "", false, false
 	prompt := false
 	resets := []string{"ATZ", "ATZ", "ATWS", "ATD"}
 	if p.can.Baud > slowest {
@@ -142,7 +143,7 @@ func (p *Poller) findCar() error {
 			p.rest(pauseCar)
 			return errSetUp
 		}
-		p.tell(LinkAdapter, carSilentText(&x))
+		p.tell(LinkAdapter, carSilentText(&x)+otherWays)
 		p.rest(pauseCar)
 		if try%2 == 1 { // its own search found nothing: name a protocol, then search again
 			named = try / 2 % len(protocols)
@@ -156,6 +157,9 @@ func (p *Poller) findCar() error {
 		}
 	}
 }
+
+// otherWays says that a car that did not answer the usual first request may answer another.
+const otherWays = "; asking in other ways meanwhile"
 
 func carSilentText(x *Exchange) string {
 	for _, l := range x.Lines {
@@ -232,7 +236,8 @@ func (p *Poller) wanted() func(pid byte) bool {
 
 func (p *Poller) carText() string {
 	text := "the car answers"
-	if names := strings.Join(p.support.ECUs(), ", "); names != "" {
+	named := slices.DeleteFunc(slices.Clone(p.support.ECUs()), func(id string) bool { return id == "" })
+	if names := strings.Join(named, ", "); names != "" {
 		text += ": " + names
 	}
 	switch {
@@ -245,6 +250,8 @@ func (p *Poller) carText() string {
 	}
 	if name := ProtocolName(p.can.Protocol); name != "" {
 		text += ", " + name
+	} else if p.can.Form == FormCAN11 || p.can.Form == FormCAN29 {
+		text += ", CAN with " + map[Form]string{FormCAN11: "11", FormCAN29: "29"}[p.can.Form] + " bits"
 	}
 	if p.can.Successor {
 		text += ", SAE J1979-2"

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"time"
 )
@@ -35,6 +36,16 @@ const (
 	// writeWithin is how long an adapter may take to accept a command of a few bytes; one out
 	// of radio range never does.
 	writeWithin = time.Second
+	// unprompted is how long to wait for a prompt behind a whole reply, at least: adapters wait
+	// 200 ms for more unless told otherwise (ELM327 data sheet p. 27). In usual exchanges:
+	// strayUsual.
+	unprompted = 300 * time.Millisecond
+	// No car's replies come faster: two CAN frames of some 125 bits at 500 kbit/s take half a
+	// millisecond, and a full bus is about 80 kB of text a second. An adapter that floods is
+	// slowed down to that, so that a recording of it does not fill the disk.
+	exchangeLeast = 500 * time.Microsecond
+	byteLeast     = 5 * time.Microsecond
+	pauseForFlood = time.Second // at most, so that nothing waits for ever
 	// quiet is how long nothing must come before a dialogue out of step is taken up again.
 	quiet = 40 * time.Millisecond
 )
@@ -45,6 +56,7 @@ type terminal struct {
 	link    Link
 	now     func() time.Duration // since the start of the session, whole microseconds
 	over    func() bool          // the session is ending: give up waiting
+	rest    func(time.Duration)  // waits, or less when the session ends; nil: never
 	chunk   [1024]byte
 	pending []byte // read but not looked at yet
 	pendAt  time.Duration
@@ -54,7 +66,10 @@ type terminal struct {
 	stray   []Line        // came while nothing was asked; put before the next exchange
 	inStep  bool          // the last exchange ended as it should: request, reply, prompt
 	erasing bool          // Inquiry.Clear is sending its request
-	usual   time.Duration // smoothed length of exchanges with the car; 0 before the first
+	usual   time.Duration // smoothed length of exchanges with the car; 0 where none tells
+	busy    bool          // the last request to the car ended without a prompt
+	got     int           // bytes read since the last request
+	free    time.Duration // the next request goes out no sooner
 }
 
 // ErrOver is returned when the session ends, or is interrupted, while an exchange waits.
@@ -73,6 +88,7 @@ func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error
 		}
 		x.Lines, t.stray = t.stray, nil
 	}
+	t.pace()
 	if err := t.send(command); err != nil {
 		x.Sent = t.now()
 		x.Done, x.Ending = x.Sent, EndLost
@@ -81,7 +97,20 @@ func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error
 	x.Sent = t.now()
 	err := t.gather(&x, wait)
 	x.Done = t.now()
+	t.busy = x.Ending == EndSilence && (t.busy || !strings.HasPrefix(command, "AT"))
+	t.free = x.Sent + max(exchangeLeast, min(time.Duration(t.got)*byteLeast, pauseForFlood))
+	t.got = 0
+	if strings.HasPrefix(command, "ATST") || strings.HasPrefix(command, "ATAT") {
+		t.usual = 0 // the adapter's own wait is another from now on
+	}
 	return x, err
+}
+
+// pace waits until the next request may go out.
+func (t *terminal) pace() {
+	if now := t.now(); now < t.free && t.rest != nil {
+		t.rest(t.free - now)
+	}
 }
 
 // send writes a command. One that the adapter does not take in time is a lost link.
@@ -109,10 +138,13 @@ func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 		prompt, mine := t.scan(x)
 		if prompt && mine {
 			t.inStep = worst(x) < ActAgain
-			t.learn(t.now() - x.Sent)
+			t.learn(x)
 			return nil
 		}
 		now := t.now()
+		if until, ok := t.unprompted(x, wait); ok {
+			limit = min(limit, until)
+		}
 		if prompt {
 			limit = min(limit, now+t.strayWait(wait))
 			if len(t.pending) > 0 {
@@ -132,8 +164,26 @@ func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 	}
 }
 
-// learn smooths the length of an exchange.
-func (t *terminal) learn(took time.Duration) {
+// unprompted is how long to wait for the prompt behind a reply to a request of a drive that
+// is there as a whole; ok is false where another wait holds.
+func (t *terminal) unprompted(x *Exchange, wait time.Duration) (until time.Duration, ok bool) {
+	n := len(x.Lines)
+	if t.usual == 0 || wait > waitReplyBus || n == 0 || len(t.line) > 0 || !strings.HasPrefix(x.Request, "01") {
+		return 0, false
+	}
+	waits := func(l Line) bool { return strings.Contains(l.Text, "7F") } // and the adapter with it
+	if x.Lines[n-1].At < x.Sent || slices.ContainsFunc(x.Lines, waits) || !mayAnswer(x) {
+		return 0, false
+	}
+	return x.Lines[n-1].At + max(strayUsual*t.usual, unprompted), true
+}
+
+// learn smooths the length of exchanges with the car.
+func (t *terminal) learn(x *Exchange) {
+	if strings.HasPrefix(x.Request, "AT") {
+		return
+	}
+	took := t.now() - x.Sent
 	if t.usual == 0 {
 		t.usual = took
 	}
@@ -157,6 +207,7 @@ func (t *terminal) read(d time.Duration) error {
 	}
 	n, err := t.link.Read(t.chunk[:])
 	t.pending, t.pendAt = t.chunk[:n], t.now()
+	t.got += n
 	if n > 0 || errors.Is(err, os.ErrDeadlineExceeded) {
 		return nil
 	}
@@ -192,11 +243,15 @@ func (t *terminal) scan(x *Exchange) (prompt, mine bool) {
 }
 
 // mayAnswer tells whether some line can be the answer to the request: a status text, or
-// anything that holds the first bytes of a reply to it.
+// anything that holds the first bytes of a reply to it. The adapter's own commands are not
+// answered by a frame or by what is said of a request to the car.
 func mayAnswer(x *Exchange) bool {
 	a := parseAsk(x.Request)
+	if x.Request == "" {
+		return true // nothing was asked
+	}
 	if a.n == 0 {
-		return true
+		return slices.ContainsFunc(x.Lines, func(l Line) bool { return l.At >= x.Sent && !ofCar(strings.TrimSpace(l.Text)) })
 	}
 	for i := range x.Lines {
 		text := x.Lines[i].Text
@@ -208,6 +263,25 @@ func mayAnswer(x *Exchange) bool {
 		}
 	}
 	return false
+}
+
+// ofCar tells whether a line is about a request to the car: a frame, or that there was none.
+// The adapter's own shortest answers (a protocol number, a voltage) are no frames.
+func ofCar(text string) bool {
+	const shortest = 6 // hex digits of a bare reply
+	if text == "NO DATA" {
+		return true
+	}
+	digits := 0
+	for i := range len(text) {
+		switch {
+		case isHexDigit(text[i]):
+			digits++
+		case text[i] != ' ':
+			return false
+		}
+	}
+	return digits >= shortest
 }
 
 func (t *terminal) endLine(x *Exchange) {

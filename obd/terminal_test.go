@@ -298,3 +298,76 @@ func checkBounded(t *testing.T, term *terminal, x Exchange) {
 		}
 	}
 }
+
+// A reply that comes late, with its prompt, while the adapter is asked for its name does not
+// stand for the name.
+func TestTerminal_LateReplyBeforeName(t *testing.T) {
+	for _, late := range []string{rpmLine, "NO DATA", "41 0C 1A F8"} {
+		replies := [][]bite{{{5 * time.Millisecond, late + "\r\r>"}, {20 * time.Millisecond, "ELM327 v1.5\r\r>"}}}
+		onRig(t, nil, replies, func(t *testing.T, r *rig) {
+			x, err := r.exchange("ATI", time.Second)
+			if err != nil || !slices.Equal(texts(x), []string{late, "ELM327 v1.5"}) || x.Ending != EndPrompt {
+				t.Errorf("%q, ending %d, %v", texts(x), x.Ending, err)
+			}
+		})
+	}
+	for _, own := range []string{"A6", "12.4V", "OK", "?", "ISO 15765-4 (CAN 11/500)"} {
+		onRig(t, nil, [][]bite{{{5 * time.Millisecond, own + "\r\r>"}}}, func(t *testing.T, r *rig) {
+			if x, err := r.exchange("ATDPN", time.Second); err != nil || x.Done-x.Sent > 6*time.Millisecond {
+				t.Errorf("%q took %v, %v", own, x.Done-x.Sent, err)
+			}
+		})
+	}
+}
+
+// A prompt that is missing behind a whole reply costs a third of a second; behind "wait" or a
+// part it is waited for.
+func TestTerminal_PromptMissing(t *testing.T) {
+	for reply, want := range map[string]time.Duration{
+		rpmLine + "\r": 305 * time.Millisecond, "7E8037F0178\r": 2 * time.Second,
+		"7E8037F0178\r" + rpmLine + "\r": 2 * time.Second, "7E80441": 2 * time.Second,
+	} {
+		onRig(t, nil, [][]bite{{{5 * time.Millisecond, rpmLine + "\r\r>"}}, {{5 * time.Millisecond, reply}}}, func(t *testing.T, r *rig) {
+			for range 2 {
+				x, err := r.exchange("010C", 2*time.Second)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if took := x.Done - x.Sent; x.Ending == EndSilence && took != want {
+					t.Errorf("%q: given up after %v, want %v", reply, took, want)
+				}
+			}
+		})
+	}
+}
+
+// A flood of whole replies is taken at the pace of a full bus: 80 kB of text a second is what
+// CAN at 500 kbit/s can carry (4000 frames of 20 characters; computed here).
+func TestTerminal_FloodIsPaced(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		near, far := net.Pipe()
+		began, sent := time.Now(), 0
+		var peer sync.WaitGroup
+		peer.Go(func() { _, _ = io.Copy(io.Discard, far) })
+		peer.Go(func() {
+			for text := []byte(strings.Repeat(rpmLine+"\r\r>", 60)); ; sent += len(text) {
+				time.Sleep(10 * time.Microsecond) // simulated: 80 MB/s are offered
+				if _, err := far.Write(text); err != nil {
+					return
+				}
+			}
+		})
+		term := &terminal{link: near, now: func() time.Duration { return time.Since(began) }, over: func() bool { return false }, rest: time.Sleep, inStep: true}
+		for range 2000 {
+			if _, err := term.exchange("010C", time.Second); err != nil {
+				t.Fatal(err)
+			}
+		}
+		took := time.Since(began).Seconds()
+		_, _ = near.Close(), far.Close()
+		peer.Wait()
+		if rate := float64(sent) / took; rate > 250_000 {
+			t.Errorf("%.0f bytes a second are taken", rate)
+		}
+	})
+}

@@ -47,21 +47,27 @@ func BenchmarkRoundTripPty(b *testing.B) {
 }
 
 func BenchmarkRoundTripTCP(b *testing.B) {
-	listener, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer func() { _ = listener.Close() }()
-	l, err := Open(b.Context(), "tcp://"+listener.Addr().String(), 0)
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer func() { _ = l.Close() }()
-	far, err := listener.Accept()
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer func() { _ = far.Close() }()
+	l, far := tcpPair(b)
 	go echo(far)
+	benchmarkRoundTrip(b, l)
+}
+
+// An adapter that sends line and prompt apart, and the second only when the first has been
+// acknowledged (RFC 896).
+func BenchmarkRoundTripTCPInTwoParts(b *testing.B) {
+	l, far := tcpPair(b)
+	if tcp, ok := far.(*net.TCPConn); ok {
+		_ = tcp.SetNoDelay(false)
+	}
+	go func() {
+		buffer := make([]byte, 64)
+		for {
+			if _, err := far.Read(buffer); err != nil {
+				return
+			}
+			_, _ = io.WriteString(far, "410C1AF8\r")
+			_, _ = io.WriteString(far, "\r>")
+		}
+	}()
 	benchmarkRoundTrip(b, l)
 }

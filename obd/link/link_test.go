@@ -44,8 +44,8 @@ func TestPipe_DeadlineThenReply(t *testing.T) {
 // TestEnds holds the same three endings on every kind of connection that lives in memory
 // or on this host.
 func TestEnds(t *testing.T) {
-	kinds := map[string]func(*testing.T) (*Link, net.Conn){
-		"pipe": func(*testing.T) (*Link, net.Conn) { return Pipe() },
+	kinds := map[string]func(testing.TB) (*Link, net.Conn){
+		"pipe": func(testing.TB) (*Link, net.Conn) { return Pipe() },
 		"tcp":  tcpPair,
 	}
 	for name, pair := range kinds {
@@ -139,7 +139,7 @@ func TestRead_OtherErrorsNameTheLink(t *testing.T) {
 }
 
 // tcpPair gives a Link opened by its address and the far end of it.
-func tcpPair(t *testing.T) (*Link, net.Conn) {
+func tcpPair(t testing.TB) (*Link, net.Conn) {
 	t.Helper()
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {

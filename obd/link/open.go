@@ -53,10 +53,12 @@ func openTCP(ctx context.Context, target string) (*Link, error) {
 	if err != nil {
 		return nil, newOpenError(target, 0, err)
 	}
+	l := Over(conn, tcpScheme+address)
 	if tcp, ok := conn.(*net.TCPConn); ok {
 		_ = tcp.SetNoDelay(true) // the default of Go, said here because every reply waits on it
+		l.conn = quick(tcp)
 	}
-	return Over(conn, tcpScheme+address), nil
+	return l, nil
 }
 
 // tcpAddress takes host and port out of "tcp://host:port".
