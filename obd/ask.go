@@ -63,9 +63,18 @@ func (a *ask) answeredBy(reply []byte) bool {
 	case 0x22:
 		return len(reply) >= 3 && a.n >= 3 && reply[1] == a.bytes[1] && reply[2] == a.bytes[2]
 	case 0x19:
-		return len(reply) >= 2 && a.n >= 2 && reply[1] == a.bytes[1]
+		return len(reply) >= 2 && a.n >= 2 && reply[1] == a.bytes[1] && a.ofCode(reply)
 	}
 	return true
+}
+
+// ofCode tells whether a reply with the details of a trouble code is of the one asked about
+// (ISO 14229-1: reports 04 and 06 tell the code's three bytes first, as the request does).
+func (a *ask) ofCode(reply []byte) bool {
+	if a.bytes[1] != 0x04 && a.bytes[1] != 0x06 || a.n < 5 {
+		return true
+	}
+	return len(reply) >= 5 && string(reply[2:5]) == string(a.bytes[2:5])
 }
 
 // holds tells whether all that a reply of service 01 claims to hold was asked, each at its

@@ -25,8 +25,9 @@ type badAdapter struct {
 	resets  int
 
 	car    func(b *badAdapter, request string) (lines []string, prompt bool)
-	number string // AT DPN
-	bare   bool   // no headers, whatever is set
+	number string                                // AT DPN
+	strike func(command string) (lines []string) // what happens in place of an answer; nil or none: nothing
+	bare   bool                                  // no headers, whatever is set
 }
 
 // setting answers an AT command.
@@ -35,6 +36,7 @@ func (b *badAdapter) setting(command string) []string {
 	case command == "ATZ" || command == "ATWS" || command == "ATI":
 		if command != "ATI" {
 			b.header, b.filter, b.patient = "7DF", "", false
+			b.bare = b.bare && b.strike == nil
 			b.resets++
 		}
 		return []string{"ELM327 v1.5"}
@@ -69,9 +71,14 @@ func (b *badAdapter) serve(far net.Conn) {
 			line = ""
 			time.Sleep(8 * time.Millisecond)
 			lines, prompt := []string(nil), true
-			if strings.HasPrefix(command, "AT") {
+			if b.strike != nil {
+				lines = b.strike(command)
+			}
+			switch {
+			case lines != nil:
+			case strings.HasPrefix(command, "AT"):
 				lines = b.setting(command)
-			} else {
+			default:
 				b.asked++
 				if lines, prompt = b.car(b, command[:len(command)&^1]); b.patient {
 					time.Sleep(time.Second)

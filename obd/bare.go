@@ -67,6 +67,21 @@ func (d *Decoder) barePart(s *sender, at time.Duration, number byte, text string
 	d.message(Message{At: at, Data: data})
 }
 
+// headersGone tells whether a long reply came in the form without headers though replies here
+// have them: the adapter lost its settings.
+func (p *Poller) headersGone(x *Exchange) bool {
+	if p.can.Form == FormBare {
+		return false
+	}
+	for i := range len(x.Lines) - 1 {
+		next := strings.TrimSpace(x.Lines[i+1].Text)
+		if _, ok := bareLength(strings.TrimSpace(x.Lines[i].Text)); ok && strings.HasPrefix(next, "0:") {
+			return true
+		}
+	}
+	return false
+}
+
 // bareLength reads the length line of a long reply.
 func bareLength(text string) (n int, ok bool) {
 	if len(text) != 3 {

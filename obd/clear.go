@@ -55,7 +55,7 @@ func (q *Inquiry) Clear(typed string) error {
 		request = eraseRequests[1]
 	}
 	q.p.term.erasing = true
-	answers, err := q.once(request, "")
+	answers, _, err := q.once(request, "")
 	if err != nil {
 		return fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w); judder check shows what is left", err)
 	}

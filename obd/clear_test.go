@@ -107,7 +107,7 @@ func TestInquiry_ClearUnanswered(t *testing.T) {
 		}
 		q.p.term.erasing = true // as Clear does, with the reply lost
 		time.Sleep(70 * time.Second)
-		answers, err := q.once("04", "")
+		answers, _, err := q.once("04", "")
 		q.p.term.erasing = false
 		if err == nil && slices.ContainsFunc(answers, func(a Answer) bool { return a.Outcome == Answered }) {
 			t.Error("a lost reply passes for an answer")

@@ -2,6 +2,8 @@ package obd
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -44,6 +46,7 @@ type Decoder struct {
 	Profile *pids.Profile // what this car can tell beyond the standard; nil for nothing
 
 	senders []*sender
+	low     []uint32 // reply ids of further computers below the legislated ones
 	recent  [recentAsks]recentAsk
 	at      int // next place in recent
 	arena   []byte
@@ -67,14 +70,15 @@ type recentAsk struct {
 
 // sender is one ECU.
 type sender struct {
-	id    uint32
-	form  Form
-	name  string
-	parts isotp.Assembler
-	at    time.Duration // of the latest frame
-	wide  int           // frames that were padded to 8 bytes though shorter would have done, up to sure
-	thin  int           // frames that were shorter than that and whole: two for each, one off for each padded
-	bare  bareParts
+	id      uint32
+	form    Form
+	name    string
+	parts   isotp.Assembler
+	at      time.Duration // of the latest frame
+	wholeAt time.Duration // of the latest reply
+	wide    int           // frames that were padded to 8 bytes though shorter would have done, up to sure
+	thin    int           // frames that were shorter than that and whole: two for each, one off for each padded
+	bare    bareParts
 }
 
 // Messages takes an exchange apart. The result and the bytes in it are valid until the next
@@ -99,6 +103,16 @@ func (d *Decoder) Messages(x *Exchange) []Message {
 		}
 	}
 	return d.out
+}
+
+// hurt are the ECUs of which something came since then, and nothing whole.
+func (d *Decoder) hurt(since time.Duration) (ecus []string) {
+	for _, s := range d.senders {
+		if s.name != "" && s.at >= since && s.wholeAt < since {
+			ecus = append(ecus, s.name)
+		}
+	}
+	return ecus
 }
 
 // unfinished tells whether a reply whose first frame came since then never became whole.
@@ -136,7 +150,7 @@ func (d *Decoder) line(x *Exchange, a *ask, l Line) {
 	}
 	if x.Form != FormUnknown {
 		f, arena, ok := parseFrame(d.arena, x.Form, text)
-		if d.arena = arena; ok {
+		if d.arena = arena; ok && (x.Form != FormCAN11 || d.expects(f.id)) {
 			d.frame(x.Form, l.At, f)
 			return
 		}
@@ -149,17 +163,35 @@ func (d *Decoder) line(x *Exchange, a *ask, l Line) {
 	}
 }
 
+// expect has the replies of a further computer taken for what they are: below the ids that
+// every car may use, what looks like one is more often a damaged line.
+func (d *Decoder) expect(reply string) {
+	if id, err := strconv.ParseUint(reply, 16, 16); err == nil && len(reply) == 3 && !slices.Contains(d.low, uint32(id)) {
+		d.low = append(d.low, uint32(id))
+	}
+}
+
+// expects tells whether replies may come from an id on 11 bits.
+func (d *Decoder) expects(id uint32) bool {
+	if id >= lowestReply || slices.Contains(d.low, id) || d.Profile == nil {
+		return id >= lowestReply || slices.Contains(d.low, id)
+	}
+	return slices.ContainsFunc(d.Profile.Parameters, func(p pids.Parameter) bool {
+		return d.replyOf(p.Module) == fmt.Sprintf("%03X", id)
+	})
+}
+
 // lateBare takes a reply that an adapter put out after it had lost its settings, headers off.
 // It must answer what was asked lately to the letter. Whose it is can only be known where
 // nobody but one ECU has ever answered.
 func (d *Decoder) lateBare(at time.Duration, text string) bool {
 	f, arena, ok := parseFrame(d.arena, FormBare, text)
 	d.arena = arena
-	if !ok || len(f.bytes) < 3 || len(f.bytes) > maxRequestBytes || f.bytes[0] != 0x01+positive {
+	if !ok || len(f.bytes) < 2 || len(f.bytes) > maxRequestBytes {
 		return false
 	}
 	r := d.asked(at, f.bytes)
-	if r == nil {
+	if r == nil || f.bytes[0] != r.service()+positive {
 		return false
 	}
 	m := Message{At: at, Data: f.bytes, bare: true}
@@ -172,13 +204,13 @@ func (d *Decoder) lateBare(at time.Duration, text string) bool {
 
 func (d *Decoder) frame(form Form, at time.Duration, f frame) {
 	s := d.sender(form, f.id)
+	s.at = at
 	data := f.bytes
 	if form == FormCAN11 || form == FormCAN29 {
 		if s.narrowed(f.bytes) {
 			d.Counts.Damaged++
 			return
 		}
-		s.at = at
 		whole, err := s.parts.Push(f.bytes)
 		if err != nil {
 			d.Counts.Damaged++
@@ -188,6 +220,7 @@ func (d *Decoder) frame(form Form, at time.Duration, f frame) {
 		}
 		data = d.keep(whole)
 	}
+	s.wholeAt = at
 	d.message(Message{At: at, ECU: s.name, Data: data})
 }
 

@@ -210,3 +210,25 @@ func TestDecoder_SamplesKeepsWhatWasThere(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 }
+
+// A reply below the usual ids counts only from a computer that was asked by name: else it is a
+// damaged line (7E8 with one wrong digit).
+func TestDecoder_LowReply(t *testing.T) {
+	x := exchangeOf(0, FormCAN11, "22F190", "608 04 62 F1 90 41", "6E8 04 62 F1 90 41")
+	var d Decoder
+	if got := d.Messages(&x); len(got) != 0 || d.Counts.Damaged != 2 {
+		t.Errorf("%d replies, %+v", len(got), d.Counts)
+	}
+	d.expect("608")
+	if got := d.Messages(&x); len(got) != 1 || got[0].ECU != "608" || d.Counts.Damaged != 3 {
+		t.Errorf("%v, %+v", got, d.Counts)
+	}
+	p := Decoder{Profile: &pids.Profile{
+		Modules:    []pids.Module{{Request: "600", Reply: "530"}},
+		Parameters: []pids.Parameter{{Module: "600", Identifier: 0xF190}},
+	}}
+	x = exchangeOf(0, FormCAN11, "22F190", "530 04 62 F1 90 41")
+	if got := p.Messages(&x); len(got) != 1 || got[0].ECU != "530" {
+		t.Errorf("by the profile: %v, %+v", got, p.Counts)
+	}
+}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -19,9 +18,12 @@ var ErrNoCar = errors.New("the adapter answers, the car does not; switch the ign
 type Inquiry struct {
 	p       *Poller
 	patient bool
-	module  Module // asked alone now; none when all are
-	flow    bool   // flow control is set by hand
+	module  Module          // asked alone now; none when all are
+	flow    bool            // flow control is set by hand
+	slow    map[string]bool // computers that said "wait" for as long as is waited
 }
+
+func newInquiry(p *Poller) *Inquiry { return &Inquiry{p: p, slow: map[string]bool{}} }
 
 // Outcome says what became of a question to one computer.
 type Outcome uint8
@@ -91,7 +93,7 @@ func (p *Poller) Inquire(ctx context.Context, sink Sink, wait time.Duration, ask
 	if !timer.Stop() {
 		return ErrNoCar
 	}
-	return ask(&Inquiry{p: p})
+	return ask(newInquiry(p))
 }
 
 // Interject has ask put its questions between the poller's own, on its goroutine, as soon as
@@ -109,7 +111,7 @@ func (p *Poller) Interject(ask func(*Inquiry) error) bool {
 // interject runs an ask; afterwards everything is set up afresh, so that nothing of it stays
 // behind in the adapter.
 func (p *Poller) interject(ask func(*Inquiry) error) error {
-	err := ask(&Inquiry{p: p})
+	err := ask(newInquiry(p))
 	if p.ctx.Err() != nil {
 		return ErrOver
 	}
@@ -181,8 +183,10 @@ func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
 	}
 	var answers []Answer
 	err := q.surviving(m, func() (err error) {
-		answers, err = q.ask(request, m.Reply)
-		return err
+		if answers, err = q.ask(request, m.Reply); err != nil || answers[0].Outcome != Silent {
+			return err
+		}
+		return q.stillSet()
 	})
 	if err != nil {
 		return Answer{}, err
@@ -195,7 +199,7 @@ func (q *Inquiry) AskOnce(m Module, request string) (Answer, error) {
 	if err := q.turnTo(m); err != nil {
 		return Answer{}, err
 	}
-	answers, err := q.once(request, m.Reply)
+	answers, _, err := q.once(request, m.Reply)
 	if err != nil {
 		return Answer{}, err
 	}
@@ -226,6 +230,7 @@ func (q *Inquiry) turnTo(m Module) error {
 	}
 	was := q.module
 	q.module = m
+	p.decoder.expect(m.Reply)
 	if m == (Module{}) {
 		return q.leave(&was)
 	}
@@ -279,81 +284,34 @@ func (q *Inquiry) setAll(commands ...string) error {
 	return nil
 }
 
-// ask asks until there is an answer that can be kept, or as often as makes sense. only is
-// the reply address that counts; "" for all.
-func (q *Inquiry) ask(request, only string) ([]Answer, error) {
-	p, begun := q.p, q.p.cfg.Since()
-	var whole []Answer // of tries in which another computer's was damaged
-	for busy, damaged := 0, 0; ; {
-		answers, err := q.once(request, only)
-		if err != nil {
-			return nil, err
-		}
-		answers, whole = q.complete(answers, whole)
-		early := p.cfg.Since()-begun < pendingMost
-		switch {
-		case all(answers, Pending) && early:
-			if err := p.awaitPending(); err != nil {
-				return nil, err
-			}
-		case len(answers) == 1 && answers[0].Outcome == Declined && answers[0].Code == busyRepeat && busy < busyMost:
-			busy++
-			p.rest(busyPause)
-		case anyOf(answers, Damaged) && damaged < damagedMost && early:
-			damaged++
-			p.rest(pauseAgain)
-		default:
-			return answers, nil
-		}
-		if p.ctx.Err() != nil {
-			return nil, ErrOver
-		}
+// stillSet tells a module that is silent from an adapter that forgot its settings without a
+// word: everybody is asked what is known. A reply without its header is errSetUp.
+func (q *Inquiry) stillSet() error {
+	if err := q.turnTo(Module{}); err != nil {
+		return err
 	}
-}
-
-// complete adds to the answers of one try those that came whole in earlier ones. When every
-// computer has answered so, nothing is damaged any more.
-func (q *Inquiry) complete(answers, whole []Answer) (all, kept []Answer) {
-	if q.p.can.Slow || !anyOf(answers, Damaged) && whole == nil {
-		return answers, nil // on the older buses one computer may need several answers
+	_, messages, err := q.p.do(q.p.can.request(0), waitReply)
+	if err == nil && bareReply(messages) {
+		return errSetUp
 	}
-	for _, a := range answers {
-		if a.Outcome == Answered && a.ECU != "" && !from(whole, a.ECU) {
-			whole = append(whole, a)
-		}
-	}
-	missing := len(q.ECUs()) == 0
-	for _, id := range q.ECUs() {
-		missing = missing || !from(whole, id)
-	}
-	all = slices.Clone(whole)
-	for _, a := range answers {
-		if !from(whole, a.ECU) && (missing || a.Outcome != Damaged) {
-			all = append(all, a)
-		}
-	}
-	return all, whole
-}
-
-func from(answers []Answer, ecu string) bool {
-	return slices.ContainsFunc(answers, func(a Answer) bool { return a.ECU == ecu })
+	return err
 }
 
 // once asks once. An adapter that lost its settings is errSetUp; one that went silent is
 // waited for.
-func (q *Inquiry) once(request, only string) (out []Answer, err error) {
+func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err error) {
 	p := q.p
 	hurt := p.decoder.Counts.Damaged
 	x, messages, err := p.do(request, pendingReply)
 	switch {
 	case err != nil:
-		return nil, err
-	case worst(&x) == ActSetUp, bareReply(messages):
+		return nil, nil, err
+	case worst(&x) == ActSetUp, bareReply(messages), p.headersGone(&x):
 		p.tell(LinkOpening, "setting the adapter up again"+why(&x, ActSetUp))
-		return nil, errSetUp
+		return nil, nil, errSetUp
 	case x.Ending == EndSilence:
 		if err := p.resync(); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
 	raw := rawLines(&x)
@@ -378,7 +336,7 @@ func (q *Inquiry) once(request, only string) (out []Answer, err error) {
 	if len(out) == 0 {
 		out = append(out, Answer{ECU: only, Outcome: Silent, Raw: raw})
 	}
-	return out, nil
+	return out, p.decoder.hurt(x.Sent), nil
 }
 
 // merge adds an answer; one that says "wait" gives way to the one that follows it.
@@ -390,14 +348,6 @@ func merge(out []Answer, a Answer) []Answer {
 		}
 	}
 	return append(out, a)
-}
-
-func all(answers []Answer, o Outcome) bool {
-	return !slices.ContainsFunc(answers, func(a Answer) bool { return a.Outcome != o })
-}
-
-func anyOf(answers []Answer, o Outcome) bool {
-	return slices.ContainsFunc(answers, func(a Answer) bool { return a.Outcome == o })
 }
 
 func rawLines(x *Exchange) []string {

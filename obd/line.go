@@ -45,7 +45,7 @@ func parseFrame(dst []byte, form Form, text string) (f frame, all []byte, ok boo
 	}
 	switch form {
 	case FormCAN11:
-		ok = len(f.bytes) <= 8 && f.id >= 0x700 && f.id <= 0x7FF
+		ok = len(f.bytes) <= 8 && f.id <= 0x7FF
 	case FormCAN29:
 		ok = len(f.bytes) <= 8 && f.id&^0xFF == 0x18DAF100
 	case FormKLine, FormJ1850:
@@ -121,9 +121,16 @@ func inferForm(x *Exchange) Form {
 	return FormUnknown
 }
 
+// lowestReply is the lowest id on 11 bits that makers give to replies to diagnostic requests
+// without more being said (common practice, no source; ISO 15765-4's begin at 7E8).
+const lowestReply = 0x700
+
 // begins tells whether a frame is the beginning of a reply to the request.
 func (f *frame) begins(form Form, a *ask) bool {
 	b := f.bytes
+	if form == FormCAN11 && f.id < lowestReply {
+		return false
+	}
 	if form == FormCAN11 || form == FormCAN29 {
 		if len(b) > 1 && b[0]>>4 == 1 { // first frame: two control bytes
 			b = b[1:]

@@ -87,7 +87,6 @@ func TestParseFrame(t *testing.T) {
 		{FormKLine, "84 F1 10 41 0C 1A F8 E4", 0x10, "41 0C 1A F8", "ISO 14230-2"},
 		{FormJ1850, "48 6B 10 41 0C 1A F8 B2", 0x10, "41 0C 1A F8", "SAE J1850"},
 		{FormBare, "41 0C 1A F8", 0, "41 0C 1A F8", "ELM327 data sheet, headers off"},
-		{FormCAN11, "6E8 04 41 0C 1A F8", 0, "", "no OBD reply identifier"},
 		{FormCAN11, "7E8", 0, "", "header alone"},
 		{FormCAN11, "7E8 04 41 0C 1A F8 AA AA AA AA", 0, "", "nine bytes on CAN"},
 		{FormCAN29, "18 DB 33 F1 02 01 0C", 0, "", "a request, not a reply"},

@@ -117,7 +117,7 @@ func (a *Assembler) consecutive(frame []byte) ([]byte, error) {
 		return nil, a.fail(frame, ErrSequence)
 	}
 	rest := a.want - len(a.buf)
-	if len(frame)-1 < min(rest, 7) || len(frame) > 8 {
+	if len(frame) != 1+min(rest, 7) && len(frame) != 8 { // cut at its length, or padded whole
 		return nil, a.fail(frame, ErrLength)
 	}
 	a.buf = append(a.buf, frame[1:1+min(rest, 7)]...)

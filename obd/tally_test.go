@@ -1,0 +1,167 @@
+package obd
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"strings"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"judder/obd/link"
+)
+
+// inquireBad puts questions to a car behind an adapter of few words.
+func inquireBad(t *testing.T, b *badAdapter, ask func(*Inquiry) error) {
+	t.Helper()
+	b.number = "A6"
+	synctest.Test(t, func(t *testing.T) {
+		start := time.Now()
+		var served sync.WaitGroup
+		defer served.Wait()
+		p := NewPoller(Config{
+			Open: func(context.Context, int) (Link, error) {
+				near, far := net.Pipe()
+				served.Go(func() { b.serve(far) })
+				return link.Over(near, "test"), nil
+			},
+			Bauds: []int{0}, Name: "test", Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
+		})
+		if err := p.Inquire(t.Context(), &journal{}, 30*time.Second, ask); err != nil {
+			t.Error(err)
+		}
+	})
+}
+
+// outcomes are what came of a question, a computer a word.
+func outcomes(answers []Answer) string {
+	words := make([]string, len(answers))
+	for i, a := range answers {
+		words[i] = strings.TrimSpace(a.ECU + " " + a.Outcome.String())
+	}
+	return strings.Join(words, ", ")
+}
+
+// What one computer said whole is kept while another is asked again; a computer that was not
+// among those known, and of which only parts come, is not forgotten. Layouts: SAE J1979.
+func TestInquiry_AskAllKeepsTally(t *testing.T) {
+	const other, part, waits, busy = "7EA0443010741", "7EA04430107", "7EA037F0378", "7EA037F0321"
+	for name, c := range map[string]struct {
+		tries [][]string // the last one for ever
+		want  string
+		asked int
+	}{
+		"part, for ever":        {[][]string{{"7E8024300", part}}, "7E8 answered, damaged", 3},
+		"part, then whole":      {[][]string{{"7E8024300", part}, {part, other}}, "7E8 answered, 7EA answered", 2},
+		"part, then silent":     {[][]string{{"7E8024300", part}, {"7E8024300"}}, "7E8 answered, damaged", 3},
+		"noise, known is whole": {[][]string{{"7E8024300", "7#"}}, "7E8 answered", 1},
+		"one waits, then tells": {[][]string{{"7E8024300", waits}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
+		"one waits, then none":  {[][]string{{"7E8024300", waits}, {"7E8024300"}}, "7E8 answered, 7EA still pending", -1},
+		"one is busy":           {[][]string{{"7E8024300", busy}, {other}}, "7E8 answered, 7EA answered", 2},
+		"told twice":            {[][]string{{"7E8024300", "7E8024300"}}, "7E8 answered", 1},
+		"refused by one":        {[][]string{{"7E8024300", "7EA037F0311"}}, "7E8 answered, 7EA refused", 1},
+		"nobody":                {[][]string{{"NO DATA"}}, "silent", 1},
+	} {
+		asked := 0
+		b := &badAdapter{}
+		b.car = func(b *badAdapter, request string) ([]string, bool) {
+			if request != "03" {
+				return []string{b.engine("7E8", request)}, true
+			}
+			lines := c.tries[min(asked, len(c.tries)-1)]
+			asked++
+			return lines, true
+		}
+		inquireBad(t, b, func(q *Inquiry) error {
+			answers, err := q.AskAll("03")
+			if got := outcomes(answers); got != c.want || c.asked >= 0 && asked != c.asked {
+				t.Errorf("%s: %s, asked %d times; want %s, %d", name, got, asked, c.want, c.asked)
+			}
+			return err
+		})
+	}
+}
+
+// A computer that says "wait" for ever costs its half minute once, not at every question.
+func TestInquiry_WaitsForEver(t *testing.T) {
+	b := &badAdapter{}
+	b.car = func(b *badAdapter, request string) ([]string, bool) {
+		if request == "0100" || request == "010C0D" {
+			return []string{b.engine("7E8", request)}, true
+		}
+		return []string{"7E8037F" + request[:2] + "78"}, true
+	}
+	inquireBad(t, b, func(q *Inquiry) error {
+		start := q.p.cfg.Since()
+		for range 6 {
+			if answers, err := q.AskAll("03"); err != nil || outcomes(answers) != "7E8 still pending" {
+				return fmt.Errorf("%s, %w", outcomes(answers), err)
+			}
+		}
+		if took := q.p.cfg.Since() - start; took > 60*time.Second || took < pendingMost {
+			t.Errorf("six questions took %v", took)
+		}
+		return nil
+	})
+}
+
+// An adapter that starts afresh while it is told whom to ask, in words or without, does not
+// make a module that is there a silent one.
+func TestInquiry_ResetWhileTurning(t *testing.T) {
+	m, err := ParseModule("760")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, at := range []string{"ATSH760", "ATCRA768", "ATAT0", "ATFCSH760", "ATFCSM1", "1902"} {
+		for _, loud := range []bool{true, false} {
+			struck := false
+			b := &badAdapter{}
+			b.strike = func(command string) (lines []string) {
+				if struck || !strings.HasPrefix(command, at) {
+					return nil
+				}
+				struck, b.bare, b.header, b.filter = true, true, "7DF", ""
+				if loud {
+					return []string{"ELM327 v1.5"}
+				}
+				return []string{map[bool]string{true: "OK", false: "NO DATA"}[strings.HasPrefix(command, "AT")]}
+			}
+			b.car = func(b *badAdapter, request string) ([]string, bool) {
+				switch {
+				case b.header == "760" && request == "1902":
+					return []string{"7680759022F07410028"}, true
+				case request == "0100" || request == "010C0D":
+					return []string{b.engine("7E8", request)}, true
+				}
+				return []string{"NO DATA"}, true
+			}
+			inquireBad(t, b, func(q *Inquiry) error {
+				a, err := q.AskOne(m, "1902")
+				if got := outcomes([]Answer{a}); got != "768 answered" || !struck {
+					t.Errorf("reset at %s, in words %v: %s", at, loud, got)
+				}
+				return err
+			})
+		}
+	}
+}
+
+// Details of a trouble code answer only the question about that code (ISO 14229-1, reports 04
+// and 06 of service 19).
+func TestAsk_DetailsOfOneCode(t *testing.T) {
+	for _, c := range []struct {
+		request, reply string
+		want           bool
+	}{
+		{"1904074100FF", "590407410028 01", true}, {"1904074100FF", "590403000028 01", false},
+		{"1906074100FF", "590607410028 01", true}, {"1906074100FF", "590603000028", false},
+		{"1906074100FF", "590407410028", false}, {"1904074100FF", "590407", false}, {"19022F", "59022F07410028", true},
+	} {
+		a := parseAsk(c.request)
+		if got := a.answeredBy(unhexAll(t, strings.ReplaceAll(c.reply, " ", ""))); got != c.want {
+			t.Errorf("%s to %s: %v", c.reply, c.request, got)
+		}
+	}
+}
