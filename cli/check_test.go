@@ -176,6 +176,26 @@ func TestClear(t *testing.T) {
 	}
 }
 
+// A clearing that the car refuses is read back and compared all the same.
+func TestClear_RefusedIsReadBack(t *testing.T) {
+	port, sim, engine := carWithCodes(t)
+	engine.Refusals = append(engine.Refusals, simcar.Refusal{Service: 0x04, Param: -1, Code: 0x22})
+	before := stdin
+	stdin = strings.NewReader("CLEAR\n")
+	defer func() { stdin = before }()
+	kept := filepath.Join(t.TempDir(), "before.json")
+	code, out, said := judder(t, "clear", "--port", port, "--out", kept, "--raw", kept+".raw")
+	if code != exitFailed || !strings.Contains(said, "refused to clear") || !strings.Contains(said, "reading back") || !strings.Contains(out, "unchanged") {
+		t.Errorf("%d\n%s\n%s", code, out, said)
+	}
+	if n := sim.WriteAttempts(); n != 1 || len(engine.Stored) == 0 {
+		t.Errorf("%d requests that clear, %v left", n, engine.Stored)
+	}
+	if _, err := check.Load(strings.TrimSuffix(kept, ".json") + "-after.json"); err != nil {
+		t.Error(err)
+	}
+}
+
 // Two kept checks side by side, and what is no check.
 func TestCompare(t *testing.T) {
 	dir := t.TempDir()

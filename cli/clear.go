@@ -74,17 +74,22 @@ func (x *clearing) do(q *obd.Inquiry) (r *check.Report, err error) {
 		return x.first, err
 	}
 	x.asked = true
-	if err := q.Clear(typed); err != nil {
+	sent, err := q.Clear(typed)
+	if !sent || errors.Is(err, obd.ErrOver) {
 		return x.first, err
 	}
-	x.e.say("the car confirmed that it cleared; reading back")
+	became := "the car confirmed that it cleared"
+	if err != nil {
+		became = err.Error()
+	}
+	x.e.say("%s; reading back", became)
 	options := x.t.options
 	options.Now = time.Now()
-	x.after, err = check.Run(q, options)
-	if err != nil {
-		err = fmt.Errorf("the car confirmed that it cleared, but could not be read back whole; make a new judder check (%w)", err)
+	after, unread := check.Run(q, options)
+	if x.after = after; unread != nil {
+		return after, fmt.Errorf("%s; what is left could not be read back whole, make a new judder check (%w)", became, unread)
 	}
-	return x.after, err
+	return after, err
 }
 
 // confirm says what would be lost and has the word typed.

@@ -22,7 +22,7 @@ var (
 	ErrNotConfirmed  = fmt.Errorf("%s was not typed", ClearWord)
 	ErrEngineRuns    = errors.New("the engine runs; stop it and switch the ignition on")
 	ErrEngineUnknown = errors.New("whether the engine runs could not be read; switch the ignition on, engine off, and try again")
-	ErrNotCleared    = errors.New("the car did not confirm that anything was cleared; judder check shows what is left")
+	ErrNotCleared    = errors.New("the car did not confirm that anything was cleared")
 )
 
 // eraseRequests are what erase sends: service 04 (SAE J1979), and for a car after SAE J1979-2
@@ -41,14 +41,19 @@ func erase(w io.Writer, command string) error {
 }
 
 // Clear has codes cleared: typed must be ClearWord, and the engine must be read to stand
-// still. The request goes out once, whatever comes back. Errors: those above, a refusal by
-// the car in words, or the link's.
-func (q *Inquiry) Clear(typed string) error {
+// still. The request goes out once, whatever comes back; sent tells whether it did. Errors:
+// those above, a refusal by the car in words, or the link's.
+func (q *Inquiry) Clear(typed string) (sent bool, err error) {
 	if typed != ClearWord {
-		return fmt.Errorf("nothing was cleared: %w", ErrNotConfirmed)
+		return false, fmt.Errorf("nothing was cleared: %w", ErrNotConfirmed)
 	}
 	if err := q.EngineOff(); err != nil {
-		return fmt.Errorf("nothing was cleared: %w", err)
+		return false, fmt.Errorf("nothing was cleared: %w", err)
+	}
+	for _, s := range []string{"ATAT0", "ATSTFF"} { // a computer may say "wait"; it is not asked twice
+		if err := q.p.set(s); err != nil {
+			return false, fmt.Errorf("nothing was cleared: %w", err)
+		}
 	}
 	request := eraseRequests[0]
 	if q.p.can.Successor {
@@ -57,8 +62,13 @@ func (q *Inquiry) Clear(typed string) error {
 	q.p.term.erasing = true
 	answers, _, err := q.once(request, "")
 	if err != nil {
-		return fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w); judder check shows what is left", err)
+		return true, fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w)", err)
 	}
+	return true, clearedBy(answers)
+}
+
+// clearedBy is what computers made of the request to clear; nil when all that answered obeyed.
+func clearedBy(answers []Answer) error {
 	var cleared, refused []string
 	for i := range answers {
 		switch a := &answers[i]; a.Outcome {
@@ -66,11 +76,13 @@ func (q *Inquiry) Clear(typed string) error {
 			cleared = append(cleared, a.ECU)
 		case Declined:
 			refused = append(refused, a.ECU+" refused to clear: "+pids.RefusalText(a.Code))
+		case Pending:
+			refused = append(refused, a.ECU+" asked to wait and did not confirm")
 		}
 	}
 	switch {
 	case refused != nil && cleared != nil:
-		return fmt.Errorf("%s cleared, but %s; judder check shows what is left", strings.Join(cleared, ", "), strings.Join(refused, "; "))
+		return fmt.Errorf("%s cleared, but %s", strings.Join(cleared, ", "), strings.Join(refused, "; "))
 	case refused != nil:
 		return errors.New(strings.Join(refused, "; "))
 	case cleared == nil:

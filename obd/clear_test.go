@@ -69,7 +69,8 @@ func TestInquiry_Clear(t *testing.T) {
 			}
 			sim, err := inquireCar(t, at(c.rpm), func(q *Inquiry) error {
 				time.Sleep(wait)
-				return q.Clear(c.typed)
+				_, err := q.Clear(c.typed)
+				return err
 			}, append(c.opts, simcar.WithECUs(e))...)
 			if !errors.Is(err, c.want) {
 				t.Errorf("%v, want %v", err, c.want)
@@ -87,13 +88,31 @@ func TestInquiry_ClearRefused(t *testing.T) {
 		e := simcar.EngineECU()
 		e.Stored = simcar.Codes("P0741")
 		e.Refusals = []simcar.Refusal{{Service: 0x04, Param: -1, Code: code, Then: time.Hour}}
-		sim, err := inquireCar(t, at(0), func(q *Inquiry) error { return q.Clear(ClearWord) }, simcar.WithECUs(e))
+		sim, err := inquireCar(t, at(0), func(q *Inquiry) error { _, err := q.Clear(ClearWord); return err }, simcar.WithECUs(e))
 		if err == nil || code == 0x22 && !strings.Contains(err.Error(), "conditions") {
 			t.Errorf("%02X: %v", code, err)
 		}
 		if n := sim.WriteAttempts(); n != 1 {
 			t.Errorf("%02X: sent %d times", code, n)
 		}
+	}
+}
+
+// A computer that says "wait" and clears a little later (ISO 14229-1: up to 5 s) is waited
+// for, without being asked again.
+func TestInquiry_ClearLater(t *testing.T) {
+	e := simcar.EngineECU()
+	e.Stored = simcar.Codes("P0741")
+	e.Refusals = []simcar.Refusal{{Service: 0x04, Param: -1, Code: 0x78, Then: 700 * time.Millisecond}}
+	sim, err := inquireCar(t, at(0), func(q *Inquiry) error {
+		sent, err := q.Clear(ClearWord)
+		if !sent {
+			t.Error("not sent")
+		}
+		return err
+	}, simcar.WithECUs(e))
+	if err != nil || len(e.Stored) != 0 || sim.WriteAttempts() != 1 {
+		t.Errorf("%v, %d codes left, sent %d times", err, len(e.Stored), sim.WriteAttempts())
 	}
 }
 
