@@ -4,7 +4,6 @@ import (
 	"errors"
 	"os"
 	"slices"
-	"strings"
 	"time"
 
 	"judder/obd"
@@ -191,14 +190,14 @@ type keeper struct {
 	teller
 	w      *recording.Writer
 	vin    bool
-	mask   vinMask
+	mask   obd.VINMask
 	kept   int
 	failed bool
 }
 
 func (k *keeper) Exchange(x obd.Exchange) {
 	if !k.vin { // the recording may be shared; the VIN is personal
-		if x = k.mask.exchange(x); tellsVIN(x.Request) {
+		if x = k.mask.Hide(x); obd.TellsVIN(x.Request) {
 			return
 		}
 	}
@@ -206,12 +205,6 @@ func (k *keeper) Exchange(x obd.Exchange) {
 	if len(x.Lines) > 0 {
 		k.kept++
 	}
-}
-
-// tellsVIN tells whether the answer holds the identification number (SAE J1979 service 09,
-// SAE J1979-2, ISO 14229-1).
-func tellsVIN(request string) bool {
-	return strings.HasPrefix(request, "0902") || strings.HasPrefix(request, "22F802") || strings.HasPrefix(request, "22F190")
 }
 
 func (k *keeper) Link(c obd.LinkChange) {

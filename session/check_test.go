@@ -14,6 +14,7 @@ import (
 	"judder/obd/link"
 	"judder/obd/simcar"
 	"judder/pids"
+	"judder/session/recording"
 )
 
 // A standing check in the middle of a drive: its result is on the snapshot, nothing was
@@ -120,4 +121,33 @@ func TestLive_CheckMoving(t *testing.T) {
 		}
 		synctest.Wait()
 	})
+}
+
+// A snapshot that holds the identification number does not put it into the recording of a
+// drive. The number is ours; layout: ISO 14229-1 service 19 report 04, ISO 15765-2.
+func TestLive_CheckKeepsNoVIN(t *testing.T) {
+	kept := &lines{}
+	l := NewLive(obd.NewPoller(obd.Config{}), func() time.Duration { return 0 }, "test", kept, "")
+	l.check.Asked = true
+	x := obd.Exchange{Request: "1904074100FF", Form: obd.FormCAN11}
+	for _, text := range []string{"7E8101B590407410028", "7E8210101F190305445", "7E8225354313141304B", "7E82330303030303032"} {
+		x.Lines = append(x.Lines, obd.Line{Text: text})
+	}
+	(*liveSink)(l).Exchange(x)
+	if text := strings.Join(kept.text, " "); !strings.Contains(text, "5354313141304B") || strings.Contains(text, "30303030303032") {
+		t.Errorf("kept: %s", text)
+	}
+}
+
+// lines is a Recorder that keeps the lines of replies.
+type lines struct {
+	fullDisk
+	text []string
+}
+
+func (k *lines) Append(e recording.Entry) error {
+	for _, line := range e.Exchange.Lines {
+		k.text = append(k.text, line.Text)
+	}
+	return nil
 }

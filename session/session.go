@@ -40,6 +40,7 @@ type Live struct {
 	end      context.CancelFunc
 	finished bool
 	check    CheckState
+	vins     obd.VINMask
 }
 
 // NewLive makes a live session. since gives the time since its start; path is where rec
@@ -120,8 +121,17 @@ func (l *Live) Result() Result {
 // liveSink is the poller's way into the session.
 type liveSink Live
 
-// Exchange takes a finished exchange.
-func (s *liveSink) Exchange(x obd.Exchange) { (*Live)(s).take(recording.OfExchange(x)) }
+// Exchange takes a finished exchange. Once a standing check was asked for, a computer may tell
+// the identification number of the car unasked, as in a snapshot: it is personal.
+func (s *liveSink) Exchange(x obd.Exchange) {
+	l := (*Live)(s)
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.check.Asked {
+		x = l.vins.Hide(x)
+	}
+	l.step(recording.OfExchange(x))
+}
 
 // Link takes a change of the link. What is known of adapter and car by then goes into the
 // recording's head.

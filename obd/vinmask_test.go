@@ -1,22 +1,17 @@
-package cli
+package obd
 
 import (
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 	"time"
-
-	"judder/obd"
-	"judder/session/recording"
 )
 
 // Raw replies are laid out by SAE J1979, ISO 15765-2, ISO 9141-2 and the ELM327 data sheet
 // (p. 42: numbered lines, and long replies without headers); the numbers are ours. Check bytes are
 // computed here.
 func TestVINMask(t *testing.T) {
-	const can, kline, bare = obd.FormCAN11, obd.FormKLine, obd.FormBare
+	const can, kline, bare = FormCAN11, FormKLine, FormBare
 	const (
 		first, second, third = "7E8 10 14 49 02 01 30 54 45", "7E8 21 53 54 31 31 41 30 4B", "7E8 22 30 30 30 30 30 30 32"
 		hidden               = "7E8 22 30 2A 2A 2A 2A 2A 2A"
@@ -24,7 +19,7 @@ func TestVINMask(t *testing.T) {
 		calibration          = "7E8 10 13 49 04 01 53 49 4D|7E8 21 43 41 52 2D 45 4E 47|7E8 22 2D 30 30 30 31 AA AA"
 	)
 	type exchange struct {
-		form                 obd.Form
+		form                 Form
 		request, lines, want string
 	}
 	late := []exchange{{can, "0902", "NO DATA", "NO DATA"}, {can, "0904", whole + "|" + calibration, wholeHidden + "|" + calibration}}
@@ -43,7 +38,7 @@ func TestVINMask(t *testing.T) {
 		{"F190 behind another request", []exchange{{can, "22F187", "768 10 14 62 F1 90 30 54 45|768 21 53 54 31 31 41 30 4B|768 22 30 30 30 30 30 30 32",
 			"768 10 14 62 F1 90 30 54 45|768 21 53 54 31 31 41 30 4B|768 22 30 2A 2A 2A 2A 2A 2A"}}},
 		{"F802", []exchange{{can, "22F804", "7E8 10 14 62 F8 02 30 54 45|" + second + "|" + third, "7E8 10 14 62 F8 02 30 54 45|" + second + "|" + hidden}}},
-		{"29 bits", []exchange{{obd.FormCAN29, "0904", "18 DA F1 10 10 14 49 02 01 30 54 45|18 DA F1 10 21 53 54 31 31 41 30 4B|18 DA F1 10 22 30 30 30 30 30 30 32",
+		{"29 bits", []exchange{{FormCAN29, "0904", "18 DA F1 10 10 14 49 02 01 30 54 45|18 DA F1 10 21 53 54 31 31 41 30 4B|18 DA F1 10 22 30 30 30 30 30 30 32",
 			"18 DA F1 10 10 14 49 02 01 30 54 45|18 DA F1 10 21 53 54 31 31 41 30 4B|18 DA F1 10 22 30 2A 2A 2A 2A 2A 2A"}}},
 		{"older bus", []exchange{{kline, "0904", "48 6B 10 49 02 04 30 30 30 30 D2|48 6B 10 49 02 05 30 30 30 32 D5", "48 6B 10 49 02 04 30 30 2A 2A C6|48 6B 10 49 02 05 2A 2A 2A 2A BB"}}},
 		{"without headers", []exchange{{bare, "0904", "014|0: 49 02 01 30 54 45|1: 53 54 31 31 41 30 4B|2: 30 30 30 30 30 30 32", "014|0: 49 02 01 30 54 45|1: 53 54 31 31 41 30 4B|2: 30 2A 2A 2A 2A 2A 2A"}}},
@@ -55,9 +50,9 @@ func TestVINMask(t *testing.T) {
 		{"nothing of it", []exchange{{can, "0904", calibration + "|7E8 04 41 0C 1A F8 AA AA AA", calibration + "|7E8 04 41 0C 1A F8 AA AA AA"}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			var m vinMask
+			var m VINMask
 			for i, x := range c.in {
-				got := strings.Join(texts(m.exchange(raw(time.Duration(i)*time.Second, x.form, x.request, strings.Split(x.lines, "|")...))), "|")
+				got := strings.Join(texts(m.Hide(exchangeOf(time.Duration(i)*time.Second, x.form, x.request, strings.Split(x.lines, "|")...))), "|")
 				if got != x.want {
 					t.Errorf("%s\n%s, want\n%s", x.request, got, x.want)
 				}
@@ -66,52 +61,16 @@ func TestVINMask(t *testing.T) {
 	}
 }
 
-func raw(at time.Duration, form obd.Form, request string, lines ...string) obd.Exchange {
-	x := obd.Exchange{Sent: at, Done: at + time.Millisecond, Request: request, Form: form}
-	for _, l := range lines {
-		x.Lines = append(x.Lines, obd.Line{At: at, Text: l})
-	}
-	return x
-}
-
-func texts(x obd.Exchange) (out []string) {
-	for _, l := range x.Lines {
-		out = append(out, l.Text)
-	}
-	return out
-}
-
-// A number that comes late stands nowhere in the kept raw replies, unless it was asked for.
-func TestKeeper_LateVIN(t *testing.T) {
-	for _, shown := range []bool{false, true} {
-		path := filepath.Join(t.TempDir(), "raw.jsonl")
-		w, err := recording.Create(path, recording.Header{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		k := &keeper{w: w, vin: shown}
-		k.Exchange(raw(0, obd.FormCAN11, "0902", "7E81014490201305445"))
-		k.Exchange(raw(time.Second, obd.FormCAN11, "0904", "7E8215354313141304B", "7E82230303030303032"))
-		if err := w.Close(recording.WhyUser); err != nil {
-			t.Fatal(err)
-		}
-		text, err := os.ReadFile(path)
-		if err != nil || strings.Contains(string(text), "30303032") != shown || !strings.Contains(string(text), "0904") || strings.Contains(string(text), `"0902"`) != shown {
-			t.Errorf("VIN %v: %v\n%s", shown, err, text)
-		}
-	}
-}
-
 // Whatever comes, a line keeps its length, and nothing breaks.
 func FuzzVINMask(f *testing.F) {
-	f.Add("0904", "7E8 10 14 49 02 01 30 54 45\n7E8 21 53 54 31 31 41 30 4B\n7E8 22 30 30 30 30 30 30 32", byte(obd.FormCAN11))
-	f.Add("0902", "014\n0: 49 02 01 30 54 45\n1: 53 54 31", byte(obd.FormBare))
-	f.Add("0902", "48 6B 10 49 02 05 30 30 30 32 D5", byte(obd.FormKLine))
+	f.Add("0904", "7E8 10 14 49 02 01 30 54 45\n7E8 21 53 54 31 31 41 30 4B\n7E8 22 30 30 30 30 30 30 32", byte(FormCAN11))
+	f.Add("0902", "014\n0: 49 02 01 30 54 45\n1: 53 54 31", byte(FormBare))
+	f.Add("0902", "48 6B 10 49 02 05 30 30 30 32 D5", byte(FormKLine))
 	f.Fuzz(func(t *testing.T, request, lines string, form byte) {
-		x := raw(0, obd.Form(form%6), request, strings.Split(lines, "\n")...)
-		var m vinMask
+		x := exchangeOf(0, Form(form%6), request, strings.Split(lines, "\n")...)
+		var m VINMask
 		for range 2 {
-			for i, text := range texts(m.exchange(x)) {
+			for i, text := range texts(m.Hide(x)) {
 				if len(text) != len(x.Lines[i].Text) {
 					t.Errorf("%q became %q", x.Lines[i].Text, text)
 				}

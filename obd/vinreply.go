@@ -1,4 +1,4 @@
-package cli
+package obd
 
 import (
 	"bytes"
@@ -16,7 +16,7 @@ type vinReply struct {
 	parts int    // so many came, the first one left out
 }
 
-func (m *vinMask) begin(sender string, length int) {
+func (m *VINMask) begin(sender string, length int) {
 	if m.open == nil {
 		m.open = map[string]*vinReply{}
 	}
@@ -24,7 +24,7 @@ func (m *vinMask) begin(sender string, length int) {
 }
 
 // frame takes one frame of CAN.
-func (m *vinMask) frame(sender string, cells []cell) {
+func (m *VINMask) frame(sender string, cells []cell) {
 	if len(cells) == 0 {
 		return
 	}
@@ -49,7 +49,7 @@ const (
 
 // part takes a part by the last hex digit of its number. One that belongs to nothing may be the
 // end of a number whose beginning was lost.
-func (m *vinMask) part(sender string, number int, first bool, cells []cell) {
+func (m *VINMask) part(sender string, number int, first bool, cells []cell) {
 	r := m.open[sender]
 	at := 0
 	if r != nil && !first {
@@ -74,7 +74,7 @@ func (m *vinMask) part(sender string, number int, first bool, cells []cell) {
 }
 
 // orphan hides all that may be a piece of a number.
-func (m *vinMask) orphan(cells []cell) {
+func (m *VINMask) orphan(cells []cell) {
 	const piece = 3
 	for from := 0; from < len(cells); {
 		to := from
@@ -93,7 +93,7 @@ func (m *vinMask) orphan(cells []cell) {
 func vinCharacter(c byte) bool { return c >= '0' && c <= '9' || c >= 'A' && c <= 'Z' }
 
 // hide hides the numbers in a reply, and learns them.
-func (m *vinMask) hide(data []byte, cells []cell) {
+func (m *VINMask) hide(data []byte, cells []cell) {
 	hidden := slices.Clone(data)
 	for _, vin := range pids.HideVINs(hidden, m.known...) {
 		m.learn(vin)
@@ -108,7 +108,7 @@ func (m *vinMask) hide(data []byte, cells []cell) {
 // knownMost bounds the numbers that are kept: one car has one, or as many as computers.
 const knownMost = 32
 
-func (m *vinMask) learn(vin string) {
+func (m *VINMask) learn(vin string) {
 	if !slices.Contains(m.known, vin) && len(m.known) < knownMost {
 		m.known = append(m.known, vin)
 	}
@@ -116,7 +116,7 @@ func (m *vinMask) learn(vin string) {
 
 // message takes a whole reply without frames; on the older buses with the header and the check
 // byte around it. There a number comes in numbered lines of four bytes.
-func (m *vinMask) message(sender string, head, cells []cell, check *cell) {
+func (m *VINMask) message(sender string, head, cells []cell, check *cell) {
 	data := values(cells)
 	if n := len(data); n == legacyLine && data[0] == 0x49 && data[1] == 0x02 && data[2] >= 1 && data[2] <= legacyLines {
 		m.numbered(sender, int(data[2]), cells[3:])
@@ -139,7 +139,7 @@ func (m *vinMask) message(sender string, head, cells []cell, check *cell) {
 func now(cells []cell) []byte {
 	b := make([]byte, len(cells))
 	for i, c := range cells {
-		b[i] = nibble(*c.high)<<4 | nibble(*c.low)
+		b[i] = anyHex(*c.high)<<4 | anyHex(*c.low)
 	}
 	return b
 }
@@ -152,7 +152,7 @@ const (
 	legacyFront = 3
 )
 
-func (m *vinMask) numbered(sender string, line int, cells []cell) {
+func (m *VINMask) numbered(sender string, line int, cells []cell) {
 	if m.legacy == nil {
 		m.legacy = map[string]*[vinLength]byte{}
 	}
@@ -176,7 +176,7 @@ func (m *vinMask) numbered(sender string, line int, cells []cell) {
 
 // unreadable hides a line that is no whole one, if a piece of a number may stand in it: of one
 // that is known, or any while one may come.
-func (m *vinMask) unreadable(text []byte, digits []*byte, hot bool) {
+func (m *VINMask) unreadable(text []byte, digits []*byte, hot bool) {
 	const piece = 4 // characters
 	var hex []byte
 	for _, d := range digits {
@@ -193,37 +193,13 @@ func (m *vinMask) unreadable(text []byte, digits []*byte, hot bool) {
 	for i := 0; hot && i+2*piece <= len(hex); i++ {
 		run := true
 		for k := i; k < i+2*piece; k += 2 {
-			run = run && vinCharacter(nibble(hex[k])<<4|nibble(hex[k+1]))
+			run = run && vinCharacter(anyHex(hex[k])<<4|anyHex(hex[k+1]))
 		}
 		found = found || run
 	}
 	for i := 0; found && i < len(text); i++ {
-		if isHex(text[i]) {
+		if isAnyHex(text[i]) {
 			text[i] = vinMark
 		}
 	}
-}
-
-// kLineSum is the check byte of ISO 9141-2 and ISO 14230: the sum modulo 256.
-func kLineSum(b []byte) (sum byte) {
-	for _, c := range b {
-		sum += c
-	}
-	return sum
-}
-
-// j1850CRC is the check byte of SAE J1850: CRC-8, polynomial 1D, begun with FF, inverted.
-func j1850CRC(b []byte) byte {
-	crc := byte(0xFF)
-	for _, c := range b {
-		crc ^= c
-		for range 8 {
-			if crc&0x80 != 0 {
-				crc = crc<<1 ^ 0x1D
-			} else {
-				crc <<= 1
-			}
-		}
-	}
-	return ^crc
 }

@@ -1,17 +1,16 @@
-package cli
+package obd
 
 import (
 	"bytes"
 	"slices"
+	"strings"
 	"time"
-
-	"judder/obd"
 )
 
-// vinMask hides identification numbers in raw replies, whatever they answer: a reply may come
+// VINMask hides identification numbers in raw replies, whatever they answer: a reply may come
 // late, behind another request, and a snapshot may hold a number. The last six characters become
 // asterisks in hex, so that a line keeps its layout. The zero value is ready.
-type vinMask struct {
+type VINMask struct {
 	known  []string             // numbers that were read whole
 	open   map[string]*vinReply // long replies by sender, also across exchanges
 	legacy map[string]*[vinLength]byte
@@ -21,7 +20,7 @@ type vinMask struct {
 const (
 	vinLength = 17
 	vinShown  = 11              // characters that say no more than the kind of car
-	vinLate   = 6 * time.Second // as long as a reply is taken for a late one (obd.Decoder)
+	vinLate   = 6 * time.Second // as long as a reply is taken for a late one (Decoder)
 )
 
 // cell is one byte of a raw line: its two digits there, and its value.
@@ -37,9 +36,9 @@ func (c cell) put(v byte) {
 
 const vinMark = '*'
 
-// exchange gives an exchange without numbers; that given is left as it is.
-func (m *vinMask) exchange(x obd.Exchange) obd.Exchange {
-	if tellsVIN(x.Request) {
+// Hide gives an exchange without numbers; that given is left as it is.
+func (m *VINMask) Hide(x Exchange) Exchange {
+	if TellsVIN(x.Request) {
 		m.hot = x.Done + vinLate
 	}
 	lines := make([][]byte, len(x.Lines))
@@ -54,8 +53,14 @@ func (m *vinMask) exchange(x obd.Exchange) obd.Exchange {
 	return x
 }
 
+// TellsVIN tells whether the answer to a request holds the identification number (SAE J1979
+// service 09, SAE J1979-2, ISO 14229-1).
+func TellsVIN(request string) bool {
+	return strings.HasPrefix(request, "0902") || strings.HasPrefix(request, "22F802") || strings.HasPrefix(request, "22F190")
+}
+
 // line hides what stands in one line, in place.
-func (m *vinMask) line(form obd.Form, text []byte, hot bool) {
+func (m *VINMask) line(form Form, text []byte, hot bool) {
 	for _, vin := range m.known {
 		if at := bytes.Index(text, []byte(vin)); at >= 0 {
 			for i := vinShown; i < vinLength; i++ {
@@ -64,9 +69,9 @@ func (m *vinMask) line(form obd.Form, text []byte, hot bool) {
 		}
 	}
 	digits, part, whole := hexDigits(form, text)
-	head := map[obd.Form]int{obd.FormCAN11: 3, obd.FormCAN29: 8, obd.FormKLine: 6, obd.FormJ1850: 6}[form]
-	if form == obd.FormBare && whole && len(digits) == 3 { // the length of a long reply
-		m.begin("", int(nibble(*digits[0]))<<8|int(nibble(*digits[1]))<<4|int(nibble(*digits[2])))
+	head := map[Form]int{FormCAN11: 3, FormCAN29: 8, FormKLine: 6, FormJ1850: 6}[form]
+	if form == FormBare && whole && len(digits) == 3 { // the length of a long reply
+		m.begin("", int(anyHex(*digits[0]))<<8|int(anyHex(*digits[1]))<<4|int(anyHex(*digits[2])))
 		return
 	}
 	if !whole || len(digits) < head || (len(digits)-head)%2 != 0 {
@@ -80,7 +85,7 @@ func (m *vinMask) line(form obd.Form, text []byte, hot bool) {
 	switch {
 	case part >= 0:
 		m.part("", part, part == 0, cells)
-	case form == obd.FormCAN11 || form == obd.FormCAN29:
+	case form == FormCAN11 || form == FormCAN29:
 		m.frame(sender, cells)
 	case head == 6 && len(cells) > 1:
 		m.message(sender, cellsOf(digits[:head]), cells[:len(cells)-1], &cells[len(cells)-1])
@@ -91,14 +96,14 @@ func (m *vinMask) line(form obd.Form, text []byte, hot bool) {
 
 // hexDigits are the digits of a line; part is the number that stands before a part of a long
 // reply without headers, else -1. whole is false when anything else stands in it.
-func hexDigits(form obd.Form, text []byte) (digits []*byte, part int, whole bool) {
+func hexDigits(form Form, text []byte) (digits []*byte, part int, whole bool) {
 	part, whole = -1, true
-	if form == obd.FormBare && len(text) > 1 && text[1] == ':' && isHex(text[0]) {
-		part, text = int(nibble(text[0])), text[2:]
+	if form == FormBare && len(text) > 1 && text[1] == ':' && isAnyHex(text[0]) {
+		part, text = int(anyHex(text[0])), text[2:]
 	}
 	for i := range text {
 		switch {
-		case isHex(text[i]):
+		case isAnyHex(text[i]):
 			digits = append(digits, &text[i])
 		case text[i] != ' ' && text[i] != '\r' && text[i] != '\n':
 			whole = false
@@ -107,9 +112,11 @@ func hexDigits(form obd.Form, text []byte) (digits []*byte, part int, whole bool
 	return digits, part, whole
 }
 
-func isHex(c byte) bool { return c >= '0' && c <= '9' || c >= 'A' && c <= 'F' || c >= 'a' && c <= 'f' }
+func isAnyHex(c byte) bool {
+	return c >= '0' && c <= '9' || c >= 'A' && c <= 'F' || c >= 'a' && c <= 'f'
+}
 
-func nibble(c byte) byte {
+func anyHex(c byte) byte {
 	switch {
 	case c >= 'a':
 		return c - 'a' + 10
@@ -122,7 +129,7 @@ func nibble(c byte) byte {
 func cellsOf(digits []*byte) []cell {
 	cells := make([]cell, 0, len(digits)/2)
 	for i := 0; i+1 < len(digits); i += 2 {
-		cells = append(cells, cell{digits[i], digits[i+1], nibble(*digits[i])<<4 | nibble(*digits[i+1])})
+		cells = append(cells, cell{digits[i], digits[i+1], anyHex(*digits[i])<<4 | anyHex(*digits[i+1])})
 	}
 	return cells
 }
