@@ -34,7 +34,7 @@ type mishap struct {
 var mishaps = []mishap{
 	{fault: simcar.Fault{Kind: simcar.LostReply}},
 	{fault: simcar.Fault{Kind: simcar.LateReply, For: 150 * time.Millisecond}, inDoubt: 2},
-	{fault: simcar.Fault{Kind: simcar.DamagedReply}},
+	{fault: simcar.Fault{Kind: simcar.DamagedReply}, inDoubt: 2}, // a digit that became another digit: CAN lines have no check byte
 	{fault: simcar.Fault{Kind: simcar.DataError}},
 	{fault: simcar.Fault{Kind: simcar.NulBytes}, inDoubt: 2},
 	{fault: simcar.Fault{Kind: simcar.AdapterReset}, bare: true},
