@@ -26,7 +26,7 @@ var linkWords = []struct{ part, cause, todo string }{
 	{"went silent", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
 	{"no longer answers", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
 	{"does not answer: no prompt", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
-	{"nothing answers on", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
+	{"nothing answers", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
 	{"takes no more commands", "the adapter takes no commands", "is it in range, has it power?"},
 	{"not like an ELM327-style", "what answers is no adapter", "check --port and --baud"},
 	{"lost its settings", "the adapter lost its settings", "they are being set again"},
