@@ -20,8 +20,9 @@ const leastSpan, mostValue = 1e-6, 1e10
 //
 // It is the only caller of asciigraph, and stands between it and what it cannot bear: an
 // empty series and infinite values panic, bounds that data passes are moved, and a width
-// makes it interpolate, which can draw a slow wave that does not exist. Here values are
-// clamped to the bounds, and each column has exactly one value a line.
+// makes it interpolate, which can draw a slow wave that does not exist. Here a value beyond the
+// bounds (an engine that stands, which the axis does not follow) is not drawn, and each column has
+// exactly one value a line.
 func drawChart(cols []column, lo, hi float64, rows int) []string {
 	rows = max(rows, 2)
 	if !(hi-lo > leastSpan) || !(math.Abs(lo) < mostValue) || !(math.Abs(hi) < mostValue) {
@@ -46,12 +47,12 @@ func drawChart(cols []column, lo, hi float64, rows int) []string {
 	return lines[:rows]
 }
 
-// within clamps v to the bounds and counts it from the lower one; not a number stays so.
+// within counts v from the lower bound; beyond the bounds it is not a number.
 func within(v, lo, hi float64) float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
+	if v < lo || v > hi {
 		return math.NaN()
 	}
-	return max(0, min(v-lo, hi-lo))
+	return v - lo
 }
 
 // emptyChart is a chart of which not even the axis is known.

@@ -202,8 +202,8 @@ func (m *model) drawChart(s *sheet, l layout) {
 	s.line(m.theme.faint.on(spaces(axisWidth)+timeWords(axis, l.plot, m.replay)), fact(l.chart+1))
 }
 
-// stoppedRPM is the engine speed below which the engine does not run: such readings stand at
-// the foot of the chart and do not stretch its axis.
+// stoppedRPM is the engine speed below which the engine does not run: such readings do not
+// stretch the chart's axis and are not drawn: at its foot they would pass for its lowest label.
 const stoppedRPM = 400
 
 func (m *model) chartLines(l layout) []string {

@@ -133,10 +133,10 @@ func TestChart(t *testing.T) {
       20┤ ╭─╮
       10┼─╯ ╰╴ ╶─
        0┤ ╰─╯`},
-		{"what passes the axis is held at its edge", []column{col(-500, 900), col(-500, 900), col(-500, 900)}, `
-      20┼──
-      10┤
-       0┼──`},
+		{"what passes the axis is not drawn", []column{col(-500, 900), col(-500, 5), col(-500, 5)}, `
+      20┤
+      10┤╶─
+       0┤`},
 		{"nothing but gaps", []column{gap, gap, gap}, `
       20┤
       10┤
