@@ -168,3 +168,12 @@ func TestRefused(t *testing.T) {
 		}
 	}
 }
+
+// A network has no serial speed, however its address is written.
+func TestSpeeds(t *testing.T) {
+	for port, want := range map[string]int{"tcp://10.0.0.1:35000": 0, "TCP://10.0.0.1:35000": 0, "/dev/ttyUSB0": 38400} {
+		if got := speeds(port, 38400); len(got) != 1 || got[0] != want {
+			t.Errorf("%s: %v", port, got)
+		}
+	}
+}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"strings"
 	"sync"
 	"time"
 
@@ -92,7 +91,7 @@ func opener(e *env, port string) func(context.Context, int) (obd.Link, error) {
 // speeds are the serial speeds to try: the one that was given, or all; a network has none.
 func speeds(port string, baud int) []int {
 	switch {
-	case strings.HasPrefix(port, "tcp://"):
+	case link.OnNetwork(port):
 		return []int{0}
 	case baud > 0:
 		return []int{baud}

@@ -32,7 +32,7 @@ const (
 // A serial port is set to 8 data bits, no parity, 1 stop bit at the given speed in baud;
 // 0 means DefaultBaud. Errors are *OpenError. Open returns when ctx is done.
 func Open(ctx context.Context, target string, baud int) (*Link, error) {
-	if strings.Contains(target, "://") {
+	if OnNetwork(target) {
 		return openTCP(ctx, target)
 	}
 	if baud == 0 {
@@ -40,6 +40,9 @@ func Open(ctx context.Context, target string, baud int) (*Link, error) {
 	}
 	return openSerial(ctx, target, baud)
 }
+
+// OnNetwork tells whether a target is an address on a network, which has no serial speed.
+func OnNetwork(target string) bool { return strings.Contains(target, "://") }
 
 func openTCP(ctx context.Context, target string) (*Link, error) {
 	address, err := tcpAddress(target)
