@@ -358,7 +358,7 @@ func (d *Detector) setState(e *evaluation, why Reason, alarmed bool) {
 	if v, ok := d.road.speed.last(); ok {
 		s.SpeedKMH = v.v
 	}
-	if why == ThrottleMoving || why == ClosedThrottle || d.road.steadySince == 0 {
+	if why == ClosedThrottle || d.road.footMoves(e.t, d.th) || d.road.steadySince == 0 {
 		d.road.steadySince = e.t
 	}
 	s.SteadyFor = seconds(e.t - d.road.steadySince)

@@ -95,6 +95,11 @@ func (r *road) moving(t float64, th *thresholds) bool {
 	if low, high, ok := r.speed.spread(t - th.speedOver); ok && high-low > th.learnMove {
 		return true
 	}
+	return r.footMoves(t, th)
+}
+
+// footMoves says whether the driver's foot, as far as it is read, moves.
+func (r *road) footMoves(t float64, th *thresholds) bool {
 	foot, _ := r.foot()
 	if foot == nil {
 		return false

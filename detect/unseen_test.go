@@ -109,3 +109,17 @@ func TestSteadinessBeginsAnew(t *testing.T) {
 		t.Errorf("steady for %v, 2 s after a gap", got)
 	}
 }
+
+// A throttle that moves is not steady, whatever else forbids to judge.
+func TestNotSteadyOutsideTheBand(t *testing.T) {
+	d := New()
+	for i := range 600 {
+		at := time.Duration(i) * 100 * time.Millisecond
+		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: pids.RPM, Value: 1500})
+		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: pids.VSS, Value: 20})
+		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: pids.TP, Value: float64(15 + i%40)})
+	}
+	if s := d.State(); s.SteadyFor > time.Second || s.Reason != OutsideBand {
+		t.Errorf("steady for %v, %v", s.SteadyFor, s.Reason)
+	}
+}
