@@ -3,6 +3,8 @@ package detect
 import (
 	"testing"
 	"time"
+
+	"judder/pids"
 )
 
 // reasonAtTime is the reason of the span that holds t.
