@@ -117,7 +117,7 @@ func TestNotSteadyOutsideTheBand(t *testing.T) {
 	d := New()
 	for i := range 600 {
 		at := time.Duration(i) * 100 * time.Millisecond
-		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: pids.RPM, Value: 1500})
+		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: pids.RPM, Value: float64(1500 + i%3)})
 		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: pids.VSS, Value: 20})
 		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: pids.TP, Value: float64(15 + i%40)})
 	}
