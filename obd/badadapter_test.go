@@ -3,6 +3,7 @@ package obd
 import (
 	"context"
 	"fmt"
+	"io"
 	"net"
 	"strings"
 	"sync"
@@ -25,9 +26,10 @@ type badAdapter struct {
 	resets  int
 
 	car    func(b *badAdapter, request string) (lines []string, prompt bool)
-	number string                                // AT DPN
-	strike func(command string) (lines []string) // what happens in place of an answer; nil or none: nothing
-	bare   bool                                  // no headers, whatever is set
+	number string                                 // AT DPN
+	strike func(command string) (lines []string)  // what happens in place of an answer; nil or none: nothing
+	bare   bool                                   // no headers, whatever is set
+	later  func(after time.Duration, line string) // puts out a line unasked; set by serve
 }
 
 // setting answers an AT command.
@@ -56,6 +58,14 @@ func (b *badAdapter) setting(command string) []string {
 
 // serve answers until the pipe closes: 8 ms a command, a second more a request while patient.
 func (b *badAdapter) serve(far net.Conn) {
+	var late sync.WaitGroup
+	defer late.Wait()
+	b.later = func(after time.Duration, line string) {
+		late.Go(func() {
+			time.Sleep(after) // simulated
+			_, _ = io.WriteString(far, line+"\r")
+		})
+	}
 	buf, line := make([]byte, 64), ""
 	for {
 		n, err := far.Read(buf)

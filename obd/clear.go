@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 
@@ -64,14 +66,49 @@ func (q *Inquiry) Clear(typed string) (sent bool, err error) {
 	if err != nil {
 		return true, fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w)", err)
 	}
-	return true, clearedBy(answers)
+	if anyOf(answers, Pending) {
+		if answers, err = q.later(answers); err != nil {
+			return true, fmt.Errorf("the request to clear was sent, and a computer said \"wait\"; whether it obeyed could not be read (%w)", err)
+		}
+	}
+	return true, q.clearedBy(answers)
 }
 
-// clearedBy is what computers made of the request to clear; nil when all that answered obeyed.
-func clearedBy(answers []Answer) error {
+// later listens for what computers that said "wait" answer after the prompt, which some adapters
+// pass on; nothing is asked again (ISO 14229-1: up to 5 s).
+func (q *Inquiry) later(answers []Answer) ([]Answer, error) {
+	const most = 5 * time.Second
+	p := q.p
+	for end := p.cfg.Since() + most; anyOf(answers, Pending) && p.cfg.Since() < end && p.ctx.Err() == nil; {
+		if err := p.term.listen(end - p.cfg.Since()); err != nil {
+			return answers, err
+		}
+		_, messages, err := p.do("ATI", waitSetting)
+		if err != nil {
+			return answers, err
+		}
+		for _, m := range messages {
+			for i := range answers {
+				if a := &answers[i]; a.ECU == m.ECU && a.Outcome == Pending {
+					*a = answerOf(&m, a.Raw)
+				}
+			}
+		}
+	}
+	return answers, nil
+}
+
+// clearedBy is what computers made of the request to clear; nil when all that are known obeyed.
+func (q *Inquiry) clearedBy(answers []Answer) error {
 	var cleared, refused []string
+	silent := map[string]bool{}
+	for _, id := range q.ECUs() {
+		silent[id] = true
+	}
 	for i := range answers {
-		switch a := &answers[i]; a.Outcome {
+		a := &answers[i]
+		delete(silent, a.ECU)
+		switch a.Outcome {
 		case Answered:
 			cleared = append(cleared, a.ECU)
 		case Declined:
@@ -80,13 +117,16 @@ func clearedBy(answers []Answer) error {
 			refused = append(refused, a.ECU+" asked to wait and did not confirm")
 		}
 	}
+	for _, id := range slices.Sorted(maps.Keys(silent)) {
+		refused = append(refused, id+" did not confirm it")
+	}
 	switch {
 	case refused != nil && cleared != nil:
 		return fmt.Errorf("%s cleared, but %s", strings.Join(cleared, ", "), strings.Join(refused, "; "))
+	case cleared == nil && len(silent) == len(q.ECUs()):
+		return ErrNotCleared
 	case refused != nil:
 		return errors.New(strings.Join(refused, "; "))
-	case cleared == nil:
-		return ErrNotCleared
 	}
 	return nil
 }

@@ -36,6 +36,7 @@ type Counts struct {
 	Late     int // of those, replies to an earlier request
 	Damaged  int // lines dropped because they are not whole
 	Unasked  int // whole replies to nothing that was asked
+	Nameless int // of the damaged lines, those that do not show whose they are
 }
 
 // Decoder turns exchanges into messages. It keeps what outlives an exchange: messages that
@@ -138,6 +139,7 @@ func (d *Decoder) line(x *Exchange, a *ask, l Line) {
 	if st != nil {
 		if st.Action == ActDrop {
 			d.Counts.Damaged++
+			d.namedBy(x.Form, l.At, rest)
 			return
 		}
 		if text = rest; text == "" || st.Action != ActNothing {
@@ -160,7 +162,18 @@ func (d *Decoder) line(x *Exchange, a *ask, l Line) {
 	}
 	if a.n > 0 { // the adapter's own answers are no frames
 		d.Counts.Damaged++
+		d.Counts.Nameless++
 	}
+}
+
+// namedBy notes whose a damaged line is, where its beginning shows that.
+func (d *Decoder) namedBy(form Form, at time.Duration, text string) {
+	f, arena, ok := parseFrame(d.arena, form, strings.TrimSpace(text))
+	if d.arena = arena; !ok || form != FormCAN11 && form != FormCAN29 || form == FormCAN11 && !d.expects(f.id) {
+		d.Counts.Nameless++
+		return
+	}
+	d.sender(form, f.id).at = at
 }
 
 // expect has the replies of a further computer taken for what they are: below the ids that

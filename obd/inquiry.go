@@ -30,14 +30,15 @@ type Outcome uint8
 
 // The outcomes.
 const (
-	Answered Outcome = iota
-	Silent           // nobody answered
-	Declined         // refused, with a code of ISO 14229-1
-	Damaged          // something came, and not whole
-	Pending          // it said "wait" for as long as is waited
+	Answered    Outcome = iota
+	Silent              // nobody answered
+	Declined            // refused, with a code of ISO 14229-1
+	Damaged             // something came, and not whole
+	Pending             // it said "wait" for as long as is waited
+	Misdirected         // another computer answered: the adapter does not ask the one it is told
 )
 
-var outcomeWords = [...]string{Answered: "answered", Silent: "silent", Declined: "refused", Damaged: "damaged", Pending: "still pending"}
+var outcomeWords = [...]string{Answered: "answered", Silent: "silent", Declined: "refused", Damaged: "damaged", Pending: "still pending", Misdirected: "answered by another computer"}
 
 // String is the outcome in words.
 func (o Outcome) String() string { return outcomeWords[o] }
@@ -182,8 +183,16 @@ func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
 		return Answer{Outcome: Silent}, nil
 	}
 	var answers []Answer
+	p := q.p
 	err := q.surviving(m, func() (err error) {
-		if answers, err = q.ask(request, m.Reply); err != nil || answers[0].Outcome != Silent {
+		answers, err = q.ask(request, m.Reply)
+		if err == nil && answers[0].Outcome == Misdirected { // once more, should it have forgotten
+			q.module, p.filter = Module{}, ""
+			if err = q.turnTo(m); err == nil {
+				answers, err = q.ask(request, m.Reply)
+			}
+		}
+		if err != nil || answers[0].Outcome != Silent {
 			return err
 		}
 		return q.stillSet()
@@ -301,7 +310,7 @@ func (q *Inquiry) stillSet() error {
 // waited for.
 func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err error) {
 	p := q.p
-	hurt := p.decoder.Counts.Damaged
+	before := p.decoder.Counts
 	x, messages, err := p.do(request, pendingReply)
 	switch {
 	case err != nil:
@@ -315,34 +324,51 @@ func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err 
 		}
 	}
 	raw := rawLines(&x)
+	others := false
 	for i := range messages {
 		m := &messages[i]
 		if only != "" && m.ECU != only || m.late {
+			others = others || !m.late
 			continue
 		}
-		a := Answer{ECU: m.ECU, Data: append([]byte(nil), m.Data...), Raw: raw}
-		if code, yes := m.Negative(); yes {
-			a.Outcome, a.Code, a.Data = Declined, code, nil
-			if code == responsePending {
-				a.Outcome = Pending
-			}
-		}
-		out = merge(out, a)
+		out = merge(out, answerOf(m, raw), p.several)
 	}
-	if p.decoder.Counts.Damaged > hurt || p.decoder.unfinished(x.Sent) || x.Ending != EndPrompt || worst(&x) > ActRefused {
+	cut := x.Ending != EndPrompt || worst(&x) > ActRefused
+	if cut || p.decoder.Counts.Damaged > before.Damaged || p.decoder.unfinished(x.Sent) {
 		out = append(out, Answer{Outcome: Damaged, Raw: raw})
 		p.term.inStep = false
 	}
-	if len(out) == 0 {
+	switch {
+	case len(out) > 0:
+	case others:
+		out = append(out, Answer{ECU: only, Outcome: Misdirected, Raw: raw})
+	default:
 		out = append(out, Answer{ECU: only, Outcome: Silent, Raw: raw})
 	}
-	return out, p.decoder.hurt(x.Sent), nil
+	parts = p.decoder.hurt(x.Sent)
+	if cut || p.decoder.Counts.Nameless > before.Nameless {
+		parts = append(parts, nobody)
+	}
+	return out, parts, nil
 }
 
-// merge adds an answer; one that says "wait" gives way to the one that follows it.
-func merge(out []Answer, a Answer) []Answer {
+// answerOf is a reply as an answer.
+func answerOf(m *Message, raw []string) Answer {
+	code, refused := m.Negative()
+	switch {
+	case refused && code == responsePending:
+		return Answer{ECU: m.ECU, Outcome: Pending, Code: code, Raw: raw}
+	case refused:
+		return Answer{ECU: m.ECU, Outcome: Declined, Code: code, Raw: raw}
+	}
+	return Answer{ECU: m.ECU, Data: append([]byte(nil), m.Data...), Raw: raw}
+}
+
+// merge adds an answer; one that says "wait" gives way to the one of the same computer that
+// follows it. several computers without names may be any.
+func merge(out []Answer, a Answer, several bool) []Answer {
 	for i := range out {
-		if out[i].ECU == a.ECU && out[i].Outcome == Pending {
+		if out[i].ECU == a.ECU && out[i].Outcome == Pending && (a.ECU != "" || !several) {
 			out[i] = a
 			return out
 		}

@@ -62,8 +62,12 @@ type tally struct {
 	hurt  []string // computers of which only parts came in some try
 }
 
+// nobody is the name of whoever sent a line that does not show whose it is.
+const nobody = "?"
+
 // add takes in the answers of one try and returns what the question has brought so far. A
-// damaged line counts no more when everybody known, and everybody of whom parts came, has answered whole.
+// damaged line counts no more when everybody known, and everybody of whom parts came, has
+// answered whole; one that does not show whose it is counts until a try brings none.
 func (t *tally) add(answers []Answer, hurt []string) []Answer {
 	damage := slices.IndexFunc(answers, func(a Answer) bool { return a.Outcome == Damaged })
 	for _, a := range answers {
@@ -77,13 +81,14 @@ func (t *tally) add(answers []Answer, hurt []string) []Answer {
 		}
 	}
 	for _, id := range hurt {
-		if (t.only == "" || t.only == id) && !slices.Contains(t.hurt, id) {
+		if id != nobody && (t.only == "" || t.only == id) && !slices.Contains(t.hurt, id) {
 			t.hurt = append(t.hurt, id)
 		}
 	}
 	out := slices.Clone(t.best)
+	stray := t.only == "" && slices.Contains(hurt, nobody)
 	switch lost := t.anyMissing(t.hurt); {
-	case damage >= 0 && (lost || t.anyMissing(t.expected())):
+	case damage >= 0 && (lost || stray || t.anyMissing(t.expected())):
 		out = append(out, answers[damage])
 	case lost: // of somebody only parts came
 		out = append(out, Answer{Outcome: Damaged})

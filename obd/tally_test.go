@@ -56,7 +56,10 @@ func TestInquiry_AskAllKeepsTally(t *testing.T) {
 		"part, for ever":        {[][]string{{"7E8024300", part}}, "7E8 answered, damaged", 3},
 		"part, then whole":      {[][]string{{"7E8024300", part}, {part, other}}, "7E8 answered, 7EA answered", 2},
 		"part, then silent":     {[][]string{{"7E8024300", part}, {"7E8024300"}}, "7E8 answered, damaged", 3},
-		"noise, known is whole": {[][]string{{"7E8024300", "7#"}}, "7E8 answered", 1},
+		"noise once":            {[][]string{{"7E8024300", "7#"}, {"7E8024300"}}, "7E8 answered", 2},
+		"header lost":           {[][]string{{"7E8024300", other[1:]}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
+		"noise for ever":        {[][]string{{"7E8024300", "7#"}}, "7E8 answered, damaged", 3},
+		"buffer full":           {[][]string{{"7E8024300", "BUFFER FULL"}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
 		"one waits, then tells": {[][]string{{"7E8024300", waits}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
 		"one waits, then none":  {[][]string{{"7E8024300", waits}, {"7E8024300"}}, "7E8 answered, 7EA still pending", -1},
 		"one is busy":           {[][]string{{"7E8024300", busy}, {other}}, "7E8 answered, 7EA answered", 2},
@@ -163,5 +166,68 @@ func TestAsk_DetailsOfOneCode(t *testing.T) {
 		if got := a.answeredBy(unhexAll(t, strings.ReplaceAll(c.reply, " ", ""))); got != c.want {
 			t.Errorf("%s to %s: %v", c.reply, c.request, got)
 		}
+	}
+}
+
+// An adapter that does not do what it is told of addresses gets another computer's answer: that
+// is said, and no silence.
+func TestInquiry_Misdirected(t *testing.T) {
+	m, err := ParseModule("760")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := &badAdapter{}
+	b.car = func(b *badAdapter, request string) ([]string, bool) {
+		if request == "1902" {
+			return []string{"7E8037F1911"}, true
+		}
+		return []string{b.engine("7E8", request)}, true
+	}
+	inquireBad(t, b, func(q *Inquiry) error {
+		a, err := q.AskOne(m, "1902")
+		if a.Outcome != Misdirected {
+			t.Errorf("%v", a.Outcome)
+		}
+		return err
+	})
+}
+
+// Clearing is confirmed when every computer that is known confirms it; a "wait" may be followed
+// by an answer behind the prompt. The request goes out once.
+func TestInquiry_ClearTold(t *testing.T) {
+	const ok, other, waits = "7E80144", "7E90144", "7E8037F0478"
+	for name, c := range map[string]struct {
+		lines []string
+		late  string
+		want  string // part of the error; "" for none
+	}{
+		"both":              {[]string{ok, other}, "", ""},
+		"one":               {[]string{ok}, "", "7E8 cleared, but 7E9 did not confirm it"},
+		"nobody":            {[]string{"NO DATA"}, "", ErrNotCleared.Error()},
+		"one waits":         {[]string{waits, other}, "", "7E9 cleared, but 7E8 asked to wait"},
+		"one waits, tells":  {[]string{waits, other}, ok, ""},
+		"one waits, refuse": {[]string{waits, other}, "7E8037F0422", "7E8 refused"},
+	} {
+		sent := 0
+		b := &badAdapter{}
+		b.car = func(b *badAdapter, request string) ([]string, bool) {
+			switch request {
+			case "04":
+				if sent++; c.late != "" {
+					b.later(1800*time.Millisecond, c.late)
+				}
+				return c.lines, true
+			case "010C":
+				return []string{"7E804410C0000", "7E904410C0000"}, true
+			}
+			return []string{b.engine("7E8", request), b.engine("7E9", request)}, true
+		}
+		inquireBad(t, b, func(q *Inquiry) error {
+			_, err := q.Clear(ClearWord)
+			if (err == nil) != (c.want == "") || err != nil && !strings.Contains(err.Error(), c.want) || sent != 1 {
+				t.Errorf("%s: %v, sent %d times; want %q", name, err, sent, c.want)
+			}
+			return nil
+		})
 	}
 }

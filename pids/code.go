@@ -121,6 +121,9 @@ func ParseCodes(reply []byte, can bool) ([]Code, error) {
 			return nil, &DataError{what, len(reply), ErrShort}
 		}
 		data, want := reply[2:], 2*int(reply[1])
+		if want == 0 && len(data) > 0 && filling(data) {
+			return nil, nil // none; the computer counts its padding to the message
+		}
 		switch {
 		case len(data) > want, len(data)%2 != 0: // ISO 15765-2 has cut the padding: this has no count
 			return nil, &DataError{what, min(len(reply), 2+want), ErrRecord}
@@ -152,6 +155,11 @@ func unfilled(data []byte) []byte {
 		data = data[:len(data)-2]
 	}
 	return data
+}
+
+// filling tells whether bytes are all the same filling byte.
+func filling(data []byte) bool {
+	return bytes.IndexByte([]byte{0x00, 0x55, 0xAA, 0xCC, 0xFF}, data[0]) >= 0 && bytes.Count(data, data[:1]) == len(data)
 }
 
 // codePairs reads codes of two bytes; zeros and a last odd byte are none.

@@ -153,7 +153,7 @@ func TestParseStatusCodes(t *testing.T) {
 		{"59 02 7F 0A 9B 17 24 08 05 11 2F 00 00", "P0A9B-17 24 pending, P0805-11 2F current", 0x7F, nil},
 		{"59 02 FF", "", 0xFF, nil},
 		{"59 02 FF C1 40 87 2F C1 00 00 28", "U0140-87 2F current, U0100-00 28 history", 0xFF, nil},
-		{"59 02 FF 12 34 56 20 00 00 00 00", "P1234-56 20 ", 0xFF, nil},
+		{"59 02 FF 12 34 56 20 00 00 00 00", "P1234-56 20 untested", 0xFF, nil},
 		{"59 0A 7F 12 34 56 24 23 45 05 00 AB CD 01 2F", "P1234-56 24 pending, P2345-05 00 , B2BCD-01 2F current", 0x7F, nil},
 		{"59 42 33 FF FF 04", "", 0xFF, nil},
 		{"59 42 33 FF 7E 04 02 01 71 00 2F", "P0171-00 2F current", 0xFF, nil},

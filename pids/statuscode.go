@@ -26,16 +26,20 @@ type StatusCode struct {
 	Unreported       byte
 }
 
+// faultBits are those that make a fault of a code.
+const faultBits = statusFailed | statusPending | statusConfirmed
+
 func (s StatusCode) has(bits byte) bool  { return s.Status&bits != 0 }
 func (s StatusCode) told(bits byte) bool { return s.Unreported&bits == 0 }
 
 // State is one word for the status: "current" (test failed), else "pending", else "history"
-// (confirmed), else "untested" since cleared, else "": no fault. A computer that does not say
-// whether the test fails now can tell no more than "history" of a stored code; Words says so. Of
-// one that keeps no bit at all it is "listed".
+// (confirmed), else "untested": not since cleared, or it failed once and is neither pending nor
+// stored; else "": no fault. A computer that does not say whether the test fails now can tell no
+// more than "history" of a stored code; Words says so. Of one that keeps none of these bits it
+// is "listed".
 func (s StatusCode) State() string {
 	switch {
-	case s.Unreported == allBits:
+	case s.Unreported&faultBits == faultBits:
 		return "listed"
 	case s.has(statusFailed):
 		return "current"
@@ -43,7 +47,7 @@ func (s StatusCode) State() string {
 		return "pending"
 	case s.has(statusConfirmed):
 		return "history"
-	case s.has(statusNotSince):
+	case s.has(statusNotSince | statusFailedCycle | statusFailedSince):
 		return "untested"
 	}
 	return ""
@@ -67,6 +71,9 @@ var statusWords = []struct {
 	{func(s StatusCode) bool {
 		return s.has(statusFailed|statusPending) && !s.has(statusConfirmed) && s.told(statusConfirmed)
 	}, "not stored yet"},
+	{func(s StatusCode) bool {
+		return s.has(statusFailedCycle) && !s.has(statusConfirmed|statusPending|statusFailed)
+	}, "failed since this start, not told as pending or stored"},
 	{func(s StatusCode) bool {
 		return s.has(statusFailedSince) && !s.has(statusConfirmed|statusPending|statusFailed)
 	}, "failed once since cleared, not stored"},
@@ -96,6 +103,8 @@ func (s StatusCode) Words() string {
 		}
 	}
 	switch {
+	case s.Unreported&faultBits == faultBits:
+		return "this computer keeps no bit that tells failing, pending or stored"
 	case len(words) > 0:
 		return strings.Join(words, ", ")
 	case !s.told(statusFailed | statusNotSince | statusNotThisCycle):
@@ -121,6 +130,19 @@ const (
 
 // WritesJ2012 tells whether codes of a format (ISO 14229-1) can be written as SAE J2012 does.
 func WritesJ2012(format byte) bool { return format != formatJ1939 && format != format11992 }
+
+// FormatOf is the format of the codes in a reply to service 19 42 or 55; ok is false where a
+// reply does not tell it.
+func FormatOf(reply []byte) (format byte, ok bool) {
+	if len(reply) < 2 {
+		return 0, false
+	}
+	at := statusLayouts[reply[1]].format
+	if at == 0 || at >= len(reply) {
+		return 0, false
+	}
+	return reply[at], true
+}
 
 // ErrFormat is a list of codes that SAE J2012 does not write: to be shown raw.
 var ErrFormat = errors.New("codes in a format other than that of SAE J2012, not to be read as such")

@@ -14,14 +14,16 @@ import (
 type codeList struct {
 	state     string
 	service   byte
-	successor string
+	successor string // "": told with the list before
 }
 
 // codeLists are the services of SAE J1979 that list codes, and what SAE J1979-2 asks in
 // their place (ISO 14229-1 service 19: emissions group 33, status, severity classes A to C).
+// There stored and pending codes are asked for at once: a reply does not say which mask it
+// answers, and one that comes late would pass for the other list.
 var codeLists = []codeList{
-	{"stored", 0x03, "194233081E"},
-	{"pending", 0x07, "194233041E"},
+	{"stored", 0x03, "1942330C1E"},
+	{"pending", 0x07, ""},
 	{"permanent", 0x0A, "195533"},
 }
 
@@ -29,13 +31,17 @@ func (c *reader) codes() error {
 	for _, l := range codeLists {
 		var err error
 		c.must = l.state != "permanent" // service 0A came late
-		if c.successor {
+		if c.successor && l.successor == "" {
+			// asked already
+		} else if c.successor {
 			err = c.successorCodes(l.state, l.successor)
 		} else {
 			err = c.each(l.state+" codes", obd.Request(l.service), func(e *ECU, data []byte) error {
 				codes, err := pids.ParseCodes(data, c.can)
 				for _, k := range codes {
-					e.keep(newCode(k, l.state, l.service))
+					if !e.keep(newCode(k, l.state, l.service)) && l.state == "stored" {
+						e.repeated++
+					}
 				}
 				return err
 			})
@@ -100,6 +106,7 @@ func (c *reader) endList(e *ECU, l endedList) {
 func (c *reader) successorCodes(state, request string) error {
 	return c.each(state+" codes", request, func(e *ECU, data []byte) error {
 		codes, _, err := pids.ParseStatusCodes(data)
+		was := len(e.Codes)
 		for _, s := range codes {
 			if state == "permanent" {
 				e.Codes = append(e.Codes, newStatusCode(s, state))
@@ -107,6 +114,11 @@ func (c *reader) successorCodes(state, request string) error {
 			}
 			if !e.has(s.String()) {
 				e.addStatus(s)
+			}
+		}
+		if format, ok := pids.FormatOf(data); ok {
+			for i := range e.Codes[was:] {
+				e.Codes[was+i].written(format)
 			}
 		}
 		return err
@@ -142,14 +154,15 @@ func detailOf(sub byte, c pids.Code) string {
 	return obd.Request(0x19, sub, byte(c.Number>>8), byte(c.Number), c.FailureType, allRecords)
 }
 
-// keep keeps a code that was not told before in the same state.
-func (e *ECU) keep(k Code) {
+// keep keeps a code that was not told before in the same state, and says whether it was not.
+func (e *ECU) keep(k Code) bool {
 	for i := range e.Codes {
 		if e.Codes[i].Code == k.Code && e.Codes[i].State == k.State {
-			return
+			return false
 		}
 	}
 	e.Codes = append(e.Codes, k)
+	return true
 }
 
 func (e *ECU) has(code string) bool {
@@ -249,7 +262,7 @@ func (e *ECU) ready(m Monitor) {
 // countStored compares the codes that a computer told with how many it says that it stores: a
 // lost reply looks like an empty list.
 func (c *reader) countStored(e *ECU) {
-	n := 0
+	n := e.repeated
 	for i := range e.Codes {
 		if e.Codes[i].State == "stored" {
 			n++

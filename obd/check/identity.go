@@ -26,26 +26,30 @@ const (
 )
 
 func (c *reader) identity() error {
+	claims, err := c.informs()
+	if err != nil {
+		return err
+	}
 	if !c.o.SkipVIN {
-		if err := c.vehicle(); err != nil {
+		if err := c.vehicle(claims); err != nil {
 			return err
 		}
 	}
-	if err := c.whole(readingIDs, infoCalibration, func(e *ECU, data []byte) error {
+	if err := c.claimed(claims, readingIDs, infoCalibration, func(e *ECU, data []byte) error {
 		ids, err := pids.ParseCalibrationIDs(data)
 		e.Calibrations = c.joined(e.Calibrations, ids)
 		return err
 	}); err != nil {
 		return err
 	}
-	if err := c.whole(readingCVNs, infoCVN, func(e *ECU, data []byte) error {
+	if err := c.claimed(claims, readingCVNs, infoCVN, func(e *ECU, data []byte) error {
 		numbers, err := pids.ParseCVNs(data)
 		e.CVNs = c.joined(e.CVNs, numbers)
 		return err
 	}); err != nil {
 		return err
 	}
-	return c.whole("name", infoName, func(e *ECU, data []byte) (err error) {
+	return c.claimed(claims, "name", infoName, func(e *ECU, data []byte) (err error) {
 		if c.r.Nameless {
 			return nil // one name for several computers would be wrong
 		}
@@ -55,29 +59,27 @@ func (c *reader) identity() error {
 }
 
 // vehicle reads the number of the car. One that is claimed and not told is asked for once more.
-func (c *reader) vehicle() error {
-	ask := func() error {
-		return c.whole(readingVIN, infoVIN, func(e *ECU, data []byte) error {
-			vin, err := pids.ParseVIN(data)
-			if err == nil && c.sameVIN(e.ID, vin) {
-				c.takeVIN(vin)
-			}
-			return err
-		})
-	}
-	if err := ask(); err != nil || len(c.vins) > 0 {
+func (c *reader) vehicle(claims supportMaps) error {
+	take := func(e *ECU, data []byte) error {
+		vin, err := pids.ParseVIN(data)
+		if err == nil && c.sameVIN(e.ID, vin) {
+			c.takeVIN(vin)
+		}
 		return err
 	}
-	became := c.became
-	claims, err := c.informs()
-	if err != nil || c.silentTo(claims, infoVIN, became) == nil {
+	if err := c.whole(readingVIN, infoVIN, take); err != nil || len(c.vins) > 0 || c.silentTo(claims, infoVIN, c.became) == nil {
 		return err
 	}
-	if err := ask(); err != nil || len(c.vins) > 0 {
+	return c.claimed(claims, readingVIN, infoVIN, take)
+}
+
+// claimed is whole, and names the computers that claim an info type and do not tell it.
+func (c *reader) claimed(claims supportMaps, what string, item byte, take func(e *ECU, data []byte) error) error {
+	if err := c.whole(what, item, take); err != nil {
 		return err
 	}
-	for _, id := range c.silentTo(claims, infoVIN, c.became) {
-		c.note(id, readingVIN, silentToClaim)
+	for _, id := range c.silentTo(claims, item, c.became) {
+		c.note(id, what, silentToClaim)
 	}
 	return nil
 }

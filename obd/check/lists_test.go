@@ -116,7 +116,8 @@ func TestRun_ClaimedAndSilent(t *testing.T) {
 	}{
 		{"a monitor", script{"0600": {"7E8 46 00 80 00 00 00"}}, "7E8 test results of monitor 01: no answer, though it is supported", true},
 		{"a map", script{"0600": {"7E8 46 00 00 00 00 01"}}, "7E8 test results, map 20: no answer, though it is supported", true},
-		{"the VIN", script{"0900": {"7E8 49 00 54 40 00 00"}}, "7E8 VIN: no answer, though it is supported", false},
+		{"the VIN", script{"0900": {"7E8 49 00 40 00 00 00"}}, "7E8 VIN: no answer, though it is supported", false},
+		{"the name", script{"0900": {"7E8 49 00 00 40 00 00"}}, "7E8 name: no answer, though it is supported", false},
 		{"a damaged counter", script{"0600": {"7E8 46 00 80 00 00 00"}, "0601": {"damaged 7E8 10 13 46 01 0B 24 00 0"}}, " test results of monitor 01: damaged", true},
 		{"damaged maps", script{"0600": {"damaged 7E8 06 46 0"}}, " test results, map 00: damaged", true},
 	} {

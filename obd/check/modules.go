@@ -76,10 +76,10 @@ func (c *reader) module(m obd.Module) error {
 		return err
 	}
 	trouble := obd.BusTrouble(a.Raw) // the adapter's words are no answer of a computer
-	if asked.Answered = a.Outcome != obd.Silent && (a.Outcome != obd.Damaged || trouble == ""); !asked.Answered {
+	if asked.Answered = a.Outcome != obd.Silent && a.Outcome != obd.Misdirected && (a.Outcome != obd.Damaged || trouble == ""); !asked.Answered {
 		c.r.NotAnswering = append(c.r.NotAnswering, m.Name)
-		if asked.Unreachable = !c.q.Reaches(m); asked.Unreachable {
-			c.note("", "module "+m.Name, "not asked: "+c.unreachable(m))
+		if asked.Unreachable = !c.q.Reaches(m) || a.Outcome == obd.Misdirected; asked.Unreachable {
+			c.note("", "module "+m.Name, "not asked: "+c.unreachable(m, a.Outcome))
 		} else if trouble != "" {
 			c.note("", "module "+m.Name, trouble)
 		}
@@ -106,9 +106,11 @@ func (c *reader) module(m obd.Module) error {
 }
 
 // unreachable says why a module cannot be asked, and what helps.
-func (c *reader) unreachable(m obd.Module) string {
+func (c *reader) unreachable(m obd.Module, became obd.Outcome) string {
 	can := c.q.Capabilities()
 	switch {
+	case became == obd.Misdirected:
+		return "another computer answers in its place, because this adapter does not do what it is told of addresses; another adapter is needed"
 	case can.Slow:
 		return "on this bus (" + c.r.Protocol + ") no computer can be asked by its own address; the maker's tool is needed"
 	case can.Form == obd.FormBare:
@@ -168,8 +170,19 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
 		return nil
 	}
 	a, err := c.q.AskOne(m, obd.Request(0x19, 0x01, failedMask))
-	if err != nil || a.Outcome != obd.Answered {
+	if err != nil || a.Outcome == obd.Declined && unsupported(a.Code) {
 		return err
+	}
+	if a.Outcome != obd.Answered {
+		for i := range e.Codes[was:] {
+			e.Codes[was+i].unsure("the format of this computer's codes was not told")
+		}
+		why := a.Outcome.String()
+		if a.Outcome == obd.Declined {
+			why = refusedBegins + pids.RefusalText(a.Code)
+		}
+		c.note(e.ID, "format of the codes", why)
+		return nil
 	}
 	_, format, count, err := pids.ParseCount(a.Data)
 	if err != nil {
@@ -191,15 +204,20 @@ func (k *Code) written(format byte) {
 	switch {
 	case err != nil:
 	case format == formatISO:
-		const unsure = "a reading of its bytes by SAE J2012, not sure: this computer writes them in format 01"
-		if k.Text != "" {
-			k.Text += "; "
-		}
-		k.Text, k.Source = k.Text+unsure, strings.TrimPrefix(k.Source+"; ISO 14229-1", "; ")
+		k.unsure("this computer writes them in format 01")
 	case !pids.WritesJ2012(format):
 		k.Code = fmt.Sprintf("%04X%02X", code.Number, code.FailureType)
 		k.Text, k.Source = fmt.Sprintf("raw, in format %02X, which is not that of SAE J2012", format), "ISO 14229-1"
 	}
+}
+
+// unsure says that the name of a code may not be its own.
+func (k *Code) unsure(why string) {
+	if k.Text != "" {
+		k.Text += "; "
+	}
+	k.Text += "a reading of its bytes by SAE J2012, not sure: " + why
+	k.Source = strings.TrimPrefix(k.Source+"; ISO 14229-1", "; ")
 }
 
 // bytes are the three bytes of a code of service 19, however it is written.

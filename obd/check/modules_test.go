@@ -56,6 +56,7 @@ func TestModule_Details(t *testing.T) {
 		car[fmt.Sprintf("760/1906C1%02X87FF", i)] = []string{"768 7F 19 31"}
 	}
 	delete(car, "760/1904C10087FF")
+	car["760/19012F"] = []string{"768 59 01 FF 00 00 17"}
 	car["760/19022F"], car["760/22F187"] = []string{list}, []string{"768 62 F1 87 41 42 43"}
 	r, asked := checkOf(t, plain(car), check.Options{Modules: module(t, "760")})
 	e := find(r, "768")
@@ -108,7 +109,7 @@ func TestRun_SuccessorSnapshots(t *testing.T) {
 	car := func(also script) script {
 		s := script{
 			"0100": nil, "22F400": {"7E8 62 F4 00 00 10 00 00"}, "22F40C": {"7E8 62 F4 0C 00 00"}, "22F810": {"7E8 62 F8 10 01"},
-			"194233081E": {"7E8 59 42 33 FF 7E 04 02 01 71 00 2F"}, "194233041E": {"7E8 59 42 33 FF 7E 04"}, "195533": {"7E8 59 55 33 FF 04"},
+			"1942330C1E": {"7E8 59 42 33 FF 7E 04 02 01 71 00 2F"}, "195533": {"7E8 59 55 33 FF 04"},
 			"1904017100FF": {"7E8 59 04 01 71 00 2F 00 01 F4 0C 1A F8 F0 01 F4 0D 50"},
 		}
 		for k, v := range also {
@@ -185,5 +186,34 @@ func TestModule_BusTrouble(t *testing.T) {
 	r, _ := checkOf(t, plain(script{"760/19022F": {"damaged CAN ERROR"}}), check.Options{Modules: module(t, "760")})
 	if len(r.Modules) != 1 || r.Modules[0].Answered || fmt.Sprint(r.NotAnswering) != "[760]" || !strings.Contains(strings.Join(r.Unread, ";"), "module 760: ") {
 		t.Errorf("%+v %q %q", r.Modules, r.NotAnswering, r.Unread)
+	}
+}
+
+// Where the format of a computer's codes could not be asked, their names are told as not sure;
+// one that only refuses the question has the usual one (ISO 14229-1).
+func TestModule_FormatNotTold(t *testing.T) {
+	for answer, unsure := range map[string]bool{"768 7F 19 22": true, "768 7F 19 12": false, "": true, "768 59 01 FF 04 00 01": false} {
+		car := script{"760/19022F": {"768 59 02 FF 07 41 03 2F"}}
+		if answer != "" {
+			car["760/19012F"] = []string{answer}
+		}
+		r, _ := checkOf(t, plain(car), check.Options{Modules: module(t, "760")})
+		e := find(r, "768")
+		if got := strings.Contains(e.Codes[0].Text, "not sure"); got != unsure || strings.Contains(strings.Join(e.Unread, ";"), "format of the codes") != unsure {
+			t.Errorf("%q: %+v %q", answer, e.Codes, e.Unread)
+		}
+	}
+}
+
+// A code that failed once and is neither pending nor stored, and one of a computer that keeps no
+// such bit, are listed: no list that holds one is empty.
+func TestModule_NoStateIsNoSilence(t *testing.T) {
+	for reply, want := range map[string]string{
+		"768 59 02 0B 07 41 00 02": "P0741-00 untested 19", "768 59 02 FF 07 41 00 20": "P0741-00 untested 19", "768 59 02 80 07 41 00 89": "P0741-00 listed 19",
+	} {
+		r, _ := checkOf(t, plain(script{"760/19022F": {reply}}), check.Options{Modules: module(t, "760")})
+		if got := states(find(r, "768")); got != want {
+			t.Errorf("%s: %q, want %q", reply, got, want)
+		}
 	}
 }

@@ -53,6 +53,7 @@ type ECU struct {
 	Lists        Lists        `json:"code_lists,omitempty"`
 	Lamp         *bool        `json:"lamp,omitempty"`
 	CodesToldOf  int          `json:"codes_counted,omitempty"` // stored codes by the readiness reply
+	repeated     int          // stored codes that one list told again
 	Readiness    []Monitor    `json:"readiness,omitempty"`
 	Cleared      *Cleared     `json:"since_cleared,omitempty"`
 	OdometerKM   float64      `json:"odometer_km,omitempty"`
