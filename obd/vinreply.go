@@ -38,6 +38,8 @@ func (m *VINMask) frame(sender string, cells []cell) {
 		}
 	case 2:
 		m.part(sender, int(control&15), false, cells[1:])
+	default: // no frame: a line that lost characters
+		m.orphan(cells)
 	}
 }
 

@@ -11,7 +11,7 @@ const vinMark = '*'
 // HideVINs overwrites with asterisks the last six characters of every vehicle identification
 // number in a reply, service byte first, or in a part of one: behind info type 49 02 (SAE J1979),
 // behind identifiers F190 (ISO 14229-1) and F802 (SAE J1979-2) wherever they stand, and of each
-// known number wherever it stands. Bytes that are missing from the reply may be zero. It gives
+// known number wherever it stands, as of seventeen characters in a row, or more, that read like one. Bytes that are missing from the reply may be zero. It gives
 // the numbers that stood in it whole.
 func HideVINs(reply []byte, known ...string) (found []string) {
 	whole := slices.Clone(reply)
@@ -30,6 +30,9 @@ func HideVINs(reply []byte, known ...string) (found []string) {
 			}
 		}
 	}
+	found = append(found, hideRows(whole, reply)...)
+	slices.Sort(found)
+	found = slices.Compact(found)
 	for _, vin := range append(slices.Clone(known), found...) {
 		hideEnd(whole, reply, vin)
 	}
@@ -48,6 +51,30 @@ func behindMarker(reply []byte, at int) (data []byte, marked bool) {
 		return data, at == 1 && reply[0] == 0x62 || len(data) >= surely && wellVIN(data[:surely])
 	}
 	return nil, false
+}
+
+// hideRows hides in out the end of each row of seventeen or more characters of a number, letters
+// and digits among them: the maker's own way to tell one has no marker that is known. It gives
+// the rows of exactly seventeen.
+func hideRows(reply, out []byte) (found []string) {
+	digit := func(c byte) bool { return c >= '0' && c <= '9' }
+	for from := 0; from < len(reply); from++ {
+		to := from
+		for to < len(reply) && wellVIN(reply[to:to+1]) {
+			to++
+		}
+		row := reply[from:to]
+		if len(row) >= vinLength && slices.ContainsFunc(row, digit) && slices.ContainsFunc(row, func(c byte) bool { return !digit(c) }) {
+			for i := from + vinLength - vinMasked; i < to; i++ {
+				out[i] = vinMark
+			}
+			if len(row) == vinLength {
+				found = append(found, string(row))
+			}
+		}
+		from = to
+	}
+	return found
 }
 
 // unpadded is a number without the count and the zeros in front of it.

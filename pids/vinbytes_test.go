@@ -21,8 +21,9 @@ func TestHideVINs(t *testing.T) {
 		{"J1979-2", "\x62\xF8\x02" + vin + "\x00", nil, vin},
 		{"ISO 14229-1", "\x62\xF1\x90" + vin, nil, vin},
 		{"within a snapshot", "\x59\x04\xC1\x40\x87\x2F\x01\x02\xF1\x90" + vin + "\x40\x01\x7C", nil, vin},
-		{"without its identifier", "\x59\x06\xC1\x40\x87\x2F\x01" + vin + "\x55", []string{vin}, ""},
-		{"twice", "\x59\x04\xC1\x40\x87\x2F\x01\x01\xF1\x90" + vin + "\x02\x01\xF1\x90" + vin, nil, vin + vin},
+		{"without its identifier", "\x59\x06\xC1\x40\x87\x2F\x01" + vin + "\x2C", []string{vin}, ""},
+		{"twice", "\x59\x04\xC1\x40\x87\x2F\x01\x01\xF1\x90" + vin + "\x02\x01\xF1\x90" + vin, nil, vin},
+		{"by an identifier of the maker", "\x62\xF1\xA0" + vin, nil, vin},
 		{"none", "\x49\x04\x01SIMCAR-ENG-0001\x00", []string{vin}, ""},
 	} {
 		b := []byte(c.reply)
@@ -34,6 +35,12 @@ func TestHideVINs(t *testing.T) {
 	cut := []byte("\x49\x02\x01" + vin[:3] + "\x00\x00\x00\x00\x00\x00\x00" + vin[10:]) // the frame between was lost
 	if found := HideVINs(cut); found != nil || string(cut[13:]) != "0******" {
 		t.Errorf("%q, %q", cut, found)
+	}
+	if b := []byte("\x59\x06\x55" + vin + "\x55"); HideVINs(b) != nil || strings.Contains(string(b), vin[12:]) {
+		t.Errorf("among other bytes: %q", b)
+	}
+	if b := []byte("SIMCAR-ENGINE-00012345678"); HideVINs(b) != nil || strings.Contains(string(b), "*") {
+		t.Errorf("a calibration: %q", b)
 	}
 	if b := []byte("0000002"); HideVINs(b, vin) != nil || string(b) != "0******" {
 		t.Errorf("%q", b)

@@ -108,10 +108,11 @@ func (c *reader) sameVIN(ecu, vin string) bool {
 // hideVINs masks every number in what is kept of the car, in words and in hex.
 func (r *Report) hideVINs(known []string) {
 	hide := func(s *string) {
+		b := []byte(*s)
+		pids.HideVINs(b, known...)
+		*s = string(b)
 		for _, vin := range known {
-			inHex := fmt.Sprintf("%X", vin)
-			*s = strings.ReplaceAll(*s, vin, pids.MaskVIN(vin))
-			*s = strings.ReplaceAll(*s, inHex, fmt.Sprintf("%X", pids.MaskVIN(vin)))
+			*s = strings.ReplaceAll(*s, fmt.Sprintf("%X", vin), fmt.Sprintf("%X", pids.MaskVIN(vin)))
 		}
 	}
 	raw := func(s *string) {

@@ -185,23 +185,12 @@ func (c *reader) supports(what string, request func(base byte) string, bits func
 		if base > 0 && !all.any(byte(base)) {
 			break
 		}
-		answers := 0
 		what := fmt.Sprintf("%s, map %02X", what, base)
-		if err := c.each(what, request(byte(base)), func(e *ECU, data []byte) error {
-			four := bits(byte(base), data)
-			if four == nil {
-				return fmt.Errorf("%X is no map of what is supported", data)
-			}
-			key := e.ID
-			if c.r.Nameless { // one map an answer
-				answers++
-				key = fmt.Sprint(base, " ", answers)
-			}
-			if all[key] == nil {
-				all[key] = &pids.SupportMap{}
-			}
-			return all[key].Add(byte(base), four)
-		}); err != nil {
+		err := c.supportMap(all, what, request(byte(base)), byte(base), bits)
+		if err == nil && base == 0 && c.can && !c.r.Nameless && c.silentECU() { // a reply may be lost
+			err = c.supportMap(all, what, request(byte(base)), byte(base), bits)
+		}
+		if err != nil {
 			return nil, err
 		}
 		if base > 0 {
@@ -210,10 +199,40 @@ func (c *reader) supports(what string, request func(base byte) string, bits func
 		}
 		for i := range c.r.ECUs {
 			ecu := c.r.ECUs[i].ID
-			if became := cmp.Or(c.became[ecu], c.became[""]); became != "" && became != ListRead && became != NotSupported {
+			became := cmp.Or(c.became[ecu], c.became[""])
+			switch {
+			case all[ecu] != nil || became == NotSupported || became == ListRead:
+			case became != "":
 				c.lostMaps[ecu] = what + ": " + became
+			case c.can && !c.r.ECUs[i].further():
+				c.lostMaps[ecu] = what + ": no answer; whether it tells any is not known"
 			}
 		}
 	}
 	return all, nil
+}
+
+// silentECU tells whether some computer said nothing to the last question to all.
+func (c *reader) silentECU() bool {
+	return c.became[""] == "" && slices.ContainsFunc(c.r.ECUs, func(e ECU) bool { return !e.further() && c.became[e.ID] == "" })
+}
+
+// supportMap asks for one map and adds it to those of its computer.
+func (c *reader) supportMap(all supportMaps, what, request string, base byte, bits func(base byte, data []byte) []byte) error {
+	answers := 0
+	return c.each(what, request, func(e *ECU, data []byte) error {
+		four := bits(base, data)
+		if four == nil {
+			return fmt.Errorf("%X is no map of what is supported", data)
+		}
+		key := e.ID
+		if c.r.Nameless { // one map an answer
+			answers++
+			key = fmt.Sprint(base, " ", answers)
+		}
+		if all[key] == nil {
+			all[key] = &pids.SupportMap{}
+		}
+		return all[key].Add(base, four)
+	})
 }

@@ -58,7 +58,24 @@ func (t told) base() string { return t.Code.Code[:min(5, len(t.Code.Code))] }
 // now tells whether a code speaks of the present: failing, pending, or told in a way that does
 // not say more.
 func (t told) now() bool {
-	return slices.Contains([]string{"current", "pending", "stored", "listed"}, t.State)
+	switch t.State {
+	case "stored":
+		return !t.by.passed(t.base())
+	case "untested":
+		return strings.Contains(t.Words, failedLately)
+	}
+	return slices.Contains([]string{"current", "pending", "listed"}, t.State)
+}
+
+// failedLately stands in the words for a status of a code that failed since this start.
+const failedLately = "failed since this start"
+
+// passed tells whether a computer says by status that the last test of a code passed, so that it
+// is stored and of the past.
+func (e *ECU) passed(base string) bool {
+	return slices.ContainsFunc(e.Codes, func(k Code) bool {
+		return k.State == "history" && strings.HasPrefix(k.Code, base) && strings.Contains(k.Words, "its last test passed")
+	})
 }
 
 func names(codes []told) string {
@@ -124,8 +141,13 @@ func (m *Asked) called() string {
 // engineFamilies are the engine's misfire, fuel and air codes by their beginnings (SAE J2012).
 var engineFamilies = []string{"P030", "P031", "P035", "P0363", "P01", "P008", "P02", "P04", "P219", "P209", "P218", "P227", "P001", "P002"}
 
+// elsewhere are codes of those families that do not make an engine run badly: catalysts, and leaks
+// and levels of the tank (SAE J2012, from memory).
+var elsewhere = []string{"P042", "P043", "P0440", "P0442", "P0446", "P0449", "P045", "P046", "P0218"}
+
 func engine(c told) bool {
-	return slices.ContainsFunc(engineFamilies, func(f string) bool { return strings.HasPrefix(c.base(), f) }) && c.base() != "P0218"
+	begins := func(f string) bool { return strings.HasPrefix(c.base(), f) }
+	return slices.ContainsFunc(engineFamilies, begins) && !slices.ContainsFunc(elsewhere, begins)
 }
 
 func engineRule(_ *Report, all []told) []Advice {
@@ -180,7 +202,7 @@ func converterRule(_ *Report, all []told) (out []Advice) {
 		return c.now() || c.State == "history" && strings.Contains(c.Words, "does not tell whether")
 	})
 	past := pick(codes, func(c told) bool {
-		return !slices.ContainsFunc(now, func(n told) bool { return n.base() == c.base() })
+		return c.State != "permanent" && !slices.ContainsFunc(now, func(n told) bool { return n.base() == c.base() })
 	})
 	if len(now) > 0 {
 		out = append(out, Advice{Do: "Converter clutch and what controls it: " + names(now) + "; read their freeze frames, look at fluid level, colour and smell by the maker's procedure",
@@ -209,7 +231,7 @@ func permanentRule(_ *Report, all []told) []Advice {
 	if len(perm) == 0 {
 		return nil
 	}
-	return []Advice{{Do: "Write down the permanent codes: " + names(perm), Why: "they cannot be cleared by a tool and go only when the car has proved the repair itself", Source: standardPerm}}
+	return []Advice{{Do: "Write down the permanent codes: " + names(perm), Why: "they cannot be cleared by a tool and go only when the car has proved the repair itself: for these it has not yet, so look on the road whether the fault is gone", Source: standardPerm}}
 }
 
 func historyRule(_ *Report, all []told) []Advice {

@@ -39,11 +39,21 @@ var accused = map[string][]string{
 // not, or cannot be told.
 func (r *Report) answering(code string) *ECU {
 	for i := range r.ECUs {
-		if slices.Contains(accused[code], r.ECUs[i].ID) {
-			return &r.ECUs[i]
+		if e := &r.ECUs[i]; slices.Contains(accused[code], e.ID) && e.said() {
+			return e
 		}
 	}
 	return nil
+}
+
+// said tells whether a computer answered anything in this check.
+func (e *ECU) said() bool {
+	for _, became := range e.Lists {
+		if became == ListRead {
+			return true
+		}
+	}
+	return len(e.Codes) > 0 || len(e.Readiness) > 0 || len(e.Calibrations) > 0 || e.Name != "" && !e.further()
 }
 
 // manyAccused is how many modules one computer must miss, all alone, to look at itself.

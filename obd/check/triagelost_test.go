@@ -10,6 +10,7 @@ import (
 // not called dead (common practice, no source).
 func TestTriage_OneMissesMany(t *testing.T) {
 	r := remembers(t, map[string][]string{"768": {"U0101-87 current", "U0121-87 current", "U0140-87 current", "U0155-87 current", "U0100-87 current"}, "77A": {"U0100-00 current"}, "7E8": nil})
+	r.ecu("7E8").Lists = Lists{"stored": ListRead}
 	got := words(triage(r))
 	if strings.Count(got, "768 first") != 1 || !strings.Contains(got, "it alone misses 4 others (U0101, U0121, U0140, U0155)") || strings.Contains(got, "Look at what U0121") {
 		t.Error(got)
@@ -18,6 +19,10 @@ func TestTriage_OneMissesMany(t *testing.T) {
 		t.Error(got)
 	}
 	r = remembers(t, map[string][]string{"768": {"U0100-87 current", "U0121-87 current", "U0140-87 current"}, "7E8": nil})
+	if got := words(triage(r)); strings.Contains(got, "answers now") {
+		t.Errorf("it has answered nothing: %s", got)
+	}
+	r.ecu("7E8").Lists = Lists{"stored": ListRead}
 	if got := words(triage(r)); !strings.Contains(got, "7E8, which U0100 names, answers now") {
 		t.Error(got)
 	}
@@ -94,7 +99,7 @@ func TestTriage_Lamp(t *testing.T) {
 		lists Lists
 		want  string
 	}{
-		{Lists{"stored": ListRead, "pending": ListRead, "permanent": NotTold}, "commanded on: 7E8 told no code"},
+		{Lists{"stored": ListRead, "pending": ListRead, "permanent": NotTold}, "commanded on: 7E8 told no stored code"},
 		{Lists{"stored": refusedBegins + "it does not know this service; do not ask it again (11)", "pending": ListRead, "permanent": NotTold}, "refuses to tell them (stored), though it commands the lamp on"},
 		{Lists{"stored": refusedBegins + "busy; ask again in a moment, three times at most (21)", "pending": ListRead, "permanent": NotTold}, "Read the codes again"},
 	} {

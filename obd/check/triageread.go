@@ -98,10 +98,11 @@ func refusedRule(r *Report, _ []told) (out []Advice) {
 func lampRule(r *Report, _ []told) (out []Advice) {
 	for i := range r.ECUs {
 		e := &r.ECUs[i]
-		if e.Lamp == nil || !*e.Lamp || len(e.Codes) > 0 || e.Lists.unread() != nil {
+		lit := func(k Code) bool { return k.State != "pending" && k.State != "permanent" && k.State != "untested" }
+		if e.Lamp == nil || !*e.Lamp || slices.ContainsFunc(e.Codes, lit) || e.Lists.unread() != nil {
 			continue
 		}
-		out = append(out, Advice{Do: "Find out why the malfunction lamp is commanded on: " + e.called() + " told no code",
+		out = append(out, Advice{Do: "Find out why the malfunction lamp is commanded on: " + e.called() + " told no stored code",
 			Why: "a lamp without a code: the code is kept where this check does not read, or another computer asked for the lamp; read all computers with the maker's tool", Source: standardReady})
 	}
 	return out
@@ -111,26 +112,38 @@ func lampRule(r *Report, _ []told) (out []Advice) {
 // tests need one or two drives (common practice, no source).
 const clearedKMLittle = 80
 
+// openUsual is how many self-tests may be open on a car that was driven since (common practice, no
+// source).
+const openUsual = 2
+
 func clearedRule(r *Report, _ []told) []Advice {
 	const do = "Drive until the self-tests have run before trusting an empty list"
-	told, open := false, []string(nil)
+	told, open, km := false, []string(nil), 0.0
 	for i := range r.ECUs {
 		e := &r.ECUs[i]
 		if c := e.Cleared; c != nil {
 			if c.KM != nil && *c.KM < clearedKMLittle {
 				return []Advice{{Do: do, Why: clearedWords(*c.KM), Source: standardReady}}
 			}
-			told = told || c.KM != nil || c.Minutes != nil
+			if told = told || c.KM != nil || c.Minutes != nil; c.KM != nil {
+				km = max(km, *c.KM)
+			}
 		}
-		if n := e.testsOpen(); n > 0 {
+		if n := e.testsOpen(); n > 0 && (e.Cleared == nil || n > openUsual) {
 			open = append(open, fmt.Sprintf("%d of %d (%s)", n, len(e.Readiness), e.called()))
 		}
 	}
-	if told || open == nil {
+	if open == nil {
 		return nil
 	}
-	return []Advice{{Do: do + "; not complete: " + strings.Join(open, ", "),
-		Why: "a self-test that has not run finds nothing, and how far or how long ago codes were cleared this car does not tell", Source: standardReady}}
+	why := "a self-test that has not run finds nothing, and how far or how long ago codes were cleared this car does not tell"
+	if told {
+		why = "a self-test that has not run finds nothing"
+		if km > 0 {
+			why += fmt.Sprintf("; that these have not run within %.0f km may be a fault of its own", km)
+		}
+	}
+	return []Advice{{Do: do + "; not complete: " + strings.Join(open, ", "), Why: why, Source: standardReady}}
 }
 
 // testsOpen counts the self-tests that are not complete.
