@@ -95,11 +95,20 @@ func (a *ask) named(text string) bool {
 	}
 	for _, item := range a.items() {
 		at := strings.Index(text, service+hexRequest(item))
-		if at >= 0 && (a.service() != 0x01 || a.walks(text[at+2:])) {
+		if at >= 0 && (a.service() != 0x01 || a.walks(unpadded(text, at)) || a.walks(text[at+2:])) {
 			return true
 		}
 	}
 	return false
+}
+
+// unpadded is what stands behind the service byte at a place of a line, cut at the length that
+// the byte in front of it tells on CAN (ISO 15765-2); what ECUs pad with is their choice.
+func unpadded(text string, at int) string {
+	if at < 2 || text[at-2] != '0' || text[at-1] < '1' || text[at-1] > '7' {
+		return text[at+2:]
+	}
+	return text[at+2 : min(at+2*int(text[at-1]-'0'), len(text))]
 }
 
 // walks goes through hex digits, PID by PID, as far as they are asked and whole. What is

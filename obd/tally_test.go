@@ -231,3 +231,19 @@ func TestInquiry_ClearTold(t *testing.T) {
 		})
 	}
 }
+
+// What an ECU pads its frames with is its choice (ISO 15765-2): any byte, or what was left in its
+// buffer.
+func TestAsk_NamedWhateverThePadding(t *testing.T) {
+	a := parseAsk("010C")
+	for _, pad := range []string{"", "000000", "77", "773412", "411234", "0D0C41", "FFFFFF"} {
+		if text := "7E804410C1AF8" + pad; !a.named(text) {
+			t.Errorf("%s is not taken for an answer", text)
+		}
+	}
+	for _, other := range []string{"7E806410C1AF80D64", "7E803410D64AAAAAA", "7E8037F0C12"} {
+		if a.named(other) {
+			t.Errorf("%s passes for an answer", other)
+		}
+	}
+}

@@ -21,7 +21,7 @@ func TestHideVINs(t *testing.T) {
 		{"J1979-2", "\x62\xF8\x02" + vin + "\x00", nil, vin},
 		{"ISO 14229-1", "\x62\xF1\x90" + vin, nil, vin},
 		{"within a snapshot", "\x59\x04\xC1\x40\x87\x2F\x01\x02\xF1\x90" + vin + "\x40\x01\x7C", nil, vin},
-		{"without its identifier", "\x59\x06\xC1\x40\x87\x2F\x01" + vin + "\x2C", []string{vin}, ""},
+		{"without its identifier", "\x59\x06\xC1\x40\x87\x2F\x01" + vin + "\x2C", []string{vin}, vin},
 		{"twice", "\x59\x04\xC1\x40\x87\x2F\x01\x01\xF1\x90" + vin + "\x02\x01\xF1\x90" + vin, nil, vin},
 		{"by an identifier of the maker", "\x62\xF1\xA0" + vin, nil, vin},
 		{"none", "\x49\x04\x01SIMCAR-ENG-0001\x00", []string{vin}, ""},

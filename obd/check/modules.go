@@ -296,6 +296,12 @@ func (c *reader) detail(m obd.Module, e *ECU, k *Code) (wait bool, err error) {
 	return false, nil
 }
 
+// untold tells whether a computer that is there may have what it did not tell: asked by its own
+// address it must at least refuse (ISO 14229-1).
+func untold(o obd.Outcome) bool {
+	return o == obd.Damaged || o == obd.Pending || o == obd.Silent
+}
+
 // modulePart asks for the spare part number (F187, ISO 14229-1).
 func (c *reader) modulePart(m obd.Module, e *ECU) error {
 	a, err := c.q.AskOne(m, obd.Identifier(0xF187))
@@ -305,7 +311,7 @@ func (c *reader) modulePart(m obd.Module, e *ECU) error {
 	switch {
 	case a.Outcome == obd.Answered && len(a.Data) > 3:
 		e.PartNumber = strings.TrimSpace(printable(a.Data[3:]))
-	case a.Outcome == obd.Damaged, a.Outcome == obd.Pending:
+	case untold(a.Outcome):
 		c.note(e.ID, "part number", a.Outcome.String())
 	}
 	return nil
@@ -322,7 +328,7 @@ func (c *reader) moduleVIN(m obd.Module, e *ECU) error {
 		return err
 	}
 	if a.Outcome != obd.Answered {
-		if a.Outcome == obd.Damaged || a.Outcome == obd.Pending {
+		if untold(a.Outcome) {
 			c.note(e.ID, readingVIN, a.Outcome.String())
 		}
 		return nil

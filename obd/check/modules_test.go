@@ -56,7 +56,7 @@ func TestModule_Details(t *testing.T) {
 		car[fmt.Sprintf("760/1906C1%02X87FF", i)] = []string{"768 7F 19 31"}
 	}
 	delete(car, "760/1904C10087FF")
-	car["760/19012F"] = []string{"768 59 01 FF 00 00 17"}
+	car["760/19012F"], car["760/22F190"] = []string{"768 59 01 FF 00 00 17"}, []string{"768 7F 22 31"}
 	car["760/19022F"], car["760/22F187"] = []string{list}, []string{"768 62 F1 87 41 42 43"}
 	r, asked := checkOf(t, plain(car), check.Options{Modules: module(t, "760")})
 	e := find(r, "768")
