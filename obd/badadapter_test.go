@@ -407,3 +407,36 @@ func TestSilentError_Address(t *testing.T) {
 		t.Errorf("a serial port: %s", serial)
 	}
 }
+
+// An adapter that is slow to say that it was stopped, and slower to say "?" to the rest of what
+// stopped it, is asked nothing of the car until it has said OK.
+func TestPoller_NothingLeftOfARequestWhereStoppingIsSlow(t *testing.T) {
+	waiting := false // for the car
+	executed := []string{}
+	b := &badAdapter{}
+	b.strike = func(command string) []string {
+		if !waiting {
+			return nil
+		}
+		waiting = false
+		executed = append(executed, command[1:])
+		b.later(120*time.Millisecond, "?\r>")
+		return []string{"STOPPED"}
+	}
+	b.car = func(b *badAdapter, request string) ([]string, bool) {
+		if b.asked%50 == 0 {
+			waiting = true
+			return nil, false
+		}
+		return []string{b.engine("7E8", request)}, true
+	}
+	j := rideBad(t, 30*time.Second, b)
+	for _, rest := range executed {
+		if rest[0] != 'T' {
+			t.Errorf("the adapter was left with %s", rest)
+		}
+	}
+	if len(executed) < 5 || j.rate(pids.RPM, "", 10*time.Second, 29*time.Second) < 15 {
+		t.Errorf("%d requests hung; %.1f readings a second", len(executed), j.rate(pids.RPM, "", 10*time.Second, 29*time.Second))
+	}
+}

@@ -85,6 +85,7 @@ const (
 	pauseMost    = 4 * time.Second
 	pauseAgain   = 50 * time.Millisecond // after a text that says the moment was wrong
 	pauseCar     = time.Second           // before asking again for a car that is silent
+	busyTries    = 4                     // to hear from an adapter that is busy
 )
 
 // Capabilities are what is known of adapter and car; to be called from the sink only.
@@ -148,10 +149,15 @@ func (p *Poller) reach() error {
 
 // do sends one command and passes the exchange on. An adapter that may still be busy with
 // the request before takes the first character for "stop" and what is left for a request of
-// its own: 010C0D1 would become 10 C0 D1. So it is first sent what is harmless without it.
+// its own: 010C0D1 would become 10 C0 D1. So it is first sent what is harmless without it, until
+// it answers.
 func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, error) {
-	if p.term.busy && !strings.HasPrefix(command, "AT") {
-		if x, messages, err := p.do("ATI", waitSetting); err != nil {
+	for try := 0; p.term.busy && !strings.HasPrefix(command, "AT"); try++ {
+		x, messages, err := p.do("ATE0", waitSetting)
+		if err == nil && try == busyTries {
+			err = fmt.Errorf("the adapter on %s no longer answers", p.cfg.Name)
+		}
+		if err != nil {
 			return x, messages, err
 		}
 	}

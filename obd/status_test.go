@@ -219,8 +219,8 @@ func goesOn(heard []command) string {
 	if len(heard) < 30 {
 		return "stops asking"
 	}
-	for _, c := range heard[:30] {
-		if !c.polls() {
+	for i, c := range heard[:30] {
+		if !c.polls() && (i != 1 || c.text != "ATE0") { // a free adapter says OK to that, a busy one stops at it
 			return "sends " + c.text
 		}
 	}

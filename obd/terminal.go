@@ -67,7 +67,8 @@ type terminal struct {
 	inStep  bool          // the last exchange ended as it should: request, reply, prompt
 	erasing bool          // Inquiry.Clear is sending its request
 	usual   time.Duration // smoothed length of exchanges with the car; 0 where none tells
-	busy    bool          // the last request to the car ended without a prompt
+	busy    bool          // the adapter may still be busy with a request to the car
+	puzzled int           // times in a row that it did not know a command of its own
 	got     int           // bytes read since the last request
 	free    time.Duration // the next request goes out no sooner
 }
@@ -97,13 +98,32 @@ func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error
 	x.Sent = t.now()
 	err := t.gather(&x, wait)
 	x.Done = t.now()
-	t.busy = x.Ending == EndSilence && (t.busy || !strings.HasPrefix(command, "AT"))
+	t.noteBusy(&x)
 	t.free = x.Sent + max(exchangeLeast, min(time.Duration(t.got)*byteLeast, pauseForFlood))
 	t.got = 0
 	if strings.HasPrefix(command, "ATST") || strings.HasPrefix(command, "ATAT") {
 		t.usual = 0 // the adapter's own wait is another from now on
 	}
 	return x, err
+}
+
+// noteBusy keeps whether the adapter may be busy with the car: a request ended without a prompt,
+// or was taken for "stop". Only an answer to a command of its own shows that it is free; "?" is
+// what it says to the rest of one, unless it says so again and again.
+func (t *terminal) noteBusy(x *Exchange) {
+	const surely = 2
+	own, w := strings.HasPrefix(x.Request, "AT"), worst(x)
+	switch {
+	case !own:
+		t.busy, t.puzzled = x.Ending == EndSilence || says(x, "STOPPED"), 0
+	case x.Ending != EndPrompt || w == ActAgain || w == ActReopen:
+		t.puzzled = 0
+	case w == ActRefused:
+		t.puzzled++
+		t.busy = t.busy && t.puzzled < surely
+	default: // its answer, or its name
+		t.busy, t.puzzled = false, 0
+	}
 }
 
 // pace waits until the next request may go out.
