@@ -19,6 +19,12 @@ type clearCommand struct {
 	Out string `placeholder:"FILE" help:"Where to keep the check made before; never overwrites. Without it a file named by date and time, here."`
 }
 
+// What the names of the checks around a clearing begin with.
+const (
+	beforeClear = "judder-check-before-clear-"
+	afterClear  = "judder-check-after-clear-"
+)
+
 const clearWarning = `Clearing destroys evidence for good: all stored and pending
 codes, their freeze frames, the readiness of every self-test, test results and
 misfire counts, and the distance since the last clearing. A car that was cleared
@@ -32,7 +38,7 @@ func (c *clearCommand) Run(e *env) (err error) {
 		return err
 	}
 	if c.Out == "" {
-		c.Out = e.dated("judder-check-before-clear-", ".json")
+		c.Out = e.dated(beforeClear, ".json")
 	}
 	x := &clearing{e: e, t: t, path: c.Out}
 	if x.before, err = check.Reserve(c.Out); err != nil {
@@ -109,12 +115,16 @@ func (x *clearing) confirm(q *obd.Inquiry) (typed string, err error) {
 	} else if ran > 0 {
 		x.e.say("the engine computer counts %.0f s since the engine was started: if it stopped by itself at a standstill it can start again by itself; switch the ignition off, then on without starting", ran.Seconds())
 	}
+	x.e.say("what would be cleared is gone for good, and repairs nothing; ask whoever pays first")
 	return x.e.ask(fmt.Sprintf("Type %s to clear now, anything else to leave everything as it is: ", obd.ClearWord))
 }
 
 // tell keeps the check after and prints what changed.
 func (x *clearing) tell() error {
 	path := strings.TrimSuffix(x.path, filepath.Ext(x.path)) + "-after.json"
+	if dir, name := filepath.Split(x.path); strings.HasPrefix(name, beforeClear) {
+		path = filepath.Join(dir, afterClear+strings.TrimPrefix(name, beforeClear))
+	}
 	err := check.Save(path, x.after)
 	if err == nil {
 		x.e.say("the check after is kept in %s", path)

@@ -104,7 +104,7 @@ func Main(args []string, stdout, stderr io.Writer) int {
 			e.say("%v: give the adapter's port; judder ports lists those there are", err)
 			return exitUsage
 		}
-		e.say("%v; judder --help shows the commands, judder COMMAND --help their flags", err)
+		e.say("%s; judder --help shows the commands, judder COMMAND --help their flags", parseWords(err))
 		return exitUsage
 	}
 	err = refuse(command.Path)
@@ -120,6 +120,22 @@ func Main(args []string, stdout, stderr io.Writer) int {
 		return exitFailed
 	}
 	return exitOK
+}
+
+// parseWords are the parser's words for what is wrong with a command line, without those for
+// programmers.
+func parseWords(err error) string {
+	text := err.Error()
+	flag, _, found := strings.Cut(text, ": expected ")
+	switch {
+	case found && strings.Contains(text, `got "EOL"`):
+		return flag + ": its value is missing"
+	case found && strings.Contains(text, "(short flag)"):
+		return flag + ": a value that begins with a minus is written --flag=-1"
+	case found && strings.Contains(text, "bit uint"):
+		return flag + ": a whole number is wanted"
+	}
+	return text
 }
 
 // usageError is a command line that parses and makes no sense.

@@ -177,3 +177,13 @@ func TestSpeeds(t *testing.T) {
 		}
 	}
 }
+
+// What is wrong with a command line is told without the parser's own words.
+func TestParseWords(t *testing.T) {
+	for _, args := range [][]string{{"drive", "--port"}, {"demo", "--speed", "-1"}, {"demo", "--seed", "x"}} {
+		code, _, said := judder(t, args...)
+		if code != exitUsage || strings.Contains(said, "EOL") || strings.Contains(said, "short flag") || strings.Contains(said, "bit uint") {
+			t.Errorf("%q: %d %s", args, code, said)
+		}
+	}
+}

@@ -26,9 +26,6 @@ func (c *compareCommand) Run(e *env) error {
 	}
 	result := check.Compare(before, after)
 	result.Before.File, result.After.File = c.Before, c.After
-	if after.Time.Before(before.Time) {
-		e.say("%s was made before %s; the older one is expected first", c.After, c.Before)
-	}
 	if c.JSON {
 		return writeJSON(e.out, result)
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -112,12 +113,12 @@ func fromTOML(file string, text []byte, err error) error {
 	if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
 		first := &unknown.Errors[0]
 		line, column := first.Position()
-		return newProfileError(file, text, line, column, "no such key; a profile knows only those of its description")
+		return newProfileError(file, text, line, column, fmt.Sprintf("no such key: %s; the README shows those that a profile may have", strings.Join(first.Key(), ".")))
 	}
 	var fault *toml.DecodeError
 	if errors.As(err, &fault) {
 		line, column := fault.Position()
-		return newProfileError(file, text, line, column, fault.Error())
+		return newProfileError(file, text, line, column, strings.TrimPrefix(fault.Error(), "toml: "))
 	}
 	return newProfileError(file, text, 1, 1, err.Error())
 }

@@ -18,7 +18,7 @@ var refusals = map[byte]refusal{
 	0x10: {"general reject", "take it as unknown, not as \"nothing there\""},
 	0x11: {"it does not know this service", askNoMore},
 	0x12: {"it does not know this sub-function", askNoMore},
-	0x13: {"wrong length or format", "an adapter may have cut the request; ask for less at a time"},
+	0x13: {"wrong length or format", "the adapter may have cut the request"},
 	0x14: {"the answer would be too long", "ask for less at a time"},
 	0x21: {"busy", "ask again in a moment, three times at most"},
 	0x22: {"conditions not right", "check ignition, engine and that the car stands, then ask again"},

@@ -45,12 +45,13 @@ type Side struct {
 
 // Comparison is two checks side by side.
 type Comparison struct {
-	Before  Side     `json:"before"`
-	After   Side     `json:"after"`
-	SameCar string   `json:"same_car"` // yes, cannot tell, or NO with the reason
-	Changes []Change `json:"changes"`  // of codes
-	Others  []Change `json:"others"`   // of what else the computers keep, only where it changed
-	Notes   []string `json:"notes,omitempty"`
+	Before   Side     `json:"before"`
+	After    Side     `json:"after"`
+	Reversed bool     `json:"order_reversed,omitempty"` // the second check is the older one
+	SameCar  string   `json:"same_car"`                 // yes, cannot tell, or NO with the reason
+	Changes  []Change `json:"changes"`                  // of codes
+	Others   []Change `json:"others"`                   // of what else the computers keep, only where it changed
+	Notes    []string `json:"notes,omitempty"`
 }
 
 // Compare says what is new, gone, unchanged and changed from one check to the next. What one
@@ -61,6 +62,7 @@ func Compare(before, after *Report) Comparison {
 		Changes: []Change{}, Others: []Change{},
 	}
 	c.car(before, after)
+	c.Reversed = after.Time.Before(before.Time)
 	if before.Time.Equal(after.Time) && !before.Time.IsZero() {
 		c.note("both checks are of the same moment: is this one check given twice?")
 	}

@@ -13,6 +13,9 @@ func (c Comparison) WriteText(w io.Writer) error {
 	p.side("before", &c.Before)
 	p.side("after", &c.After)
 	p.line("  same car  %s", c.SameCar)
+	if c.Reversed {
+		p.line("  ORDER     the second check is the older one: what is called new is gone, and the other way round; give the older one first")
+	}
 	p.line("")
 	if len(c.Changes) == 0 {
 		p.line("no codes in what both checks could read")
@@ -59,12 +62,20 @@ func (p *page) change(x *Change) {
 	if x.Is != x.Was {
 		states = cmp.Or(x.Was, "–") + " → " + cmp.Or(x.Is, "–")
 	}
-	line := "  " + pad(x.What, 11) + pad(cmp.Or(x.Code, x.Item), 11) + pad(states, 20) + x.Text
-	p.line("%s", strings.TrimRight(line, " "))
+	line := "  " + pad(x.What, 11) + pad(cmp.Or(x.Code, x.Item), 11) + pad(states, 20)
+	if text := x.Text; len([]rune(line+text)) <= lineWidth {
+		p.line("%s", strings.TrimRight(line+text, " "))
+	} else {
+		p.line("%s", strings.TrimRight(line, " "))
+		p.line("            %s", text)
+	}
 	if x.Note != "" {
 		p.line("            %s", x.Note)
 	}
 }
+
+// lineWidth is up to where a line of text stands in the narrowest usual terminal.
+const lineWidth = 79
 
 // pad fills text up to a width, and parts it from what follows by two blanks at least.
 func pad(text string, width int) string {

@@ -10,7 +10,7 @@ import (
 // what it would leave; whole is false when there is anything unseen. The request goes to the
 // emission-related computers (SAE J1979); further ones may keep theirs.
 func (r *Report) WouldClear() (lines []string, whole bool) {
-	var unseen, stay []string
+	var unseen, stay, further []string
 	all := r.states()
 	for _, k := range all.order {
 		e := r.find(k.ecu)
@@ -25,7 +25,7 @@ func (r *Report) WouldClear() (lines []string, whole bool) {
 		switch {
 		case len(lost) == 0:
 		case e.further():
-			stay = append(stay, k.code+" "+strings.Join(lost, ", ")+" ("+e.called()+", a further computer: may stay)")
+			further = append(further, k.code+" "+strings.Join(lost, ", ")+" ("+e.called()+")")
 		default:
 			lines = append(lines, fmt.Sprintf("would be cleared: %s %s (%s)", k.code, strings.Join(lost, ", "), e.called()))
 		}
@@ -44,6 +44,9 @@ func (r *Report) WouldClear() (lines []string, whole bool) {
 	}
 	for _, s := range stay {
 		lines = append(lines, "stays: "+s)
+	}
+	for _, f := range further {
+		lines = append(lines, "may stay or go: "+f+", a further computer, to which the request is not addressed")
 	}
 	return lines, unseen == nil
 }

@@ -63,6 +63,9 @@ func (r *Report) WriteText(w io.Writer) error {
 	if silent != nil {
 		p.line("asked and not answering: %s", strings.Join(silent, ", "))
 	}
+	if r.Swept && len(r.Modules) > 0 {
+		p.line("all standard addresses were asked whether somebody is there; who replies elsewhere than 8 above (11 bits) was not heard")
+	}
 	switch {
 	case len(r.Modules) > 0 || r.BrokeOff != "":
 	case r.Swept:

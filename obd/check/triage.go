@@ -257,7 +257,7 @@ func silentRule(r *Report, _ []told) []Advice {
 		return nil
 	}
 	return []Advice{{Do: "Find out whether the car has these at all (wiring diagram, maker's list of computers), then ask again with the ignition on: " + strings.Join(silent, ", "),
-		Why: "nobody answered there: not fitted, another address, asleep, behind a security gateway, dead, or out of this adapter's hearing; which one cannot be told from here", Source: practice}}
+		Why: "nobody answered there: not fitted, another address, asleep, behind a security gateway, dead, out of this adapter's hearing, or replying elsewhere than 8 above (a vehicle profile can say where); which one cannot be told from here", Source: practice}}
 }
 
 // front are codes of what stands at the front of a car: air flow and shutters (SAE J2012).

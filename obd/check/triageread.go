@@ -81,6 +81,10 @@ func refusedRule(r *Report, _ []told) (out []Advice) {
 		switch {
 		case refused == nil:
 			continue
+		case slices.ContainsFunc(refused, func(name string) bool { return strings.HasSuffix(e.Lists[name], "(13)") }):
+			out = append(out, Advice{Do: fmt.Sprintf("Read the codes of %s with another adapter (%s)", e.called(), strings.Join(refused, ", ")),
+				Why: "it calls the request too short or too long, which this adapter may have cut", Source: "ISO 14229-1, refusals"})
+			continue
 		case e.CodesToldOf > 0:
 			but = fmt.Sprintf(", though it counts %d stored codes", e.CodesToldOf)
 		case e.Lamp != nil && *e.Lamp:
