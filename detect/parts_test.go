@@ -62,7 +62,7 @@ func TestNamelessIsNotHeardBesideNamed(t *testing.T) {
 		id            string
 		t             float64
 		used, changed bool
-	}{{"", 0, true, false}, {"7E9", 1, true, true}, {"", 2, false, false}, {"", 60, false, false}, {"7E9", 61, true, false}} {
+	}{{"", 0, true, false}, {"7E9", 1, true, true}, {"", 2, false, false}, {"7E9", 5, true, false}, {"", 11, true, true}, {"", 12, true, false}, {"7E9", 13, true, true}} {
 		if used, changed := s.accept(pids.Sample{ECU: c.id}, c.t, 5); used != c.used || changed != c.changed {
 			t.Errorf("%d: %q used %v, changed %v", i, c.id, used, changed)
 		}

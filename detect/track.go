@@ -74,8 +74,8 @@ func (k *track) spreadNear(t, old float64) (low, high float64, ok bool) {
 }
 
 // source picks one computer among several that give the same signal: the lowest id heard
-// lately. Readings without a name, as an adapter that lost its settings gives them, count
-// only where none has one: they may be any computer's.
+// lately. Readings without a name, as an adapter that lost its settings gives them, come
+// last: they may be any computer's.
 type source struct {
 	id    string
 	heard float64
@@ -85,7 +85,8 @@ type source struct {
 // accept says whether a sample of this computer is to be used, and whether it is another
 // computer than before.
 func (s *source) accept(x pids.Sample, t, hold float64) (use, changed bool) {
-	if x.ECU == "" && s.id != "" || s.any && s.id != "" && x.ECU > s.id && t-s.heard <= hold {
+	lower := x.ECU == s.id || x.ECU != "" && (s.id == "" || x.ECU < s.id)
+	if s.any && !lower && t-s.heard <= hold {
 		return false, false
 	}
 	changed = s.any && x.ECU != s.id

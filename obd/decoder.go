@@ -195,8 +195,7 @@ func (d *Decoder) expects(id uint32) bool {
 }
 
 // lateBare takes a reply that an adapter put out after it had lost its settings, headers off.
-// It must answer what was asked lately to the letter. Whose it is can only be known where
-// nobody but one ECU has ever answered.
+// It must answer what was asked lately to the letter; whose it is cannot be known.
 func (d *Decoder) lateBare(at time.Duration, text string) bool {
 	f, arena, ok := parseFrame(d.arena, FormBare, text)
 	d.arena = arena
@@ -207,11 +206,7 @@ func (d *Decoder) lateBare(at time.Duration, text string) bool {
 	if r == nil || f.bytes[0] != r.service()+positive {
 		return false
 	}
-	m := Message{At: at, Data: f.bytes, bare: true}
-	if len(d.senders) == 1 {
-		m.ECU = d.senders[0].name
-	}
-	d.accept(m, r)
+	d.accept(Message{At: at, Data: f.bytes, bare: true}, r)
 	return true
 }
 
@@ -290,8 +285,8 @@ func (d *Decoder) asked(at time.Duration, reply []byte) *recentAsk {
 // characters.
 func (s *sender) narrowed(b []byte) bool {
 	const (
-		sure  = 3  // so many padded frames show the habit
-		habit = 20 // so much thin shows another
+		sure  = 3 // so many padded frames show the habit
+		habit = 5 // so much thin shows another: three in a row, or by turns for a while
 	)
 	if len(b) == 8 {
 		if b[0] < 7 {

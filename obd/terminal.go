@@ -83,6 +83,7 @@ func (t *terminal) exchange(command string, wait time.Duration) (Exchange, error
 	x := Exchange{Request: command}
 	if !t.inStep {
 		if err := t.settle(); err != nil {
+			x.Lines, t.stray = t.stray, nil
 			x.Sent = t.now()
 			x.Done, x.Ending = x.Sent, EndLost
 			return x, err
@@ -115,7 +116,7 @@ func (t *terminal) noteBusy(x *Exchange) {
 	own, w := strings.HasPrefix(x.Request, "AT"), worst(x)
 	switch {
 	case !own:
-		t.busy, t.puzzled = x.Ending == EndSilence || says(x, "STOPPED"), 0
+		t.busy, t.puzzled = x.Ending == EndSilence || says(x, "STOPPED") || w == ActRefused, 0
 	case x.Ending != EndPrompt || w == ActAgain || w == ActReopen:
 		t.puzzled = 0
 	case w == ActRefused:
@@ -325,6 +326,8 @@ func (t *terminal) listen(d time.Duration) error {
 	var x Exchange
 	for end := t.now() + d; t.now() < end && !t.over() && len(x.Lines) == 0; {
 		if err := t.read(min(end-t.now(), readSlice)); err != nil {
+			t.keep(x.Lines)
+			t.inStep = false
 			return err
 		}
 		for len(t.pending) > 0 {
@@ -346,6 +349,7 @@ func (t *terminal) settle() error {
 		}
 		before := t.now()
 		if err := t.read(quiet); err != nil {
+			t.keep(x.Lines)
 			return err
 		}
 		if len(t.pending) == 0 && t.now()-before >= quiet {

@@ -174,6 +174,20 @@ func TestTerminal_LateReply(t *testing.T) {
 	}
 }
 
+// A late reply that comes whole before the link closes is not lost with it.
+func TestTerminal_LateThenClosed(t *testing.T) {
+	onRig(t, nil, [][]bite{{{210 * time.Millisecond, rpmLine + "\r\r>"}}}, func(t *testing.T, r *rig) {
+		if x, err := r.exchange("010C", 200*time.Millisecond); err != nil || x.Ending != EndSilence {
+			t.Fatalf("ending %d, %v", x.Ending, err)
+		}
+		time.AfterFunc(30*time.Millisecond, func() { _ = r.far.Close() })
+		x, err := r.exchange("010D", 200*time.Millisecond)
+		if err == nil || !slices.Equal(texts(x), []string{rpmLine}) {
+			t.Errorf("%q, %v", texts(x), err)
+		}
+	})
+}
+
 // What the adapter said before it was asked is kept, and the echo behind it is still known
 // for an echo.
 func TestTerminal_OpeningTextAndEcho(t *testing.T) {
