@@ -328,7 +328,11 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 
 // closeSpan adds the time since the last evaluation.
 func (d *Detector) closeSpan(t float64, why Reason) {
+	before := d.ledger.judged
 	d.ledger.add(seconds(t), why, d.latest.smallest)
+	if v, ok := d.road.speed.last(); ok {
+		d.cover.add(v.v, (d.ledger.judged - before).Seconds(), d.latest.smallest)
+	}
 }
 
 // learnScatter offers the floors the quick scatter of the newest reading that has
@@ -392,6 +396,20 @@ func (d *Detector) Events() []Event { return d.book.events }
 // Stops returns the engine stops, oldest first; the last may still be open.
 func (d *Detector) Stops() []Stop { return d.stopw.stops }
 
+// Unread says whether engine speed has not been read for so long at a time that this is a gap of
+// the link: what the state tells is then of another moment. It is not while the computer of a
+// stopped engine sleeps.
+func (d *Detector) Unread(at time.Duration) bool {
+	if d.readings == 0 {
+		return false
+	}
+	t := at.Seconds()
+	if d.stopw.stopped {
+		return t-d.stopw.last() > d.th.gapOf(d.interval)
+	}
+	return t-d.readT > d.th.gapOf(d.interval)
+}
+
 // Spans returns every second of the drive so far with its reason.
 func (d *Detector) Spans() []Span { return d.ledger.spans }
 
@@ -432,7 +450,7 @@ func (d *Detector) Finish(at time.Duration) {
 	}
 	d.seen.finish()
 	d.book.open = false
-	d.state.At, d.state.Alarmed = at, false
+	d.state.At, d.state.Alarmed, d.state.Judged = at, false, d.ledger.judged
 }
 
 // usualRate returns the median-like rate of engine-speed readings, a second.

@@ -353,7 +353,7 @@ func (d *Detector) setState(e *evaluation, why Reason, alarmed bool) {
 	s := &d.state
 	s.At, s.Reason, s.Alarmed, s.Slow = seconds(e.t), why, alarmed, d.seen.slow
 	s.SwingRPM, s.LimitRPM, s.SmallestRPM = e.swing, e.limit, e.smallest
-	s.Judged = d.judged
+	s.Judged = d.ledger.judged
 	s.Rate = d.usualRate()
 	if v, ok := d.road.speed.last(); ok {
 		s.SpeedKMH = v.v

@@ -70,6 +70,7 @@ const (
 type Stop struct {
 	Start, End time.Duration
 	Kind       StopKind
+	FromStart  bool // the engine had not been seen to run before
 }
 
 // ObservationKind is something seen in engine speed that is not shudder.

@@ -4,9 +4,10 @@ import "time"
 
 // ledger keeps the spans: every second of the drive with its reason.
 type ledger struct {
-	spans []Span
-	sum   float64 // of the smallest swing, over the evaluations of the open span
-	count int
+	spans  []Span
+	judged time.Duration // of all spans
+	sum    float64       // of the smallest swing, over the evaluations of the open span
+	count  int
 }
 
 // add says that the time up to end was of this reason.
@@ -27,6 +28,7 @@ func (l *ledger) add(end time.Duration, why Reason, smallest float64) {
 		last++
 	}
 	if why == Judged {
+		l.judged += end - start
 		l.sum += smallest
 		l.count++
 		l.spans[last].SmallestRPM = l.sum / float64(l.count)

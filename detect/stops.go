@@ -74,7 +74,7 @@ func (s *stopWatch) begin(t, speed float64) {
 	s.speed, s.top, s.crank = speed, speed, math.NaN()
 	s.silent, s.slept, s.heard = 0, 0, math.Inf(-1)
 	s.zero, s.cranked, s.lastT, s.lastSpeed = t, t, t, speed
-	s.open = Stop{Start: seconds(t), Kind: StopOff}
+	s.open = Stop{Start: seconds(t), Kind: StopOff, FromStart: !s.everRan}
 	if s.everRan {
 		s.open.Kind = StopAutomatic
 	}

@@ -136,13 +136,19 @@ const (
 	EnoughAtAll   = 8. / 3
 )
 
+// CruiseFromKMH and CruiseToKMH are the band of road speed that is judged: speedLow and speedHigh.
+const (
+	CruiseFromKMH = 30
+	CruiseToKMH   = 115
+)
+
 // standard is the table New uses.
 var standard = thresholds{
 	sourceHold: 5, impossible: 16000, coarseStep: 4, coarseAfter: 40, faultZero: 0.7,
 	gap: 1, evalEvery: 0.2, window: 3, minReadings: 8, quietPerWin: 27,
 	swingRank: 4, swingRankFew: 3,
 
-	runs: 400, settle: 5, warm: 49, speedLow: 30, speedHigh: 115,
+	runs: 400, settle: 5, warm: 49, speedLow: CruiseFromKMH, speedHigh: CruiseToKMH,
 	restSpeed: 5, restFall: 3, closed: 2.3, throttleMove: 5, throttleOver: 1.5, speedMove: 3, speedOver: 2, speedMoveNo: 2,
 	cruiseMove: 1.5, cruiseOver: 4, cruiseLoad: 12,
 	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.5, stale: 5,

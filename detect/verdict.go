@@ -9,7 +9,7 @@ import (
 
 // verdict weighs the whole drive.
 func (d *Detector) verdict() Verdict {
-	v := Verdict{Testable: d.judged, SmallestRPM: d.smallest()}
+	v := Verdict{Testable: d.ledger.judged, SmallestRPM: d.smallest()}
 	if n := len(d.book.events); n > 0 {
 		v.Finding = Shudder
 		v.Reason = fmt.Sprintf("engine speed swung at steady throttle in %s", times(n, "stretch", "stretches"))
@@ -79,7 +79,7 @@ func (d *Detector) mostly() string {
 	if all == 0 {
 		return "no cruise at steady throttle and speed"
 	}
-	return fmt.Sprintf("no cruise at steady throttle and speed; most of the time: %s (%v of %v)", most, sum[most].Round(time.Second), all.Round(time.Second))
+	return fmt.Sprintf("no cruise at steady throttle and speed; most of the time: %s (%v of %v)", most.Words(), sum[most].Round(time.Second), all.Round(time.Second))
 }
 
 func times(n int, one, many string) string {

@@ -1,5 +1,7 @@
 package detect
 
+import "fmt"
+
 // The names of reasons, kinds and findings, as reports and machines see them.
 var (
 	reasonWords = [...]string{
@@ -24,6 +26,22 @@ var (
 
 // String is the reason in words.
 func (r Reason) String() string { return reasonWords[r] }
+
+// Words are the reason for a person, with the band of road speed that is judged where it is about that.
+func (r Reason) Words() string {
+	if r == OutsideBand {
+		return fmt.Sprintf("%s of %d to %d km/h", r, CruiseFromKMH, CruiseToKMH)
+	}
+	return r.String()
+}
+
+// Words are the stop for a person: "engine stop (rolling)", "engine off since the beginning".
+func (s Stop) Words() string {
+	if s.FromStart {
+		return "engine off since the beginning"
+	}
+	return "engine stop (" + s.Kind.String() + ")"
+}
 
 // String is the kind of the stop.
 func (k StopKind) String() string { return stopWords[k] }

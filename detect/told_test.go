@@ -1,0 +1,75 @@
+package detect
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+// An engine that was never seen to run did not stop: it was off from the beginning.
+func TestOffSinceTheBeginning(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		p    []piece
+		want string
+	}{
+		{"parked all the time", []piece{{20, 0, 0}}, "engine off since the beginning"},
+		{"then started", []piece{{5, 0, 0}, {0.8, 200, 0}, {10, 900, 0}}, "engine off since the beginning"},
+		{"asleep, then started", []piece{{5, 16383.75, 0}, {0.8, 200, 0}, {10, 900, 0}}, "engine off since the beginning"},
+		{"switched off at the end", []piece{{10, 900, 0}, {5, 0, 0}}, "engine stop (off)"},
+	} {
+		samples := pieces(c.p...)
+		d := run(samples)
+		if stops := d.Stops(); len(stops) != 1 || stops[0].Words() != c.want {
+			t.Errorf("%s: %+v, want %q", c.name, stops, c.want)
+		}
+	}
+}
+
+// What the state tells is of another moment as soon as readings have stayed away for longer than
+// a gap; it is of this one while they come, and while the computer of a stopped engine sleeps.
+func TestUnread(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		p     []piece
+		later time.Duration
+		want  bool
+	}{
+		{"while readings come", []piece{{20, 900, 0}}, 500 * time.Millisecond, false},
+		{"nothing for two seconds", []piece{{20, 900, 0}}, 2 * time.Second, true},
+		{"asleep behind a stop", []piece{{20, 900, 0}, {5, 0, 0}, {5, 16383.75, 0}}, 500 * time.Millisecond, false},
+		{"not heard behind a stop", []piece{{20, 900, 0}, {5, 0, 0}}, 2 * time.Second, true},
+		{"never read", nil, 5 * time.Second, false},
+	} {
+		d := New()
+		at := time.Duration(0)
+		for _, s := range pieces(c.p...) {
+			d.Push(s)
+			at = s.At
+		}
+		if got := d.Unread(at + c.later); got != c.want {
+			t.Errorf("%s: %v", c.name, got)
+		}
+	}
+}
+
+// One figure for the time that was judged, wherever it is told; and the band stands beside what
+// lies outside it.
+func TestJudgedIsOneFigure(t *testing.T) {
+	d := run(readDrive(t, "automatic-minute.csv"))
+	var spans, bands time.Duration
+	for _, s := range d.Spans() {
+		if s.Reason == Judged {
+			spans += s.End - s.Start
+		}
+	}
+	for _, b := range d.Coverage() {
+		bands += b.Judged
+	}
+	if v := d.Verdict().Testable; spans == 0 || v != spans || d.State().Judged != spans || (bands-spans).Abs() > time.Millisecond {
+		t.Errorf("judged %v by the spans, %v by the verdict, %v by the state, %v by road speed", spans, v, d.State().Judged, bands)
+	}
+	if got := OutsideBand.Words(); !strings.HasSuffix(got, "30 to 115 km/h") || Cold.Words() != Cold.String() {
+		t.Errorf("%q, %q", got, Cold.Words())
+	}
+}
