@@ -19,6 +19,7 @@ type Analysis struct {
 	samples  []pids.Sample
 	marks    []Mark
 	link     lossWatch
+	checks   checkWatch
 	end      time.Duration
 }
 
@@ -69,6 +70,7 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 		a.marks = append(a.marks, Mark{At: e.At})
 	case recording.KindNote:
 		a.marks = append(a.marks, Mark{At: e.At, Note: e.Mark.Text})
+		a.checks.note(e.At, e.Mark.Text)
 	}
 	if len(a.samples) > 0 {
 		a.link.reading(e.At)
@@ -85,6 +87,7 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 func (a *Analysis) Finish() {
 	a.detector.Finish(a.end)
 	a.link.finish(a.end)
+	a.checks.finish(a.end)
 }
 
 // Result is what was found in a whole session.
@@ -100,6 +103,7 @@ type Result struct {
 	Apparent     []detect.SlipStretch // apparent slip where it was sharper than its uncertainty
 	Locked       []detect.LockedRatio // ratios of engine to road speed that were held
 	Losses       []Loss               // stretches in which the link was lost
+	Checks       []Stretch            // standing checks: engine speed was not read meanwhile
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
 }
@@ -118,6 +122,7 @@ func (a *Analysis) Result() Result {
 		Apparent:     a.slip.apparent.Found(),
 		Locked:       a.slip.apparent.Locked(),
 		Losses:       a.link.losses,
+		Checks:       a.checks.all,
 		Marks:        a.marks,
 	}
 }

@@ -77,7 +77,7 @@ func (l *Live) checking(doing string, done, of int) {
 }
 
 func (l *Live) runCheck(q *obd.Inquiry, options check.Options) error {
-	l.Note("standing check begins")
+	l.Note(noteCheckBegins)
 	r, err := check.Run(q, options)
 	var text strings.Builder
 	kept := l.keepCheck(r)
@@ -85,9 +85,9 @@ func (l *Live) runCheck(q *obd.Inquiry, options check.Options) error {
 	if wrong := r.WriteText(&text); wrong != nil {
 		text.WriteString(wrong.Error())
 	}
-	end := "standing check over: "
+	end := noteCheckOver
 	if r.BrokeOff != "" {
-		end = "standing check broke off, not whole: "
+		end = noteCheckBroke
 	}
 	l.Note(end + kept)
 	l.mu.Lock()

@@ -48,6 +48,9 @@ func TestLive_Check(t *testing.T) {
 		if len(snap.Losses) > 0 {
 			t.Errorf("a check is told as a lost link: %+v", snap.Losses)
 		}
+		if checks := l.Result().Checks; len(checks) != 1 || (checks[0].Start-10*time.Second).Abs() > time.Second || checks[0].End != snap.Check.At.Truncate(time.Microsecond) {
+			t.Errorf("the check stands in the drive as %+v", checks)
+		}
 		c := snap.Check
 		text := strings.Join(c.Lines, "\n")
 		if !c.Asked || c.Running || !strings.Contains(text, "P0741     stored") || strings.Contains(text, "VIN") {

@@ -80,7 +80,7 @@ func blank(t *testing.T, s *Snapshot) {
 		}
 	}
 	d := &s.Detector
-	if !math.IsNaN(d.SwingRPM) || !math.IsNaN(d.SmallestRPM) || d.SteadyFor != 0 || d.Rate != 0 || d.Reason != detect.LinkGap || !math.IsNaN(s.Apparent.SlipRPM) {
+	if !math.IsNaN(d.SwingRPM) || !math.IsNaN(d.LimitRPM) || d.Alarmed || !math.IsNaN(d.SmallestRPM) || d.SteadyFor != 0 || d.Rate != 0 || d.Reason != detect.LinkGap || !math.IsNaN(s.Apparent.SlipRPM) {
 		t.Errorf("the detector tells of another moment: %+v, slip %v", d, s.Apparent.SlipRPM)
 	}
 }

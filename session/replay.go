@@ -5,6 +5,7 @@ import (
 	"sync"
 	"time"
 
+	"judder/detect"
 	"judder/pids"
 	"judder/session/recording"
 )
@@ -119,23 +120,61 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	defer r.mu.Unlock()
 	dst.Now, dst.Recording, dst.Trouble = r.at, "", ""
 	fill(dst, r.analysis, &r.board)
+	r.foresee(dst)
 	dst.Link.Source = r.source
 	dst.Replay = ReplayState{
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,
 		Events: r.whole.Events, Stops: r.whole.Stops, Observations: r.whole.Observations, Slip: r.whole.Slip,
-		Spans: r.whole.Spans, Losses: r.whole.Losses, Marks: r.whole.Marks,
+		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Marks: r.whole.Marks,
 	}
 	switch {
 	case r.next == len(r.entries):
 		dst.Phase = Finished
 	case r.held:
 		dst.Phase = Paused
-	case r.board.lost:
+	case lostAt(dst.Losses):
 		dst.Phase = LinkLost
 	default:
 		dst.Phase = Replaying
 	}
 }
+
+// foresee tells what has begun by the cursor as the whole recording knows it: a shudder is listed
+// from its first swing, and a gap of the link is one from its first moment, not only when it has
+// become too long.
+func (r *Replay) foresee(dst *Snapshot) {
+	w, now := &r.whole, r.at
+	dst.Events = begun(dst.Events, w.Events, now, func(e *detect.Event) time.Duration { return e.Start })
+	dst.Stops = begun(dst.Stops, w.Stops, now, func(s *detect.Stop) time.Duration { return s.Start })
+	dst.Observations = begun(dst.Observations, w.Observations, now, func(o *detect.Observation) time.Duration { return o.Start })
+	dst.Slip = begun(dst.Slip, w.Slip, now, func(s *detect.SlipSwing) time.Duration { return s.Start })
+	dst.Losses = begun(dst.Losses, w.Losses, now, func(l *Loss) time.Duration { return l.Start })
+	for i := range dst.Losses {
+		dst.Losses[i].Open = now < dst.Losses[i].End
+	}
+	for _, s := range w.Spans {
+		if s.Reason == detect.LinkGap && s.Start <= now && now < s.End {
+			dst.blank()
+		}
+	}
+	if lostAt(dst.Losses) {
+		dst.blank()
+	}
+}
+
+// begun copies to dst those of all that began by now.
+func begun[T any](dst, all []T, now time.Duration, start func(*T) time.Duration) []T {
+	dst = dst[:0]
+	for i := range all {
+		if start(&all[i]) <= now {
+			dst = append(dst, all[i])
+		}
+	}
+	return dst
+}
+
+// lostAt tells whether the last loss lasts.
+func lostAt(losses []Loss) bool { return len(losses) > 0 && losses[len(losses)-1].Open }
 
 // Felt does nothing: a recording is not written to.
 func (r *Replay) Felt() {}

@@ -261,17 +261,17 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
 	dst.Verdict = d.Verdict()
 	dst.showRenewal()
-	if b.lost {
+	if b.lost || d.Unread(dst.Now) {
 		dst.blank()
 	}
 }
 
-// blank takes away what is told of a moment that has passed: the link is lost.
+// blank takes away what is told of a moment that has passed: engine speed is not read.
 func (s *Snapshot) blank() {
 	nan := math.NaN()
 	d := &s.Detector
 	d.Reason, d.Alarmed, d.Slow, d.SteadyFor, d.Rate = detect.LinkGap, false, false, 0, 0
-	d.SwingRPM, d.SmallestRPM, d.SpeedKMH = nan, nan, nan
+	d.SwingRPM, d.LimitRPM, d.SmallestRPM, d.SpeedKMH = nan, nan, nan, nan
 	s.Apparent = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
 }
 

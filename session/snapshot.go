@@ -104,5 +104,6 @@ type ReplayState struct {
 	Slip         []detect.SlipSwing
 	Spans        []detect.Span
 	Losses       []Loss
+	Checks       []Stretch
 	Marks        []Mark
 }
