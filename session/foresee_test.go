@@ -12,9 +12,9 @@ import (
 // Over time in which nothing was read there is no alarm, no swing and no limit: live, before the
 // link is known to be lost, and in a replay anywhere in the gap.
 func TestNothingIsToldOfUnseenTime(t *testing.T) {
-	fault := simcar.Fault{Kind: simcar.Silence, At: 60 * time.Second, For: 10 * time.Second}
+	fault := simcar.Fault{Kind: simcar.Silence, At: 105 * time.Second, For: 10 * time.Second}
 	var before, early Snapshot
-	live, path := trip{script: drivetrain.AlwaysShudders, length: 90 * time.Second, faults: []simcar.Fault{fault}, during: func(l *Live) {
+	live, path := trip{script: drivetrain.AlwaysShudders, length: 2 * time.Minute, faults: []simcar.Fault{fault}, during: func(l *Live) {
 		time.Sleep(fault.At - 100*time.Millisecond)
 		l.Snapshot(&before)
 		time.Sleep(1300 * time.Millisecond)
@@ -56,7 +56,7 @@ func TestNothingIsToldOfUnseenTime(t *testing.T) {
 
 // A replay that is sent to where something begins lists it.
 func TestReplay_ListsWhatBegins(t *testing.T) {
-	_, path := trip{script: drivetrain.AlwaysShudders, length: 90 * time.Second}.drive(t)
+	_, path := trip{script: drivetrain.AlwaysShudders, length: 2 * time.Minute}.drive(t)
 	r, err := OpenReplay(path, 1)
 	if err != nil {
 		t.Fatal(err)
