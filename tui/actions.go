@@ -6,6 +6,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
+	"judder/detect"
 	"judder/pids"
 	"judder/session"
 )
@@ -24,7 +25,11 @@ func (m *model) say(text string) { m.notice = notice{text, m.now.Add(noticeTime)
 
 func (m *model) felt() tea.Cmd {
 	m.src.Felt()
-	m.say("felt mark at " + clock(m.snap.Now))
+	text := "felt mark at " + clock(m.snap.Now)
+	if r := m.snap.Detector.Reason; r != detect.Judged {
+		text += ", not judged: " + shortReason(r)
+	}
+	m.say(text)
 	return nil
 }
 
@@ -77,7 +82,29 @@ func (m *model) back() tea.Cmd {
 	return nil
 }
 
-func (m *model) quit() tea.Cmd { return tea.Quit }
+// quit ends a replay, and a drive of which nothing is being recorded. A recorded drive asks once,
+// and a page that covers it is left first: what was driven cannot be driven again.
+func (m *model) quit() tea.Cmd {
+	switch {
+	case m.replay || !recorded(&m.snap) || m.now.Before(m.asked):
+		return m.leave()
+	case m.page != pageDrive && m.page != pageGlance:
+		return m.back()
+	}
+	m.asked = m.now.Add(askTime)
+	m.notice = notice{"press q again to end the drive", m.asked}
+	return nil
+}
+
+// askTime is how long a second q ends the drive.
+const askTime = 5 * time.Second
+
+func (m *model) leave() tea.Cmd { return tea.Quit }
+
+// recorded tells whether a drive is being recorded of which something was read.
+func recorded(s *session.Snapshot) bool {
+	return s.Recording != "" && s.Trouble == "" && (s.Phase == session.Running || s.Phase == session.LinkLost)
+}
 
 // columnTimes are the times that a column can stand for.
 var columnTimes = [...]time.Duration{
@@ -149,8 +176,8 @@ func (m *model) stepReading() tea.Cmd {
 	return m.seek(m.cursor + step)
 }
 
-// seekMark goes to the next thing that happened after the cursor, or the one before it. The
-// pictures end at the cursor, so what lasts is gone to where it ends.
+// seekMark goes to where the next thing that happened after the cursor begins, or the one before
+// it.
 func seekMark(by int) func(*model) tea.Cmd {
 	return func(m *model) tea.Cmd {
 		if t, ok := nextPlace(m.cursor, by, &m.snap.Replay); ok {
@@ -161,7 +188,7 @@ func seekMark(by int) func(*model) tea.Cmd {
 	}
 }
 
-// nextPlace finds the end of a row of what happened, or the time of a mark, that lies nearest
+// nextPlace finds the start of a row of what happened, or the time of a mark, that lies nearest
 // after (by > 0) or before from.
 func nextPlace(from time.Duration, by int, r *session.ReplayState) (time.Duration, bool) {
 	var best time.Duration
@@ -174,19 +201,19 @@ func nextPlace(from time.Duration, by int, r *session.ReplayState) (time.Duratio
 		}
 	}
 	for i := range r.Events {
-		try(r.Events[i].End)
+		try(r.Events[i].Start)
 	}
 	for i := range r.Slip {
-		try(r.Slip[i].End)
+		try(r.Slip[i].Start)
 	}
 	for _, s := range r.Stops {
-		try(s.End)
+		try(s.Start)
 	}
 	for _, o := range r.Observations {
-		try(o.End)
+		try(o.Start)
 	}
 	for i := range r.Losses {
-		try(r.Losses[i].End)
+		try(r.Losses[i].Start)
 	}
 	for _, m := range r.Marks {
 		try(m.At)

@@ -19,7 +19,7 @@ func (m *model) facts(l layout) []string {
 		return "  " + m.theme.faint.on(left(what, 12)) + right(value, 9)
 	}
 	lines := []string{
-		fact("mostly seen", atLeast(s.Detector.SmallestRPM)),
+		fact("seen now", atLeast(s.Detector.SmallestRPM)),
 		fact("judged", span(s.Detector.Judged)),
 		fact("shudder seen", fmt.Sprint(len(s.Events))),
 		fact("felt marks", fmt.Sprint(countFelt(s.Marks))),

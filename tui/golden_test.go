@@ -72,6 +72,11 @@ var frames = []struct {
 	{name: "start_120x40", w: 120, h: 40, now: at(0, 3), change: unconnected},
 	{name: "connecting_80x24", w: 80, h: 24, now: at(0, 3), keys: "z", change: unconnected},
 	{name: "lanes_80x24", w: 80, h: 24, now: at(11, 12), keys: "Tjjx"},
+	{name: "lanes_60x18", w: 60, h: 18, now: at(11, 12), keys: "T", change: func(s *session.Snapshot) {
+		for len(s.Lanes) < 13 {
+			s.Lanes = append(s.Lanes, session.Lane{Signal: pids.Signal("X" + string(rune('A'+len(s.Lanes)))), ECU: "7E8", Value: nan})
+		}
+	}},
 	{name: "lane_hidden_80x24", w: 80, h: 24, now: at(11, 12), keys: "TjjxT"},
 	{name: "help_live_80x24", w: 80, h: 24, now: at(11, 12), keys: "?"},
 	{name: "help_live_2_80x24", w: 80, h: 24, now: at(11, 12), keys: "??"},

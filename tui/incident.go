@@ -141,6 +141,10 @@ func stopRow(st detect.Stop, now time.Duration) incident {
 	if st.End > st.Start {
 		text += ", " + span(min(st.End, max(now, st.Start))-st.Start)
 	}
+	if st.FromStart {
+		text = strings.Replace(text, word(stopWords[:], int(st.Kind)), "since the beginning", 1)
+		return incident{at: st.Start, what: "engine off", text: text}
+	}
 	return incident{at: st.Start, what: "engine stop", text: text}
 }
 
@@ -158,14 +162,23 @@ func markRow(m session.Mark, s *session.Snapshot) (incident, bool) {
 	return incident{at: m.At, what: "felt it", text: feltAlone(m.At, s), weight: moodWatch}, true
 }
 
-// feltAlone is what can be said of a felt mark without shudder near it: that it is too early
-// to say, that nothing could be seen then, or that nothing was.
+// feltAlone is what can be said of a felt mark without shudder near it: that nothing
+// could be seen then, that it is too early to say, or that nothing was.
 func feltAlone(at time.Duration, s *session.Snapshot) string {
+	for _, st := range s.Stops {
+		if at >= st.Start && (at < st.End || st.End <= st.Start) {
+			return "not judged then: " + shortReason(detect.EngineStopped)
+		}
+	}
+	sp, ok := spanAt(s.Spans, at)
+	if !ok { // the newest: what holds now
+		sp.Reason = s.Detector.Reason
+	}
+	if sp.Reason != detect.Judged {
+		return "not judged then: " + shortReason(sp.Reason)
+	}
 	if s.Now < at+decidedAfter && s.Phase != session.Finished {
 		return "being judged"
-	}
-	if sp, ok := spanAt(s.Spans, at); ok && sp.Reason != detect.Judged {
-		return "not judged then: " + shortReason(sp.Reason)
 	}
 	return "judged then, no shudder seen"
 }

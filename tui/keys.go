@@ -22,7 +22,7 @@ func bind(rank int, shown, short, long string, do func(m *model) tea.Cmd, keys .
 }
 
 // always hold in a drive and in a replay.
-func always() []binding {
+func always(end string) []binding {
 	return []binding{
 		bind(5, "tab", "lanes", "choose the lanes that are shown", (*model).openLanes, "tab"),
 		bind(6, "g", "glance", "the state in letters eight rows tall", (*model).toggleGlance, "g"),
@@ -30,7 +30,8 @@ func always() []binding {
 		bind(0, "]", "", "pictures farther: more time a column", zoom(+1), "]"),
 		bind(2, "?", "help", "these pages", (*model).toggleHelp, "?", "h"),
 		bind(0, "esc", "", "back to the pictures", (*model).back, "esc"),
-		bind(1, "q", "end", "end; control-C too", (*model).quit, "q", "ctrl+c"),
+		bind(1, "q", "end", end, (*model).quit, "q"),
+		bind(0, "control-C", "", "end at once", (*model).leave, "ctrl+c"),
 	}
 }
 
@@ -41,7 +42,7 @@ func driveKeys() []binding {
 		bind(3, "n", "note", "mark this moment with a note", (*model).openNote, "n"),
 		bind(4, "c", "check", "standing check: what the computers remember", (*model).openCheck, "c"),
 		bind(0, "b", "", "bell at a new event on or off", (*model).toggleBell, "b"),
-	}, always()...)
+	}, always("end; a recorded drive asks once, a page is left first")...)
 }
 
 // replayKeys are the keys at the bench.
@@ -59,5 +60,5 @@ func replayKeys() []binding {
 		bind(7, "-", "slower", "slower", speed(-1), "-", "_"),
 		bind(0, "home", "", "start of the drive", seekTo(0), "home"),
 		bind(0, "end", "", "end of the drive", seekTo(1), "end"),
-	}, always()...)
+	}, always("end")...)
 }

@@ -80,7 +80,7 @@ func TestKeysAtTheBench(t *testing.T) {
 		want time.Duration
 	}{
 		{"left", at(19, 59)}, {"right", at(20, 0)}, {"shift+left", at(19, 50)}, {"<", at(19, 40)}, {">", at(19, 50)}, {"shift+right", at(20, 0)},
-		{"N", burstEnd}, {"N", burstStart + 600*time.Millisecond}, {"N", gapEnd}, {"N", at(10, 4)}, {"N", at(8, 30)}, {"N", at(8, 3)}, {"N", at(7, 30)}, {"n", at(8, 3)},
+		{"N", burstStart + 600*time.Millisecond}, {"N", burstStart}, {"N", gapStart}, {"N", at(9, 40)}, {"N", at(8, 30)}, {"N", at(8, 0)}, {"N", at(7, 30)}, {"n", at(8, 0)},
 		{"home", 0}, {"left", 0}, {"end", fakeLength}, {"right", fakeLength}, {"home", 0},
 		{".", 47 * time.Millisecond},
 	}
@@ -116,11 +116,44 @@ func TestStepIsOneReading(t *testing.T) {
 }
 
 func TestEndKeys(t *testing.T) {
-	for _, keys := range [][]string{{"q"}, {"ctrl+c"}, {"?", "q"}, {"tab", "q"}, {"g", "ctrl+c"}, {"n", "x", "ctrl+c"}} {
+	for _, keys := range [][]string{{"q", "q"}, {"ctrl+c"}, {"?", "q", "q", "q"}, {"tab", "q", "q", "q"}, {"c", "q", "q", "q"}, {"g", "q", "q"}, {"g", "ctrl+c"}, {"c", "ctrl+c"}, {"n", "x", "ctrl+c"}} {
 		m := still(t, 80, 24, &fakeDrive{now: at(11, 0)})
 		cmd := press(m, keys...)
 		if cmd == nil || cmd() != tea.Quit() {
 			t.Errorf("%v does not end", keys)
+		}
+	}
+}
+
+// A recorded drive asks before it ends, and a page is left first; what holds nothing that could be
+// lost ends at once.
+func TestEndAsksOnce(t *testing.T) {
+	for _, keys := range [][]string{{"q"}, {"?", "q"}, {"tab", "q"}, {"c", "q"}, {"c", "q", "q"}, {"g", "q"}} {
+		m := still(t, 80, 24, &fakeDrive{now: at(11, 0)})
+		if cmd := press(m, keys...); cmd != nil {
+			t.Errorf("%v ends a recorded drive", keys)
+		}
+		if keys[0] != "g" && m.page != pageDrive {
+			t.Errorf("%v: page %d", keys, m.page)
+		}
+	}
+	m := still(t, 80, 24, &fakeDrive{now: at(11, 0)})
+	if press(m, "q"); !strings.Contains(m.View(), "press q again to end the drive") {
+		t.Errorf("no question:\n%s", m.View())
+	}
+	m.now = m.now.Add(askTime)
+	if press(m, "q") != nil {
+		t.Error("the question stands for ever")
+	}
+	for name, f := range map[string]*fakeDrive{
+		"a replay":      {now: at(11, 0), replay: true},
+		"not recorded":  {now: at(11, 0), change: func(s *session.Snapshot) { s.Recording = "" }},
+		"nothing read":  {now: 0, change: unconnected},
+		"over":          {now: at(44, 0), change: func(s *session.Snapshot) { s.Phase = session.Finished }},
+		"disk was full": {now: at(11, 0), change: func(s *session.Snapshot) { s.Trouble = "disk full" }},
+	} {
+		if m := still(t, 80, 24, f); press(m, "q") == nil {
+			t.Errorf("%s: q does not end it", name)
 		}
 	}
 }
@@ -134,7 +167,7 @@ func TestPages(t *testing.T) {
 		key  string
 		want page
 	}{{"z", pageDrive}, {"g", pageGlance}, {"g", pageDrive}, {"tab", pageLanes}, {"tab", pageDrive}, {"?", pageHelp}, {"?", pageHelp},
-		{"?", pageHelp}, {"?", pageDrive}, {"?", pageHelp}, {"esc", pageDrive}} {
+		{"?", pageHelp}, {"?", pageHelp}, {"?", pageDrive}, {"?", pageHelp}, {"esc", pageDrive}} {
 		press(m, s.key)
 		if m.page != s.want {
 			t.Errorf("key %s: page %d, want %d", s.key, m.page, s.want)

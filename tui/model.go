@@ -45,6 +45,7 @@ type model struct {
 	note     noteEntry
 	bell     bell
 	notice   notice
+	asked    time.Time  // until when a second q ends the drive
 	rows     []incident // reused
 }
 

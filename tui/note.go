@@ -25,7 +25,7 @@ func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 	n := &m.note
 	switch k.Type {
 	case tea.KeyCtrlC:
-		return m.quit()
+		return m.leave()
 	case tea.KeyEsc:
 		n.open = false
 	case tea.KeyEnter:

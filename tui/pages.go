@@ -87,13 +87,17 @@ func (m *model) drawLaneChoice(s *sheet) {
 	m.drawHeader(s)
 	s.rule(m.theme.faint, "lanes", "")
 	m.drawState(s)
-	s.rule(m.theme.faint, "", fmt.Sprintf("%d lanes", len(m.pictures.order)))
 	all := m.pictures.order
+	rows := s.rest() - 3
+	top := max(0, m.lanes.row-rows+1)
+	count := fmt.Sprintf("%d lanes", len(all))
+	if len(all) > rows {
+		count = fmt.Sprintf("lanes %d to %d of %d", top+1, min(top+rows, len(all)), len(all))
+	}
+	s.rule(m.theme.faint, "", count)
 	if len(all) == 0 {
 		s.line("   no readings yet")
 	}
-	rows := s.rest() - 2
-	top := max(0, m.lanes.row-rows+1)
 	for i := top; i < len(all) && i < top+rows; i++ {
 		l := all[i]
 		pointer, box := "   ", "[x] "
@@ -116,7 +120,7 @@ func (m *model) drawLaneChoice(s *sheet) {
 var terms = [...]struct{ word, meaning string }{
 	{"swing", "of engine speed, peak to peak, about its trend over 3 s"},
 	{"limit", "a regular swing above it, as it is read, is shudder"},
-	{"mostly seen", "true swings so large are mostly found: readings show only"},
+	{"seen now", "true swings so large are mostly found: readings show only"},
 	{"", "a part of a swing, and it must look regular as well"},
 	{"judged", "throttle and road speed steady: shudder would show"},
 	{"app. slip", "engine speed over that of a locked clutch, as learnt here"},

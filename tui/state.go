@@ -24,6 +24,7 @@ const (
 	shudder
 	slowSwing
 	engineStopped
+	noReadings
 	linkLost
 	finished
 )
@@ -54,6 +55,7 @@ var states = [...]struct {
 	shudder:       {"SHUDDER", "▲", moodAlarm, "engine speed swings over the limit at steady throttle"},
 	slowSwing:     {"SLOW SWING", "~", moodWatch, "slower than shudder: surge or slip control"},
 	engineStopped: {"ENGINE STOPPED", "o", moodNeutral, "engine speed is zero"},
+	noReadings:    {"NO READINGS", "×", moodWatch, "engine speed was not read at this moment"},
 	linkLost:      {"LINK LOST", "×", moodWatch, "adapter or car do not answer; tried again by itself"},
 	finished:      {"FINISHED", "■", moodNeutral, "the drive is over; the finding stands below"},
 }
@@ -62,13 +64,16 @@ var states = [...]struct {
 // second at the cursor, until it has played to its end.
 func stateOf(s *session.Snapshot, replay bool) state {
 	if replay {
-		switch sp, ok := spanAt(s.Replay.Spans, s.Now); {
+		sp, ok := spanAt(s.Replay.Spans, s.Now)
+		switch {
 		case s.Phase == session.Finished:
 			return finished
 		case openLoss(s) != nil:
 			return linkLost
 		case ok && sp.Reason == detect.LinkGap:
-			return notJudged // what was last judged is of another moment
+			return noReadings // what was last judged is of another moment
+		case shudderAt(s) != nil:
+			return shudder
 		}
 	} else {
 		switch s.Phase {
@@ -87,6 +92,8 @@ func stateOf(s *session.Snapshot, replay bool) state {
 		return slowSwing
 	}
 	switch s.Detector.Reason {
+	case detect.LinkGap:
+		return noReadings
 	case detect.Judged:
 		return judgedQuiet
 	case detect.EngineStopped:
@@ -110,7 +117,7 @@ var reasons = [...]struct{ short, change string }{
 	detect.ClosedThrottle: {"throttle closed", "coasting or braking: a light, steady throttle is judged"},
 	detect.ThrottleMoving: {"throttle moving", "hold it still"},
 	detect.SpeedChanging:  {"road speed changing", "hold the speed"},
-	detect.OutsideBand:    {"outside the speed band", "only a cruise is judged"},
+	detect.OutsideBand:    {"outside the speed band", "judged are " + bandWords},
 	detect.RatioStepped:   {"gear or lock-up stepped", "judged again after some seconds"},
 	detect.TooFewReadings: {"too few readings", "fewer lanes give more readings of engine speed"},
 	detect.LinkGap:        {"gap in the readings", "nothing came from the car"},
@@ -134,6 +141,10 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 	case connecting:
 		return linkReason(s)
 	case shudder:
+		if e := shudderAt(s); replay && e != nil {
+			return fmt.Sprintf("%s to %s  swings %s, limit %s", clock(e.Start), clock(e.End),
+				quantity(e.SwingRPM, "rpm"), quantity(e.LimitRPM, "rpm"))
+		}
 		return fmt.Sprintf("engine speed swings %s at steady throttle, limit %s, %s",
 			quantity(d.SwingRPM, "rpm"), quantity(d.LimitRPM, "rpm"), quantity(d.SpeedKMH, "km/h"))
 	case slowSwing:
@@ -142,10 +153,41 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 	if replay {
 		return spanReason(s)
 	}
+	if st == noReadings && s.Check.Running {
+		return "standing check: engine speed is not read meanwhile"
+	}
+	if st == judgedQuiet && s.Detector.Rate < detect.EnoughForNone && s.Detector.Rate > 0 {
+		return fmt.Sprintf("quiet; at %s readings/s never “no shudder”, %d needed", fixed(s.Detector.Rate, 1), detect.EnoughForNone)
+	}
 	if st == judgedQuiet {
 		return fmt.Sprintf("steady cruise at %s: swing below the limit", quantity(d.SpeedKMH, "km/h"))
 	}
+	if d.Reason == detect.OutsideBand && known(d.SpeedKMH) {
+		return bandSide(d.SpeedKMH)
+	}
 	return withChange(d.Reason)
+}
+
+// bandWords is the band of road speed that is judged.
+var bandWords = fmt.Sprintf("%d to %d km/h", detect.CruiseFromKMH, detect.CruiseToKMH)
+
+// bandSide says on which side of that band a road speed lies.
+func bandSide(kmh float64) string {
+	side := "below"
+	if kmh > detect.CruiseToKMH {
+		side = "above"
+	}
+	return quantity(kmh, "km/h") + " is " + side + " the band judged, " + bandWords
+}
+
+// shudderAt is the shudder of a replay that the cursor stands in; nil when it stands in none.
+func shudderAt(s *session.Snapshot) *detect.Event {
+	for i := range s.Replay.Events {
+		if e := &s.Replay.Events[i]; e.Start <= s.Now && s.Now < e.End {
+			return e
+		}
+	}
+	return nil
 }
 
 func withChange(r detect.Reason) string {
@@ -163,8 +205,17 @@ func spanReason(s *session.Snapshot) string {
 		return withChange(s.Detector.Reason)
 	}
 	text := clock(sp.Start) + " to " + clock(sp.End) + "  "
+	if sp.Reason == detect.LinkGap {
+		if 2*session.Within(sp.Start, sp.End, s.Replay.Checks) > sp.End-sp.Start {
+			return text + "standing check, engine not read"
+		}
+		return text + "engine speed was not read"
+	}
 	if sp.Reason == detect.Judged {
 		return text + "judged: a swing from " + positive(sp.SmallestRPM, "rpm") + " would mostly have been seen"
+	}
+	if sp.Reason == detect.OutsideBand {
+		return text + "not judged: " + sp.Reason.Words()
 	}
 	return text + "not judged: " + shortReason(sp.Reason)
 }

@@ -136,6 +136,9 @@ func TestStateOf(t *testing.T) {
 		{"stopped", session.Snapshot{Phase: session.Running, Detector: d(detect.EngineStopped, false, false)}, false, engineStopped},
 		{"coasting", session.Snapshot{Phase: session.Running, Detector: d(detect.ClosedThrottle, false, false)}, false, notJudged},
 		{"quiet", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, false, false)}, false, judgedQuiet},
+		{"readings stay away", session.Snapshot{Phase: session.Running, Detector: d(detect.LinkGap, false, false)}, false, noReadings},
+		{"a gap in a replay", session.Snapshot{Phase: session.Paused, Now: 5, Detector: d(detect.Judged, true, false), Replay: session.ReplayState{Spans: []detect.Span{{End: 9, Reason: detect.LinkGap}}, Events: []detect.Event{{End: 9}}}}, true, noReadings},
+		{"within a shudder of a replay", session.Snapshot{Phase: session.Paused, Now: 5, Detector: d(detect.Judged, false, false), Replay: session.ReplayState{Events: []detect.Event{{Start: 5, End: 9}}}}, true, shudder},
 		{"paused in a replay", session.Snapshot{Phase: session.Paused, Detector: d(detect.Judged, true, false)}, true, shudder},
 		{"replayed to its end", session.Snapshot{Phase: session.Finished}, true, finished},
 	}
@@ -212,13 +215,49 @@ func TestDigitsOfPureNumbers(t *testing.T) {
 }
 
 func TestFeltAlone(t *testing.T) {
-	s := session.Snapshot{Now: at(2, 0), Spans: []detect.Span{{Start: 0, End: at(1, 0), Reason: detect.ThrottleMoving}, {Start: at(1, 0), End: at(2, 0)}}}
+	s := session.Snapshot{Now: at(2, 0), Detector: detect.State{Reason: detect.EngineStopped}, Spans: []detect.Span{{Start: 0, End: at(1, 0), Reason: detect.ThrottleMoving}, {Start: at(1, 0), End: at(2, 0)}}}
 	for _, tt := range []struct {
 		sec  float64
 		want string
-	}{{30, "not judged then: throttle moving"}, {90, "judged then, no shudder seen"}, {117, "being judged"}} {
+	}{{30, "not judged then: throttle moving"}, {90, "judged then, no shudder seen"}, {117, "being judged"}, {121, "not judged then: engine stopped"}} {
 		if got := feltAlone(at(0, tt.sec), &s); got != tt.want {
 			t.Errorf("felt at %v s: %q, want %q", tt.sec, got, tt.want)
 		}
+	}
+}
+
+// What the line under the state says of a moment, with its figures.
+func TestReasonLine(t *testing.T) {
+	gap := session.ReplayState{Spans: []detect.Span{{End: at(0, 10), Reason: detect.LinkGap}}}
+	checked := gap
+	checked.Checks = []session.Stretch{{Start: at(0, 1), End: at(0, 9)}}
+	for _, tt := range []struct {
+		snap session.Snapshot
+		want string
+	}{
+		{session.Snapshot{Detector: detect.State{Rate: 6, SpeedKMH: 68}}, "quiet; at 6.0 readings/s never “no shudder”, 9 needed"},
+		{session.Snapshot{Detector: detect.State{Rate: 9, SpeedKMH: 68}}, "steady cruise at 68 km/h: swing below the limit"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 116}}, "116 km/h is above the band judged, 30 to 115 km/h"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 12}}, "12 km/h is below the band judged, 30 to 115 km/h"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Check: session.CheckState{Running: true}}, "standing check: engine speed is not read meanwhile"},
+		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap}, "0:00:00 to 0:00:10  engine speed was not read"},
+		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: checked}, "0:00:00 to 0:00:10  standing check, engine not read"},
+	} {
+		replay := tt.snap.Phase == session.Paused
+		if !replay {
+			tt.snap.Phase = session.Running
+		}
+		got := reasonLine(&tt.snap, stateOf(&tt.snap, replay), replay)
+		if got != tt.want || cells(got) > minWidth-4 {
+			t.Errorf("%q, want %q", got, tt.want)
+		}
+	}
+}
+
+// A car that was parked all the time did not stop its engine.
+func TestStopRowOfAParkedCar(t *testing.T) {
+	row := stopRow(detect.Stop{End: at(0, 20), Kind: detect.StopOff, FromStart: true}, at(0, 20))
+	if row.what != "engine off" || row.text != "since the beginning, 20 s" {
+		t.Errorf("%q: %q", row.what, row.text)
 	}
 }
