@@ -56,7 +56,7 @@ var libraries = []struct {
 	{"github.com/charmbracelet/bubbletea", []string{"tui"}, "only tui draws; a change of its major version stays in one room"},
 	{"github.com/charmbracelet/lipgloss", []string{"tui"}, "only tui draws"},
 	{"github.com/charmbracelet/x/ansi", []string{"tui"}, "only tui measures and cuts text for a terminal"},
-	{"github.com/charmbracelet/x/term", []string{"obd/simcar"}, "the simulated car sets its pseudo-terminal raw"},
+	{"github.com/charmbracelet/x/term", []string{"obd/simcar", "tui"}, "the simulated car sets its pseudo-terminal raw; tui asks how wide a terminal is"},
 	{"github.com/creack/pty", []string{"obd/simcar"}, "only the simulated car opens pseudo-terminals"},
 	{"github.com/guptarohit/asciigraph", []string{"tui"}, "it panics on empty and infinite data; one wrapper guards it"},
 	{"github.com/muesli/termenv", []string{"tui"}, "only tui draws"},

@@ -258,25 +258,27 @@ func TestClean_Pieces(t *testing.T) {
 func TestPrintText(t *testing.T) {
 	r := session.Result{
 		Duration: 90 * time.Minute,
-		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 stretch", Testable: 61 * time.Second, SmallestRPM: 24.2},
+		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 stretch", Testable: time.Minute, SmallestRPM: 24.2},
 		Events: []detect.Event{{Start: 65 * time.Second, End: 69500 * time.Millisecond, SwingRPM: 71.6, Hz: []float64{2.34, 20.1},
 			SpeedKMH: 81.4, CannotTell: "a misfire that comes only under load, or a rough patch of road"}},
-		Stops:        []detect.Stop{{Start: 10 * time.Second, End: 30 * time.Second, Kind: detect.StopAutomatic}},
+		Stops:        []detect.Stop{{End: 2 * time.Second, Kind: detect.StopOff, FromStart: true}, {Start: 10 * time.Second, End: 30 * time.Second, Kind: detect.StopAutomatic}},
 		Observations: []detect.Observation{{Start: 3 * time.Second, End: 5 * time.Second, Kind: detect.GearHunting}},
 		Marks:        []session.Mark{{At: 67 * time.Second}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},
 		Losses:       []session.Loss{{Start: 20 * time.Minute, End: 20*time.Minute + 32500*time.Millisecond, Cause: "the adapter is gone", Recorded: "the adapter is gone from X"}},
-		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90 * time.Minute, Reason: detect.Cold}},
+		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90*time.Minute - 10*time.Second, Reason: detect.Cold}, {Start: 90*time.Minute - 10*time.Second, End: 90 * time.Minute, Reason: detect.LinkGap}},
+		Checks:       []session.Stretch{{Start: 90*time.Minute - 9*time.Second, End: 90 * time.Minute}},
 		Coverage:     []detect.Band{{FromKMH: 80, ToKMH: 90, Judged: time.Minute, SmallestRPM: 24.2}},
 		Damage:       "ended abruptly",
 	}
 	var b strings.Builder
-	if err := printText(&b, "", &r); err != nil {
+	if err := printText(&b, "", &r, pageWidth); err != nil {
 		t.Fatal(err)
 	}
 	const want = `this drive: SHUDDER
   1 stretch
-  driven for 1:30:00; shudder of 25 rpm peak to peak or more would have been
-  seen in 0:01:01 of it
+  driven for 1:30:00, of which 60.0 s were judged; in half of that shudder of
+  25 rpm peak to peak or more would have been seen
+  0:00:00  engine off since the beginning, for 2.0 s
   0:00:01  note: on a hill 0:00:09 shudder
   0:00:03  gear hunting, for 2.0 s; not told as shudder
   0:00:10  engine stop (automatic), for 20.0 s
@@ -288,7 +290,8 @@ func TestPrintText(t *testing.T) {
   0:20:00  link lost for 32.5 s: the adapter is gone
   how the time was spent:
         60.0 s  judged
-      5340.0 s  engine cold
+      5330.0 s  engine cold
+        10.0 s  standing check
   judged, by road speed:
         60.0 s  80 to 90 km/h, swings from 25 rpm would have been seen
   damage: ended abruptly
@@ -299,9 +302,18 @@ func TestPrintText(t *testing.T) {
 	if got := reportOf("", &r).LinkLosses; len(got) != 1 || got[0] != (lossRow{1200, 1232.5, "the adapter is gone", "the adapter is gone from X"}) {
 		t.Errorf("losses for machines: %+v", got)
 	}
+	b.Reset()
+	if err := printText(&b, "", &r, 50); err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range strings.Split(b.String(), "\n") {
+		if len([]rune(line)) > 50 {
+			t.Errorf("%q is wider than 50", line)
+		}
+	}
 	long := strings.Repeat("a long path/", 12) + "drive.jsonl"
 	b.Reset()
-	if err := printText(&b, long, &r); err != nil || !strings.HasPrefix(b.String(), long+": SHUDDER\n") {
+	if err := printText(&b, long, &r, pageWidth); err != nil || !strings.HasPrefix(b.String(), long+": SHUDDER\n") {
 		t.Errorf("%v: a long path is not whole: %s", err, b.String())
 	}
 }

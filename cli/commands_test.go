@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"io"
 	"net"
 	"os"
 	"path/filepath"
@@ -115,6 +116,32 @@ func TestDrive_NothingBehindThePort(t *testing.T) {
 	}
 	if _, err := os.Stat(out); err == nil {
 		t.Error("a recording of nothing was left behind")
+	}
+}
+
+// What answers and hangs up, as the server of a web page does, is no adapter: what to check is said.
+func TestDrive_HungUp(t *testing.T) {
+	t.Parallel()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = l.Close() }()
+	go func() {
+		for {
+			c, err := l.Accept()
+			if err != nil {
+				return
+			}
+			_, _ = c.Read(make([]byte, 64))
+			_, _ = io.WriteString(c, "HTTP/1.1 400 Bad Request\r\nConnection: close\r\n\r\n")
+			_ = c.Close()
+		}
+	}()
+	out := filepath.Join(t.TempDir(), "none.jsonl")
+	code, _, stderr := judder(t, "drive", "--port", "tcp://"+l.Addr().String(), "--headless", "--for", "5s", "--out", out)
+	if code != exitFailed || !strings.Contains(stderr, "check host and port") || !strings.Contains(stderr, l.Addr().String()) {
+		t.Errorf("%d: %s", code, stderr)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"sync"
 	"time"
@@ -166,6 +167,9 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 		if err == nil {
 			err = errors.New("nothing was recorded: " + s.LinkText())
 		}
+		if errors.Is(err, io.EOF) {
+			err = fmt.Errorf("%s: what answers there is no adapter, or hung up: %w; check host and port (adapters listen on a port of their own, not on that of a web page), and that no other program is connected", l.port, err)
+		}
 		return err
 	}
 	if r.Damage != "" && !l.flags.Headless { // else it has been said as it happened
@@ -225,6 +229,10 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 		e.say("%s  shudder, %.0f rpm peak to peak at %.0f km/h", clock(ev.Start), ev.SwingRPM, ev.SpeedKMH)
 	}
 	for ; f.stops < len(s.Stops); f.stops++ {
-		e.say("%s  engine stop", clock(s.Stops[f.stops].Start))
+		what := "engine stop"
+		if s.Stops[f.stops].FromStart {
+			what = s.Stops[f.stops].Words()
+		}
+		e.say("%s  %s", clock(s.Stops[f.stops].Start), what)
 	}
 }

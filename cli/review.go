@@ -7,6 +7,7 @@ import (
 
 	"judder/detect"
 	"judder/session"
+	"judder/tui"
 )
 
 type reviewCommand struct {
@@ -43,7 +44,7 @@ func printResult(e *env, file string, r *session.Result, asJSON bool) error {
 	if asJSON {
 		return writeJSON(e.out, reportOf(file, r))
 	}
-	return printText(e.out, file, r)
+	return printText(e.out, file, r, tui.TextWidth(e.raw, pageWidth))
 }
 
 // report is the JSON form of a result.
@@ -150,7 +151,7 @@ func reportOf(file string, r *session.Result) report {
 	out := report{
 		File: file, Duration: secs(r.Duration), Testable: secs(r.Verdict.Testable),
 		Verdict: r.Verdict.Finding.String(), Reason: r.Verdict.Reason, SmallestRPM: known(r.Verdict.SmallestRPM),
-		Shudder: []shudderRow{}, EngineStops: []spanRow{}, LinkLosses: []lossRow{}, Observations: []spanRow{}, Masks: masks(r.Spans), Coverage: []bandRow{}, Damage: r.Damage,
+		Shudder: []shudderRow{}, EngineStops: []spanRow{}, LinkLosses: []lossRow{}, Observations: []spanRow{}, Masks: masks(r), Coverage: []bandRow{}, Damage: r.Damage,
 	}
 	for _, c := range r.Coverage {
 		if c.Judged > 0 {
@@ -197,17 +198,27 @@ func apparentOf(r *session.Result) *apparentRow {
 	return row
 }
 
-// masks adds up the drive by reason, in the order of the reasons.
-func masks(spans []detect.Span) []maskRow {
+// masks adds up the drive by reason, in the order of the reasons. A gap in the readings most of
+// which a standing check took is told as that.
+func masks(r *session.Result) []maskRow {
 	var sum [detect.ReasonCount]time.Duration
-	for _, s := range spans {
-		sum[s.Reason] += s.End - s.Start
+	var checked time.Duration
+	for _, s := range r.Spans {
+		d := s.End - s.Start
+		if s.Reason == detect.LinkGap && 2*session.Within(s.Start, s.End, r.Checks) > d {
+			checked += d
+			continue
+		}
+		sum[s.Reason] += d
 	}
 	rows := []maskRow{}
 	for reason, d := range sum {
 		if d > 0 {
 			rows = append(rows, maskRow{detect.Reason(reason).String(), secs(d)})
 		}
+	}
+	if checked > 0 {
+		rows = append(rows, maskRow{"standing check", secs(checked)})
 	}
 	return rows
 }

@@ -13,8 +13,8 @@ import (
 )
 
 // printText tells a result to a person: the verdict and what it rests on, then what
-// happened in order of time, then how the time was spent.
-func printText(w io.Writer, file string, r *session.Result) error {
+// happened in order of time, then how the time was spent. Lines take at most width cells.
+func printText(w io.Writer, file string, r *session.Result, width int) error {
 	if file == "" {
 		file = "this drive"
 	}
@@ -23,17 +23,20 @@ func printText(w io.Writer, file string, r *session.Result) error {
 	if v.Reason != "" {
 		fmt.Fprintf(&b, "  %s\n", v.Reason)
 	}
-	fmt.Fprintf(&b, "  driven for %s; shudder", clock(r.Duration))
+	fmt.Fprintf(&b, "  driven for %s, of which %.1f s were judged", clock(r.Duration), secs(v.Testable))
 	if v.SmallestRPM > 0 {
-		fmt.Fprintf(&b, " of %.0f rpm peak to peak or more", math.Ceil(v.SmallestRPM))
+		fmt.Fprintf(&b, "; in half of that shudder of %.0f rpm peak to peak or more would have been seen", math.Ceil(v.SmallestRPM))
 	}
-	fmt.Fprintf(&b, " would have been seen in %s of it\n", clock(v.Testable))
+	b.WriteString("\n")
 	for _, h := range happenings(r) {
 		fmt.Fprintf(&b, "  %s  %s\n", clock(h.at), h.words)
 	}
 	b.WriteString("  how the time was spent:\n")
-	for _, m := range masks(r.Spans) {
+	for _, m := range masks(r) {
 		fmt.Fprintf(&b, "    %8.1f s  %s\n", m.Seconds, m.Reason)
+	}
+	if shuddered(r) > v.Testable {
+		b.WriteString("  a shudder counts from its first swing, which may lie before the time judged\n")
 	}
 	head := "  judged, by road speed:\n"
 	for _, c := range r.Coverage {
@@ -51,12 +54,20 @@ func printText(w io.Writer, file string, r *session.Result) error {
 	if _, err := fmt.Fprintf(w, "%s: %s\n", file, strings.ToUpper(v.Finding.String())); err != nil { // a long path stays whole
 		return err
 	}
-	for _, line := range tui.Wrap(strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), pageWidth) {
+	for _, line := range tui.Wrap(strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), width) {
 		if _, err := fmt.Fprintln(w, line); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// shuddered is how long all stretches of shudder lasted.
+func shuddered(r *session.Result) (sum time.Duration) {
+	for _, ev := range r.Events {
+		sum += ev.End - ev.Start
+	}
+	return sum
 }
 
 // writeApparent tells the ratios that were held and how long engine speed stood above the
@@ -114,7 +125,7 @@ func happenings(r *session.Result) []happening {
 		add(o.Start, "%s, for %.1f s; not told as shudder", o.Kind, secs(o.End-o.Start))
 	}
 	for _, s := range r.Stops {
-		add(s.Start, "engine stop (%s), for %.1f s", s.Kind, secs(s.End-s.Start))
+		add(s.Start, "%s, for %.1f s", s.Words(), secs(s.End-s.Start))
 	}
 	for _, l := range r.Losses {
 		add(l.Start, "link lost for %.1f s: %s", secs(l.End-l.Start), l.Cause)

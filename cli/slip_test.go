@@ -28,7 +28,7 @@ func TestReview_Slip(t *testing.T) {
 		Locked: []detect.LockedRatio{{RPMPerKMH: 21.2512, Held: 5 * time.Minute}},
 	}
 	var text strings.Builder
-	if err := printText(&text, "x", &r); err != nil {
+	if err := printText(&text, "x", &r, pageWidth); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
@@ -54,7 +54,7 @@ func TestReview_Slip(t *testing.T) {
 		}
 	}
 	text.Reset()
-	if err := printText(&text, "x", &session.Result{}); err != nil || strings.Contains(text.String(), "slip") {
+	if err := printText(&text, "x", &session.Result{}, pageWidth); err != nil || strings.Contains(text.String(), "slip") {
 		t.Errorf("%v: %s", err, text.String())
 	}
 	if b, err := json.Marshal(reportOf("x", &session.Result{})); err != nil || strings.Contains(string(b), "slip") {

@@ -52,6 +52,8 @@ func (c *csvImport) signal(name string) (pids.Signal, error) {
 		if _, _, known := pids.About(upper); known {
 			c.note("line %d: signal %q taken as %s", c.line, name, upper)
 			s = upper
+		} else {
+			c.note("line %d: signal %q is not known here: kept, not judged", c.line, name)
 		}
 	}
 	c.names[name] = s
