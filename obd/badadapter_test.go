@@ -128,27 +128,34 @@ func (b *badAdapter) engine(head, request string) string {
 	return fmt.Sprintf("%s%02X%s", head, len(data)/2, data)
 }
 
-// rideBad is a session of length d on an adapter.
-func rideBad(t *testing.T, d time.Duration, b *badAdapter) *journal {
+// onBad gives the test a poller on an adapter, under simulated time.
+func onBad(t *testing.T, b *badAdapter, test func(t *testing.T, p *Poller)) {
 	t.Helper()
-	j := &journal{}
 	if b.number == "" {
 		b.number = "A6"
 	}
 	synctest.Test(t, func(t *testing.T) {
-		ctx, cancel := context.WithTimeout(t.Context(), d)
-		defer cancel()
 		start := time.Now()
 		var served sync.WaitGroup
 		defer served.Wait()
-		p := NewPoller(Config{
+		test(t, NewPoller(Config{
 			Open: func(context.Context, int) (Link, error) {
 				near, far := net.Pipe()
 				served.Go(func() { b.serve(far) })
 				return link.Over(near, "test"), nil
 			},
 			Bauds: []int{0}, Name: "test", Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
-		})
+		}))
+	})
+}
+
+// rideBad is a session of length d on an adapter.
+func rideBad(t *testing.T, d time.Duration, b *badAdapter) *journal {
+	t.Helper()
+	j := &journal{}
+	onBad(t, b, func(t *testing.T, p *Poller) {
+		ctx, cancel := context.WithTimeout(t.Context(), d)
+		defer cancel()
 		if err := p.Run(ctx, j); err != nil {
 			t.Error(err)
 		}

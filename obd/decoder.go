@@ -186,10 +186,10 @@ func (d *Decoder) expect(reply string) {
 
 // expects tells whether replies may come from an id on 11 bits.
 func (d *Decoder) expects(id uint32) bool {
-	if id >= lowestReply || slices.Contains(d.low, id) || d.Profile == nil {
-		return id >= lowestReply || slices.Contains(d.low, id)
+	if id >= lowestReply || slices.Contains(d.low, id) {
+		return true
 	}
-	return slices.ContainsFunc(d.Profile.Parameters, func(p pids.Parameter) bool {
+	return d.Profile != nil && slices.ContainsFunc(d.Profile.Parameters, func(p pids.Parameter) bool {
 		return d.replyOf(p.Module) == fmt.Sprintf("%03X", id)
 	})
 }

@@ -1,34 +1,16 @@
 package obd
 
 import (
-	"context"
 	"fmt"
-	"net"
 	"strings"
-	"sync"
 	"testing"
-	"testing/synctest"
 	"time"
-
-	"judder/obd/link"
 )
 
 // inquireBad puts questions to a car behind an adapter of few words.
 func inquireBad(t *testing.T, b *badAdapter, ask func(*Inquiry) error) {
 	t.Helper()
-	b.number = "A6"
-	synctest.Test(t, func(t *testing.T) {
-		start := time.Now()
-		var served sync.WaitGroup
-		defer served.Wait()
-		p := NewPoller(Config{
-			Open: func(context.Context, int) (Link, error) {
-				near, far := net.Pipe()
-				served.Go(func() { b.serve(far) })
-				return link.Over(near, "test"), nil
-			},
-			Bauds: []int{0}, Name: "test", Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
-		})
+	onBad(t, b, func(t *testing.T, p *Poller) {
 		if err := p.Inquire(t.Context(), &journal{}, 30*time.Second, ask); err != nil {
 			t.Error(err)
 		}

@@ -36,10 +36,10 @@ const (
 	// writeWithin is how long an adapter may take to accept a command of a few bytes; one out
 	// of radio range never does.
 	writeWithin = time.Second
-	// unprompted is how long to wait for a prompt behind a whole reply, at least: adapters wait
+	// promptLate is how long to wait for a prompt behind a whole reply, at least: adapters wait
 	// 200 ms for more unless told otherwise (ELM327 data sheet p. 27). In usual exchanges:
 	// strayUsual.
-	unprompted = 300 * time.Millisecond
+	promptLate = 300 * time.Millisecond
 	// No car's replies come faster: two CAN frames of some 125 bits at 500 kbit/s take half a
 	// millisecond, and a full bus is about 80 kB of text a second. An adapter that floods is
 	// slowed down to that, so that a recording of it does not fill the disk.
@@ -196,7 +196,7 @@ func (t *terminal) unprompted(x *Exchange, wait time.Duration) (until time.Durat
 	if x.Lines[n-1].At < x.Sent || slices.ContainsFunc(x.Lines, waits) || !mayAnswer(x) {
 		return 0, false
 	}
-	return x.Lines[n-1].At + max(strayUsual*t.usual, unprompted), true
+	return x.Lines[n-1].At + max(strayUsual*t.usual, promptLate), true
 }
 
 // learn smooths the length of exchanges with the car.

@@ -19,8 +19,7 @@ type VINMask struct {
 
 const (
 	vinLength = 17
-	vinShown  = 11              // characters that say no more than the kind of car
-	vinLate   = 6 * time.Second // as long as a reply is taken for a late one (Decoder)
+	vinShown  = 11 // characters that say no more than the kind of car
 )
 
 // cell is one byte of a raw line: its two digits there, and its value.
@@ -39,7 +38,7 @@ const vinMark = '*'
 // Hide gives an exchange without numbers; that given is left as it is.
 func (m *VINMask) Hide(x Exchange) Exchange {
 	if TellsVIN(x.Request) {
-		m.hot = x.Done + vinLate
+		m.hot = x.Done + recentWithin // as long as a reply is taken for a late one
 	}
 	lines := make([][]byte, len(x.Lines))
 	for i := range x.Lines {

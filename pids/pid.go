@@ -1,5 +1,7 @@
 package pids
 
+import "math"
+
 // Field is one quantity in the data of a PID, one line of the standard's table:
 //
 //	value = code · Scale / Per + Offset
@@ -33,6 +35,9 @@ type Field struct {
 
 	Recalled bool // the acronym is from memory or our own, not seen in a published table
 }
+
+// Step is the difference between two codes next to each other, in the unit.
+func (f *Field) Step() float64 { return math.Abs(f.Scale / f.Per) }
 
 // State is one code of a field that is a state.
 type State struct {

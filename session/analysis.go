@@ -1,7 +1,6 @@
 package session
 
 import (
-	"math"
 	"time"
 
 	"judder/detect"
@@ -48,7 +47,7 @@ func (a *Analysis) step(signal pids.Signal) float64 {
 	if p := a.decoder.Profile; p != nil {
 		for i := range p.Parameters {
 			if f := &p.Parameters[i].Field; f.Signal == signal {
-				return math.Abs(f.Scale / f.Per)
+				return f.Step()
 			}
 		}
 	}

@@ -58,9 +58,12 @@ func (w *lossWatch) change(c *obd.LinkChange) {
 }
 
 // open is the loss that lasts; nil when there is none.
-func (w *lossWatch) open() *Loss {
-	if n := len(w.losses); n > 0 && w.losses[n-1].Open {
-		return &w.losses[n-1]
+func (w *lossWatch) open() *Loss { return OpenLoss(w.losses) }
+
+// OpenLoss is the loss that lasts, the last of them; nil when there is none.
+func OpenLoss(losses []Loss) *Loss {
+	if n := len(losses); n > 0 && losses[n-1].Open {
+		return &losses[n-1]
 	}
 	return nil
 }

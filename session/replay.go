@@ -132,7 +132,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 		dst.Phase = Finished
 	case r.held:
 		dst.Phase = Paused
-	case lostAt(dst.Losses):
+	case OpenLoss(dst.Losses) != nil:
 		dst.Phase = LinkLost
 	default:
 		dst.Phase = Replaying
@@ -157,7 +157,7 @@ func (r *Replay) foresee(dst *Snapshot) {
 			dst.blank()
 		}
 	}
-	if lostAt(dst.Losses) {
+	if OpenLoss(dst.Losses) != nil {
 		dst.blank()
 	}
 }
@@ -172,9 +172,6 @@ func begun[T any](dst, all []T, now time.Duration, start func(*T) time.Duration)
 	}
 	return dst
 }
-
-// lostAt tells whether the last loss lasts.
-func lostAt(losses []Loss) bool { return len(losses) > 0 && losses[len(losses)-1].Open }
 
 // Felt does nothing: a recording is not written to.
 func (r *Replay) Felt() {}

@@ -59,14 +59,6 @@ func replayLost(s *session.Snapshot) []string {
 // comingUp tells whether a text is only of a link that is being made for the first time.
 func comingUp(text string) bool { return strings.HasPrefix(text, "adapter found on ") }
 
-// openLoss is the loss that lasts; nil when there is none.
-func openLoss(s *session.Snapshot) *session.Loss {
-	if n := len(s.Losses); n > 0 && s.Losses[n-1].Open {
-		return &s.Losses[n-1]
-	}
-	return nil
-}
-
 // lossRow is the row of a lost link.
 func lossRow(l *session.Loss, now time.Duration) incident {
 	text := span(l.End-l.Start) + ", " + clean(l.Cause)

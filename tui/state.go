@@ -68,7 +68,7 @@ func stateOf(s *session.Snapshot, replay bool) state {
 		switch {
 		case s.Phase == session.Finished:
 			return finished
-		case openLoss(s) != nil:
+		case session.OpenLoss(s.Losses) != nil:
 			return linkLost
 		case ok && sp.Reason == detect.LinkGap:
 			return noReadings // what was last judged is of another moment

@@ -31,11 +31,11 @@ func (c *reader) codes() error {
 	for _, l := range codeLists {
 		var err error
 		c.must = l.state != "permanent" // service 0A came late
-		if c.successor && l.successor == "" {
-			// asked already
-		} else if c.successor {
+		switch {
+		case c.successor && l.successor == "": // told with the list before
+		case c.successor:
 			err = c.successorCodes(l.state, l.successor)
-		} else {
+		default:
 			err = c.each(l.state+" codes", obd.Request(l.service), func(e *ECU, data []byte) error {
 				codes, err := pids.ParseCodes(data, c.can)
 				for _, k := range codes {

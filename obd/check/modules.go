@@ -130,11 +130,8 @@ const byStatus = "by status"
 
 // moduleCodes keeps what a computer lists, and returns how many that were.
 func (c *reader) moduleCodes(e *ECU, a *obd.Answer) (listed int) {
-	why := a.Outcome.String()
-	switch a.Outcome {
-	case obd.Declined:
-		why = refusedBegins + pids.RefusalText(a.Code)
-	case obd.Answered:
+	why := becameText(a)
+	if a.Outcome == obd.Answered {
 		codes, available, err := pids.ParseStatusCodes(a.Data)
 		if why = ListRead; err != nil {
 			why = err.Error()
@@ -177,11 +174,7 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
 		for i := range e.Codes[was:] {
 			e.Codes[was+i].unsure("the format of this computer's codes was not told")
 		}
-		why := a.Outcome.String()
-		if a.Outcome == obd.Declined {
-			why = refusedBegins + pids.RefusalText(a.Code)
-		}
-		c.note(e.ID, "format of the codes", why)
+		c.note(e.ID, "format of the codes", becameText(&a))
 		return nil
 	}
 	_, format, count, err := pids.ParseCount(a.Data)
@@ -281,10 +274,8 @@ func (c *reader) detail(m obd.Module, e *ECU, k *Code) (wait bool, err error) {
 			why = "an answer for another code"
 		case a.Outcome == obd.Silent:
 			why = "no answer"
-		case a.Outcome == obd.Declined && !unsupported(a.Code):
-			why = refusedBegins + pids.RefusalText(a.Code)
-		case a.Outcome != obd.Declined:
-			why = a.Outcome.String()
+		case a.Outcome != obd.Declined || !unsupported(a.Code):
+			why = becameText(&a)
 		}
 		if why != "" {
 			c.note(e.ID, fmt.Sprintf("detail %02X of %s", d.sub, k.Code), why)

@@ -177,7 +177,7 @@ func (c *reader) each(what, request string, take func(e *ECU, data []byte) error
 		case obd.Declined:
 			became, why = NotSupported, ""
 			if c.must || !unsupported(a.Code) {
-				why = refusedBegins + pids.RefusalText(a.Code)
+				why = becameText(a)
 				became = why
 			}
 		case obd.Silent:
@@ -191,6 +191,14 @@ func (c *reader) each(what, request string, take func(e *ECU, data []byte) error
 		}
 	}
 	return nil
+}
+
+// becameText says what became of a question that was not answered.
+func becameText(a *obd.Answer) string {
+	if a.Outcome == obd.Declined {
+		return refusedBegins + pids.RefusalText(a.Code)
+	}
+	return a.Outcome.String()
 }
 
 // note names what could not be read.

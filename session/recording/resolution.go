@@ -13,7 +13,7 @@ var resolutions = sync.OnceValue(func() map[pids.Signal]float64 {
 	steps := map[pids.Signal]float64{}
 	for id := range 256 {
 		for _, f := range pids.Lookup(byte(id)).Fields {
-			step := math.Abs(f.Scale / f.Per)
+			step := f.Step()
 			if old, known := steps[f.Signal]; step > 0 && (!known || step < old) {
 				steps[f.Signal] = step
 			}
