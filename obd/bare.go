@@ -13,11 +13,17 @@ import (
 //
 // Two ECUs that answer at once interleave and cannot be told apart; their parts then repeat
 // a number, and all is dropped.
+//
+// As on the bus (ISO 15765-2) part 0 holds six bytes and every other seven; the last may be
+// cut at the length of the reply, by adapters that never show what the car pads with.
 type bareParts struct {
-	want int
-	next byte
-	got  []byte
+	want   int
+	next   byte
+	got    []byte
+	padded int // last parts seen with what was padded, up to surelyPadded; one off for each cut
 }
+
+const surelyPadded = 3
 
 // drop forgets a reply that never became whole and tells whether there was one.
 func (p *bareParts) drop() bool {
@@ -52,7 +58,7 @@ func (d *Decoder) barePart(s *sender, at time.Duration, number byte, text string
 	p := &s.bare
 	f, arena, ok := parseFrame(d.arena, FormBare, text)
 	d.arena = arena
-	if !ok || p.want == 0 || number != p.next {
+	if !ok || p.want == 0 || number != p.next || !p.fits(len(f.bytes)) {
 		p.drop()
 		d.Counts.Damaged++
 		return
@@ -65,6 +71,28 @@ func (d *Decoder) barePart(s *sender, at time.Duration, number byte, text string
 	data := d.keep(p.got[:p.want])
 	p.drop()
 	d.message(Message{At: at, Data: data})
+}
+
+// fits tells whether the part that comes next may have so many bytes: one that lost some would
+// move all that follows.
+func (p *bareParts) fits(n int) bool {
+	const first, other = 6, 7
+	full := other
+	if len(p.got) == 0 {
+		full = first
+	}
+	left := p.want - len(p.got)
+	switch {
+	case left >= full:
+		return n == full
+	case n == full:
+		p.padded = min(p.padded+1, surelyPadded)
+		return true
+	case n == left && p.padded > 0:
+		p.padded--
+		return false
+	}
+	return n == left
 }
 
 // headersGone tells whether a long reply came in the form without headers though replies here

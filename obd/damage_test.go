@@ -202,3 +202,39 @@ func TestDecoder_PaddedByTurns(t *testing.T) {
 		}
 	}
 }
+
+// Without headers as with them: a part that lost bytes does not move up what follows, so that
+// what the car pads with becomes data. Layout: ISO 15765-2; codes computed here.
+func TestDecoder_PartThatLostBytes(t *testing.T) {
+	whole := []string{"00A", "0: 43 04 01 02 01 13", "1: 01 23 02 22 00 00 00"}
+	for _, cut := range [][]string{
+		{whole[0], "0: 43 04 02 01 13", whole[2]},
+		{whole[0], "0: 43 04 01 02 01 13 00", whole[2]},
+		{whole[0], whole[1], "1: 01 23 22 00 00 00"},
+		{whole[0], whole[1], "1: 01 23 22 00"}, // as long as what is left, on an adapter that shows padding
+	} {
+		var d Decoder
+		for i := range surelyPadded {
+			x := exchangeOf(time.Duration(i)*time.Second, FormBare, "03", whole...)
+			if len(d.Messages(&x)) != 1 {
+				t.Fatal("a whole reply is not taken")
+			}
+		}
+		x := exchangeOf(5*time.Second, FormBare, "03", cut...)
+		if got := d.Messages(&x); len(got) > 0 || d.Counts.Damaged == 0 {
+			t.Errorf("%q: % X", cut, got[0].Data)
+		}
+	}
+	// An adapter that changes over to cutting is believed after a while.
+	var d Decoder
+	lost := 0
+	for i := range 10 {
+		x := exchangeOf(time.Duration(i)*time.Second, FormBare, "03", whole[0], whole[1], []string{whole[2], "1: 01 23 02 22"}[min(i/4, 1)])
+		if len(d.Messages(&x)) == 0 {
+			lost++
+		}
+	}
+	if lost != surelyPadded {
+		t.Errorf("%d lost, want %d", lost, surelyPadded)
+	}
+}

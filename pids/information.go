@@ -11,8 +11,7 @@ import (
 const vinLength = 17
 
 // informationData cuts service and item off a reply, and the count that CAN cars put in
-// front; size is that of one item. The count may be missing behind service 22, and the older
-// buses have none. Data that the count promises and that are not there are ErrShort, with
+// front; size is that of one item. The count may be missing behind service 22. Data that the count promises and that are not there are ErrShort, with
 // what is there.
 func informationData(what string, reply []byte, item byte, size int) ([]byte, error) {
 	data, at, err := informationBody(what, reply, item)
@@ -20,6 +19,8 @@ func informationData(what string, reply []byte, item byte, size int) ([]byte, er
 		return nil, err
 	}
 	switch counted := len(data)%size == 1; {
+	case !counted && reply[0] == 0x49: // SAE J1979: the count always stands there
+		return nil, &DataError{what, len(reply), ErrShort}
 	case counted && len(data) < 1+size, len(data) < size:
 		return nil, &DataError{what, len(reply), ErrShort}
 	case counted && int(data[0])*size > len(data):
@@ -95,7 +96,8 @@ func ascii(s string) string {
 //	49 02 01 00 00 00 31
 //	49 02 02 44 34 47 50 …
 //
-// It gives service and item once, then the data in order of the numbers, which begin at 1.
+// It gives service and item once, then the data in order of the numbers, which begin at 1,
+// and in front of them the count that CAN cars put there.
 // The error is a *DataError that names the line as it came, from 1, and the byte in it:
 // ErrOther, ErrTwice; ErrShort for a number that is missing or a line without data.
 func JoinLegacy(lines [][]byte) ([]byte, error) {
@@ -117,9 +119,12 @@ func JoinLegacy(lines [][]byte) ([]byte, error) {
 		}
 		parts[l[lineNumber]-1] = l[lineNumber+1:]
 	}
-	out := []byte{lines[0][0], lines[0][1]}
+	out := []byte{lines[0][0], lines[0][1], 1}
 	for _, p := range parts {
 		out = append(out, p...)
+	}
+	if size := informationSizes[out[1]]; size > 0 {
+		out[2] = byte((len(out) - 3) / size)
 	}
 	return out, nil
 }
@@ -132,6 +137,9 @@ const (
 	cvnSize         = 4
 	nameSize        = 20
 )
+
+// informationSizes are the bytes of one piece of an info type that may come in several.
+var informationSizes = map[byte]int{0x04: calibrationSize, 0x06: cvnSize}
 
 // ParseCalibrationIDs reads a reply to info type 04 (or F804): texts of 16 characters, zero
 // padded. The error is a *DataError: ErrOther, ErrRecord, or ErrShort with those that are

@@ -99,7 +99,9 @@ func TestInformation(t *testing.T) {
 	}{
 		"49 06 01 DE AD":             {"[]", ErrShort},
 		"49 06 02 DE AD BE EF":       {"[DEADBEEF]", ErrShort}, // the count promises two
-		"49 06 02 DE AD BE EF C0 FF": {"[]", ErrRecord},        // not 02DEADBE
+		"49 06 02 DE AD BE EF C0 FF": {"[]", ErrShort},         // not 02DEADBE
+		"49 06 01 DE AD BE":          {"[]", ErrShort},         // not 01DEADBE
+		"62 F8 06 DE AD BE EF C0 FF": {"[]", ErrRecord},
 		"49 04 01 DE AD":             {"[]", ErrOther},
 	} {
 		if got, err := ParseCVNs(hexBytes(t, reply)); fmt.Sprint(got) != want.got || !errors.Is(err, want.cause) {
