@@ -93,8 +93,15 @@ func (a *ask) named(text string) bool {
 	if a.n == 1 {
 		return strings.Contains(text, service)
 	}
-	for _, item := range a.items() {
-		at := strings.Index(text, service+hexRequest(item))
+	items, wide := a.items(), 1
+	switch a.service() {
+	case 0x22: // identifiers of two bytes
+		wide = 2
+	case 0x19: // what follows the report is no part of its reply's beginning
+		items = items[:1]
+	}
+	for ; len(items) >= wide; items = items[wide:] {
+		at := strings.Index(text, service+hexRequest(items[:wide]...))
 		if at >= 0 && (a.service() != 0x01 || a.walks(unpadded(text, at)) || a.walks(text[at+2:])) {
 			return true
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -185,12 +186,12 @@ func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
 	var answers []Answer
 	p := q.p
 	err := q.surviving(m, func() (err error) {
-		answers, err = q.ask(request, m.Reply)
-		if err == nil && answers[0].Outcome == Misdirected { // once more, should it have forgotten
-			q.module, p.filter = Module{}, ""
-			if err = q.turnTo(m); err == nil {
-				answers, err = q.ask(request, m.Reply)
-			}
+		if answers, err = q.ask(request, m.Reply); err != nil || !unheard(answers[0]) {
+			return err
+		}
+		q.module, p.filter = Module{}, "" // the adapter may have lost a word, or the answer
+		if err = q.turnTo(m); err == nil {
+			answers, err = q.ask(request, m.Reply)
 		}
 		if err != nil || answers[0].Outcome != Silent {
 			return err
@@ -203,6 +204,9 @@ func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
 	return answers[0], nil
 }
 
+// unheard tells whether the computer asked said nothing at all.
+func unheard(a Answer) bool { return a.Outcome == Silent || a.Outcome == Misdirected }
+
 // AskOnce is AskOne without a second try, whatever comes: for asking where nobody may be.
 func (q *Inquiry) AskOnce(m Module, request string) (Answer, error) {
 	if err := q.turnTo(m); err != nil {
@@ -213,6 +217,11 @@ func (q *Inquiry) AskOnce(m Module, request string) (Answer, error) {
 		return Answer{}, err
 	}
 	return answers[0], nil
+}
+
+// Heard tells whether anything ever came from a reply address, asked for or late.
+func (q *Inquiry) Heard(reply string) bool {
+	return slices.ContainsFunc(q.p.decoder.senders, func(s *sender) bool { return s.name == reply })
 }
 
 // turnTo has the adapter ask a module, or everybody, from now on.

@@ -74,19 +74,25 @@ func (p *Poller) setUp() error {
 	return nil
 }
 
-// set sends one setting, once more when it is refused (there may have been junk before it),
-// and not again after that.
+// set sends one setting, once more when it is refused (there may have been junk before it) or
+// not answered, and not again after that.
 func (p *Poller) set(command string) error {
+	refused := false
 	for range 2 {
 		if p.refused[command] {
 			return nil
 		}
 		x, _, err := p.do(command, waitSetting)
-		if err != nil || worst(&x) != ActRefused {
+		switch {
+		case err != nil:
 			return err
+		case worst(&x) == ActRefused:
+			refused = true
+		case x.Ending == EndPrompt:
+			return nil
 		}
 	}
-	p.refused[command] = true
+	p.refused[command] = refused
 	return nil
 }
 

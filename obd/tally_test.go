@@ -133,6 +133,78 @@ func TestInquiry_ResetWhileTurning(t *testing.T) {
 	}
 }
 
+// A word to the adapter that was lost, or an answer that came too late or not at all, does not
+// make a module that is there a silent one.
+func TestInquiry_LostWordOrAnswer(t *testing.T) {
+	m, err := ParseModule("760")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const reply = "7680759022F07410028"
+	for _, c := range []struct {
+		at, how string
+		lines   []string
+		late    string
+		effect  bool // the word takes effect
+	}{
+		{"ATSH760", "OK without effect", []string{"OK"}, "", false},
+		{"ATSH760", "neither answer nor effect", nil, "", false},
+		{"ATSH760", "no answer", nil, "", true},
+		{"ATCRA768", "OK without effect", []string{"OK"}, "", false},
+		{"1902", "lost", []string{"NO DATA"}, "", false},
+		{"1902", "late", []string{"NO DATA"}, reply, false},
+	} {
+		struck, b := false, &badAdapter{}
+		b.strike = func(command string) []string {
+			if struck || command != c.at {
+				return nil
+			}
+			if struck = true; c.effect {
+				b.header = "760"
+			}
+			if c.late != "" {
+				b.later(60*time.Millisecond, c.late)
+			}
+			if c.lines == nil {
+				return []string{}
+			}
+			return c.lines
+		}
+		b.car = func(b *badAdapter, request string) ([]string, bool) {
+			switch {
+			case b.header == "760" && request == "1902":
+				return []string{reply}, true
+			case b.header == "7DF":
+				return []string{b.engine("7E8", request)}, true
+			}
+			return []string{"NO DATA"}, true
+		}
+		inquireBad(t, b, func(q *Inquiry) error {
+			a, err := q.AskOne(m, "1902")
+			if got := outcomes([]Answer{a}); got != "768 answered" || !struck {
+				t.Errorf("%s, %s: %s", c.at, c.how, got)
+			}
+			return err
+		})
+	}
+}
+
+// An identifier is answered by its own reply only, when the dialogue is out of step.
+func TestAsk_NamedByItsIdentifier(t *testing.T) {
+	for _, c := range []struct {
+		request, line string
+		want          bool
+	}{
+		{"22F804", "7E81014 62F804 01434F4D", true}, {"22F804", "7E81014 62F802 01434F4D", false},
+		{"22F40CF40D", "7E80462F40D64", true}, {"22F40CF40D", "7E80462F40464", false},
+		{"194233081E", "7E81014 594233FF1E", true}, {"194233081E", "7E80659023307", false},
+	} {
+		if a := parseAsk(c.request); a.named(c.line) != c.want {
+			t.Errorf("%s for %s: %v", c.line, c.request, !c.want)
+		}
+	}
+}
+
 // Details of a trouble code answer only the question about that code (ISO 14229-1, reports 04
 // and 06 of service 19).
 func TestAsk_DetailsOfOneCode(t *testing.T) {
