@@ -40,6 +40,7 @@ func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress fu
 	if list == nil {
 		return nil, ErrNoSweep
 	}
+	var silent []obd.Module
 	for i, text := range list {
 		m, err := obd.ParseModule(text)
 		if err != nil || have[m.Reply] || have[m.Request] {
@@ -48,21 +49,41 @@ func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress fu
 		if progress != nil {
 			progress(text, len(list), i)
 		}
-		wait(sweepPause)
-		a, err := q.AskOnce(m, "3E00")
-		if err != nil {
-			return found, err
-		}
-		switch a.Outcome { // also who refuses, or says "wait", is there
-		case obd.Answered, obd.Declined, obd.Pending:
+		switch there, err := present(q, m, wait); {
+		case there:
 			found = append(found, m)
 			have[m.Reply] = true
+		case err != nil:
+			return found, err
+		default:
+			silent = append(silent, m)
 		}
-		if trouble := obd.BusTrouble(a.Raw); trouble != "" {
-			return found, fmt.Errorf("sweep stopped at %s: %s", text, trouble)
+	}
+	for _, m := range silent {
+		if !q.Heard(m.Reply) {
+			continue
+		}
+		switch there, err := present(q, m, wait); { // it answered too late
+		case there:
+			found = append(found, m)
+		case err != nil:
+			return found, err
 		}
 	}
 	return found, nil
+}
+
+// present asks whether somebody is at an address; also who refuses, or says "wait", is there.
+func present(q *obd.Inquiry, m obd.Module, wait func(time.Duration)) (bool, error) {
+	wait(sweepPause)
+	a, err := q.AskOnce(m, "3E00")
+	if err != nil {
+		return false, err
+	}
+	if trouble := obd.BusTrouble(a.Raw); trouble != "" {
+		return false, fmt.Errorf("sweep stopped at %s: %s", m.Request, trouble)
+	}
+	return a.Outcome == obd.Answered || a.Outcome == obd.Declined || a.Outcome == obd.Pending, nil
 }
 
 // addresses are those of a sweep: on 11 bits without the functional one, 7DF, and the replies

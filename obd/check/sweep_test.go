@@ -77,3 +77,16 @@ func TestSweep_StopsAtTrouble(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// A computer that answers behind the adapter's prompt is asked once more, and found.
+func TestSweep_LateAnswer(t *testing.T) {
+	var found []obd.Module
+	_, _, err := inquire(t, func(q *obd.Inquiry) (err error) {
+		found, err = check.Sweep(q, q.ECUs(), time.Sleep, nil)
+		return err
+	}, simcar.WithECUs(simcar.EngineECU(), simcar.BrakesModule()),
+		simcar.WithFaults(simcar.Fault{Kind: simcar.LateReply, At: 5 * time.Second, Until: 100 * time.Second, Chance: 1, For: 500 * time.Millisecond})) // the adapter waits 400
+	if err != nil || len(found) != 1 || found[0].Request != "760" {
+		t.Errorf("%v, %v", found, err)
+	}
+}
