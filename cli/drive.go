@@ -208,6 +208,7 @@ func follow(e *env, s *session.Live, ended <-chan struct{}) {
 type followed struct {
 	link, trouble string
 	events, stops int
+	untold        map[string]bool // in words
 }
 
 func (f *followed) tell(e *env, s *session.Snapshot) {
@@ -223,6 +224,16 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 	if s.Trouble != f.trouble {
 		f.trouble = s.Trouble
 		e.say("%s  %s", at, f.trouble)
+	}
+	for i := range s.Untold {
+		words := fmt.Sprintf("%s: %s", s.Untold[i].Signal, s.Untold[i].Why)
+		if f.untold == nil {
+			f.untold = map[string]bool{}
+		}
+		if !f.untold[words] {
+			f.untold[words] = true
+			e.say("%s  not read: %s", at, words)
+		}
 	}
 	for ; f.events < len(s.Events); f.events++ {
 		ev := &s.Events[f.events]

@@ -178,3 +178,38 @@ func TestDrive_IgnitionOff(t *testing.T) {
 		t.Errorf("%d: %s", code, stderr)
 	}
 }
+
+// A parameter of the vehicle profile that the car refuses is named while driving, at the end and in
+// the review, for people and for machines (ISO 14229-1: 7F 22 31, request out of range).
+func TestDrive_RefusedParameter(t *testing.T) {
+	t.Parallel()
+	sim := simcar.New(simcar.CarFunc(swinging), append(simcar.Realistic(), simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU()))...)
+	addr, _, err := sim.ListenTCP(t.Context(), "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	out, profile := filepath.Join(dir, "drive.jsonl"), filepath.Join(dir, "car.toml")
+	const text = "name = \"practice car\"\n[[parameter]]\nsignal = \"SLIP\"\nname = \"converter slip\"\nrole = \"slip\"\nmodule = \"7E1\"\nidentifier = \"F0F0\"\nbytes = 2\nscale = 0.25\nunit = \"rpm\"\n"
+	if err := os.WriteFile(profile, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	code, stdout, stderr := judder(t, "drive", "--port", "tcp://"+addr.String(), "--headless", "--for", "5s", "--profile", profile, "--out", out)
+	if code != exitOK || strings.Count(stderr, "not read: SLIP: the car refused it (7F 22 31)") != 1 {
+		t.Errorf("%d: %s", code, stderr)
+	}
+	_, review, _ := judder(t, "review", out)
+	for what, page := range map[string]string{"at the end": stdout, "review": review} {
+		if !strings.Contains(page, "SLIP (7E1 F0F0): the car refused it (7F 22 31); it does not have what was") || !strings.Contains(page, "in the profile") {
+			t.Errorf("%s: %s", what, page)
+		}
+	}
+	got := reviewJSON(t, out).NotRead
+	if len(got) != 1 || got[0].Asked < 3 || got[0].Since <= 0 || got[0].Since > 5 {
+		t.Fatalf("for machines: %+v", got)
+	}
+	got[0].Asked, got[0].Since = 0, 0
+	if want := (untoldRow{Signal: "SLIP", Module: "7E1", Identifier: "F0F0", Why: "the car refused it (7F 22 31)", Refusal: "31"}); got[0] != want {
+		t.Errorf("for machines: %+v", got)
+	}
+}

@@ -63,6 +63,7 @@ type report struct {
 	Apparent     *apparentRow `json:"apparent_slip,omitempty"`
 	Masks        []maskRow    `json:"masks"`
 	Coverage     []bandRow    `json:"coverage"`
+	NotRead      []untoldRow  `json:"not_read,omitempty"` // parameters of the vehicle profile
 	Marks        []markRow    `json:"marks,omitempty"`
 	Damage       string       `json:"damage,omitempty"`
 }
@@ -142,6 +143,17 @@ type maskRow struct {
 	Seconds float64 `json:"seconds"`
 }
 
+// untoldRow is a parameter that the vehicle profile names and the car did not tell.
+type untoldRow struct {
+	Signal     string  `json:"signal"`
+	Module     string  `json:"module"`
+	Identifier string  `json:"identifier"`
+	Asked      int     `json:"asked"`
+	Since      float64 `json:"since_s"`
+	Why        string  `json:"why"`
+	Refusal    string  `json:"refusal,omitempty"` // negative response code, hexadecimal
+}
+
 type markRow struct {
 	At   float64 `json:"at_s"`
 	Note string  `json:"note,omitempty"`
@@ -178,10 +190,21 @@ func reportOf(file string, r *session.Result) report {
 		out.Slip = append(out.Slip, slipRow{secs(w.Start), secs(w.End), tenth(w.SwingRPM), tenth(w.MeanRPM), known(w.WantedRPM), w.Readings, known(w.ApparentRPM)})
 	}
 	out.Apparent = apparentOf(r)
+	for _, u := range r.Untold {
+		out.NotRead = append(out.NotRead, untoldOf(&u))
+	}
 	for _, m := range r.Marks {
 		out.Marks = append(out.Marks, markRow{secs(m.At), m.Note})
 	}
 	return out
+}
+
+func untoldOf(u *session.Untold) untoldRow {
+	row := untoldRow{Signal: string(u.Signal), Module: u.Module, Identifier: fmt.Sprintf("%04X", u.Identifier), Asked: u.Asked, Since: secs(u.Since), Why: u.Why}
+	if u.Refusal != 0 {
+		row.Refusal = fmt.Sprintf("%02X", u.Refusal)
+	}
+	return row
 }
 
 func apparentOf(r *session.Result) *apparentRow {

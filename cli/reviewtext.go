@@ -48,6 +48,7 @@ func printText(w io.Writer, file string, r *session.Result, width int) error {
 		}
 	}
 	writeApparent(&b, r)
+	writeUntold(&b, r)
 	if r.Damage != "" {
 		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)
 	}
@@ -89,6 +90,17 @@ func writeApparent(b *strings.Builder, r *session.Result) {
 	}
 	if total > 0 {
 		fmt.Fprintf(b, "    %8.1f s  of apparent slip against it, up to %.0f ± %.0f rpm\n", secs(total), high, doubt)
+	}
+}
+
+// writeUntold names what the vehicle profile promised and the car did not tell.
+func writeUntold(b *strings.Builder, r *session.Result) {
+	if len(r.Untold) > 0 {
+		b.WriteString("  not read, though the vehicle profile names it:\n")
+	}
+	for i := range r.Untold {
+		u := &r.Untold[i]
+		fmt.Fprintf(b, "    %s (%s %04X): %s; %s\n", u.Signal, u.Module, u.Identifier, u.Why, u.Todo)
 	}
 }
 

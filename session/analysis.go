@@ -19,13 +19,14 @@ type Analysis struct {
 	marks    []Mark
 	link     lossWatch
 	checks   checkWatch
+	untold   *untoldWatch
 	end      time.Duration
 }
 
 // NewAnalysis makes an analysis that has seen nothing. profile says what the car can tell
 // beyond the standard; nil for nothing.
 func NewAnalysis(profile *pids.Profile) *Analysis {
-	return &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile)}
+	return &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), untold: newUntoldWatch(profile)}
 }
 
 // About gives name and unit of a signal, from the standard's table or the vehicle profile.
@@ -63,8 +64,10 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 		a.link.change(&e.Link)
 	case recording.KindExchange:
 		a.samples = a.decoder.Samples(a.samples, &e.Exchange)
+		a.untold.exchange(&e.Exchange, a.samples)
 	case recording.KindReading:
 		a.samples = append(a.samples, e.Reading)
+		a.untold.readings(a.samples)
 	case recording.KindFelt:
 		a.marks = append(a.marks, Mark{At: e.At})
 	case recording.KindNote:
@@ -87,6 +90,7 @@ func (a *Analysis) Finish() {
 	a.detector.Finish(a.end)
 	a.link.finish(a.end)
 	a.checks.finish(a.end)
+	a.untold.finished = true
 }
 
 // Result is what was found in a whole session.
@@ -103,6 +107,7 @@ type Result struct {
 	Locked       []detect.LockedRatio // ratios of engine to road speed that were held
 	Losses       []Loss               // stretches in which the link was lost
 	Checks       []Stretch            // standing checks: engine speed was not read meanwhile
+	Untold       []Untold             // parameters of the profile that the car did not tell
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
 }
@@ -122,6 +127,7 @@ func (a *Analysis) Result() Result {
 		Locked:       a.slip.apparent.Locked(),
 		Losses:       a.link.losses,
 		Checks:       a.checks.all,
+		Untold:       a.untold.list(),
 		Marks:        a.marks,
 	}
 }

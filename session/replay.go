@@ -149,6 +149,7 @@ func (r *Replay) foresee(dst *Snapshot) {
 	dst.Observations = begun(dst.Observations, w.Observations, now, func(o *detect.Observation) time.Duration { return o.Start })
 	dst.Slip = begun(dst.Slip, w.Slip, now, func(s *detect.SlipSwing) time.Duration { return s.Start })
 	dst.Losses = begun(dst.Losses, w.Losses, now, func(l *Loss) time.Duration { return l.Start })
+	dst.Untold = begun(dst.Untold, w.Untold, now, func(u *Untold) time.Duration { return u.Since })
 	for i := range dst.Losses {
 		dst.Losses[i].Open = now < dst.Losses[i].End
 	}

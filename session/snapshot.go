@@ -82,7 +82,8 @@ type Snapshot struct {
 	Slip         []detect.SlipSwing  // slip that swung while it should not
 	Apparent     detect.ApparentSlip // engine speed against the locked ratio, now
 	Spans        []detect.Span
-	Losses       []Loss // of the link; the last may be open
+	Losses       []Loss   // of the link; the last may be open
+	Untold       []Untold // parameters of the profile that the car does not tell
 	Marks        []Mark
 	Verdict      detect.Verdict
 

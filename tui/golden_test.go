@@ -77,6 +77,9 @@ var frames = []struct {
 			s.Lanes = append(s.Lanes, session.Lane{Signal: pids.Signal("X" + string(rune('A'+len(s.Lanes)))), ECU: "7E8", Value: nan})
 		}
 	}},
+	{name: "live_untold_80x24", w: 80, h: 24, now: at(11, 12), change: untold},
+	{name: "lanes_untold_80x24", w: 80, h: 24, now: at(11, 12), keys: "T", change: untold},
+	{name: "lanes_untold_60x18", w: 60, h: 18, now: at(11, 12), keys: "T", change: untold},
 	{name: "lane_hidden_80x24", w: 80, h: 24, now: at(11, 12), keys: "TjjxT"},
 	{name: "help_live_80x24", w: 80, h: 24, now: at(11, 12), keys: "?"},
 	{name: "help_live_2_80x24", w: 80, h: 24, now: at(11, 12), keys: "??"},
@@ -132,6 +135,14 @@ func slipByGear(s *session.Snapshot) {
 	})
 	s.Lanes = append(s.Lanes, l)
 	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart, End: burstEnd, SwingRPM: 110, MeanRPM: 62, WantedRPM: nan, ApparentRPM: 15})
+}
+
+// untold is a car that does not tell all that its profile names.
+func untold(s *session.Snapshot) {
+	s.Untold = []session.Untold{{Signal: "SLIP", Since: at(0, 4), Refusal: 0x31, Why: "the car refused it (7F 22 31)"}}
+	for _, name := range []pids.Signal{"SLIP_WANTED", "NT", "FLUID", "CLUTCH"} {
+		s.Untold = append(s.Untold, session.Untold{Signal: name, Since: at(11, 7), Why: "not possible with this bus or adapter"})
+	}
 }
 
 func slipLane(now time.Duration, signal pids.Signal, role pids.Role, value func(t float64) float64) session.Lane {
@@ -197,6 +208,7 @@ func hostile(s *session.Snapshot) {
 	}
 	s.Lanes[0].Signal = bad
 	s.Marks = append(s.Marks, session.Mark{At: s.Now, Note: bad})
+	s.Untold = append(s.Untold, session.Untold{Signal: bad, Why: "never answered", Since: s.Now})
 }
 
 func still(t testing.TB, w, h int, f *fakeDrive) *model {

@@ -56,6 +56,7 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 	for i := range s.Losses {
 		dst = append(dst, lossRow(&s.Losses[i], s.Now))
 	}
+	dst = untoldRows(dst, s.Untold)
 	for _, st := range s.Stops {
 		dst = append(dst, stopRow(st, s.Now))
 	}
@@ -91,6 +92,28 @@ func shudderRow(e *detect.Event, marks []session.Mark) incident {
 	text := fmt.Sprintf("%s, %s, %s at %s", quantity(e.SwingRPM, "rpm"), frequency(e),
 		span(e.End-e.Start), quantity(e.SpeedKMH, "km/h"))
 	return incident{at: e.Start, what: "shudder", text: text, aside: feltWords(e, marks), weight: moodAlarm}
+}
+
+// untoldRows are the rows of what the vehicle profile promised and the car does not tell, one for
+// each reason, so that they take little of the list.
+func untoldRows(dst []incident, list []session.Untold) []incident {
+	for i := range list {
+		u, more := &list[i], 0
+		if slices.IndexFunc(list, func(o session.Untold) bool { return o.Why == u.Why }) < i {
+			continue
+		}
+		for _, o := range list[i+1:] {
+			if o.Why == u.Why {
+				more++
+			}
+		}
+		text := clean(string(u.Signal))
+		if more > 0 {
+			text += fmt.Sprintf(" and %d more", more)
+		}
+		dst = append(dst, incident{at: u.Since, what: "not read", text: text + ": " + clean(u.Why), weight: moodWatch})
+	}
+	return dst
 }
 
 // slipRow is the row of slip that swung while it should not: the clutch itself, seen.

@@ -88,7 +88,8 @@ func (m *model) drawLaneChoice(s *sheet) {
 	s.rule(m.theme.faint, "lanes", "")
 	m.drawState(s)
 	all := m.pictures.order
-	rows := s.rest() - 3
+	untold := m.untoldLines(s.rest() / 2)
+	rows := s.rest() - 3 - len(untold)
 	top := max(0, m.lanes.row-rows+1)
 	count := fmt.Sprintf("%d lanes", len(all))
 	if len(all) > rows {
@@ -110,10 +111,25 @@ func (m *model) drawLaneChoice(s *sheet) {
 		s.line(pointer, box, m.theme.strong.on(laneName(l, &m.snap, 14)), left(clean(l.Name), m.w-51),
 			right(fixed(l.Value, digitsOf(l)), 9), " ", left(clean(l.Unit), 6), right(laneRate(l), 7))
 	}
-	s.fill(2)
+	s.fill(2 + len(untold))
+	for _, l := range untold {
+		s.line(m.theme.watch.on(l))
+	}
 	s.rule(m.theme.faint, "", "")
 	s.line(" ", m.theme.key.on("↑↓"), " choose   ", m.theme.key.on("enter"), " show or hide   ",
 		m.theme.key.on("tab"), " back to the pictures")
+}
+
+// untoldLines name what the vehicle profile promised and the car does not tell, at most so many.
+func (m *model) untoldLines(most int) (lines []string) {
+	list := m.snap.Untold
+	for i := range list {
+		if i == most-1 && len(list) > most {
+			return append(lines, fmt.Sprintf("   %s and %d more not read", dash, len(list)-i))
+		}
+		lines = append(lines, "   "+dash+"   "+left(clean(string(list[i].Signal)), 14)+cut(list[i].Why, m.w-21))
+	}
+	return lines
 }
 
 // terms are the words on the screen that are not states.
