@@ -182,9 +182,17 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 		if s.Recorded() == 0 {
 			return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
 		}
-		e.say("recorded in %s; judder replay %s plays it", l.out, l.out)
+		e.say("%s", recordedWords(l.out, s.Stopped()))
 	}
 	return nil
+}
+
+// recordedWords say where a drive was recorded, and up to when where that is not all of it.
+func recordedWords(path string, stop session.RecordingStop) string {
+	if stop.Cause != "" {
+		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what there is", path, clock(stop.At), stop.Cause, path)
+	}
+	return fmt.Sprintf("recorded in %s; judder replay %s plays it", path, path)
 }
 
 // follow prints what happens, for a session without a screen.

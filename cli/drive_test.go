@@ -213,3 +213,26 @@ func TestDrive_RefusedParameter(t *testing.T) {
 		t.Errorf("for machines: %+v", got)
 	}
 }
+
+// A recording that stops before the drive does (here at the largest file that the shell allows)
+// says so at the end too, and up to when there is one.
+func TestDemo_NoRoom(t *testing.T) {
+	t.Parallel()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(t.TempDir(), "full.jsonl")
+	child := exec.CommandContext(t.Context(), "sh", "-c", `ulimit -f 20; exec "$0"`, self)
+	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n6s\n--out\n"+out)
+	said, err := child.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v: %s", err, said)
+	}
+	if want := "recorded in " + out + " only until 0:00:0"; !strings.Contains(string(said), want) || !strings.Contains(string(said), "then recording stopped: the disk is full; judder replay") {
+		t.Errorf("%q is missing in %s", want, said)
+	}
+	if r := reviewJSON(t, out); r.Damage == "" || r.Duration < 0.5 || r.Duration > 5.5 {
+		t.Errorf("what is kept: %.1f s, %q", r.Duration, r.Damage)
+	}
+}

@@ -119,6 +119,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	dst.Now, dst.Recording, dst.Trouble = r.at, "", ""
+	dst.Stopped = RecordingStop{}
 	fill(dst, r.analysis, &r.board)
 	r.foresee(dst)
 	dst.Link.Source = r.source

@@ -35,6 +35,7 @@ type Live struct {
 	board    board
 	phase    Phase
 	trouble  string
+	stopped  RecordingStop
 	recorded int // exchanges with the car that were written
 	answered int // exchanges with the car that brought a reading
 	end      context.CancelFunc
@@ -200,7 +201,18 @@ func (l *Live) about(a recording.About) {
 func (l *Live) complain(err error) {
 	if err != nil && l.trouble == "" {
 		l.trouble = err.Error()
+		var stopped *recording.WriteError
+		if errors.As(err, &stopped) {
+			l.stopped = RecordingStop{stopped.At, stopped.Cause()}
+		}
 	}
+}
+
+// Stopped is where and why the recording stopped before the session did.
+func (l *Live) Stopped() RecordingStop {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.stopped
 }
 
 // Felt marks this moment as one at which the user felt the shake.
@@ -239,6 +251,7 @@ func (l *Live) Snapshot(dst *Snapshot) {
 		dst.Now = max(dst.Now, l.since())
 	}
 	dst.Phase, dst.Recording, dst.Trouble = l.phase, l.path, l.trouble
+	dst.Stopped = l.stopped
 	dst.Replay = ReplayState{}
 	dst.Check = l.check
 	fill(dst, l.analysis, &l.board)

@@ -3,10 +3,10 @@ package session
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"path/filepath"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -155,7 +155,7 @@ type fullDisk struct {
 	closed int
 }
 
-var errFull = errors.New("no space left on device: recording stopped")
+var errFull = &recording.WriteError{Path: "full.jsonl", At: 12 * time.Second, Full: true, Err: syscall.ENOSPC}
 
 func (f *fullDisk) Append(recording.Entry) error {
 	if f.room--; f.room < 0 {
@@ -186,6 +186,9 @@ func TestLive_FullDisk(t *testing.T) {
 	}
 	if got := live.Result().Damage; got != errFull.Error() {
 		t.Errorf("told %q", got)
+	}
+	if want := (RecordingStop{12 * time.Second, "the disk is full"}); live.Stopped() != want {
+		t.Errorf("stopped %+v, want %+v", live.Stopped(), want)
 	}
 	if disk.closed != 1 || live.Exchanges() < 1000 {
 		t.Errorf("closed %d times, %d exchanges", disk.closed, live.Exchanges())

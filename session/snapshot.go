@@ -64,6 +64,12 @@ type Link struct {
 	Source    string        // port or file
 }
 
+// RecordingStop is that nothing more is recorded though the drive goes on; zero while all is well.
+type RecordingStop struct {
+	At    time.Duration // up to here it is recorded
+	Cause string        // in few words; "" where it did not stop
+}
+
 // Snapshot is all that a screen shows, copied under the session's lock. Slices are reused
 // from one call to the next: a Snapshot belongs to one reader.
 type Snapshot struct {
@@ -72,6 +78,7 @@ type Snapshot struct {
 	Link      Link
 	Recording string // path; "" when nothing is recorded
 	Trouble   string // why recording stopped, in words; "" when all is well
+	Stopped   RecordingStop
 
 	Detector     detect.State
 	Lanes        []Lane

@@ -61,8 +61,18 @@ func recordingWords(s *session.Snapshot, replay bool) string {
 		return clean(baseName(s.Link.Source))
 	case s.Recording == "":
 		return "not recorded"
+	case s.Stopped.Cause != "":
+		return "recorded to " + clock(s.Stopped.At)
 	}
 	return "recording " + clean(baseName(s.Recording))
+}
+
+// troubleWords are why nothing is recorded, the shortest that are known: they must not be cut.
+func troubleWords(s *session.Snapshot) string {
+	if s.Stopped.Cause != "" {
+		return clean(s.Stopped.Cause)
+	}
+	return clean(s.Trouble)
 }
 
 func baseName(file string) string { return path.Base(strings.ReplaceAll(file, `\`, "/")) }
@@ -87,7 +97,7 @@ func (m *model) drawState(s *sheet) (told int) {
 	word := stateWord(st, m.w)
 	trouble := ""
 	if m.snap.Trouble != "" {
-		trouble = cut("NOT RECORDING: "+clean(m.snap.Trouble), m.w-cells(word)-4) + " "
+		trouble = cut("NOT RECORDING: "+troubleWords(&m.snap), m.w-cells(word)-4) + " "
 	} else if m.replay && m.snap.Replay.Damage != "" {
 		trouble = cut("damaged: "+clean(m.snap.Replay.Damage), m.w-cells(word)-4) + " "
 	}

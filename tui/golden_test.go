@@ -64,7 +64,8 @@ var frames = []struct {
 	{name: "live_cannot_tell_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) {
 		s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "only 29s in 11 steady stretches could be judged; at least 30 s in 3 are needed to say that there is no shudder"}
 	}},
-	{name: "live_trouble_80x24", w: 80, h: 24, now: at(11, 12), change: func(s *session.Snapshot) { s.Trouble = "disk full; free some space" }},
+	{name: "live_trouble_80x24", w: 80, h: 24, now: at(11, 12), change: stopped},
+	{name: "live_trouble_60x18", w: 60, h: 18, now: at(11, 12), change: stopped},
 	{name: "live_hostile_80x24", w: 80, h: 24, now: at(11, 12), change: hostile},
 	{name: "live_felt_80x24", w: 80, h: 24, now: at(11, 12), keys: " "},
 	{name: "live_note_80x24", w: 80, h: 24, now: at(11, 12), keys: "nlight climb"},
@@ -135,6 +136,12 @@ func slipByGear(s *session.Snapshot) {
 	})
 	s.Lanes = append(s.Lanes, l)
 	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart, End: burstEnd, SwingRPM: 110, MeanRPM: 62, WantedRPM: nan, ApparentRPM: 15})
+}
+
+// stopped is a drive whose recording stopped.
+func stopped(s *session.Snapshot) {
+	s.Trouble = "recording to drive.jsonl stopped after 11 min 4.0 s: the disk is full; what was written before is kept"
+	s.Stopped = session.RecordingStop{At: at(11, 4), Cause: "the disk is full"}
 }
 
 // untold is a car that does not tell all that its profile names.
@@ -208,6 +215,7 @@ func hostile(s *session.Snapshot) {
 	}
 	s.Lanes[0].Signal = bad
 	s.Marks = append(s.Marks, session.Mark{At: s.Now, Note: bad})
+	s.Stopped = session.RecordingStop{At: s.Now, Cause: bad}
 	s.Untold = append(s.Untold, session.Untold{Signal: bad, Why: "never answered", Since: s.Now})
 }
 

@@ -57,6 +57,9 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 		dst = append(dst, lossRow(&s.Losses[i], s.Now))
 	}
 	dst = untoldRows(dst, s.Untold)
+	if s.Stopped.Cause != "" {
+		dst = append(dst, incident{at: s.Stopped.At, what: "recording ends", text: clean(s.Stopped.Cause) + "; what was before is kept", weight: moodWatch})
+	}
 	for _, st := range s.Stops {
 		dst = append(dst, stopRow(st, s.Now))
 	}

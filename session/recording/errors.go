@@ -90,11 +90,19 @@ type WriteError struct {
 	Err  error
 }
 
+// Cause is what happened, in few words.
+func (e *WriteError) Cause() string {
+	if e.Full {
+		return "the disk is full"
+	}
+	return cleanText("it cannot be written: " + plainCause(e.Err).Error())
+}
+
 // Error says what happened, what is kept and what to do next, without control characters.
 func (e *WriteError) Error() string {
-	what, next := "it cannot be written: "+plainCause(e.Err).Error(), "check the disk"
+	what, next := e.Cause(), "check the disk"
 	if e.Full {
-		what, next = "the disk is full", "make room"
+		next = "make room"
 	}
 	return cleanText(fmt.Sprintf("recording to %s stopped after %s: %s; what was written before is kept, "+
 		"the rest of this session is not recorded, even once the fault is gone; %s, "+
