@@ -36,7 +36,7 @@ func (c *reader) codes() error {
 		case c.successor:
 			err = c.successorCodes(l.state, l.successor)
 		default:
-			err = c.each(l.state+" codes", obd.Request(l.service), func(e *ECU, data []byte) error {
+			err = c.each(l.state+" codes", obd.Request(l.service), everybody, func(e *ECU, data []byte) error {
 				codes, err := pids.ParseCodes(data, c.can)
 				for _, k := range codes {
 					if !e.keep(newCode(k, l.state, l.service)) && l.state == "stored" {
@@ -49,6 +49,12 @@ func (c *reader) codes() error {
 		c.must = false
 		if err != nil {
 			return err
+		}
+		if few := c.fewer(); few != "" && l.state == "permanent" {
+			c.became[""] = NotTold
+		} else if few != "" {
+			c.became[""] = few
+			c.note("", l.state+" codes", few)
 		}
 		c.ended = append(c.ended, endedList{l.state, c.became})
 		c.fill()
@@ -104,7 +110,7 @@ func (c *reader) endList(e *ECU, l endedList) {
 // successorCodes reads one list by service 19. Permanent codes are a list of their own,
 // whatever their status; in the others a code stands once.
 func (c *reader) successorCodes(state, request string) error {
-	return c.each(state+" codes", request, func(e *ECU, data []byte) error {
+	return c.each(state+" codes", request, everybody, func(e *ECU, data []byte) error {
 		codes, _, err := pids.ParseStatusCodes(data)
 		was := len(e.Codes)
 		for _, s := range codes {
@@ -212,7 +218,7 @@ func (c *reader) readiness() error {
 		e := &c.r.ECUs[i]
 		c.countStored(e)
 		for _, state := range []string{"stored", "pending"} {
-			if e.Lamp == nil && c.q.Supports(e.ID, pidMonitors) && slices.Contains(c.silent, e.ID+" "+state) {
+			if e.Lamp == nil && c.params.of(e.ID, pidMonitors) && slices.Contains(c.silent, e.ID+" "+state) {
 				e.Lists[state] = "no answer, nor to what was asked next: is the ignition on?"
 				c.note(e.ID, state+" codes", e.Lists[state])
 			}
@@ -280,31 +286,4 @@ func (e *ECU) cleared() *Cleared {
 		e.Cleared = &Cleared{}
 	}
 	return e.Cleared
-}
-
-// parameter asks for one parameter, where some computer supports it.
-func (c *reader) parameter(pid byte, what string, take func(e *ECU, part pids.Part) error) error {
-	supported := c.r.Nameless // the maps of several computers cannot be kept apart there
-	for _, id := range named(c.q.ECUs()) {
-		supported = supported || c.q.Supports(id, pid)
-	}
-	if !supported {
-		return nil
-	}
-	err := c.each(what, c.q.Parameters(pid), func(e *ECU, data []byte) error {
-		parts, err := pids.Split(nil, obd.ParameterData(data), pid)
-		if err != nil || len(parts) != 1 {
-			return err
-		}
-		return take(e, parts[0])
-	})
-	if err != nil || c.became[""] != "" {
-		return err
-	}
-	for _, id := range named(c.q.ECUs()) {
-		if c.q.Supports(id, pid) && c.became[id] == "" {
-			c.note(id, what, "no answer, though it is supported")
-		}
-	}
-	return nil
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"judder/obd"
 	"judder/pids"
@@ -22,7 +23,7 @@ func (c *reader) freeze() error {
 	if c.successor {
 		return c.successorFreeze()
 	}
-	err := c.frozen(0x02, func(e *ECU, part pids.Part) {
+	err := c.frozen(0x02, everybody, func(e *ECU, part pids.Part) {
 		if len(part.Data) == 2 && (part.Data[0] != 0 || part.Data[1] != 0) {
 			code := pids.Code{Number: uint16(part.Data[0])<<8 | uint16(part.Data[1])}
 			e.Freezes = append(e.Freezes, Freeze{Code: code.String(), Values: []Value{}, Cut: true})
@@ -30,6 +31,9 @@ func (c *reader) freeze() error {
 	})
 	if err != nil {
 		return err
+	}
+	if few := c.fewer(); few != "" {
+		c.became[""] = few
 	}
 	c.freezes = c.became
 	held := false
@@ -70,38 +74,65 @@ func (c *reader) freezeValues() error {
 	if err != nil {
 		return err
 	}
-	cut := map[string]bool{}
-	for ecu := range c.lostMaps {
-		cut[ecu] = true
-	}
+	frames := c.withoutMap(supported)
 	for n, pid := range freezePIDs {
 		c.progress("freeze frames", n, len(freezePIDs))
 		if !supported.any(pid) {
 			continue
 		}
-		if err := c.frozen(pid, func(e *ECU, part pids.Part) {
+		d := due{maps: supported, id: pid, most: frames}
+		if err := c.frozen(pid, d, func(e *ECU, part pids.Part) {
 			if len(e.Freezes) > 0 {
 				e.Freezes[0].take(part)
 			}
 		}); err != nil {
 			return err
 		}
+		missed := c.missed(parameterOfFrame(pid), d)
 		for i := range c.r.ECUs {
-			id := c.r.ECUs[i].ID
-			cut[id] = cut[id] || supported.of(id, pid) && c.became[id] != ListRead
-		}
-	}
-	for i := range c.r.ECUs {
-		if e := &c.r.ECUs[i]; len(e.Freezes) > 0 {
-			e.Freezes[0].Cut = cut[e.ID] || supported[e.ID] == nil && !c.r.Nameless
+			e := &c.r.ECUs[i]
+			_, lost := missed[e.ID]
+			if len(e.Freezes) > 0 && (lost || supported.of(e.ID, pid) && c.became[e.ID] != ListRead) {
+				e.Freezes[0].Cut = true
+			}
 		}
 	}
 	return nil
 }
 
+// withoutMap marks the frames of which it is not known what they hold, and leaves of the maps those
+// of the computers that hold one: the others may be silent. It counts the frames.
+func (c *reader) withoutMap(supported supportMaps) (frames int) {
+	maps := 0
+	for key := range supported {
+		if strings.HasPrefix(key, namelessKey(0, "")) {
+			maps++
+		}
+	}
+	for i := range c.r.ECUs {
+		e := &c.r.ECUs[i]
+		if len(e.Freezes) == 0 {
+			delete(supported, e.ID)
+			continue
+		}
+		frames += len(e.Freezes)
+		_, lost := c.lostMaps[e.ID]
+		none := supported[e.ID] == nil
+		if c.r.Nameless {
+			none = maps < len(e.Freezes)
+		}
+		if e.Freezes[0].Cut = lost || none; none {
+			c.note(e.ID, "freeze frame of "+e.Freezes[0].Code, "what it holds was not told whole")
+		}
+	}
+	return frames
+}
+
+func parameterOfFrame(pid byte) string { return fmt.Sprintf("freeze frame, parameter %02X", pid) }
+
 // frozen asks for one parameter of the freeze frame.
-func (c *reader) frozen(pid byte, take func(e *ECU, part pids.Part)) error {
-	return c.each(fmt.Sprintf("freeze frame, parameter %02X", pid), obd.Request(0x02, pid, firstFrame), func(e *ECU, data []byte) error {
+func (c *reader) frozen(pid byte, d due, take func(e *ECU, part pids.Part)) error {
+	return c.each(parameterOfFrame(pid), obd.Request(0x02, pid, firstFrame), d, func(e *ECU, data []byte) error {
 		parts, err := pids.ParseFreezeFrame(data, pid)
 		if err != nil {
 			return err
@@ -150,7 +181,7 @@ func (c *reader) successorFreeze() error {
 // snapshots reads all snapshots of a code, of every computer that has it.
 func (c *reader) snapshots(name string, code pids.Code) error {
 	what := "freeze frame of " + name
-	if err := c.each(what, detailOf(0x04, code), func(e *ECU, data []byte) error {
+	if err := c.each(what, detailOf(0x04, code), nobody, func(e *ECU, data []byte) error {
 		of, records, err := pids.ParseSnapshots(data)
 		for n := range records {
 			r := &records[n]

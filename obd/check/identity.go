@@ -58,27 +58,28 @@ func (c *reader) identity() error {
 	})
 }
 
-// vehicle reads the number of the car. One that is claimed and not told is asked for once more.
+// vehicle reads the number of the car, which one computer has to tell.
 func (c *reader) vehicle(claims supportMaps) error {
-	take := func(e *ECU, data []byte) error {
+	return c.claimed(claims, readingVIN, infoVIN, func(e *ECU, data []byte) error {
 		vin, err := pids.ParseVIN(data)
 		if err == nil && c.sameVIN(e.ID, vin) {
 			c.takeVIN(vin)
 		}
 		return err
-	}
-	if err := c.whole(readingVIN, infoVIN, take); err != nil || len(c.vins) > 0 || c.silentTo(claims, infoVIN, c.became) == nil {
-		return err
-	}
-	return c.claimed(claims, readingVIN, infoVIN, take)
+	})
 }
 
-// claimed is whole, and names the computers that claim an info type and do not tell it.
+// claimed is whole, and names the computers that claim an info type and do not tell it; of the
+// number of the car only when nobody does.
 func (c *reader) claimed(claims supportMaps, what string, item byte, take func(e *ECU, data []byte) error) error {
-	if err := c.whole(what, item, take); err != nil {
+	d := due{maps: claims, id: item}
+	if len(claims) == 0 { // nobody told what it has
+		d = everybody
+	}
+	if err := c.whole(what, item, d, take); err != nil || item == infoVIN && len(c.vins) > 0 {
 		return err
 	}
-	for _, id := range c.silentTo(claims, item, c.became) {
+	for _, id := range c.silentTo(due{maps: claims, id: item}, c.became) {
 		c.note(id, what, silentToClaim)
 	}
 	return nil
@@ -161,13 +162,13 @@ func (c *reader) joined(have, more []string) []string {
 
 // whole asks for an info type. On the older buses a long one comes in numbered lines, which
 // are joined for each computer.
-func (c *reader) whole(what string, item byte, take func(e *ECU, data []byte) error) error {
+func (c *reader) whole(what string, item byte, d due, take func(e *ECU, data []byte) error) error {
 	if c.can || c.successor {
-		return c.each(what, c.q.Information(item), take)
+		return c.each(what, c.q.Information(item), d, take)
 	}
 	lines := map[string][][]byte{}
 	var order []string
-	err := c.each(what, c.q.Information(item), func(e *ECU, data []byte) error {
+	err := c.each(what, c.q.Information(item), d, func(e *ECU, data []byte) error {
 		if lines[e.ID] == nil {
 			order = append(order, e.ID)
 		}

@@ -1,7 +1,6 @@
 package check
 
 import (
-	"bytes"
 	"cmp"
 	"errors"
 	"slices"
@@ -107,7 +106,10 @@ type reader struct {
 	r         *Report
 	o         Options
 	successor bool              // SAE J1979-2
+	params    supportMaps       // parameters of service 01
+	computers int               // how many there are, where they have no names
 	became    map[string]string // of the last question to all: by computer, as in Lists
+	answers   int               // how many it brought
 	can       bool
 	must      bool              // what is asked now every computer must tell: a refusal says nothing
 	ended     []endedList       // lists of codes that were asked for
@@ -145,6 +147,9 @@ func (c *reader) condition() error {
 	if c.r.Volts = v; err != nil {
 		return err
 	}
+	if err := c.parameters(); err != nil {
+		return err
+	}
 	return c.parameter(pidEngineSpeed, "engine speed", func(_ *ECU, part pids.Part) error {
 		values, err := part.PID.Append(nil, part.Data)
 		if err == nil && len(values) == 1 && (c.r.EngineRPM == nil || *c.r.EngineRPM < values[0].Value) {
@@ -153,65 +158,3 @@ func (c *reader) condition() error {
 		return err
 	})
 }
-
-// each asks all computers and hands every whole answer to take, with the computer it is of.
-// What take cannot read, and what came damaged, is noted.
-func (c *reader) each(what, request string, take func(e *ECU, data []byte) error) error {
-	answers, err := c.q.AskAll(request)
-	if err != nil {
-		return err
-	}
-	c.became = map[string]string{}
-	for i := range answers {
-		a := &answers[i]
-		if !c.r.Nameless && a.Outcome == obd.Answered && slices.ContainsFunc(answers[:i], func(b obd.Answer) bool { return b.ECU == a.ECU && bytes.Equal(b.Data, a.Data) }) {
-			continue // told twice
-		}
-		became, why := a.Outcome.String(), a.Outcome.String()
-		switch a.Outcome {
-		case obd.Answered:
-			became, why = ListRead, ""
-			if err := take(c.r.ecu(a.ECU), a.Data); err != nil {
-				became, why = err.Error(), err.Error()
-			}
-		case obd.Declined:
-			became, why = NotSupported, ""
-			if c.must || !unsupported(a.Code) {
-				why = becameText(a)
-				became = why
-			}
-		case obd.Silent:
-			became, why = "", ""
-		}
-		if why != "" {
-			c.note(a.ECU, what, why)
-		}
-		if c.became[a.ECU] == "" || became != ListRead {
-			c.became[a.ECU] = became
-		}
-	}
-	return nil
-}
-
-// becameText says what became of a question that was not answered.
-func becameText(a *obd.Answer) string {
-	if a.Outcome == obd.Declined {
-		return refusedBegins + pids.RefusalText(a.Code)
-	}
-	return a.Outcome.String()
-}
-
-// note names what could not be read.
-func (c *reader) note(ecu, what, why string) {
-	text := what + ": " + why
-	if ecu == "" {
-		c.r.Unread = append(c.r.Unread, text)
-		return
-	}
-	e := c.r.ecu(ecu)
-	e.Unread = append(e.Unread, text)
-}
-
-// unsupported are the refusals that say no more than that a computer does not have it
-// (ISO 14229-1: 11 service, 12 sub-function, 31 out of range).
-func unsupported(code byte) bool { return code == 0x11 || code == 0x12 || code == 0x31 }

@@ -18,7 +18,8 @@ import (
 
 // script is a car of few words behind an adapter of few words, written apart from the simulated
 // one, so that a test says reply by reply what comes: request → "7E8 43 01 07 41". A request that
-// is not in it gets no answer. Behind a module's header the request is "760/190203".
+// is not in it gets no answer. Behind a module's header the request is "760/190203"; "07 first" is
+// what comes to the first 07 alone; "ATDPN" and the like are what the adapter says.
 type script map[string][]string
 
 // plain is a car with two computers that have no codes: 7E8, which tells all, and 7E9. Layouts
@@ -40,7 +41,7 @@ func plain(also script) script {
 func frames(t *testing.T, reply string) (lines []string) {
 	t.Helper()
 	id, text, _ := strings.Cut(reply, " ")
-	if id == "damaged" {
+	if id == "damaged" || id == "raw" {
 		return []string{text}
 	}
 	b, err := hex.DecodeString(strings.ReplaceAll(text, " ", ""))
@@ -52,6 +53,14 @@ func frames(t *testing.T, reply string) (lines []string) {
 			b = append(b, 0xAA)
 		}
 		lines = append(lines, fmt.Sprintf("%s%X", id, b))
+	}
+	if len(id) == 2 { // ISO 9141-2: header and sum (SAE J1979)
+		b = append([]byte{0x48, 0x6B, unhex(t, id)}, b...)
+		sum := byte(0)
+		for _, x := range b {
+			sum += x
+		}
+		return []string{fmt.Sprintf("%X%02X", b, sum)}
 	}
 	if len(b) <= 7 {
 		line(append([]byte{byte(len(b))}, b...)...)
@@ -66,9 +75,18 @@ func frames(t *testing.T, reply string) (lines []string) {
 	return lines
 }
 
+func unhex(t *testing.T, text string) byte {
+	t.Helper()
+	b, err := hex.DecodeString(text)
+	if err != nil || len(b) != 1 {
+		t.Fatalf("%q: %v", text, err)
+	}
+	return b[0]
+}
+
 // serve answers until the pipe closes.
 func (s script) serve(t *testing.T, far net.Conn, asked *[]string) {
-	header, buf, line := "7DF", make([]byte, 64), ""
+	header, buf, line, times := "7DF", make([]byte, 64), "", map[string]int{}
 	for {
 		n, err := far.Read(buf)
 		if err != nil {
@@ -84,6 +102,8 @@ func (s script) serve(t *testing.T, far net.Conn, asked *[]string) {
 			*asked = append(*asked, command)
 			lines := []string{"OK"}
 			switch {
+			case s[command] != nil && command[:2] == "AT":
+				lines = s[command]
 			case command == "ATZ" || command == "ATWS" || command == "ATI":
 				header, lines = "7DF", []string{"ELM327 v1.5"}
 			case command == "ATDPN":
@@ -93,7 +113,7 @@ func (s script) serve(t *testing.T, far net.Conn, asked *[]string) {
 			case strings.HasPrefix(command, "ATSH"):
 				header = command[4:]
 			case !strings.HasPrefix(command, "AT"):
-				lines = s.answer(t, header, command[:len(command)&^1])
+				lines = s.answer(t, header, command[:len(command)&^1], times)
 			}
 			if _, err := far.Write([]byte(strings.Join(lines, "\r") + "\r\r>")); err != nil {
 				return
@@ -102,10 +122,13 @@ func (s script) serve(t *testing.T, far net.Conn, asked *[]string) {
 	}
 }
 
-func (s script) answer(t *testing.T, header, request string) (lines []string) {
+func (s script) answer(t *testing.T, header, request string, times map[string]int) (lines []string) {
 	key := request
 	if header != "7DF" {
 		key = header + "/" + request
+	}
+	if times[key]++; times[key] == 1 && s[key+" first"] != nil {
+		key += " first"
 	}
 	for _, reply := range s[key] {
 		lines = append(lines, frames(t, reply)...)

@@ -39,7 +39,7 @@ func (c *reader) tests() error {
 			continue
 		}
 		what := fmt.Sprintf("test results of monitor %02X", monitor)
-		if err := c.each(what, obd.Request(0x06, byte(monitor)), func(e *ECU, data []byte) error {
+		if err := c.each(what, obd.Request(0x06, byte(monitor)), due{maps: supported, id: byte(monitor)}, func(e *ECU, data []byte) error {
 			results, err := pids.ParseTestResults(data)
 			for i := range results {
 				e.Tests = append(e.Tests, testResult(&results[i]))
@@ -65,24 +65,29 @@ func (c *reader) testState(why string) {
 
 // testsMissed names the computers that claim a test and did not tell its results whole.
 func (c *reader) testsMissed(what string, supported supportMaps, id byte) {
-	for ecu, became := range c.missed(what, supported, id) {
+	for ecu, became := range c.missed(what, due{maps: supported, id: id}) {
 		c.r.ecu(ecu).TestState = what + ": " + became
 	}
 }
 
 // missed is what became of those that claim something and did not tell it whole. Silence is
 // noted; the rest is so already.
-func (c *reader) missed(what string, supported supportMaps, id byte) map[string]string {
-	for _, silent := range c.silentTo(supported, id, c.became) {
-		c.note(silent, what, silentToClaim)
+func (c *reader) missed(what string, d due) map[string]string {
+	silent := c.silentTo(d, c.became)
+	for _, ecu := range silent {
+		c.note(ecu, what, silentToClaim)
 	}
 	out := map[string]string{}
 	for i := range c.r.ECUs {
 		ecu := c.r.ECUs[i].ID
-		if !supported.of(ecu, id) && (!c.r.Nameless || !supported.any(id)) {
+		if !d.maps.of(ecu, d.id) && (!c.r.Nameless || !d.maps.any(d.id)) {
 			continue
 		}
-		if became := cmp.Or(c.became[ecu], c.became[""], silentToClaim); became != ListRead && became != NotSupported {
+		became := cmp.Or(c.became[ecu], c.became[""], silentToClaim)
+		if slices.Contains(silent, ecu) {
+			became = silentToClaim
+		}
+		if became != ListRead && became != NotSupported {
 			out[ecu] = became
 		}
 	}
@@ -94,15 +99,17 @@ const silentToClaim = "no answer, though it is supported"
 
 // silentTo are the computers that claim something and said nothing when they were asked for it;
 // none when what came cannot be told apart.
-func (c *reader) silentTo(claims supportMaps, id byte, became map[string]string) (who []string) {
-	switch {
-	case c.r.Nameless && claims.any(id) && len(became) == 0:
+func (c *reader) silentTo(d due, became map[string]string) (who []string) {
+	switch lost := became[""]; {
+	case lost != "" && lost != ListRead, lost != "" && !c.r.Nameless:
+		return nil
+	case c.r.Nameless && c.answers < c.owed(d):
 		return []string{""}
-	case c.r.Nameless, became[""] != "":
+	case c.r.Nameless:
 		return nil
 	}
-	for _, ecu := range slices.Sorted(maps.Keys(claims)) {
-		if claims.of(ecu, id) && became[ecu] == "" {
+	for _, ecu := range slices.Sorted(maps.Keys(d.maps)) {
+		if d.maps.of(ecu, d.id) && became[ecu] == "" {
 			who = append(who, ecu)
 		}
 	}
@@ -127,7 +134,7 @@ func (c *reader) legacyTests() error {
 			continue
 		}
 		what := fmt.Sprintf("test %02X", test)
-		if err := c.each(what, obd.Request(0x06, byte(test)), func(e *ECU, data []byte) error {
+		if err := c.each(what, obd.Request(0x06, byte(test)), due{maps: supported, id: byte(test)}, func(e *ECU, data []byte) error {
 			t, err := pids.ParseLegacyTestResult(data)
 			if err == nil {
 				e.Tests = append(e.Tests, legacyResult(&t, data))
@@ -166,6 +173,47 @@ type supportMaps map[string]*pids.SupportMap
 // of tells whether one computer supports an id.
 func (m supportMaps) of(ecu string, id byte) bool { return m[ecu] != nil && m[ecu].Has(id) }
 
+// count is of how many computers the maps claim an id; where they have no names, at least of one
+// when any does.
+func (m supportMaps) count(id byte) (n int) {
+	for ecu := range m {
+		if ecu != "" && m.of(ecu, id) {
+			n++
+		}
+	}
+	if n == 0 && m.of("", id) {
+		return 1
+	}
+	return n
+}
+
+// first tells whether the first map of a computer is there: none is empty.
+func (m supportMaps) first(ecu string) bool {
+	for id := byte(0x01); id <= 0x20; id++ {
+		if m.of(ecu, id) {
+			return true
+		}
+	}
+	return false
+}
+
+// add keeps what else a computer supports.
+func (m supportMaps) add(ecu string, has func(id byte) bool) {
+	had, all := m[ecu], &pids.SupportMap{}
+	for base := 0; base <= 0xE0; base += 0x20 {
+		var four [4]byte
+		for i := range 32 {
+			if id := base + 1 + i; id <= 0xFF && (has(byte(id)) || had != nil && had.Has(byte(id))) {
+				four[i/8] |= 0x80 >> (i % 8)
+			}
+		}
+		if err := all.Add(byte(base), four[:]); err != nil {
+			panic(err) // four bytes at a base
+		}
+	}
+	m[ecu] = all
+}
+
 func (m supportMaps) any(id byte) bool {
 	for _, s := range m {
 		if s.Has(id) {
@@ -186,15 +234,15 @@ func (c *reader) supports(what string, request func(base byte) string, bits func
 			break
 		}
 		what := fmt.Sprintf("%s, map %02X", what, base)
-		err := c.supportMap(all, what, request(byte(base)), byte(base), bits)
-		if err == nil && base == 0 && c.can && !c.r.Nameless && c.silentECU() { // a reply may be lost
-			err = c.supportMap(all, what, request(byte(base)), byte(base), bits)
+		d := due{maps: all, id: byte(base)}
+		if base == 0 {
+			d = everybody
 		}
-		if err != nil {
+		if err := c.supportMap(all, what, request(byte(base)), d, bits); err != nil {
 			return nil, err
 		}
 		if base > 0 {
-			maps.Copy(c.lostMaps, c.missed(what, all, byte(base)))
+			maps.Copy(c.lostMaps, c.missed(what, d))
 			continue
 		}
 		for i := range c.r.ECUs {
@@ -212,27 +260,25 @@ func (c *reader) supports(what string, request func(base byte) string, bits func
 	return all, nil
 }
 
-// silentECU tells whether some computer said nothing to the last question to all.
-func (c *reader) silentECU() bool {
-	return c.became[""] == "" && slices.ContainsFunc(c.r.ECUs, func(e ECU) bool { return !e.further() && c.became[e.ID] == "" })
-}
-
 // supportMap asks for one map and adds it to those of its computer.
-func (c *reader) supportMap(all supportMaps, what, request string, base byte, bits func(base byte, data []byte) []byte) error {
+func (c *reader) supportMap(all supportMaps, what, request string, d due, bits func(base byte, data []byte) []byte) error {
 	answers := 0
-	return c.each(what, request, func(e *ECU, data []byte) error {
-		four := bits(base, data)
+	return c.each(what, request, d, func(e *ECU, data []byte) error {
+		four := bits(d.id, data)
 		if four == nil {
 			return fmt.Errorf("%X is no map of what is supported", data)
 		}
 		key := e.ID
 		if c.r.Nameless { // one map an answer
 			answers++
-			key = fmt.Sprint(base, " ", answers)
+			key = namelessKey(d.id, fmt.Sprint(answers))
 		}
 		if all[key] == nil {
 			all[key] = &pids.SupportMap{}
 		}
-		return all[key].Add(base, four)
+		return all[key].Add(d.id, four)
 	})
 }
+
+// namelessKey is the key of a map of a computer without a name.
+func namelessKey(base byte, answer string) string { return fmt.Sprintf("%02X %s", base, answer) }

@@ -1,0 +1,161 @@
+package check_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"judder/obd/check"
+)
+
+// older is a car on ISO 9141-2 with two computers, where who has no codes is silent (SAE J1979).
+func older(also script) script {
+	s := script{
+		"ATDPN": {"A3"}, "0100": {"10 41 00 80 18 00 00", "18 41 00 80 00 00 00"}, "010C": {"10 41 0C 00 00"},
+		"0101": {"10 41 01 00 07 E5 00", "18 41 01 00 00 00 00"},
+	}
+	for request, replies := range also {
+		s[request] = replies
+	}
+	return s
+}
+
+// On the older buses silence is believed for "none" only when it comes twice: a reply to either
+// question counts.
+func TestAsked_SilentTwice(t *testing.T) {
+	none := []string{}
+	for _, c := range []struct {
+		name string
+		car  script
+		want string
+	}{
+		{"pending lost once", script{"07": {"10 47 07 41 00 00 00 00"}, "07 first": none}, "P0741 pending 07"},
+		{"of two computers one lost once", script{"07": {"10 47 07 41 00 00 00 00", "18 47 07 15 00 00 00 00"}, "07 first": {"18 47 07 15 00 00 00 00"}}, "P0741 pending 07"},
+		{"the other one lost the second time", script{"07": {"18 47 07 15 00 00 00 00"}, "07 first": {"10 47 07 41 00 00 00 00"}}, "P0741 pending 07"},
+		{"stored lost once", script{"03": {"10 43 07 41 00 00 00 00"}, "03 first": none}, "P0741 stored 03"},
+		{"permanent lost once", script{"0A": {"10 4A 07 41 00 00 00 00"}, "0A first": none}, "P0741 permanent 0A"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, _ := checkOf(t, older(c.car), check.Options{})
+			if got := states(find(r, "10")); got != c.want {
+				t.Errorf("%q, want %q; %v", got, c.want, find(r, "10").Lists)
+			}
+		})
+	}
+	r, asked := checkOf(t, older(nil), check.Options{})
+	n := 0
+	for _, a := range asked {
+		if strings.HasPrefix(a, "07") {
+			n++
+		}
+	}
+	if e := find(r, "10"); n != 2 || e.Lists["pending"] != check.ListRead || e.Lists["permanent"] != check.NotSupported {
+		t.Errorf("asked %d times, %v", n, e.Lists)
+	}
+}
+
+// A freeze frame whose first reply is lost is read; so is each part of it.
+func TestAsked_FreezeLostOnce(t *testing.T) {
+	whole := script{"020200": {"10 42 02 00 07 41"}, "020000": {"10 42 00 00 18 00 00 00"}, "020400": {"10 42 04 00 80"}, "020500": {"10 42 05 00 7B"}}
+	for _, lost := range []string{"", "020200", "020000", "020400"} {
+		car := older(whole)
+		if lost != "" {
+			car[lost+" first"] = []string{}
+		}
+		r, _ := checkOf(t, car, check.Options{})
+		if f := frame(find(r, "10")); f == nil || f.Code != "P0741" || len(f.Values) != 2 || f.Cut {
+			t.Errorf("%s lost once: %+v", lost, f)
+		}
+	}
+	car := older(whole)
+	delete(car, "020400")
+	r, _ := checkOf(t, car, check.Options{})
+	if e := find(r, "10"); !frame(e).Cut || !slices.Contains(e.Unread, "freeze frame, parameter 04: no answer, though it is supported") {
+		t.Errorf("%+v %q", frame(e), e.Unread)
+	}
+}
+
+// On CAN, too, one lost reply costs nothing (SAE J1979: each computer answers).
+func TestAsked_LostOnceOnCAN(t *testing.T) {
+	for request, lists := range map[string]string{"03": "stored", "07": "pending", "0A": "permanent"} {
+		r, _ := checkOf(t, plain(script{request + " first": {"7E9 " + map[string]string{"03": "43 00", "07": "47 00", "0A": "4A 00"}[request]}}), check.Options{})
+		if e := find(r, "7E8"); e.Lists[lists] != check.ListRead || len(e.Unread) != 0 {
+			t.Errorf("%s: %v %q", request, e.Lists, e.Unread)
+		}
+	}
+	for _, request := range []string{"010C", "0101"} {
+		r, _ := checkOf(t, plain(script{request + " first": {}}), check.Options{})
+		if e := find(r, "7E8"); e.Lamp == nil || r.EngineRPM == nil || len(e.Unread) != 0 {
+			t.Errorf("%s: %+v", request, e)
+		}
+	}
+}
+
+// bare is a car with two computers behind an adapter that hides who speaks.
+func bare(also script) script {
+	s := script{
+		"ATH1": {"?"}, "0100": {"raw 410080180001", "raw 410080000000"}, "0120": {"raw 412000000000"}, "010C": {"raw 410C0000"},
+		"0101": {"raw 41018207E500", "raw 410101000000"}, "03": {"raw 430203010302", "raw 43010715"}, "07": {"raw 47010741", "raw 4700"}, "0A": {"raw 4A010301", "raw 4A00"},
+		"020200": {"raw 42020003 01", "raw 4202000000"}, "020000": {"raw 42000018000000"}, "020400": {"raw 42040080"}, "020500": {"raw 4205007B"},
+		"0600": {"raw 460000000000", "raw 460000000000"}, "0900": {"raw 49000000000000", "raw 49000000000000"},
+	}
+	for request, replies := range also {
+		s[request] = replies
+	}
+	return s
+}
+
+const bareCodes = "P0301 stored 03, P0302 stored 03, P0715 stored 03, P0741 pending 07, P0301 permanent 0A"
+
+// Without headers one lost reply of two costs nothing.
+func TestNameless_LostOnce(t *testing.T) {
+	want, _ := checkOf(t, bare(nil), check.Options{})
+	text, whole := pages(t, want)
+	if e := find(want, ""); states(e) != bareCodes || len(e.Unread)+len(want.Unread) != 0 || frame(e) == nil || frame(e).Cut || len(frame(e).Values) != 2 || strings.Contains(text, "NOT") {
+		t.Fatalf("%s\n%q %q", text, e.Unread, want.Unread)
+	}
+	for request, replies := range bare(nil) {
+		if strings.HasPrefix(request, "AT") {
+			continue
+		}
+		for which, rest := range map[string][]string{"all": {}, "first": replies[1:], "last": replies[:len(replies)-1]} {
+			r, _ := checkOf(t, bare(script{request + " first": rest}), check.Options{})
+			if _, got := pages(t, r); got != whole {
+				t.Errorf("%s, %s lost:\n%s\n%s", request, which, got, whole)
+			}
+		}
+	}
+}
+
+// More answers than there are computers are answers told twice.
+func TestNameless_ToldTwice(t *testing.T) {
+	replies := bare(nil)["0101"]
+	r, _ := checkOf(t, bare(script{"0101": append(replies, replies...)}), check.Options{})
+	if e := find(r, ""); e.CodesToldOf != 3 {
+		t.Error(e.CodesToldOf)
+	}
+}
+
+// What does not come at all is named, and a list that one of two did not tell is not read.
+func TestNameless_Lost(t *testing.T) {
+	for _, c := range []struct {
+		name, request string
+		replies       []string
+		want          string
+	}{
+		{"stored of one", "03", []string{"raw 43010715"}, "CODES NOT READ: stored"},
+		{"pending of one", "07", []string{"raw 4700"}, "CODES NOT READ: pending"},
+		{"permanent of one", "0A", []string{"raw 4A00"}, "permanent codes: no answer; whether"},
+		{"readiness of one", "0101", []string{"raw 410101000000"}, "not read: readiness"},
+		{"freeze frame of one", "020200", []string{"raw 4202000000"}, "FREEZE FRAME NOT READ: 1 of 2 computers"},
+		{"map of the frame", "020000", []string{}, "NOT WHOLE: the rest"},
+		{"a value of the frame", "020400", []string{}, "NOT WHOLE: the rest"},
+		{"a value of the frame, named", "020400", []string{}, "not read: freeze frame, parameter 04: no answer, though it is supported"},
+		{"map of the frame, named", "020000", []string{}, "not read: freeze frame of P0301: what it holds was not told whole"},
+	} {
+		r, _ := checkOf(t, bare(script{c.request: c.replies}), check.Options{})
+		if text, _ := pages(t, r); !strings.Contains(text, c.want) {
+			t.Errorf("%s: no %q in\n%s", c.name, c.want, text)
+		}
+	}
+}
