@@ -186,12 +186,14 @@ func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
 	var answers []Answer
 	p := q.p
 	err := q.surviving(m, func() (err error) {
-		if answers, err = q.ask(request, m.Reply); err != nil || !unheard(answers[0]) {
-			return err
-		}
-		q.module, p.filter = Module{}, "" // the adapter may have lost a word, or the answer
-		if err = q.turnTo(m); err == nil {
-			answers, err = q.ask(request, m.Reply)
+		for try := 1; ; try++ {
+			if answers, err = q.ask(request, m.Reply); err != nil || !missed(answers[0]) || try == 2 {
+				break
+			}
+			q.module, p.filter = Module{}, "" // the adapter may have lost a word, or the answer
+			if err = q.turnTo(m); err != nil {
+				break
+			}
 		}
 		if err != nil || answers[0].Outcome != Silent {
 			return err
@@ -204,8 +206,10 @@ func (q *Inquiry) AskOne(m Module, request string) (Answer, error) {
 	return answers[0], nil
 }
 
-// unheard tells whether the computer asked said nothing at all.
-func unheard(a Answer) bool { return a.Outcome == Silent || a.Outcome == Misdirected }
+// missed tells whether nothing, or nothing whole, came from the computer asked.
+func missed(a Answer) bool {
+	return a.Outcome == Silent || a.Outcome == Misdirected || a.Outcome == Damaged
+}
 
 // AskOnce is AskOne without a second try, whatever comes: for asking where nobody may be.
 func (q *Inquiry) AskOnce(m Module, request string) (Answer, error) {

@@ -49,7 +49,8 @@ func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress fu
 		if progress != nil {
 			progress(text, len(list), i)
 		}
-		switch there, err := present(q, m, wait); {
+		wait(sweepPause)
+		switch there, err := present(q, m); {
 		case there:
 			found = append(found, m)
 			have[m.Reply] = true
@@ -60,22 +61,15 @@ func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress fu
 		}
 	}
 	for _, m := range silent {
-		if !q.Heard(m.Reply) {
-			continue
-		}
-		switch there, err := present(q, m, wait); { // it answered too late
-		case there:
+		if q.Heard(m.Reply) { // it answered too late
 			found = append(found, m)
-		case err != nil:
-			return found, err
 		}
 	}
 	return found, nil
 }
 
 // present asks whether somebody is at an address; also who refuses, or says "wait", is there.
-func present(q *obd.Inquiry, m obd.Module, wait func(time.Duration)) (bool, error) {
-	wait(sweepPause)
+func present(q *obd.Inquiry, m obd.Module) (bool, error) {
 	a, err := q.AskOnce(m, "3E00")
 	if err != nil {
 		return false, err

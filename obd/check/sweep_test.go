@@ -78,7 +78,7 @@ func TestSweep_StopsAtTrouble(t *testing.T) {
 	}
 }
 
-// A computer that answers behind the adapter's prompt is asked once more, and found.
+// A computer that answers behind the adapter's prompt is found all the same.
 func TestSweep_LateAnswer(t *testing.T) {
 	var found []obd.Module
 	_, _, err := inquire(t, func(q *obd.Inquiry) (err error) {
