@@ -4,6 +4,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"judder/obd"
@@ -76,7 +77,7 @@ func (c *reader) module(m obd.Module) error {
 		return err
 	}
 	trouble := obd.BusTrouble(a.Raw) // the adapter's words are no answer of a computer
-	if asked.Answered = a.Outcome != obd.Silent && a.Outcome != obd.Misdirected && (a.Outcome != obd.Damaged || trouble == ""); !asked.Answered {
+	if asked.Answered = (a.Outcome != obd.Silent || spoke(&a, m.Reply)) && a.Outcome != obd.Misdirected && (a.Outcome != obd.Damaged || trouble == ""); !asked.Answered {
 		c.r.NotAnswering = append(c.r.NotAnswering, m.Name)
 		if asked.Unreachable = !c.q.Reaches(m) || a.Outcome == obd.Misdirected; asked.Unreachable {
 			c.note("", "module "+m.Name, "not asked: "+c.unreachable(m, a.Outcome))
@@ -105,6 +106,14 @@ func (c *reader) module(m obd.Module) error {
 	return c.modulePart(m, e)
 }
 
+// spoke tells whether a line that came is of a computer, though it answers nothing that was asked.
+func spoke(a *obd.Answer, reply string) bool {
+	return slices.ContainsFunc(a.Raw, func(line string) bool { return strings.HasPrefix(strings.ReplaceAll(line, " ", ""), reply) })
+}
+
+// answeredElse is what became of a list in whose place something else came.
+const answeredElse = "it answered something else than it was asked"
+
 // unreachable says why a module cannot be asked, and what helps.
 func (c *reader) unreachable(m obd.Module, became obd.Outcome) string {
 	can := c.q.Capabilities()
@@ -131,7 +140,10 @@ const byStatus = "by status"
 // moduleCodes keeps what a computer lists, and returns how many that were.
 func (c *reader) moduleCodes(e *ECU, a *obd.Answer) (listed int) {
 	why := becameText(a)
-	if a.Outcome == obd.Answered {
+	switch a.Outcome {
+	case obd.Silent:
+		why = answeredElse
+	case obd.Answered:
 		codes, available, err := pids.ParseStatusCodes(a.Data)
 		if why = ListRead; err != nil {
 			why = err.Error()
@@ -159,11 +171,11 @@ func (c *reader) moduleCodes(e *ECU, a *obd.Answer) (listed int) {
 const formatISO = 0x01
 
 // moduleFormat asks how a computer writes the codes that its list told, those from was on, which
-// the list does not tell, and how many it has (ISO 14229-1 service 19 01). Codes that SAE J2012
-// does not write lose the names that do not belong to them; who does not answer the question is
-// taken at the usual format.
+// the list does not tell, and how many it has (ISO 14229-1 service 19 01): a list that lacks some
+// of them, be it empty, was not read. Codes that SAE J2012 does not write lose the names that do
+// not belong to them; who does not answer the question is taken at the usual format.
 func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
-	if listed == 0 {
+	if listed == 0 && e.Lists[byStatus] != ListRead {
 		return nil
 	}
 	a, err := c.q.AskOne(m, obd.Request(0x19, 0x01, failedMask))
@@ -174,7 +186,11 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
 		for i := range e.Codes[was:] {
 			e.Codes[was+i].unsure("the format of this computer's codes was not told")
 		}
-		c.note(e.ID, "format of the codes", becameText(&a))
+		what := "format of the codes"
+		if listed == 0 {
+			what = "number of codes"
+		}
+		c.note(e.ID, what, becameText(&a))
 		return nil
 	}
 	_, format, count, err := pids.ParseCount(a.Data)
@@ -183,7 +199,11 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
 		return nil
 	}
 	if count != listed {
-		c.note(e.ID, "codes", fmt.Sprintf("%d listed, though the computer counts %d", listed, count))
+		differ := fmt.Sprintf("%d listed, though the computer counts %d", listed, count)
+		c.note(e.ID, "codes", differ)
+		if count > listed && e.Lists[byStatus] == ListRead {
+			e.Lists[byStatus] = differ
+		}
 	}
 	for i := range e.Codes[was:] {
 		e.Codes[was+i].written(format)

@@ -217,3 +217,50 @@ func TestModule_NoStateIsNoSilence(t *testing.T) {
 		}
 	}
 }
+
+// A computer that counts more codes than it listed has told no whole list, even an empty one
+// (ISO 14229-1 service 19: 01 counts what 02 lists).
+func TestModule_CountsMore(t *testing.T) {
+	for _, c := range []struct {
+		list, count []string
+		want        string
+	}{
+		{[]string{"768 59 02 FF"}, []string{"768 59 01 FF 00 00 03"}, "0 listed, though the computer counts 3"},
+		{[]string{"768 59 02 FF C1 40 87 2F"}, []string{"768 59 01 FF 00 00 05"}, "1 listed, though the computer counts 5"},
+		{[]string{"768 59 02 FF"}, []string{"768 59 01 FF 00 00 00"}, ""},
+		{[]string{"768 59 02 FF"}, []string{"768 7F 19 12"}, ""},
+		{[]string{"768 59 02 FF C1 40 87 2F"}, []string{"768 59 01 FF 00 00 01"}, ""},
+	} {
+		r, _ := checkOf(t, plain(script{"760/19022F": c.list, "760/19012F": c.count}), check.Options{Modules: module(t, "760")})
+		e := find(r, "768")
+		text, _ := pages(t, r)
+		again := strings.Contains(todo(r), "Read the codes again before trusting this list: not told whole by 760 (by status)")
+		if c.want == "" {
+			if e.Lists["by status"] != check.ListRead || again {
+				t.Errorf("%v %v: %v\n%s", c.list, c.count, e.Lists, text)
+			}
+			continue
+		}
+		if e.Lists["by status"] != c.want || !again || !strings.Contains(text, "CODES NOT READ: by status") || strings.Contains(text, "no codes (by") {
+			t.Errorf("%v %v: %v\n%s", c.list, c.count, e.Lists, text)
+		}
+	}
+}
+
+// A computer that answers something else than it was asked is there.
+func TestModule_AnswersElse(t *testing.T) {
+	for _, reply := range []string{"768 59 0A FF C1 40 87 2F", "768 62 F1 90 41", "768 7F 22 31"} {
+		r, _ := checkOf(t, plain(script{"760/19022F": {reply}}), check.Options{Modules: module(t, "760")})
+		text, _ := pages(t, r)
+		if len(r.NotAnswering) > 0 || !r.Modules[0].Answered || strings.Contains(text, "asked and not answering") || !strings.Contains(text, "codes: it answered something else than it was asked") {
+			t.Errorf("%s: %v\n%s", reply, r.NotAnswering, text)
+		}
+		if got := todo(r); !strings.Contains(got, "Read the codes again") {
+			t.Error(got)
+		}
+	}
+	r, _ := checkOf(t, plain(nil), check.Options{Modules: module(t, "760")})
+	if len(r.NotAnswering) != 1 || r.Modules[0].Answered {
+		t.Errorf("%+v", r.Modules)
+	}
+}

@@ -51,7 +51,7 @@ func unreadRule(r *Report, _ []told) []Advice {
 		return nil
 	}
 	return []Advice{{Do: "Read the codes again before trusting this list: not told whole by " + strings.Join(who, ", "),
-		Why: "on CAN a computer answers even when it has none; silence or a refusal says nothing", Source: "SAE J1979, service 03"}}
+		Why: "on CAN a computer answers even when it has none; silence or a refusal says nothing, and who counts more codes than it lists has others", Source: "SAE J1979, service 03; ISO 14229-1, service 19 01"}}
 }
 
 // split parts the lists that were not read: those to ask for again, and those refused for good.
