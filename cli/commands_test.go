@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"judder/detect"
 	"judder/session"
 )
 
@@ -163,6 +164,23 @@ func TestFollow_TellsEachThingOnce(t *testing.T) {
 	}
 	if strings.Contains(said.String(), "\x1b") {
 		t.Errorf("control character in %q", said.String())
+	}
+}
+
+// An engine that is off since the beginning is told when it is known whether the car rolls.
+func TestFollow_RollingSinceTheBeginning(t *testing.T) {
+	var said strings.Builder
+	e := &env{err: clean(&said)}
+	var told followed
+	s := session.Snapshot{Stops: []detect.Stop{{Start: time.Second, Kind: detect.StopOff, FromStart: true}}}
+	for s.Now = time.Second; s.Now < 10*time.Second; s.Now += 250 * time.Millisecond {
+		if s.Now > 2*time.Second {
+			s.Stops[0].Kind = detect.StopRolling
+		}
+		told.tell(e, &s)
+	}
+	if want := "judder: 0:00:01  engine off since the beginning, car rolling\n"; said.String() != want {
+		t.Errorf("said %q, want %q", said.String(), want)
 	}
 }
 

@@ -212,6 +212,9 @@ func follow(e *env, s *session.Live, ended <-chan struct{}) {
 	}
 }
 
+// rollsKnown is after how long it is known whether a car rolls whose engine does not run.
+const rollsKnown = 2 * time.Second
+
 // followed is what has been told.
 type followed struct {
 	link, trouble string
@@ -248,9 +251,12 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 		e.say("%s  shudder, %.0f rpm peak to peak at %.0f km/h", clock(ev.Start), ev.SwingRPM, ev.SpeedKMH)
 	}
 	for ; f.stops < len(s.Stops); f.stops++ {
+		if s.Stops[f.stops].FromStart && s.Now < s.Stops[f.stops].Start+rollsKnown && s.Phase != session.Finished {
+			break
+		}
 		what := "engine stop"
 		if s.Stops[f.stops].FromStart {
-			what = s.Stops[f.stops].Words()
+			what = session.StopWords(s.Stops[f.stops])
 		}
 		e.say("%s  %s", clock(s.Stops[f.stops].Start), what)
 	}

@@ -20,6 +20,7 @@ type Analysis struct {
 	link     lossWatch
 	checks   checkWatch
 	untold   *untoldWatch
+	rolled   bool // since the beginning, with an engine that does not run
 	end      time.Duration
 }
 
@@ -81,6 +82,7 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 		s := &a.samples[i]
 		a.detector.Push(*s)
 		a.slip.push(*s, a.detector.State().Reason)
+		a.rolls(s)
 	}
 	return a.samples
 }
@@ -118,7 +120,7 @@ func (a *Analysis) Result() Result {
 		Duration:     a.end,
 		Verdict:      a.detector.Verdict(),
 		Events:       a.detector.Events(),
-		Stops:        a.detector.Stops(),
+		Stops:        a.stops(),
 		Observations: a.detector.Observations(),
 		Spans:        a.detector.Spans(),
 		Coverage:     a.detector.Coverage(),

@@ -168,7 +168,11 @@ func stopRow(st detect.Stop, now time.Duration) incident {
 		text += ", " + span(min(st.End, max(now, st.Start))-st.Start)
 	}
 	if st.FromStart {
-		text = strings.Replace(text, word(stopWords[:], int(st.Kind)), "since the beginning", 1)
+		since := "since the beginning"
+		if st.Kind == detect.StopRolling {
+			since += ", " + stopWords[detect.StopRolling]
+		}
+		text = strings.Replace(text, word(stopWords[:], int(st.Kind)), since, 1)
 		return incident{at: st.Start, what: "engine off", text: text}
 	}
 	return incident{at: st.Start, what: "engine stop", text: text}

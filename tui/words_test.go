@@ -260,4 +260,8 @@ func TestStopRowOfAParkedCar(t *testing.T) {
 	if row.what != "engine off" || row.text != "since the beginning, 20 s" {
 		t.Errorf("%q: %q", row.what, row.text)
 	}
+	row = stopRow(detect.Stop{End: at(0, 20), Kind: detect.StopRolling, FromStart: true}, at(0, 20))
+	if row.what != "engine off" || row.text != "since the beginning, car rolling, 20 s" {
+		t.Errorf("%q: %q", row.what, row.text)
+	}
 }
