@@ -29,6 +29,7 @@ type badAdapter struct {
 	number string                                 // AT DPN
 	strike func(command string) (lines []string)  // what happens in place of an answer; nil or none: nothing
 	bare   bool                                   // no headers, whatever is set
+	gone   bool                                   // hangs up in place of its next answer
 	later  func(after time.Duration, line string) // puts out a line unasked; set by serve
 }
 
@@ -85,6 +86,9 @@ func (b *badAdapter) serve(far net.Conn) {
 				lines = b.strike(command)
 			}
 			switch {
+			case b.gone:
+				_ = far.Close() // a pipe has no errors to tell
+				return
 			case lines != nil:
 			case strings.HasPrefix(command, "AT"):
 				lines = b.setting(command)

@@ -50,11 +50,11 @@ func (q *Inquiry) Clear(typed string) (sent bool, err error) {
 		return false, fmt.Errorf("nothing was cleared: %w", ErrNotConfirmed)
 	}
 	if err := q.EngineOff(); err != nil {
-		return false, fmt.Errorf("nothing was cleared: %w", err)
+		return false, uncleared(err)
 	}
 	for _, s := range []string{"ATAT0", "ATSTFF"} { // a computer may say "wait"; it is not asked twice
 		if err := q.p.set(s); err != nil {
-			return false, fmt.Errorf("nothing was cleared: %w", err)
+			return false, uncleared(err)
 		}
 	}
 	request := eraseRequests[0]
@@ -72,6 +72,14 @@ func (q *Inquiry) Clear(typed string) (sent bool, err error) {
 		}
 	}
 	return true, q.clearedBy(answers)
+}
+
+// uncleared says that the request to clear was not sent, and what to do where the reason does not.
+func uncleared(err error) error {
+	if errors.Is(err, ErrEngineRuns) || errors.Is(err, ErrEngineUnknown) || errors.Is(err, ErrOver) {
+		return fmt.Errorf("nothing was cleared: %w", err)
+	}
+	return fmt.Errorf("nothing was cleared, the request was not sent: the adapter was lost (%w); look to plug and supply, and clear again", err)
 }
 
 // later listens for what computers that said "wait" answer after the prompt, which some adapters

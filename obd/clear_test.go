@@ -137,3 +137,25 @@ func TestInquiry_ClearUnanswered(t *testing.T) {
 		t.Errorf("%v, %d requests", err, sim.WriteAttempts())
 	}
 }
+
+// An adapter lost before the request to clear: nothing is sent, and what to do is said.
+func TestInquiry_ClearLinkLost(t *testing.T) {
+	b := &badAdapter{}
+	b.car = func(b *badAdapter, request string) ([]string, bool) {
+		if request == "010C" {
+			return []string{"7E804410C0000"}, true
+		}
+		return []string{b.engine("7E8", request)}, true
+	}
+	b.strike = func(command string) []string {
+		b.gone = command == "ATSTFF"
+		return nil
+	}
+	inquireBad(t, b, func(q *Inquiry) error {
+		sent, err := q.Clear(ClearWord)
+		if sent || err == nil || !strings.Contains(err.Error(), "nothing was cleared") || !strings.Contains(err.Error(), "clear again") {
+			t.Errorf("sent %v: %v", sent, err)
+		}
+		return nil
+	})
+}
