@@ -3,6 +3,7 @@
 package check
 
 import (
+	"encoding/json"
 	"slices"
 	"time"
 
@@ -41,14 +42,14 @@ type Asked struct {
 
 // ECU is one computer.
 type ECU struct {
-	ID           string       `json:"ecu"`            // reply header: 7E8, 18DAF110, or 10 on the older buses
-	Name         string       `json:"name,omitempty"` // its own, or the vehicle profile's
+	ID           string       `json:"ecu"`  // reply header: 7E8, 18DAF110, or 10 on the older buses
+	Name         string       `json:"name"` // its own, or the vehicle profile's
 	Module       string       `json:"module,omitempty"`
 	VIN          string       `json:"vin,omitempty"` // of a further computer, masked like the car's
 	Regulation   string       `json:"regulation,omitempty"`
-	Calibrations []string     `json:"calibration_ids,omitempty"`
+	Calibrations []string     `json:"calibration_ids"`
 	PartNumber   string       `json:"part_number,omitempty"` // spare part number (F187 of ISO 14229-1)
-	CVNs         []string     `json:"calibration_verification_numbers,omitempty"`
+	CVNs         []string     `json:"calibration_verification_numbers"`
 	Codes        []Code       `json:"codes"`
 	Lists        Lists        `json:"code_lists,omitempty"`
 	Lamp         *bool        `json:"lamp,omitempty"`
@@ -163,6 +164,30 @@ type Advice struct {
 	Why    string `json:"why"`
 	Source string `json:"source"` // a published source, or "common practice, no source"
 	Hint   bool   `json:"hint,omitempty"`
+}
+
+// MarshalJSON writes a computer with the fields that every reader may count on, empty or not.
+func (e ECU) MarshalJSON() ([]byte, error) {
+	type plain ECU
+	p := plain(e)
+	p.Calibrations, p.CVNs, p.Codes = listed(e.Calibrations), listed(e.CVNs), listed(e.Codes)
+	return json.Marshal(p)
+}
+
+// MarshalJSON writes a report with the fields that every reader may count on, empty or not.
+func (r Report) MarshalJSON() ([]byte, error) {
+	type plain Report
+	p := plain(r)
+	p.ECUs, p.NotAnswering, p.Triage = listed(r.ECUs), listed(r.NotAnswering), listed(r.Triage)
+	return json.Marshal(p)
+}
+
+// listed is a list that JSON writes as one, and not as null.
+func listed[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
 }
 
 // ecu finds or adds a computer.
