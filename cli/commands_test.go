@@ -167,6 +167,36 @@ func TestFollow_TellsEachThingOnce(t *testing.T) {
 	}
 }
 
+// The swing told when a shudder begins is what was seen by then; when it is over, it is told whole,
+// in the figures of the review.
+func TestFollow_ShudderToItsEnd(t *testing.T) {
+	var said strings.Builder
+	e := &env{err: clean(&said)}
+	var told followed
+	first := detect.Event{Start: 22 * time.Second, End: 23 * time.Second, SwingRPM: 80, SpeedKMH: 46}
+	var s session.Snapshot
+	for s.Now = 23 * time.Second; s.Now < 60*time.Second; s.Now += 250 * time.Millisecond {
+		s.Events = []detect.Event{first}
+		if s.Now > 24*time.Second {
+			s.Events[0].End, s.Events[0].SwingRPM = 24800*time.Millisecond, 114
+		}
+		if s.Now > 50*time.Second {
+			s.Events = append(s.Events, detect.Event{Start: 49 * time.Second, End: 51 * time.Second, SwingRPM: 90, SpeedKMH: 60})
+		}
+		if s.Now == 52*time.Second {
+			s.Phase = session.Finished
+		}
+		told.tell(e, &s)
+	}
+	const want = "judder: 0:00:22  shudder begins, 80 rpm peak to peak so far, at 46 km/h\n" +
+		"judder: 0:00:24  shudder over: 114 rpm peak to peak, for 2.8 s from 0:00:22\n" +
+		"judder: 0:00:49  shudder begins, 90 rpm peak to peak so far, at 60 km/h\n" +
+		"judder: 0:00:51  shudder over: 90 rpm peak to peak, for 2.0 s from 0:00:49\n"
+	if said.String() != want {
+		t.Errorf("said\n%swant\n%s", said.String(), want)
+	}
+}
+
 // An engine that is off since the beginning is told when it is known whether the car rolls.
 func TestFollow_RollingSinceTheBeginning(t *testing.T) {
 	var said strings.Builder

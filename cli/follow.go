@@ -1,0 +1,93 @@
+package cli
+
+import (
+	"fmt"
+	"time"
+
+	"judder/session"
+)
+
+// follow prints what happens, for a session without a screen.
+func follow(e *env, s *session.Live, ended <-chan struct{}) {
+	var snap session.Snapshot
+	var told followed
+	tick := time.NewTicker(250 * time.Millisecond)
+	defer tick.Stop()
+	for over := false; !over; {
+		select {
+		case <-ended:
+			over = true // and what came last is told
+		case <-tick.C:
+		}
+		s.Snapshot(&snap)
+		told.tell(e, &snap)
+	}
+}
+
+// rollsKnown is after how long it is known whether a car rolls whose engine does not run.
+const rollsKnown = 2 * time.Second
+
+// followed is what has been told.
+type followed struct {
+	link, trouble string
+	events, ended int // shudders told as begun, and as over
+	stops         int
+	untold        map[string]bool // in words
+}
+
+func (f *followed) tell(e *env, s *session.Snapshot) {
+	at := clock(s.Now)
+	link := s.Link.Text
+	if s.Phase == session.LinkLost && s.Link.Cause != "" {
+		link = "link lost: " + s.Link.Words()
+	}
+	if link != f.link && s.Phase != session.Finished { // how it ended is said by conclude
+		f.link = link
+		e.say("%s  %s", at, link)
+	}
+	if s.Trouble != f.trouble {
+		f.trouble = s.Trouble
+		e.say("%s  %s", at, f.trouble)
+	}
+	for i := range s.Untold {
+		words := fmt.Sprintf("%s: %s", s.Untold[i].Signal, s.Untold[i].Why)
+		if f.untold == nil {
+			f.untold = map[string]bool{}
+		}
+		if !f.untold[words] {
+			f.untold[words] = true
+			e.say("%s  not read: %s", at, words)
+		}
+	}
+	f.shudder(e, s)
+	for ; f.stops < len(s.Stops); f.stops++ {
+		if s.Stops[f.stops].FromStart && s.Now < s.Stops[f.stops].Start+rollsKnown && s.Phase != session.Finished {
+			break
+		}
+		what := "engine stop"
+		if s.Stops[f.stops].FromStart {
+			what = session.StopWords(s.Stops[f.stops])
+		}
+		e.say("%s  %s", clock(s.Stops[f.stops].Start), what)
+	}
+}
+
+// shudderOver is how long after its last swing a shudder no longer goes on: the detector joins swings up
+// to 2.5 s apart, and sees them through a window of 3 s.
+const shudderOver = 6 * time.Second
+
+// shudder tells each shudder when it begins, with what has been seen by then, and when it is over.
+func (f *followed) shudder(e *env, s *session.Snapshot) {
+	for i := f.ended; i < len(s.Events); i++ {
+		ev := &s.Events[i]
+		if i == f.events {
+			f.events++
+			e.say("%s  shudder begins, %.0f rpm peak to peak so far, at %.0f km/h", clock(ev.Start), ev.SwingRPM, ev.SpeedKMH)
+		}
+		if i == len(s.Events)-1 && s.Now < ev.End+shudderOver && s.Phase != session.Finished {
+			return
+		}
+		f.ended++
+		e.say("%s  shudder over: %.0f rpm peak to peak, for %.1f s from %s", clock(ev.End), ev.SwingRPM, secs(ev.End-ev.Start), clock(ev.Start))
+	}
+}
