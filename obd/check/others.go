@@ -108,13 +108,27 @@ func (c *Cleared) text() string {
 		return ""
 	}
 	var parts []string
-	add := func(v *float64, format string) {
+	add := func(v *float64, most float64, unit string) {
 		if v != nil {
-			parts = append(parts, fmt.Sprintf(format, *v))
+			parts = append(parts, atLeast(*v, most)+" "+unit)
 		}
 	}
-	add(c.KM, "%.0f km")
-	add(c.Minutes, "%.0f min")
-	add(c.WarmUps, "%.0f warm-ups")
+	add(c.KM, mostCleared, "km")
+	add(c.Minutes, mostCleared, "min")
+	add(c.WarmUps, mostWarmUps, "warm-ups")
 	return strings.Join(parts, ", ")
+}
+
+// The largest values of the counts since clearing; there they stop (SAE J1979).
+const (
+	mostCleared = 65535 // km and minutes
+	mostWarmUps = 255
+)
+
+// atLeast writes a count, which may have stopped at its largest value.
+func atLeast(v, most float64) string {
+	if v >= most {
+		return fmt.Sprintf("at least %.0f", v)
+	}
+	return fmt.Sprintf("%.0f", v)
 }

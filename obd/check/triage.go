@@ -40,7 +40,7 @@ func triage(r *Report) []Advice {
 
 // rules in order of work: supply, what was not read, communication, engine, then the rest.
 var rules = []func(*Report, []told) []Advice{
-	supplyRule, unreadRule, refusedRule, lampRule, namelessRule, clearedRule, busRule, lostRule, engineRule, countsRule, failedRule, currentRule, transmissionRule, converterRule, permanentRule, historyRule, silentRule, frontRule,
+	supplyRule, unreadRule, refusedRule, namelessRule, clearedRule, busRule, lostRule, engineRule, countsRule, failedRule, currentRule, transmissionRule, converterRule, lampRule, permanentRule, historyRule, silentRule, frontRule,
 }
 
 func (r *Report) told() (all []told) {
@@ -63,9 +63,20 @@ func (t told) now() bool {
 		return !t.by.passed(t.base())
 	case "untested":
 		return strings.Contains(t.Words, failedLately)
+	case "history":
+		return t.unclear()
 	}
 	return slices.Contains([]string{"current", "pending", "listed"}, t.State)
 }
+
+// unclear tells of a stored code whose computer keeps no bit for a failing test that it may be of
+// now or of long ago.
+func (t told) unclear() bool {
+	return t.State == "history" && strings.Contains(t.Words, "does not tell whether")
+}
+
+// past tells a code that its computer calls one of the past.
+func (t told) past() bool { return t.State == "history" && !t.unclear() }
 
 // failedLately stands in the words for a status of a code that failed since this start.
 const failedLately = "failed since this start"
@@ -176,7 +187,7 @@ func converter(c told) bool {
 
 func currentRule(_ *Report, all []told) []Advice {
 	now := pick(all, func(c told) bool { return c.now() && !lost(c) && !bus(c) && !engine(c) && !transmission(c) })
-	order := []string{"current", "stored", "listed", "pending"}
+	order := []string{"current", "stored", "listed", "history", "pending"}
 	slices.SortStableFunc(now, func(a, b told) int { return slices.Index(order, a.State) - slices.Index(order, b.State) })
 	if len(now) == 0 {
 		return nil
@@ -198,9 +209,7 @@ func transmissionRule(_ *Report, all []told) []Advice {
 
 func converterRule(_ *Report, all []told) (out []Advice) {
 	codes := pick(all, converter)
-	now := pick(codes, func(c told) bool {
-		return c.now() || c.State == "history" && strings.Contains(c.Words, "does not tell whether")
-	})
+	now := pick(codes, told.now)
 	past := pick(codes, func(c told) bool {
 		return c.State != "permanent" && !slices.ContainsFunc(now, func(n told) bool { return n.base() == c.base() })
 	})
@@ -234,14 +243,16 @@ func permanentRule(_ *Report, all []told) []Advice {
 	return []Advice{{Do: "Write down the permanent codes: " + names(perm), Why: "they cannot be cleared by a tool and go only when the car has proved the repair itself: for these it has not yet, so look on the road whether the fault is gone", Source: standardPerm}}
 }
 
-func historyRule(_ *Report, all []told) []Advice {
-	old := pick(all, func(c told) bool { return c.State == "history" })
-	if len(old) == 0 {
-		return nil
+func historyRule(_ *Report, all []told) (out []Advice) {
+	if old := pick(all, told.past); len(old) > 0 {
+		out = append(out, Advice{Do: "Note the history codes, and look whether they come back: " + names(old), Why: "their last test passed, or has not run since", Source: standardStatus})
+		if lostOld := pick(old, lost); len(lostOld) > 0 {
+			out = append(out, Advice{Do: "Replace nothing for " + names(lostOld), Why: "a lost-communication code that is history alone comes from a low battery, cranking or a module once unplugged as well", Source: publishedLost})
+		}
 	}
-	out := []Advice{{Do: "Note the history codes, and look whether they come back: " + names(old), Why: "their last test passed, or has not run since", Source: standardStatus}}
-	if lostOld := pick(old, lost); len(lostOld) > 0 {
-		out = append(out, Advice{Do: "Replace nothing for " + names(lostOld), Why: "a lost-communication code that is history alone comes from a low battery, cranking or a module once unplugged as well", Source: publishedLost})
+	if either := pick(all, told.unclear); len(either) > 0 {
+		out = append(out, Advice{Do: "Find out whether these are of now or of the past: " + placed(either),
+			Why: "their computer does not tell whether the last test failed; above they are taken as present, and replacing anything wants more than that", Source: standardStatus + ", availability mask"})
 	}
 	return out
 }
@@ -271,7 +282,7 @@ const manyLost = 3
 
 func frontRule(_ *Report, all []told) []Advice {
 	airy := pick(all, front)
-	old := pick(all, func(c told) bool { return lost(c) && c.State == "history" })
+	old := pick(all, func(c told) bool { return lost(c) && c.past() })
 	if len(airy) == 0 || len(old) < manyLost {
 		return nil
 	}

@@ -167,3 +167,46 @@ func TestCountStored(t *testing.T) {
 		}
 	}
 }
+
+// unclear is what the words for a status say of a computer whose availability mask lacks the bit for
+// a failing test (ISO 14229-1: only bit 3 is mandatory).
+const unclear = "this computer does not tell whether it fails now, stored"
+
+// Of a code that may be of now or of long ago it is not said that its last test passed, nor that
+// nothing is to be done about it.
+func TestTriage_DoesNotTellWhether(t *testing.T) {
+	r := remembers(t, map[string][]string{"768": {"U0140-87 history", "C0035-11 history", "P0301-00 history", "P0741-00 history"}, "77A": {"U0155-00 history", "C0040-00 current"}})
+	for i := range r.ECUs[0].Codes {
+		r.ECUs[0].Codes[i].Words = unclear
+	}
+	r.ECUs[1].Codes[0].Words = "its last test passed, stored"
+	got := words(triage(r))
+	for _, want := range []string{
+		"history codes, and look whether they come back: U0155-00 |", "Replace nothing for U0155-00 |", "Look at what U0140 names", "and air codes before the converter: P0301-00",
+		"what else is present: C0040-00 (77A), C0035-11 (768)", "clutch and what controls it: P0741-00",
+		"Find out whether these are of now or of the past: U0140-87 (768), C0035-11 (768), P0301-00 (768), P0741-00 (768) | ", "does not tell whether",
+	} {
+		if !strings.Contains(got, want) {
+			t.Errorf("no %q in\n%s", want, got)
+		}
+	}
+	r.ECUs[0].Codes = append(r.ECUs[0].Codes, Code{Code: "P0101", State: "stored"})
+	for _, name := range []string{"U0121-00", "U0155-00"} {
+		r.ECUs[0].Codes = append(r.ECUs[0].Codes, Code{Code: name, State: "history", Words: unclear})
+	}
+	if got := words(triage(r)); strings.Contains(got, "front damage") {
+		t.Errorf("history was not told:\n%s", got)
+	}
+}
+
+// The lamp of one computer does not come before the codes of another (order of the trade).
+func TestTriage_LampOfAnother(t *testing.T) {
+	on := true
+	r := remembers(t, map[string][]string{"7E8": {"P0741 stored"}, "7E9": nil})
+	r.ECUs[0].Lamp, r.ECUs[1].Lamp = &on, &on
+	r.ECUs[1].Lists = Lists{"stored": ListRead, "pending": ListRead, "permanent": NotTold}
+	list := triage(r)
+	if len(list) != 2 || !strings.Contains(list[0].Do, "P0741") || !strings.Contains(list[1].Do, "7E9 told no stored code") {
+		t.Error(words(list))
+	}
+}

@@ -39,12 +39,15 @@ var accused = map[string][]string{
 // not, or cannot be told.
 func (r *Report) answering(code string) *ECU {
 	for i := range r.ECUs {
-		if e := &r.ECUs[i]; slices.Contains(accused[code], e.ID) && e.said() {
+		if e := &r.ECUs[i]; e.accusedBy(code) && e.said() {
 			return e
 		}
 	}
 	return nil
 }
+
+// accusedBy tells whether a code names this very computer.
+func (e *ECU) accusedBy(code string) bool { return slices.Contains(accused[code], e.ID) }
 
 // said tells whether a computer answered anything in this check.
 func (e *ECU) said() bool {
@@ -73,7 +76,7 @@ func lostRule(r *Report, all []told) (out []Advice) {
 		}
 	}
 	for _, code := range order {
-		if who := tellers[code]; len(who) == 1 {
+		if who := tellers[code]; len(who) == 1 && !who[0].accusedBy(code) {
 			of[who[0]] = append(of[who[0]], code)
 		}
 	}
@@ -81,7 +84,7 @@ func lostRule(r *Report, all []told) (out []Advice) {
 	for _, code := range order {
 		who := tellers[code]
 		switch by := who[0]; {
-		case len(who) == 1 && len(of[by]) >= manyAccused:
+		case len(who) == 1 && len(of[by]) >= manyAccused && !by.accusedBy(code):
 			if !done[by] {
 				out = append(out, r.alone(by, of[by]))
 			}
@@ -109,7 +112,13 @@ func (r *Report) alone(by *ECU, codes []string) Advice {
 func (r *Report) accuse(code string, by []*ECU, now []told) Advice {
 	var who []string
 	for _, e := range by {
-		who = append(who, e.called())
+		if !e.accusedBy(code) {
+			who = append(who, e.called())
+		}
+	}
+	if who == nil {
+		return Advice{Do: fmt.Sprintf("Find out which computer %s means: %s tells it, and has the address of the one that it names (maker's list of computers)", code, by[0].called()),
+			Why: "a computer cannot have lost itself: it means another one, or tells of a time when it was cut off", Source: practice}
 	}
 	what := "the module that " + code + " names"
 	for _, c := range now {
@@ -118,7 +127,7 @@ func (r *Report) accuse(code string, by []*ECU, now []told) Advice {
 			break
 		}
 	}
-	if e := r.answering(code); e != nil && !slices.Contains(by, e) {
+	if e := r.answering(code); e != nil {
 		return Advice{Do: fmt.Sprintf("Look at the wires between %s and %s: %s says that it was lost (%s), and it answers now", strings.Join(who, ", "), e.called(), code, strings.Join(who, ", ")),
 			Why: "a computer that answers is not dead: the fault comes and goes, or lies between the two", Source: practice}
 	}

@@ -119,3 +119,38 @@ func TestNamed(t *testing.T) {
 		}
 	}
 }
+
+// A computer cannot have lost itself; who it tells of is another one, or it is wrong (ISO 15765-4:
+// the engine's replies with 7E8).
+func TestTriage_LostItself(t *testing.T) {
+	r := remembers(t, map[string][]string{"7E8": {"U0100 stored"}})
+	if got := words(triage(r)); strings.Contains(got, "not at 7E8") || !strings.Contains(got, "Find out which computer U0100 means: 7E8 tells it, and has the address of the one that it names") {
+		t.Error(got)
+	}
+	r = remembers(t, map[string][]string{"7E8": {"U0100 stored"}, "768": {"U0100-00 current"}})
+	if got := words(triage(r)); !strings.Contains(got, "Look at the wires between 768 and 7E8") || strings.Contains(got, "not at 7E8") {
+		t.Error(got)
+	}
+	r = remembers(t, map[string][]string{"7E8": {"U0100 stored", "U0121 stored", "U0140 stored"}})
+	if got := words(triage(r)); strings.Contains(got, "misses") || !strings.Contains(got, "Find out which computer U0100 means") {
+		t.Error(got)
+	}
+}
+
+// Counts that have reached their largest value tell a least one (SAE J1979: 255 warm-ups, 65535 km
+// and minutes).
+func TestCleared_Saturated(t *testing.T) {
+	for want, v := range map[string][3]float64{
+		"at least 65535 km, at least 65535 min, at least 255 warm-ups": {65535, 65535, 255}, "65534 km, 65534 min, 254 warm-ups": {65534, 65534, 254},
+	} {
+		if got := (&Cleared{KM: &v[0], Minutes: &v[1], WarmUps: &v[2]}).text(); got != want {
+			t.Errorf("%s, want %s", got, want)
+		}
+	}
+	km := 65535.0
+	r := remembers(t, map[string][]string{"7E8": nil})
+	r.ECUs[0].Cleared, r.ECUs[0].Readiness = &Cleared{KM: &km}, []Monitor{{"a", false}, {"b", false}, {"c", false}}
+	if got := words(triage(r)); !strings.Contains(got, "within at least 65535 km") {
+		t.Error(got)
+	}
+}

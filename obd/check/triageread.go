@@ -144,7 +144,7 @@ func clearedRule(r *Report, _ []told) []Advice {
 	if told {
 		why = "a self-test that has not run finds nothing"
 		if km > 0 {
-			why += fmt.Sprintf("; that these have not run within %.0f km may be a fault of its own", km)
+			why += fmt.Sprintf("; that these have not run within %s km may be a fault of its own", atLeast(km, mostCleared))
 		}
 	}
 	return []Advice{{Do: do + "; not complete: " + strings.Join(open, ", "), Why: why, Source: standardReady}}
