@@ -109,7 +109,7 @@ func TestDrive_NothingBehindThePort(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "silent.jsonl")
 	began := time.Now()
 	code, stdout, stderr := judder(t, "drive", "--port", "tcp://"+l.Addr().String(), "--headless", "--for", "2s", "--out", out)
-	if code != exitFailed || stdout != "" || !strings.Contains(stderr, "nothing was recorded") || !strings.Contains(stderr, "nothing answers") {
+	if code != exitFailed || stdout != "" || !strings.Contains(stderr, "nothing was read of the car") || !strings.Contains(stderr, "nothing answers") {
 		t.Errorf("%d: %s%s", code, stdout, stderr)
 	}
 	if took := time.Since(began); took > 6*time.Second {

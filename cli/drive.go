@@ -156,21 +156,35 @@ func (f *sessionFlags) options(e *env) tui.Options {
 	return tui.Options{Bell: f.Bell, FPS: f.FPS, Output: e.raw}
 }
 
+// nothingRead is the error of a drive without a single reading. What the car said all the same is
+// kept; a recording of silence is not: it would only block its name.
+func (l *live) nothingRead(s *session.Live, r *session.Result, err error) error {
+	kept := ""
+	switch {
+	case l.out == "":
+	case s.Heard() || len(r.Marks) > 0:
+		kept = "; " + l.out + " holds no readings, but what came and what was marked"
+	default:
+		kept = "; no recording is kept, as the car said nothing"
+		if os.Remove(l.out) != nil {
+			kept = "; " + l.out + " holds nothing and can be deleted"
+		}
+	}
+	switch {
+	case err == nil:
+		return fmt.Errorf("nothing was read of the car: %s%s", s.EndText(), kept)
+	case errors.Is(err, io.EOF):
+		return fmt.Errorf("%s: what answers there is no adapter, or hung up: %w; check host and port (adapters listen on a port of their own, not on that of a web page), and that no other program is connected", l.port, err)
+	}
+	return err
+}
+
 // conclude says what was found. A drive that recorded something has done what it was asked
 // to, whatever happened on the way.
 func (l *live) conclude(e *env, s *session.Live, err error) error {
 	r := s.Result()
 	if s.Exchanges() == 0 {
-		if l.out != "" && s.Recorded() == 0 && len(r.Marks) == 0 {
-			_ = os.Remove(l.out) // it holds nothing but attempts
-		}
-		if err == nil {
-			err = errors.New("nothing was recorded: " + s.LinkText())
-		}
-		if errors.Is(err, io.EOF) {
-			err = fmt.Errorf("%s: what answers there is no adapter, or hung up: %w; check host and port (adapters listen on a port of their own, not on that of a web page), and that no other program is connected", l.port, err)
-		}
-		return err
+		return l.nothingRead(s, &r, err)
 	}
 	if r.Damage != "" && !l.flags.Headless { // else it has been said as it happened
 		e.say("%s", r.Damage)

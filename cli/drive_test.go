@@ -174,8 +174,12 @@ func TestDrive_IgnitionOff(t *testing.T) {
 	}
 	out := filepath.Join(t.TempDir(), "off.jsonl")
 	code, _, stderr := judder(t, "drive", "--port", "tcp://"+addr.String(), "--headless", "--for", "2s", "--out", out)
-	if code != exitFailed || !strings.Contains(stderr, "ignition") {
+	last := stderr[strings.LastIndex(strings.TrimSpace(stderr), "\n")+1:]
+	if code != exitFailed || !strings.Contains(last, "ignition") || strings.Contains(last, "meanwhile") || !strings.Contains(last, "no recording is kept") {
 		t.Errorf("%d: %s", code, stderr)
+	}
+	if _, err := os.Stat(out); err == nil {
+		t.Error("a recording in which the car never said anything is left and blocks its name")
 	}
 }
 

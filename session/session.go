@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"strings"
 	"sync"
 	"time"
 
@@ -103,11 +104,24 @@ func (l *Live) Exchanges() int {
 	return l.answered
 }
 
-// LinkText is the latest that is known of the link, in words.
-func (l *Live) LinkText() string {
+// Heard tells whether the car ever said anything, be it no reading.
+func (l *Live) Heard() bool {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return l.board.link.Text
+	c := &l.analysis.decoder.Counts
+	return c.Messages+c.Damaged+c.Unasked > 0
+}
+
+// EndText is the latest that is known of the link, in words, without what was being done about it
+// while the session lasted.
+func (l *Live) EndText() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	text := l.board.link.Text
+	if i := strings.LastIndex(text, "; "); i >= 0 && (strings.HasSuffix(text, " meanwhile") || strings.HasPrefix(text[i+2:], "trying ")) {
+		return text[:i]
+	}
+	return text
 }
 
 // Result is what was found; call it after Run has returned.

@@ -252,3 +252,45 @@ func TestLive_Snapshot(t *testing.T) {
 		t.Errorf("first lane %s %s %s, %.1f/s", l.Signal, l.ECU, l.Unit, l.Rate)
 	}
 }
+
+// Only a session in which the car never said a thing holds nothing: a reply that gives no reading may
+// still be of use.
+func TestLive_Heard(t *testing.T) {
+	for name, c := range map[string]struct {
+		lines []string
+		heard bool
+	}{
+		"silent":            {nil, false},
+		"no answer":         {[]string{"NO DATA"}, false},
+		"searched in vain":  {[]string{"SEARCHING...", "UNABLE TO CONNECT"}, false},
+		"a map, no reading": {[]string{"7E8 06 41 00 BE 3E B8 11 00"}, true},
+		"a refusal":         {[]string{"7E8 03 7F 01 11 00 00 00 00"}, true},
+		"damage":            {[]string{"7E8 06 41 0<DATA ERROR"}, true},
+	} {
+		l := NewLive(obd.NewPoller(obd.Config{}), func() time.Duration { return 0 }, "test", nil, "")
+		x := obd.Exchange{Request: "0100", Form: obd.FormCAN11}
+		for _, text := range c.lines {
+			x.Lines = append(x.Lines, obd.Line{Text: text})
+		}
+		(*liveSink)(l).Exchange(x)
+		if l.Heard() != c.heard || l.Exchanges() != 0 {
+			t.Errorf("%s: heard %v, %d readings", name, l.Heard(), l.Exchanges())
+		}
+	}
+}
+
+// What was being done about a silent car is not said once nothing is done any more.
+func TestLive_EndText(t *testing.T) {
+	for text, want := range map[string]string{
+		"session ended; the adapter answers, the car does not; switch the ignition on; asking in other ways meanwhile": "session ended; the adapter answers, the car does not; switch the ignition on",
+		"session ended; lost /dev/ttyUSB0; trying it again":                                                            "session ended; lost /dev/ttyUSB0",
+		"session ended; read x: input/output error; trying x again":                                                    "session ended; read x: input/output error",
+		"session ended": "session ended",
+	} {
+		l := NewLive(obd.NewPoller(obd.Config{}), func() time.Duration { return 0 }, "test", nil, "")
+		(*liveSink)(l).Link(obd.LinkChange{Text: text})
+		if got := l.EndText(); got != want {
+			t.Errorf("%q", got)
+		}
+	}
+}
