@@ -169,10 +169,38 @@ func TestClear(t *testing.T) {
 			if n := sim.WriteAttempts(); n != c.writes || (len(engine.Stored) == 0) != (c.writes == 1) {
 				t.Errorf("%d requests that clear, %v left", n, engine.Stored)
 			}
+			if c.writes > 0 {
+				compareLater(t, kept, out)
+			}
 			if r, err := check.Load(kept); err != nil || len(r.ECUs) == 0 || len(r.ECUs[0].Codes) != 3 {
 				t.Errorf("the check before: %v, %v", r, err)
 			}
 		})
+	}
+}
+
+// compareLater holds what compare says of the two kept checks against what clear said, also in the
+// other order; another check of a masked number proves nothing.
+func compareLater(t *testing.T, before, out string) {
+	t.Helper()
+	after := strings.TrimSuffix(before, ".json") + "-after.json"
+	if code, later, said := judder(t, "compare", before, after); code != exitOK || later != out || !strings.Contains(later, "same car  yes") {
+		t.Errorf("%d %s: compare says\n%s\nclear said\n%s", code, said, later, out)
+	}
+	if _, later, _ := judder(t, "compare", after, before); !strings.Contains(later, "same car  yes") {
+		t.Errorf("the other way round: %s", later)
+	}
+	r, err := check.Load(before)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Time = r.Time.Add(-time.Hour)
+	other := before + ".other"
+	if err := check.Save(other, r); err != nil {
+		t.Fatal(err)
+	}
+	if _, later, _ := judder(t, "compare", other, after); !strings.Contains(later, "same car  cannot tell") {
+		t.Errorf("another check: %s", later)
 	}
 }
 

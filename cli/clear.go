@@ -125,12 +125,11 @@ func (x *clearing) tell() error {
 	if dir, name := filepath.Split(x.path); strings.HasPrefix(name, beforeClear) {
 		path = filepath.Join(dir, afterClear+strings.TrimPrefix(name, beforeClear))
 	}
-	err := check.Save(path, x.after)
+	err := saveAfter(path, x.first, x.after)
 	if err == nil {
 		x.e.say("the check after is kept in %s", path)
 	}
-	result := check.Compare(x.first, x.after)
-	result.SameConnection()
+	result := compareChecks(x.first, x.after, true)
 	result.Before.File, result.After.File = x.path, path
 	return errors.Join(err, x.e.page(result))
 }

@@ -24,7 +24,7 @@ func (c *compareCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	result := check.Compare(before, after)
+	result := compareChecks(before, after, pairOf(c.Before, before, c.After, after))
 	result.Before.File, result.After.File = c.Before, c.After
 	if c.JSON {
 		return writeJSON(e.out, result)
