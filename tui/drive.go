@@ -184,7 +184,7 @@ func (m *model) glyphInk(g rune) ink {
 	switch g {
 	case glyphShudder, glyphBoth:
 		return m.theme.alarm
-	case glyphFelt, glyphOther:
+	case glyphFelt, glyphFeltDark, glyphOther:
 		return m.theme.watch
 	case glyphCursor, glyphNote, glyphStop:
 		return m.theme.strong

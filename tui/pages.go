@@ -157,8 +157,9 @@ var terms = [...]struct{ word, meaning string }{
 // stripWords are the glyphs of the strip under the chart and of the ruler of a replay.
 var stripWords = [...]struct{ glyph, meaning string }{
 	{"▲", "shudder"},
-	{"!", "felt, no shudder at that moment"},
-	{"◆", "shudder and felt"},
+	{"!", "felt; judged then, no shudder seen"},
+	{"?", "felt, not judged then"},
+	{"◆", "felt, with shudder there or just before"},
 	{"~", "another swing: slow, lock-up cycling, gear hunting"},
 	{"o", "engine stopped"},
 	{"n", "note"},

@@ -15,6 +15,7 @@ const (
 	glyphOther    = '~'
 	glyphNote     = 'n'
 	glyphFelt     = '!'
+	glyphFeltDark = '?' // nothing could be seen then
 	glyphShudder  = '▲'
 	glyphBoth     = '◆'
 	glyphCursor   = '┃'
@@ -24,7 +25,7 @@ const (
 var judgedShades = [...]rune{'░', '▒', '▓'}
 
 // stripLegend names the glyphs.
-const stripLegend = "▲ shudder  ! felt  ◆ both  ~ other  o stop  n note  ▓ judged  · not"
+const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  n note  ▓ judged  · not"
 
 // course is what a strip draws: what is known of a stretch of the drive.
 type course struct {
@@ -55,16 +56,24 @@ func drawStrip(axis timeAxis, c course) []rune {
 		over(out, axis, e.Start, e.End, glyphShudder)
 	}
 	for _, m := range c.marks {
-		if m.Note != "" {
-			continue
+		if m.Note == "" {
+			over(out, axis, m.At, m.At, feltGlyph(m, &c))
 		}
-		g := glyphFelt
-		if i := axis.at(m.At); i >= 0 && i < axis.n && out[i] == glyphShudder {
-			g = glyphBoth
-		}
-		over(out, axis, m.At, m.At, g)
 	}
 	return out
+}
+
+// feltGlyph says what could be seen when a shake was felt; what the list says of the mark, too.
+func feltGlyph(m session.Mark, c *course) rune {
+	for i := range c.events {
+		if about(m, &c.events[i]) {
+			return glyphBoth
+		}
+	}
+	if sp, ok := spanAt(c.spans, m.At); ok && sp.Reason != detect.Judged {
+		return glyphFeltDark
+	}
+	return glyphFelt
 }
 
 func over(out []rune, axis timeAxis, from, to time.Duration, g rune) {
