@@ -141,7 +141,7 @@ func rateMeans(perSecond float64) string {
 
 // inquire opens a port, has the car set up, and runs ask.
 func inquire(e *env, port string, baud int, sink obd.Sink, ask func(*obd.Inquiry) error) error {
-	config := obd.Config{Open: opener(e, port), Bauds: speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
+	config := obd.Config{Open: opener(e, port), Bauds: e.speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
 	return obd.NewPoller(config).Inquire(e.ctx, sink, carWait, ask)
 }
 

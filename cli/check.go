@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"slices"
+	"strings"
 	"time"
 
 	"judder/obd"
@@ -99,6 +100,9 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 	t := &checkTarget{e: e, flags: f}
 	t.options = check.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
 	for _, text := range f.Module {
+		if digits, ok := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(text)), "0X"); ok {
+			text = digits // hexadecimal, as addresses always are here
+		}
 		m, err := check.ParseModule(text)
 		if err != nil {
 			return nil, usageError(err.Error())

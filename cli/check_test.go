@@ -58,7 +58,7 @@ func TestCheck_JSON(t *testing.T) {
 		t.Fatal(err)
 	}
 	raw, kept := filepath.Join(dir, "raw.jsonl"), filepath.Join(dir, "kept.json")
-	code, out, said := judder(t, "check", "--json", "--port", port, "--module", "760", "--module", "730", "--profile", profile, "--raw", raw, "--out", kept)
+	code, out, said := judder(t, "check", "--json", "--port", port, "--module", "0x760", "--module", "0X730", "--profile", profile, "--raw", raw, "--out", kept)
 	var x checkJSON
 	if err := json.Unmarshal([]byte(out), &x); err != nil || code != exitOK {
 		t.Fatalf("%v, exit code %d: %s%s", err, code, out, said)

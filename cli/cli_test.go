@@ -166,6 +166,8 @@ func TestBadInput_SaysWhatWhereAndWhatNext(t *testing.T) {
 		{[]string{"drive", "--port", "tcp://nowhere", "--headless", "--out", out}, exitFailed, []string{"tcp://host:port"}},
 		{[]string{"drive", "--port", "tcp://127.0.0.1:1", "--headless", "--out", file("there.jsonl", "mine")}, exitFailed, []string{"there.jsonl", "never overwritten"}},
 		{[]string{"drive", "--port", "tcp://127.0.0.1:1", "--profile", file("bad.toml", "name = \"x\"\nnmae = 3\n")}, exitFailed, []string{"bad.toml", "2", "^", "nmae"}},
+		{[]string{"drive", "--port", "tcp://127.0.0.1:1", "--profile", filepath.Join(dir, "absent.toml")}, exitFailed, []string{"absent.toml", "no such file", "check the name", "--profile"}},
+		{[]string{"check", "--port", "tcp://127.0.0.1:1", "--profile", dir}, exitFailed, []string{dir, "check the name", "--profile"}},
 		{[]string{"review", filepath.Join(dir, "absent")}, exitFailed, []string{"absent", "check the name"}},
 		{[]string{"review", dir}, exitFailed, []string{dir}},
 		{[]string{"review", file("empty", "")}, exitFailed, []string{"empty", "record again"}},

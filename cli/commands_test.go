@@ -244,6 +244,22 @@ func TestRefused(t *testing.T) {
 	}
 }
 
+// A serial speed with an address in the network is said to be ignored, by every command that takes one.
+func TestBaud_OnANetwork(t *testing.T) {
+	for _, command := range []string{"drive", "adapter", "check"} {
+		args := []string{command, "--port", "tcp://127.0.0.1:1"}
+		if command == "drive" {
+			args = append(args, "--headless", "--out", filepath.Join(t.TempDir(), "x.jsonl"))
+		}
+		if _, _, said := judder(t, append(args, "--baud", "38400")...); strings.Count(said, "--baud 38400 is ignored") != 1 {
+			t.Errorf("%s: %s", command, said)
+		}
+		if _, _, said := judder(t, args...); strings.Contains(said, "--baud") {
+			t.Errorf("%s without a speed: %s", command, said)
+		}
+	}
+}
+
 // A network has no serial speed, however its address is written.
 func TestSpeeds(t *testing.T) {
 	for port, want := range map[string]int{"tcp://10.0.0.1:35000": 0, "TCP://10.0.0.1:35000": 0, "/dev/ttyUSB0": 38400} {

@@ -61,7 +61,7 @@ func (c *driveCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: speeds(c.Port, c.Baud), profile: profile, profileText: text,
+	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: e.speeds(c.Port, c.Baud), profile: profile, profileText: text,
 		open: opener(e, c.Port)}
 	return l.run(e)
 }
@@ -73,7 +73,7 @@ func loadProfile(path string) (*pids.Profile, string, error) {
 	}
 	text, err := os.ReadFile(path)
 	if err != nil {
-		return nil, "", fmt.Errorf("vehicle profile: %w", err)
+		return nil, "", fmt.Errorf("vehicle profile: %w; check the name and who may read it, or leave --profile out", err)
 	}
 	profile, err := pids.ParseProfile(path, text)
 	return profile, string(text), err
@@ -87,6 +87,14 @@ func opener(e *env, port string) func(context.Context, int) (obd.Link, error) {
 	}
 	r := link.NewReopener(port)
 	return func(ctx context.Context, baud int) (obd.Link, error) { return r.Open(ctx, baud) }
+}
+
+// speeds are the serial speeds to try; one that is given in vain is said to be.
+func (e *env) speeds(port string, baud int) []int {
+	if baud > 0 && link.OnNetwork(port) {
+		e.say("--baud %d is ignored: an address in the network has no serial speed", baud)
+	}
+	return speeds(port, baud)
 }
 
 // speeds are the serial speeds to try: the one that was given, or all; a network has none.
