@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
+	"strings"
 
 	"judder/obd"
 	"judder/pids"
@@ -14,12 +15,14 @@ import (
 type due struct {
 	maps supportMaps
 	id   byte
-	most int // how many answers are due at most, where computers have no names; 0: no bound
+	list bool // of codes: on the older buses in several messages, of which one may be lost
+	most int  // how many answers are due at most, where computers have no names; 0: no bound
 }
 
 var (
-	everybody due                        // or who is silent says "none" by that
-	nobody    = due{maps: supportMaps{}} // need answer
+	everybody = due{}
+	codesOf   = due{list: true}          // of everybody
+	nobody    = due{maps: supportMaps{}} // and who answers is heard
 )
 
 // each asks all computers and hands every whole answer to take, with the computer it is of.
@@ -67,12 +70,28 @@ func (c *reader) each(what, request string, d due, take func(e *ECU, data []byte
 // answersTo asks all computers, and once more when somebody who is due said nothing: a reply may
 // be lost or come late, and where silence stands for "none" it would pass for that.
 func (c *reader) answersTo(request string, d due) ([]obd.Answer, error) {
-	first, err := c.q.AskAll(request)
+	first, err := c.asked(request)
 	if err != nil || !c.short(first, d) {
 		return first, err
 	}
-	again, err := c.q.AskAll(request)
-	return c.together(first, again), err
+	again, err := c.asked(request)
+	return c.together(first, again, d), err
+}
+
+// asked asks all computers, and leaves out late replies of service 02 for another parameter: the
+// number of the frame that a request names looks like one.
+func (c *reader) asked(request string) ([]obd.Answer, error) {
+	answers, err := c.q.AskAll(request)
+	if err != nil || !strings.HasPrefix(request, "02") {
+		return answers, err
+	}
+	other := func(a obd.Answer) bool {
+		return a.Outcome == obd.Answered && len(a.Data) > 1 && fmt.Sprintf("%02X", a.Data[1]) != request[2:4]
+	}
+	if answers = slices.DeleteFunc(answers, other); len(answers) == 0 {
+		answers = []obd.Answer{{Outcome: obd.Silent}}
+	}
+	return answers, nil
 }
 
 // short tells whether somebody who is due said nothing. What came damaged may be of anybody, and
@@ -89,8 +108,8 @@ func (c *reader) short(answers []obd.Answer, d due) bool {
 		}
 	}
 	switch {
-	case c.r.Nameless && !c.can && d.maps == nil && c.computers > 1:
-		return true // there one computer may send several answers
+	case c.several(d), c.r.Nameless && !c.can && d.maps == nil && c.computers > 1:
+		return true // which is missing does not show
 	case c.r.Nameless:
 		return n < c.owed(d)
 	case d.maps == nil:
@@ -103,6 +122,9 @@ func (c *reader) short(answers []obd.Answer, d due) bool {
 	}
 	return false
 }
+
+// several tells whether a computer may answer in several messages, of which a part looks whole.
+func (c *reader) several(d due) bool { return d.list && !c.can && !c.successor }
 
 // owed is how many answers are due where computers have no names.
 func (c *reader) owed(d due) int {
@@ -117,10 +139,11 @@ func (c *reader) owed(d due) int {
 }
 
 // together are the answers of two tries: of a computer those of the first in which it said
-// anything. Of computers without names it is the try that brought more, and what only the other one
-// did.
-func (c *reader) together(first, again []obd.Answer) []obd.Answer {
-	if c.r.Nameless && len(again) > len(first) {
+// anything. Where answers are several, or computers have no names, it is the try that brought more,
+// and what only the other one did.
+func (c *reader) together(first, again []obd.Answer, d due) []obd.Answer {
+	pile := c.r.Nameless || c.several(d)
+	if pile && len(again) > len(first) {
 		first, again = again, first
 	}
 	silent := func(a obd.Answer) bool { return a.Outcome == obd.Silent }
@@ -128,7 +151,7 @@ func (c *reader) together(first, again []obd.Answer) []obd.Answer {
 	n := len(out)
 	for _, a := range again {
 		told := func(b obd.Answer) bool {
-			return b.ECU == a.ECU && (!c.r.Nameless || b.Outcome == a.Outcome && bytes.Equal(b.Data, a.Data))
+			return b.ECU == a.ECU && (!pile || b.Outcome == a.Outcome && bytes.Equal(b.Data, a.Data))
 		}
 		if !silent(a) && !slices.ContainsFunc(out[:n], told) {
 			out = append(out, a)

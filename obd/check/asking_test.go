@@ -33,11 +33,14 @@ func TestAsked_SilentTwice(t *testing.T) {
 		{"of two computers one lost once", script{"07": {"10 47 07 41 00 00 00 00", "18 47 07 15 00 00 00 00"}, "07 first": {"18 47 07 15 00 00 00 00"}}, "P0741 pending 07"},
 		{"the other one lost the second time", script{"07": {"18 47 07 15 00 00 00 00"}, "07 first": {"10 47 07 41 00 00 00 00"}}, "P0741 pending 07"},
 		{"stored lost once", script{"03": {"10 43 07 41 00 00 00 00"}, "03 first": none}, "P0741 stored 03"},
+		{"one of two messages lost once", script{"07": {"10 47 03 01 03 02 03 03", "10 47 07 41 00 00 00 00"}, "07 first": {"10 47 03 01 03 02 03 03"}}, "P0301 pending 07, P0302 pending 07, P0303 pending 07, P0741 pending 07"},
+		{"one of two messages of stored codes lost once", script{"03": {"10 43 03 01 03 02 03 03", "10 43 07 41 00 00 00 00"}, "03 first": {"10 43 07 41 00 00 00 00"}, "0101": {"10 41 01 04 07 E5 00", "18 41 01 00 00 00 00"}},
+			"P0301 stored 03, P0302 stored 03, P0303 stored 03, P0741 stored 03"},
 		{"permanent lost once", script{"0A": {"10 4A 07 41 00 00 00 00"}, "0A first": none}, "P0741 permanent 0A"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, _ := checkOf(t, older(c.car), check.Options{})
-			if got := states(find(r, "10")); got != c.want {
+			if got := states(find(r, "10")); got != c.want || len(find(r, "10").Unread) > 0 {
 				t.Errorf("%q, want %q; %v", got, c.want, find(r, "10").Lists)
 			}
 		})
@@ -51,6 +54,22 @@ func TestAsked_SilentTwice(t *testing.T) {
 	}
 	if e := find(r, "10"); n != 2 || e.Lists["pending"] != check.ListRead || e.Lists["permanent"] != check.NotSupported {
 		t.Errorf("asked %d times, %v", n, e.Lists)
+	}
+}
+
+// A number of the car that lacks a line is asked for once more (ELM327 data sheet p. 42).
+func TestAsked_LineOfVINLost(t *testing.T) {
+	lines := []string{"10 49 02 01 00 00 00 31", "10 49 02 02 44 34 47 50", "10 49 02 03 30 30 52 35", "10 49 02 04 35 42 31 32", "10 49 02 05 33 34 35 36"}
+	for lost := range lines {
+		rest := slices.Delete(slices.Clone(lines), lost, lost+1)
+		r, _ := checkOf(t, older(script{"0902": lines, "0902 first": rest}), check.Options{VIN: true})
+		if r.VIN != "1D4GP00R55B123456" || len(find(r, "10").Unread) > 0 {
+			t.Errorf("line %d lost: %q %q", lost+1, r.VIN, find(r, "10").Unread)
+		}
+	}
+	r, _ := checkOf(t, older(script{"0902": lines[1:]}), check.Options{})
+	if e := find(r, "10"); r.VIN != "" || len(e.Unread) != 1 {
+		t.Errorf("%q %q", r.VIN, e.Unread)
 	}
 }
 
@@ -72,6 +91,16 @@ func TestAsked_FreezeLostOnce(t *testing.T) {
 	r, _ := checkOf(t, car, check.Options{})
 	if e := find(r, "10"); !frame(e).Cut || !slices.Contains(e.Unread, "freeze frame, parameter 04: no answer, though it is supported") {
 		t.Errorf("%+v %q", frame(e), e.Unread)
+	}
+}
+
+// A late reply for another parameter of the frame is none to the one that was asked: its frame
+// number 00 looks like parameter 00 (SAE J1979 service 02).
+func TestAsked_FreezeOfAnother(t *testing.T) {
+	car := older(script{"020200": {"10 42 02 00 07 41"}, "020000": {"10 42 00 00 18 00 00 00"}, "020400": {"10 42 04 00 80"}, "020500": {"10 42 05 00 7B"}, "020400 first": {"10 42 00 00 18 00 00 00"}})
+	r, _ := checkOf(t, car, check.Options{})
+	if e := find(r, "10"); frame(e) == nil || frame(e).Cut || len(frame(e).Values) != 2 || len(e.Unread) != 0 {
+		t.Errorf("%+v %q", e.Freezes, e.Unread)
 	}
 }
 

@@ -36,7 +36,7 @@ func (c *reader) codes() error {
 		case c.successor:
 			err = c.successorCodes(l.state, l.successor)
 		default:
-			err = c.each(l.state+" codes", obd.Request(l.service), everybody, func(e *ECU, data []byte) error {
+			err = c.each(l.state+" codes", obd.Request(l.service), codesOf, func(e *ECU, data []byte) error {
 				codes, err := pids.ParseCodes(data, c.can)
 				for _, k := range codes {
 					if !e.keep(newCode(k, l.state, l.service)) && l.state == "stored" {
@@ -110,7 +110,7 @@ func (c *reader) endList(e *ECU, l endedList) {
 // successorCodes reads one list by service 19. Permanent codes are a list of their own,
 // whatever their status; in the others a code stands once.
 func (c *reader) successorCodes(state, request string) error {
-	return c.each(state+" codes", request, everybody, func(e *ECU, data []byte) error {
+	return c.each(state+" codes", request, codesOf, func(e *ECU, data []byte) error {
 		codes, _, err := pids.ParseStatusCodes(data)
 		was := len(e.Codes)
 		for _, s := range codes {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/hex"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -161,31 +162,55 @@ func (c *reader) joined(have, more []string) []string {
 }
 
 // whole asks for an info type. On the older buses a long one comes in numbered lines, which
-// are joined for each computer.
+// are joined for each computer; where they do not fit together they are asked for once more.
 func (c *reader) whole(what string, item byte, d due, take func(e *ECU, data []byte) error) error {
 	if c.can || c.successor {
 		return c.each(what, c.q.Information(item), d, take)
 	}
 	lines := map[string][][]byte{}
-	var order []string
-	err := c.each(what, c.q.Information(item), d, func(e *ECU, data []byte) error {
-		if lines[e.ID] == nil {
-			order = append(order, e.ID)
+	keep := func(e *ECU, data []byte) error {
+		if c.r.Nameless || !slices.ContainsFunc(lines[e.ID], func(l []byte) bool { return bytes.Equal(l, data) }) {
+			lines[e.ID] = append(lines[e.ID], data)
 		}
-		lines[e.ID] = append(lines[e.ID], data)
 		return nil
-	})
-	if err != nil {
+	}
+	if err := c.each(what, c.q.Information(item), d, keep); err != nil {
 		return err
 	}
-	for _, id := range order {
+	wrong := c.joinLines(lines, slices.Sorted(maps.Keys(lines)), take)
+	if wrong == nil || c.r.Nameless {
+		c.noteAll(what, wrong)
+		return nil
+	}
+	became := c.became
+	if err := c.each(what, c.q.Information(item), nobody, keep); err != nil { // a line may be lost
+		return err
+	}
+	c.became = became
+	c.noteAll(what, c.joinLines(lines, slices.Sorted(maps.Keys(wrong)), take))
+	return nil
+}
+
+// joinLines joins the numbered lines of computers and hands them to take; wrong is what could not
+// be read, by computer.
+func (c *reader) joinLines(lines map[string][][]byte, of []string, take func(e *ECU, data []byte) error) (wrong map[string]error) {
+	for _, id := range of {
 		data, err := pids.JoinLegacy(lines[id])
 		if err == nil {
 			err = take(c.r.ecu(id), data)
 		}
 		if err != nil {
-			c.note(id, what, err.Error())
+			if wrong == nil {
+				wrong = map[string]error{}
+			}
+			wrong[id] = err
 		}
 	}
-	return nil
+	return wrong
+}
+
+func (c *reader) noteAll(what string, wrong map[string]error) {
+	for _, id := range slices.Sorted(maps.Keys(wrong)) {
+		c.note(id, what, wrong[id].Error())
+	}
 }
