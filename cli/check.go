@@ -43,7 +43,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 		defer func() { err = errors.Join(err, out.Close()) }()
 	}
 	if c.Sweep {
-		e.say("%s", check.SweepRisks)
+		e.say("%s", strings.ReplaceAll(check.SweepRisks, "\n", " "))
 		e.say("the sweep begins in %v", check.SweepGrace)
 		e.pause(check.SweepGrace)
 	}

@@ -45,7 +45,7 @@ func (c *clearCommand) Run(e *env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, x.before.Close()) }()
-	e.say("%s", clearWarning)
+	e.say("%s", strings.ReplaceAll(clearWarning, "\n", " "))
 	if _, err = t.run(x.do); err != nil && !x.asked {
 		err = fmt.Errorf("nothing was cleared: %w", err)
 	}

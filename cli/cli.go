@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"github.com/alecthomas/kong"
+
+	"judder/tui"
 )
 
 // The exit codes.
@@ -57,11 +59,22 @@ type env struct {
 	out     io.Writer // cleaned: no control characters from a car or a file
 	err     io.Writer // cleaned
 	raw     io.Writer // standard output for a screen, which cleans what it draws
+	rawErr  io.Writer // standard error, to ask how wide it is
 }
 
-// say writes a line of progress for people.
+// say writes a line of progress for people; on a terminal it is broken between words.
 func (e *env) say(format string, args ...any) {
-	_, _ = fmt.Fprintf(e.err, "judder: "+format+"\n", args...)
+	const name = "judder: "
+	text := name + fmt.Sprintf(format, args...)
+	if width := tui.TextWidth(e.rawErr, 0); width > 0 {
+		first, more, _ := strings.Cut(text[len(name):], "\n")
+		lines := tui.WrapWhole([]string{first}, width-len(name))
+		text = name + strings.Join(lines, "\n"+strings.Repeat(" ", len(name)))
+		if more != "" {
+			text += "\n" + strings.Join(tui.WrapWhole(strings.Split(more, "\n"), width), "\n")
+		}
+	}
+	_, _ = fmt.Fprintln(e.err, text)
 }
 
 // dated is a file name with the date and time of the command in it that no file has yet.
@@ -82,7 +95,7 @@ func (e *env) dated(before, after string) string {
 func Main(args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	e := &env{ctx: ctx, started: time.Now(), out: clean(stdout), err: clean(stderr), raw: stdout}
+	e := &env{ctx: ctx, started: time.Now(), out: clean(stdout), err: clean(stderr), raw: stdout, rawErr: stderr}
 
 	var g grammar
 	exited := -1

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"judder/obd/check"
@@ -32,7 +33,7 @@ func (c *compareCommand) Run(e *env) error {
 	return e.page(result)
 }
 
-// pageWidth is how wide text for people is: that of the narrowest usual terminal.
+// pageWidth is how wide text for people is where it goes to no terminal: that of the narrowest usual.
 const pageWidth = 79
 
 // page prints text for people, its long lines broken between words.
@@ -41,8 +42,15 @@ func (e *env) page(text interface{ WriteText(io.Writer) error }) error {
 	if err := text.WriteText(&b); err != nil {
 		return err
 	}
-	for _, line := range tui.Wrap(strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), pageWidth) {
-		if _, err := fmt.Fprintln(e.out, line); err != nil {
+	lines := strings.Split(b.String(), "\n")
+	lines = slices.DeleteFunc(lines, func(l string) bool { return l != "" && strings.TrimSpace(l) == "" }) // where a text is missing
+	return writeLines(e.out, strings.Join(lines, "\n"), tui.TextWidth(e.raw, pageWidth))
+}
+
+// writeLines writes text with its lines broken between words.
+func writeLines(w io.Writer, text string, width int) error {
+	for _, line := range tui.WrapWhole(strings.Split(strings.TrimRight(text, "\n"), "\n"), width) {
+		if _, err := fmt.Fprintln(w, line); err != nil {
 			return err
 		}
 	}

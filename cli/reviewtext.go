@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"judder/session"
-	"judder/tui"
 )
 
 // printText tells a result to a person: the verdict and what it rests on, then what
@@ -55,12 +54,7 @@ func printText(w io.Writer, file string, r *session.Result, width int) error {
 	if _, err := fmt.Fprintf(w, "%s: %s\n", file, strings.ToUpper(v.Finding.String())); err != nil { // a long path stays whole
 		return err
 	}
-	for _, line := range tui.Wrap(strings.Split(strings.TrimRight(b.String(), "\n"), "\n"), width) {
-		if _, err := fmt.Fprintln(w, line); err != nil {
-			return err
-		}
-	}
-	return nil
+	return writeLines(w, b.String(), width)
 }
 
 // shuddered is how long all stretches of shudder lasted.

@@ -63,19 +63,43 @@ const unbroken = "\u2011"
 // Wrap breaks lines that are wider than w cells between words; what is broken off stands as
 // deep as the line's own text. Nothing that steers a terminal is left in them.
 func Wrap(lines []string, w int) (out []string) {
+	for _, l := range WrapWhole(lines, w) {
+		out = append(out, cut(l, w))
+	}
+	return out
+}
+
+// WrapWhole is Wrap for text that is printed: a word that is wider than a line, such as a path, stays
+// whole on a line that is too wide.
+func WrapWhole(lines []string, w int) (out []string) {
 	for _, l := range lines {
 		l = clean(strings.ReplaceAll(l, "\t", " "))
-		deep := min(len(l)-len(strings.TrimLeft(l, " 0123456789.:")), w/2)
+		deep := min(depth(l), w/2)
 		text := strings.ReplaceAll(strings.TrimRight(l[deep:], " "), "-", unbroken)
-		for i, part := range strings.Split(ansi.Wordwrap(text, w-deep-1, ""), "\n") {
+		for i, part := range strings.Split(ansi.Wordwrap(text, w-cells(l[:deep])-1, ""), "\n") {
 			head := l[:deep]
 			if i > 0 {
-				head = spaces(deep)
+				head = spaces(cells(head))
 			}
-			out = append(out, cut(head+strings.ReplaceAll(part, unbroken, "-"), w))
+			out = append(out, head+strings.ReplaceAll(part, unbroken, "-"))
 		}
 	}
 	return out
+}
+
+// deepest is the deepest that text stands behind the word of its line, as in "  gone       P0741".
+const deepest = 16
+
+// depth is where the text of a line begins, bytes: behind blanks, a time or a number, and behind a
+// word that is set apart by two blanks or more.
+func depth(l string) int {
+	deep := len(l) - len(strings.TrimLeft(l, " 0123456789.:"))
+	word, rest, apart := strings.Cut(l[deep:], "  ")
+	text := strings.TrimLeft(rest, " ")
+	if n := len(l) - len(text); apart && text != "" && word != "" && n <= deepest {
+		return n
+	}
+	return deep
 }
 
 // checkFrame is how many lines of the page are not the result.

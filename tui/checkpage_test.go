@@ -27,6 +27,21 @@ func TestWrap(t *testing.T) {
 	}
 }
 
+// What is broken off stands under the text of its line, behind the word that is set apart.
+func TestWrap_UnderTheText(t *testing.T) {
+	for line, want := range map[string]string{
+		"  changed    misfire, all cylinders, of late  4 → 0":          "  changed    misfire, all\n             cylinders, of late\n             4 → 0",
+		"  0:01:05  shudder, 72 rpm peak to peak at 81 km/h":           "  0:01:05  shudder, 72 rpm peak\n           to peak at 81 km/h",
+		"      10.0 s  standing check and more than fits":              "      10.0 s  standing check and\n              more than fits",
+		"  not far  but the text begins behind it, and that is enough": "  not far  but the text begins\n           behind it, and that\n           is enough",
+		"a sentence ends.  Another goes on for longer than the line":   "a sentence ends.  Another goes\non for longer than the line",
+	} {
+		if got := strings.Join(Wrap([]string{line}, 33), "\n"); got != want {
+			t.Errorf("got\n%s\nwant\n%s", got, want)
+		}
+	}
+}
+
 // The pages of the help turn by the keys that turn pages, and stop at both ends.
 func TestHelp_Moves(t *testing.T) {
 	m := still(t, 80, 24, &fakeDrive{})

@@ -14,7 +14,7 @@ func TestTextWidth(t *testing.T) {
 		t.Skip("no pseudo-terminals here:", err)
 	}
 	defer func() { _, _ = far.Close(), near.Close() }()
-	for cols, want := range map[uint16]int{60: 59, 80: 79, 200: 79, 10: narrowestText, 0: 79} {
+	for cols, want := range map[uint16]int{60: 59, 80: 79, 100: 99, 200: widestText, 10: narrowestText, 0: 79} {
 		if err := pty.Setsize(near, &pty.Winsize{Rows: 24, Cols: cols}); err != nil {
 			t.Fatal(err)
 		}
