@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/pids"
 	"judder/session"
 )
 
@@ -276,5 +277,22 @@ func TestParseWords(t *testing.T) {
 		if code != exitUsage || strings.Contains(said, "EOL") || strings.Contains(said, "short flag") || strings.Contains(said, "bit uint") {
 			t.Errorf("%q: %d %s", args, code, said)
 		}
+	}
+}
+
+// The vehicle profile that the README shows is one, with every part that a profile can have.
+func TestReadme_Profile(t *testing.T) {
+	text, err := os.ReadFile("../README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, block, _ := strings.Cut(string(text), "```toml\n")
+	block, _, _ = strings.Cut(block, "```")
+	p, err := pids.ParseProfile("README.md", []byte(block))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(p.Parameters) != 1 || p.Parameters[0].Role != pids.RoleSlip || len(p.Modules) != 1 || p.Vehicle.FinalDrive == 0 {
+		t.Errorf("%+v", p)
 	}
 }
