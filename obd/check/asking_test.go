@@ -104,6 +104,18 @@ func TestAsked_FreezeOfAnother(t *testing.T) {
 	}
 }
 
+// The snapshots of a code whose reply is lost once are read as well (ISO 14229-1 service 19 04).
+func TestAsked_SnapshotLostOnce(t *testing.T) {
+	r, _ := checkOf(t, script{
+		"0100": nil, "22F400": {"7E8 62 F4 00 00 10 00 00"}, "22F40C": {"7E8 62 F4 0C 00 00"}, "22F810": {"7E8 62 F8 10 01"},
+		"1942330C1E": {"7E8 59 42 33 FF 7E 04 02 01 71 00 2F"}, "195533": {"7E8 59 55 33 FF 04"}, "1904017100FF first": {},
+		"1904017100FF": {"7E8 59 04 01 71 00 2F 00 01 F4 0C 1A F8"},
+	}, check.Options{})
+	if e := find(r, "7E8"); len(e.Freezes) != 1 || e.FreezeState != check.ListRead || len(e.Unread) != 0 {
+		t.Errorf("%+v %s %q", e.Freezes, e.FreezeState, e.Unread)
+	}
+}
+
 // On CAN, too, one lost reply costs nothing (SAE J1979: each computer answers).
 func TestAsked_LostOnceOnCAN(t *testing.T) {
 	for request, lists := range map[string]string{"03": "stored", "07": "pending", "0A": "permanent"} {

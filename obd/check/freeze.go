@@ -181,7 +181,14 @@ func (c *reader) successorFreeze() error {
 // snapshots reads all snapshots of a code, of every computer that has it.
 func (c *reader) snapshots(name string, code pids.Code) error {
 	what := "freeze frame of " + name
-	if err := c.each(what, detailOf(0x04, code), nobody, func(e *ECU, data []byte) error {
+	const has = 1
+	holders := supportMaps{}
+	for i := range c.r.ECUs {
+		if e := &c.r.ECUs[i]; slices.ContainsFunc(e.Codes, func(k Code) bool { return k.Code == name }) {
+			holders.add(e.ID, func(id byte) bool { return id == has })
+		}
+	}
+	if err := c.each(what, detailOf(0x04, code), due{maps: holders, id: has}, func(e *ECU, data []byte) error {
 		of, records, err := pids.ParseSnapshots(data)
 		for n := range records {
 			r := &records[n]
@@ -199,7 +206,7 @@ func (c *reader) snapshots(name string, code pids.Code) error {
 	}
 	for i := range c.r.ECUs {
 		e := &c.r.ECUs[i]
-		if !slices.ContainsFunc(e.Codes, func(k Code) bool { return k.Code == name }) {
+		if holders[e.ID] == nil {
 			continue
 		}
 		switch became := cmp.Or(c.became[e.ID], c.became[""]); became {
