@@ -45,14 +45,20 @@ var untoldWords = [...]struct{ why, todo string }{
 	wayNoWay:    {"not possible with this bus or adapter", "another adapter may do it, where the bus is CAN"},
 }
 
+// outOfRange is the refusal of an identifier that the computer does not have (ISO 14229-1).
+const outOfRange = 0x31
+
 // words say why it was not read, and what a refusal means and can be done about it.
 func (p *parameterWatch) words() (why, todo string) {
 	w := untoldWords[p.way]
 	if p.way != wayRefused {
 		return w.why, w.todo
 	}
-	means, _, _ := strings.Cut(pids.RefusalText(p.Refusal), "; ")
-	return fmt.Sprintf("%s (7F 22 %02X)", w.why, p.Refusal), means + "; " + w.todo
+	todo = strings.TrimSuffix(pids.RefusalText(p.Refusal), fmt.Sprintf(" (%02X)", p.Refusal))
+	if means, what, _ := strings.Cut(todo, "; "); p.Refusal == outOfRange || what == "" {
+		todo = means + "; " + w.todo
+	}
+	return fmt.Sprintf("%s (7F 22 %02X)", w.why, p.Refusal), todo
 }
 
 // untoldAfter is how many requests in a row must have been in vain, each while the car answered

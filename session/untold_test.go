@@ -117,3 +117,18 @@ func TestUntold_NotBlamed(t *testing.T) {
 		t.Errorf("since the first refusal: %+v", list)
 	}
 }
+
+// What a refusal means and asks for is told with it; the codes are those of ISO 14229-1, Annex A.
+func TestUntold_Todo(t *testing.T) {
+	for code, want := range map[byte]string{
+		0x31: "it does not have what was asked for; check module and identifier in the profile",
+		0x13: "wrong length or format; the adapter may have cut the request",
+		0x33: "locked: security access is needed; judder does not unlock",
+		0xF3: "code F3; check module and identifier in the profile",
+	} {
+		p := parameterWatch{Untold: Untold{Refusal: code}, way: wayRefused}
+		if _, todo := p.words(); todo != want {
+			t.Errorf("%02X: %q, want %q", code, todo, want)
+		}
+	}
+}
