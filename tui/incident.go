@@ -33,7 +33,7 @@ var stopWords = [...]string{
 	detect.StopAutomatic: "automatic, car standing",
 	detect.StopRolling:   "car rolling",
 	detect.StopStall:     "stall: did not restart by itself",
-	detect.StopOff:       "switched off",
+	detect.StopOff:       "off",
 	detect.StopUnseen:    "not seen how it ended",
 }
 

@@ -260,6 +260,10 @@ func TestStopRowOfAParkedCar(t *testing.T) {
 	if row.what != "engine off" || row.text != "since the beginning, 20 s" {
 		t.Errorf("%q: %q", row.what, row.text)
 	}
+	row = stopRow(detect.Stop{Start: at(1, 0), End: at(1, 20), Kind: detect.StopOff}, at(2, 0)) // by whom is not known
+	if row.what != "engine stop" || row.text != "off, 20 s" {
+		t.Errorf("%q: %q", row.what, row.text)
+	}
 	row = stopRow(detect.Stop{End: at(0, 20), Kind: detect.StopRolling, FromStart: true}, at(0, 20))
 	if row.what != "engine off" || row.text != "since the beginning, car rolling, 20 s" {
 		t.Errorf("%q: %q", row.what, row.text)
