@@ -54,7 +54,9 @@ type Decoder struct {
 	out     []Message
 	parts   []pids.Part
 	values  []pids.Value
-	replies map[string]string // of a profile's modules: request address to reply address
+	told    []pids.Sample                 // nameless readings of this exchange
+	mixed   map[pids.Signal]time.Duration // when nameless ECUs last told it differently
+	replies map[string]string             // of a profile's modules: request address to reply address
 }
 
 // A reply is taken for one to an earlier request when that is among the last few and not
@@ -86,6 +88,7 @@ type sender struct {
 // call.
 func (d *Decoder) Messages(x *Exchange) []Message {
 	d.arena, d.out = d.arena[:0], d.out[:0]
+	d.readdress(x.Request)
 	a := parseAsk(x.Request)
 	if a.n > 0 {
 		d.recent[d.at] = recentAsk{a, x.Sent}

@@ -82,13 +82,21 @@ func (p *Poller) askOf(ecu string) {
 
 // home has the adapter ask whom the schedule is for: the engine computer, or everybody.
 func (p *Poller) home() error {
-	header, filter := everybody(p.can.Form), "ATCRA"
-	if p.can.Focus != "" {
-		header, filter = headerOf(requestAddress(p.can.Focus)), "ATCRA"+p.can.Focus
+	if p.can.Focus == "" {
+		return p.askEverybody()
 	}
+	filter := "ATCRA" + p.can.Focus
 	if len(p.errands.list) > 0 { // others must be heard as well
 		filter = "ATCRA"
 	}
+	return p.direct(headerOf(requestAddress(p.can.Focus)), filter)
+}
+
+// askEverybody has the adapter ask and hear all computers, on CAN with headers.
+func (p *Poller) askEverybody() error { return p.direct(everybody(p.can.Form), "ATCRA") }
+
+// direct says whom the adapter asks and whom it hears.
+func (p *Poller) direct(header, filter string) error {
 	if filter != p.filter {
 		if err := p.set(filter); err != nil {
 			return err

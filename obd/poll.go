@@ -35,7 +35,7 @@ func (p *Poller) poll() error {
 			return err
 		}
 		before := p.cfg.Since()
-		_, x, messages, err := p.askNext()
+		request, x, messages, err := p.askNext()
 		if err != nil {
 			return err
 		}
@@ -60,15 +60,25 @@ func (p *Poller) poll() error {
 			}
 			continue
 		}
+		if p.alone != "" && ownReplies(messages) > 1 {
+			p.tell(LinkOpening, "others answer as well, and the adapter hides who speaks: it has lost its settings; setting it up again")
+			return errSetUp
+		}
 		if goodReply(messages) {
 			missing, foreign, since = 0, 0, x.Done
 			if err := p.calmed(); err != nil {
+				return err
+			}
+			if err := p.watchOver(&x); err != nil {
 				return err
 			}
 			continue
 		}
 		p.term.inStep = false // what was missing may still be under way
 		if pending(messages) {
+			if p.schedule.Uncount(request) {
+				continue // the digit counted "wait" as the reply; without it the answer may come in time
+			}
 			if err := p.awaitPending(); err != nil {
 				return err
 			}
@@ -114,13 +124,16 @@ func answerLines(x *Exchange, messages []Message) int {
 }
 
 // goodReply tells whether the request itself was answered, by a reply that can be decoded.
-func goodReply(messages []Message) bool {
+func goodReply(messages []Message) bool { return ownReplies(messages) > 0 }
+
+// ownReplies is how many replies answer the request itself.
+func ownReplies(messages []Message) (n int) {
 	for _, m := range messages {
 		if _, refused := m.Negative(); !refused && !m.late {
-			return true
+			n++
 		}
 	}
-	return false
+	return n
 }
 
 // bareReply tells whether a reply came without the header it should have: the adapter has

@@ -63,12 +63,15 @@ type Poller struct {
 	several   bool   // more than one ECU answered the first request
 	alone     string // request header of the ECU that is asked alone, where replies come without headers
 	idleCount bool   // the count digit changes nothing: neither replies nor the wait
-	blocked   bool   // an ERR94 forbids the adapter to look for a CAN car until AT FE
+	watch     watch
+	took      map[string]bool // settings that this adapter has said OK to
+	balks     int             // set-ups in a row in which it refused one of them
+	blocked   bool            // an ERR94 forbids the adapter to look for a CAN car until AT FE
 }
 
 // NewPoller makes a poller.
 func NewPoller(cfg Config) *Poller {
-	return &Poller{cfg: cfg, noFaster: map[int]bool{}, asks: make(chan func(*Inquiry) error, 1)}
+	return &Poller{cfg: cfg, noFaster: map[int]bool{}, took: map[string]bool{}, asks: make(chan func(*Inquiry) error, 1)}
 }
 
 // Waits. The adapter's own are in the ELM327 data sheet: up to about 1 s for a reset (p. 9),

@@ -141,6 +141,18 @@ func compare(t *testing.T, j *journal, sim *simcar.Sim, bare bool, hurt int) {
 	}
 }
 
+// mixedUp holds that nothing is read of what two computers tell differently where nobody can
+// know whose it is nor ask one of them, and that this is said.
+func mixedUp(t *testing.T, j *journal) {
+	t.Helper()
+	if r := j.rate(pids.RPM, "", 0, 30*time.Second); r > 0 {
+		t.Errorf("%.1f engine-speed readings a second of nobody knows whom", r)
+	}
+	if r := j.rate(pids.TP, "", 10*time.Second, 30*time.Second); r < 0.5 || !told(j, "use another adapter") {
+		t.Errorf("%.1f throttle readings a second, which one computer alone tells", r)
+	}
+}
+
 func TestPoller_EveryAdapterOnEveryBus(t *testing.T) {
 	buses := map[string]simcar.Protocol{
 		"CAN 11/500": simcar.CAN11at500, "CAN 29/500": simcar.CAN29at500, "CAN 11/250": simcar.CAN11at250,
@@ -152,6 +164,10 @@ func TestPoller_EveryAdapterOnEveryBus(t *testing.T) {
 				j, sim := ride(t, 30*time.Second, simcar.OnBus(bus), simcar.WithProfile(profile),
 					simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU()))
 				bare := profile.Name == "no-headers"
+				if bare && !strings.HasPrefix(busName, "CAN") {
+					mixedUp(t, j)
+					return
+				}
 				compare(t, j, sim, bare, 0)
 				t.Logf("%.1f rpm, %.1f speed, %.1f throttle, %.1f load readings/s", j.rate(pids.RPM, "", 10*time.Second, 30*time.Second),
 					j.rate(pids.VSS, "", 10*time.Second, 30*time.Second), j.rate(pids.TP, "", 10*time.Second, 30*time.Second), j.rate(pids.LoadPct, "", 10*time.Second, 30*time.Second))

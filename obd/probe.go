@@ -39,6 +39,10 @@ func bundled(d []byte) bool {
 	return len(d) == 6 && d[0] == 0x41 && (d[1] == engineSpeed && d[4] == 0x0D || d[1] == 0x0D && d[3] == engineSpeed)
 }
 
+// counts tells whether the count digit is used. Not where one computer is asked alone and the
+// adapter hides who speaks: only a second reply shows there that others answer as well.
+func (p *Poller) counts() bool { return p.can.Count && p.alone == "" }
+
 // probeCount compares the replies to one request without and with the digit that says how
 // many replies to wait for, and how long the adapter waits behind the last: the digit must
 // bring the same replies and shorten the wait.

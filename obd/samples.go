@@ -1,21 +1,73 @@
 package obd
 
-import "judder/pids"
+import (
+	"strings"
+	"time"
+
+	"judder/pids"
+)
 
 // Samples appends the readings that an exchange brought: those of service 01 and of
 // its successor, decoded by the parameter table, and those of service 22 that the vehicle
 // profile names. A reply whose length does not fit what it claims to hold gives no reading
-// at all and is counted as damaged. Nothing is allocated once dst has room.
+// at all and is counted as damaged; nor does what several ECUs tell of which none shows its
+// name. Nothing is allocated once dst has room.
 func (d *Decoder) Samples(dst []pids.Sample, x *Exchange) []pids.Sample {
+	from := len(dst)
+	d.told = d.told[:0]
 	for _, m := range d.Messages(x) {
+		at := len(dst)
 		if d.Profile != nil && m.Data[0] == 0x22+positive {
 			dst = d.profileSamples(dst, m)
 		}
 		if data := ParameterData(m.Data); data != nil {
 			dst = d.standardSamples(dst, m, data)
 		}
+		if x.Form == FormBare && !m.late {
+			d.tell(dst[at:])
+		}
 	}
-	return dst
+	return d.unmixed(dst, from)
+}
+
+// mixedFor is how long a signal is not read after two nameless ECUs told it differently in one
+// exchange: when the reply of one of them is lost, nobody knows whose the other is.
+const mixedFor = recentWithin
+
+// readdress forgets what was mixed: from now on the adapter asks others.
+func (d *Decoder) readdress(request string) {
+	if strings.HasPrefix(request, "ATSH") {
+		clear(d.mixed)
+	}
+}
+
+// tell compares nameless readings with those of the same exchange before them.
+func (d *Decoder) tell(samples []pids.Sample) {
+	for _, s := range samples {
+		for _, o := range d.told {
+			if o.Signal == s.Signal && o.Value != s.Value {
+				if d.mixed == nil {
+					d.mixed = map[pids.Signal]time.Duration{}
+				}
+				d.mixed[s.Signal] = s.At
+			}
+		}
+	}
+	d.told = append(d.told, samples...)
+}
+
+// unmixed drops the readings from there on of which nobody knows whose they are.
+func (d *Decoder) unmixed(dst []pids.Sample, from int) []pids.Sample {
+	if len(d.mixed) == 0 {
+		return dst
+	}
+	keep := dst[:from]
+	for _, s := range dst[from:] {
+		if at, ok := d.mixed[s.Signal]; !ok || s.ECU != "" || s.At > at+mixedFor {
+			keep = append(keep, s)
+		}
+	}
+	return keep
 }
 
 // standardSamples appends the readings of the parameters of SAE J1979.

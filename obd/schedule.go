@@ -93,6 +93,7 @@ type Schedule struct {
 	dice   uint32
 	kinds  map[string]*kind
 	last   *kind
+	plain  int      // requests still to go without the count digit
 	heard  bool     // the request before brought a reply
 	used   *channel // of the last request; nil when it was for engine speed alone
 }
@@ -114,6 +115,8 @@ type kind struct {
 	steady  int // times in a row that lines came out the same without the digit
 	short   int // times in a row that fewer lines came with it
 	uses    int
+	most    int  // lines that it brought at its best
+	fewer   int  // times in a row that it brought fewer than that
 	guessed bool // one ECU is asked and its reply fits a frame, but no reply has borne it out yet
 }
 
@@ -123,6 +126,8 @@ const (
 	countSteady = 2
 	countCheck  = 500
 	countGiveUp = 3
+	countPause  = 50 // requests without the digit after "wait" was counted as the reply
+	fewerMost   = 3  // replies in a row that bring less than the request did
 )
 
 // A parameter that a car claims and does not answer is left out after so many tries, and
@@ -166,6 +171,10 @@ func (s *Schedule) Next(now time.Duration) string {
 	}
 	s.last = k
 	k.uses++
+	if s.plain > 0 {
+		s.plain--
+		return k.request
+	}
 	if s.can.Count && k.steady >= countSteady && k.lines > 0 && k.short < countGiveUp && k.uses%countCheck != 0 {
 		return k.counted
 	}
@@ -287,12 +296,45 @@ func (s *Schedule) Heard(ok bool) {
 	s.heard = ok
 }
 
+// Uncount leaves the count digit out for some time, when it stood behind the last request and
+// "wait" (7F xx 78) was counted as the reply; false when it did not.
+func (s *Schedule) Uncount(request string) bool {
+	s.plain = countPause
+	return s.last != nil && s.last.counted != "" && request == s.last.counted
+}
+
+// Starved tells, once, whether some request keeps bringing fewer replies than it did.
+func (s *Schedule) Starved() bool {
+	for _, k := range s.kinds {
+		if k.fewer >= fewerMost {
+			k.most, k.fewer = 0, 0
+			return true
+		}
+	}
+	return false
+}
+
+// Requests are those that it chooses from, without the digit.
+func (s *Schedule) Requests() []string {
+	out := []string{s.speed}
+	for i := range s.asked {
+		if c := &s.asked[i]; s.can.Bundle {
+			out = append(out, c.bundled)
+		} else {
+			out = append(out, c.single)
+		}
+	}
+	return out
+}
+
 // Answered tells how many reply lines the last request brought; 0 when it went unanswered.
 func (s *Schedule) Answered(request string, lines int) {
 	k := s.last
-	switch {
-	case k == nil:
+	if k == nil {
 		return
+	}
+	k.book(lines)
+	switch {
 	case lines == 0:
 		if k.guessed && request == k.counted { // see for once without the digit
 			k.lines, k.steady, k.guessed = 0, 0, false
@@ -317,6 +359,13 @@ func (s *Schedule) Answered(request string, lines int) {
 		k.counted = request + string(rune('0'+lines))
 	} else {
 		k.lines = 0 // more than the digit can count in decimal: wait instead
+	}
+}
+
+// book keeps whether fewer replies come than did.
+func (k *kind) book(lines int) {
+	if k.fewer++; lines >= k.most {
+		k.most, k.fewer = lines, 0
 	}
 }
 

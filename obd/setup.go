@@ -44,10 +44,8 @@ func (p *Poller) setUp() error {
 		}
 		p.blocked = false
 	}
-	for _, s := range settings {
-		if err := p.set(s); err != nil {
-			return err
-		}
+	if err := p.apply(settings); err != nil {
+		return err
 	}
 	if err := p.findCar(); err != nil {
 		return err
@@ -69,8 +67,34 @@ func (p *Poller) setUp() error {
 			return err
 		}
 	}
-	p.schedule = NewSchedule(p.can, p.wanted())
+	can := p.can
+	can.Count = p.counts()
+	p.schedule = NewSchedule(can, p.wanted())
 	p.tell(LinkCar, p.carText())
+	return nil
+}
+
+// balksMost is how often in a row an adapter may refuse what it took before.
+const balksMost = 5
+
+// apply sends settings. An adapter that refuses what it took before is not itself yet: errSetUp.
+func (p *Poller) apply(settings []string) error {
+	for _, s := range settings {
+		if err := p.set(s); err != nil {
+			return err
+		}
+		if !p.refused[s] {
+			p.took[s] = true
+			continue
+		}
+		if p.took[s] && p.balks < balksMost {
+			p.balks++
+			p.tell(LinkOpening, "the adapter refuses what it took before; setting it up again")
+			p.rest(pauseLost)
+			return errSetUp
+		}
+	}
+	p.balks = 0
 	return nil
 }
 
@@ -101,6 +125,7 @@ func (p *Poller) set(command string) error {
 func (p *Poller) reset() error {
 	p.can, p.patient, p.filter = Capabilities{Adapter: p.can.Adapter, Baud: max(p.can.Baud, p.baud)}, false, "ATCRA"
 	p.alone, p.several, p.idleCount = "", false, false
+	p.refused, p.watch = map[string]bool{}, watch{sought: p.cfg.Since()}
 	prompt := false
 	resets := []string{"ATZ", "ATZ", "ATWS", "ATD"}
 	if p.can.Baud > slowest {
@@ -211,9 +236,10 @@ func (p *Poller) walkSupport() error {
 	return nil
 }
 
-// supportMap asks for one map, again when the reply was lost.
+// supportMap asks for one map, again when a reply was lost.
 func (p *Poller) supportMap(base byte) error {
 	for range 3 {
+		damaged := p.decoder.Counts.Damaged
 		_, messages, err := p.do(p.can.request(base), waitReply)
 		if err != nil {
 			return err
@@ -225,7 +251,7 @@ func (p *Poller) supportMap(base byte) error {
 				whole = true
 			}
 		}
-		if whole {
+		if whole && p.decoder.Counts.Damaged == damaged {
 			return nil
 		}
 	}
@@ -252,7 +278,7 @@ func (p *Poller) carText() string {
 	case p.alone != "":
 		text += "; the adapter hides who speaks, so " + p.alone + " is asked alone"
 	case p.can.Form == FormBare && p.several:
-		text += " (SEVERAL COMPUTERS, and the adapter hides which of them speaks: their readings are mixed; use another adapter)"
+		text += " (SEVERAL COMPUTERS, and the adapter hides which of them speaks: what more than one of them tells is not used; use another adapter)"
 	}
 	if name := ProtocolName(p.can.Protocol); name != "" {
 		text += ", " + name

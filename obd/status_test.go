@@ -298,8 +298,8 @@ func TestStatus_RefusedSetting(t *testing.T) {
 		for _, c := range heard {
 			times[c.text]++
 		}
-		if times["ATZ"] < 3 || times["ATE0"] < 3 || times["ATAT1"] != 2 {
-			t.Errorf("ATZ %d times, ATE0 %d, the refused ATAT1 %d; want 2 of that", times["ATZ"], times["ATE0"], times["ATAT1"])
+		if times["ATZ"] < 3 || times["ATE0"] < 3 || times["ATAT1"] > 2*times["ATZ"] {
+			t.Errorf("ATZ %d times, ATE0 %d, the refused ATAT1 %d; want 2 for each ATZ of that", times["ATZ"], times["ATE0"], times["ATAT1"])
 		}
 		if len(j.samples) < 100 {
 			t.Errorf("%d readings", len(j.samples))

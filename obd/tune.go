@@ -15,32 +15,52 @@ const (
 	tuneSpare   = 10 * time.Millisecond // beyond one and a half times the slowest reply seen
 	timeoutTick = 4 * time.Millisecond  // AT ST counts in these (ELM327 data sheet p. 27)
 	timeoutHand = "ATST00"              // back to the adapter's default
-	tuneLooks   = 5                     // replies timed before and after
+	tuneLooks   = 6                     // replies for engine speed timed before and after; of the rest one each
 )
 
-// tune shortens the adapter's wait where that is proved to lose no reply.
+// tune shortens the adapter's wait where that is proved to lose no reply to anything that the
+// schedule asks.
 func (p *Poller) tune() error {
-	p.can.Timeout = 0
+	p.can.Timeout, p.watch.long = 0, 0
+	p.watch.tuned, p.watch.tunePause = p.cfg.Since(), min(max(2*p.watch.tunePause, tuneAgain), tuneSeldom)
 	if !p.support.Has(engineSpeed) {
 		return nil
 	}
-	slowest, idle, whole, err := p.timeReplies()
-	if err != nil || !whole || idle < tuneFrom {
+	speed := p.can.request(engineSpeed)
+	own, err := p.timeReplies(speed, tuneLooks)
+	if err != nil || own.lines == 0 || own.idle < tuneFrom {
 		return err
 	}
+	slowest, before := own.slowest, map[string]int{speed: own.lines}
+	for _, request := range NewSchedule(p.can, p.wanted()).Requests() {
+		if before[request] > 0 {
+			continue
+		}
+		t, err := p.timeReplies(request, 1)
+		if err != nil {
+			return err
+		}
+		slowest, before[request] = max(slowest, t.slowest), t.lines
+	}
 	ticks := (3*slowest/2 + tuneSpare + timeoutTick - 1) / timeoutTick
-	if ticks > 0xFF || ticks*timeoutTick >= idle {
+	if ticks > 0xFF || ticks*timeoutTick >= own.idle {
 		return nil
 	}
 	if err := p.setWait(ticks * timeoutTick); err != nil {
 		return err
 	}
-	_, after, whole, err := p.timeReplies()
-	if err != nil {
-		return err
-	}
-	if !whole || after > idle-timeoutTick {
-		return p.untune()
+	for request, lines := range before {
+		looks := 1
+		if request == speed {
+			looks = tuneLooks
+		}
+		t, err := p.timeReplies(request, looks)
+		if err != nil {
+			return err
+		}
+		if t.lines < lines || request == speed && t.idle > own.idle-timeoutTick {
+			return p.untune()
+		}
 	}
 	p.can.Timeout = ticks * timeoutTick
 	return nil
@@ -48,7 +68,11 @@ func (p *Poller) tune() error {
 
 // untune gives the adapter its own wait back.
 func (p *Poller) untune() error {
-	p.can.Timeout = 0
+	now := p.cfg.Since()
+	if w := &p.watch; now > w.tuned+tuneSeldom { // it did well for long
+		w.tunePause = tuneAgain
+	}
+	p.can.Timeout, p.watch.long, p.watch.tuned = 0, 0, now
 	return p.setWait(0)
 }
 
@@ -60,29 +84,33 @@ func (p *Poller) setWait(wait time.Duration) error {
 	return p.set(fmt.Sprintf("ATST%02X", int(wait/timeoutTick)))
 }
 
-// timeReplies asks for engine speed some times, as the schedule will: how long the slowest
-// last line took, how long the adapter then waited at least, and whether each was answered
-// whole.
-func (p *Poller) timeReplies() (slowest, idle time.Duration, whole bool, err error) {
-	idle = time.Hour
-	plain := p.can.request(engineSpeed)
+// timing is what was seen of the replies to one request.
+type timing struct {
+	lines   int           // reply lines, each a whole message; 0 when some request brought none
+	slowest time.Duration // until the last line
+	idle    time.Duration // that the adapter waited behind it, at least
+}
+
+// timeReplies asks some times, as the schedule will.
+func (p *Poller) timeReplies(plain string, looks int) (t timing, err error) {
 	request := plain
-	for range 1 + tuneLooks {
+	t.idle = time.Hour
+	for range looks {
 		x, messages, err := p.do(request, waitReply)
 		if err != nil {
-			return 0, 0, false, err
+			return timing{}, err
 		}
 		n := answerLines(&x, messages)
 		if n == 0 || x.Ending != EndPrompt {
-			return 0, 0, false, nil
+			return timing{}, nil
 		}
 		last := x.Lines[len(x.Lines)-1].At
-		slowest = max(slowest, last-x.Sent)
-		if p.can.Count && n <= 9 && request == plain {
+		t.slowest, t.lines = max(t.slowest, last-x.Sent), max(t.lines, n)
+		if p.counts() && n <= 9 && request == plain {
 			request += string(rune('0' + n))
 			continue // how long it waits without the digit does not count
 		}
-		idle = min(idle, x.Done-last)
+		t.idle = min(t.idle, x.Done-last)
 	}
-	return slowest, idle, true, nil
+	return t, nil
 }

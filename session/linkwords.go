@@ -30,6 +30,8 @@ var linkWords = []struct{ part, cause, todo string }{
 	{"takes no more commands", "the adapter takes no commands", "is it in range, has it power?"},
 	{"not like an ELM327-style", "what answers is no adapter", "check --port and --baud"},
 	{"lost its settings", "the adapter lost its settings", "they are being set again"},
+	{"answers now", "a further computer answers", "the adapter is being set up for it"},
+	{"refuses what it took", "the adapter refuses its settings", "it is being set up again"},
 	{"requests to the car hang", "requests to the car hang", "the adapter is being set up again"},
 	{"nothing that makes sense", "replies make no sense", "the adapter is being set up again"},
 	{"cannot ask the car", "the adapter cannot ask the car", "if it stays so, pull it out and in again"},

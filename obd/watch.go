@@ -1,0 +1,90 @@
+package obd
+
+import (
+	"fmt"
+	"time"
+)
+
+// What was learnt at set-up may cease to hold while all requests are answered: a computer woke
+// later than the others, the adapter forgot its short wait. A drive keeps an eye on both.
+
+const (
+	// seekSpeed is how often one looks for a computer that tells engine speed where none did:
+	// nothing can be judged meanwhile, so that looking costs nothing. seekRest is the same for
+	// road speed and throttle.
+	seekSpeed = 3 * time.Second
+	seekRest  = 30 * time.Second
+
+	longWaits  = 40 // exchanges in a row after which a long wait is none by chance
+	tuneAgain  = 5 * time.Second
+	tuneSeldom = 5 * time.Minute
+)
+
+// watch is what a drive keeps an eye on.
+type watch struct {
+	sought    time.Duration // when one looked for further computers
+	long      int           // exchanges in a row behind which the adapter waited long
+	tuned     time.Duration // when its wait was last measured or given up
+	tunePause time.Duration // until it is measured again, doubled each time
+}
+
+// watchOver looks after an answered request whether more can be had than is.
+func (p *Poller) watchOver(x *Exchange) error {
+	if err := p.seek(x.Done); err != nil {
+		return err
+	}
+	w := &p.watch
+	if w.long++; len(x.Lines) == 0 || x.Done-x.Lines[len(x.Lines)-1].At < p.can.Timeout+tuneFrom {
+		w.long = 0
+	}
+	if p.schedule.Starved() && p.can.Timeout > 0 {
+		return p.untune() // some reply no longer comes in time
+	}
+	if w.long < longWaits || p.patient || x.Done < w.tuned+w.tunePause {
+		return nil
+	}
+	return p.tune()
+}
+
+// lacking is how often to look for computers that have not answered yet; 0 when nothing is
+// missed.
+func (p *Poller) lacking() time.Duration {
+	throttle := p.support.Has(0x11) || p.support.Has(0x45) || p.support.Has(0x4C)
+	switch {
+	case !p.support.Has(engineSpeed):
+		return seekSpeed
+	case !p.support.Has(0x0D) || !throttle:
+		return seekRest
+	}
+	return 0
+}
+
+// seek asks everybody now and then where something is missed that only a computer can tell that
+// did not answer at set-up. One that does now is errSetUp.
+func (p *Poller) seek(now time.Duration) error {
+	every := p.lacking()
+	if every == 0 || now < p.watch.sought+every || p.alone != "" {
+		return nil
+	}
+	p.watch.sought = now
+	focused := p.can.Focus != ""
+	if focused {
+		if err := p.askEverybody(); err != nil {
+			return err
+		}
+	}
+	_, messages, err := p.do(p.can.request(0), waitReply)
+	if err != nil {
+		return err
+	}
+	for _, m := range messages {
+		if !m.bare && !m.late && ParameterData(m.Data) != nil && p.support.of(m.ECU) == nil {
+			p.tell(LinkOpening, fmt.Sprintf("%s answers now; setting up for it", m.ECU))
+			return errSetUp
+		}
+	}
+	if focused {
+		return p.home()
+	}
+	return nil
+}
