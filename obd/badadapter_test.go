@@ -78,7 +78,7 @@ func (b *badAdapter) serve(far net.Conn) {
 				line += string(rune(c))
 				continue
 			}
-			command := line
+			command := strings.TrimSpace(line)
 			line = ""
 			time.Sleep(8 * time.Millisecond)
 			lines, prompt := []string(nil), true

@@ -32,10 +32,10 @@ var (
 var eraseRequests = [...]string{"04", "14FFFF33"}
 
 // erase writes a request that clears. Nothing else does: transmit refuses both.
-func erase(w io.Writer, command string) error {
+func erase(w io.Writer, lead, command string) error {
 	for _, r := range eraseRequests {
 		if command == r {
-			_, err := w.Write([]byte(r + "\r"))
+			_, err := w.Write([]byte(lead + r + "\r"))
 			return err
 		}
 	}

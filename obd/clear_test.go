@@ -15,7 +15,7 @@ import (
 func TestErase(t *testing.T) {
 	for _, command := range []string{"04", "14FFFF33"} {
 		var out bytes.Buffer
-		if err := erase(&out, command); err != nil || out.String() != command+"\r" {
+		if err := erase(&out, "", command); err != nil || out.String() != command+"\r" {
 			t.Errorf("%s: wrote %q, %v", command, out.String(), err)
 		}
 		if wrong := refused(command); wrong != "" {
@@ -24,7 +24,7 @@ func TestErase(t *testing.T) {
 	}
 	for _, command := range []string{"", "4", "04 ", "0400", "14FFFFFF", "14000000", "1101", "2E", "08", "ATZ", "010C"} {
 		var out bytes.Buffer
-		if err := erase(&out, command); err == nil || out.Len() > 0 {
+		if err := erase(&out, "", command); err == nil || out.Len() > 0 {
 			t.Errorf("%q: wrote %q, %v", command, out.String(), err)
 		}
 	}

@@ -113,10 +113,20 @@ func (p *Poller) identify() (heard bool, err error) {
 			if p.can.Adapter == "" {
 				p.can.Adapter = "adapter without a name"
 			}
-			return true, nil
+			return true, p.proveLead()
 		}
 	}
 	return heard, nil
+}
+
+// proveLead has every command led in where the adapter is seen to ignore that.
+func (p *Poller) proveLead() error {
+	p.term.lead = leadIn
+	x, _, err := p.do("ATE0", waitIdentify)
+	if x.Ending != EndPrompt || !knownAnswer(&x) || worst(&x) == ActRefused {
+		p.term.lead = ""
+	}
+	return err
 }
 
 // knownAnswer tells whether the last line is one that an adapter gives to a setting.

@@ -86,14 +86,20 @@ func permit(command string) error {
 // transmit is the only place that writes to the adapter: whatever reaches the car has
 // passed permit here. A bare carriage return is refused as well, because an adapter repeats
 // its last command on it, and that may have been another program's.
-func transmit(w io.Writer, command string, scratch []byte) error {
+func transmit(w io.Writer, lead, command string, scratch []byte) error {
 	if err := permit(command); err != nil {
 		return err
 	}
-	line := append(append(scratch[:0], command...), '\r')
+	line := append(append(append(scratch[:0], lead...), command...), '\r')
 	_, err := w.Write(line)
 	return err
 }
+
+// leadIn goes before a command where the adapter is seen to ignore it (ELM327 data sheet p. 9:
+// spaces in what it is sent are ignored). An adapter that is busy with the car, though its prompt
+// was heard (a reply repeated, or one that came late with its prompt), takes the first character
+// or two for "stop" and swallows them: 010C would become 10 C, and 0111 11, which change the car.
+const leadIn = "  "
 
 // confirm tells an adapter that its text came well at a new serial speed: a bare carriage
 // return, as its handshake wants it (ELM327 data sheet p. 51). It is the one place where an

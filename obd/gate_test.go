@@ -20,7 +20,7 @@ var passing = []byte{0x01, 0x02, 0x03, 0x06, 0x07, 0x09, 0x0A, 0x19, 0x22, 0x3E}
 // sent is what transmit wrote for a command.
 func sent(command string) (string, error) {
 	var out bytes.Buffer
-	err := transmit(&out, command, make([]byte, 0, 32))
+	err := transmit(&out, "", command, make([]byte, 0, 32))
 	return out.String(), err
 }
 
@@ -157,7 +157,7 @@ func checkPassed(t *testing.T, command, out string) {
 // A write that fails is the link's error, not a refusal.
 func TestTransmit_LinkError(t *testing.T) {
 	broken := errors.New("unplugged")
-	if err := transmit(failing{broken}, "010C", nil); !errors.Is(err, broken) {
+	if err := transmit(failing{broken}, "", "010C", nil); !errors.Is(err, broken) {
 		t.Errorf("got %v", err)
 	}
 }

@@ -112,7 +112,7 @@ func serveText(conn net.Conn, answer func(text string) string) {
 			continue
 		}
 		time.Sleep(10 * time.Millisecond) // simulated
-		if _, err := io.WriteString(conn, answer(string(line))+"\r\r>"); err != nil {
+		if _, err := io.WriteString(conn, answer(strings.TrimSpace(string(line)))+"\r\r>"); err != nil {
 			return
 		}
 		line = line[:0]

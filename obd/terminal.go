@@ -67,6 +67,7 @@ type terminal struct {
 	inStep  bool          // the last exchange ended as it should: request, reply, prompt
 	erasing bool          // Inquiry.Clear is sending its request
 	usual   time.Duration // smoothed length of exchanges with the car; 0 where none tells
+	lead    string        // stands before each command: leadIn where that is proved, else nothing
 	busy    bool          // the adapter may still be busy with a request to the car
 	puzzled int           // times in a row that it did not know a command of its own
 	got     int           // bytes read since the last request
@@ -142,9 +143,9 @@ func (t *terminal) send(command string) error {
 	var err error
 	if t.erasing {
 		t.erasing = false // once, whatever follows
-		err = erase(t.link, command)
+		err = erase(t.link, t.lead, command)
 	} else {
-		err = transmit(t.link, command, t.scratch[:])
+		err = transmit(t.link, t.lead, command, t.scratch[:])
 	}
 	if errors.Is(err, os.ErrDeadlineExceeded) {
 		return fmt.Errorf("the adapter takes no more commands: %w", err)
@@ -315,7 +316,7 @@ func (t *terminal) endLine(x *Exchange) {
 		text += "<DATA ERROR" // an endless line is a damaged one
 	}
 	t.line, t.spilt = t.line[:0], false
-	if n := len(x.Lines); text == x.Request && (n == 0 || x.Lines[n-1].At < x.Sent) { // the echo
+	if n := len(x.Lines); strings.TrimSpace(text) == x.Request && (n == 0 || x.Lines[n-1].At < x.Sent) { // the echo
 		return
 	}
 	x.Lines = append(x.Lines, Line{At: t.pendAt, Text: text})
