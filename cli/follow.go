@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"judder/detect"
 	"judder/session"
 )
 
@@ -30,7 +31,8 @@ const rollsKnown = 2 * time.Second
 // followed is what has been told.
 type followed struct {
 	link, trouble string
-	events, ended int // shudders told as begun, and as over
+	unread        bool // that engine speed stays away
+	events, ended int  // shudders told as begun, and as over
 	stops         int
 	untold        map[string]bool // in words
 }
@@ -59,6 +61,7 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 			e.say("%s  not read: %s", at, words)
 		}
 	}
+	f.gap(e, s)
 	f.shudder(e, s)
 	for ; f.stops < len(s.Stops); f.stops++ {
 		if s.Stops[f.stops].FromStart && s.Now < s.Stops[f.stops].Start+rollsKnown && s.Phase != session.Finished {
@@ -69,6 +72,19 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 			what = session.StopWords(s.Stops[f.stops])
 		}
 		e.say("%s  %s", clock(s.Stops[f.stops].Start), what)
+	}
+}
+
+// gap tells that engine speed stays away while the link stands. A moment in which nothing comes is
+// told as a lost link, if it becomes one.
+func (f *followed) gap(e *env, s *session.Snapshot) {
+	if s.Phase != session.Running || s.Detector.Reason != detect.LinkGap || s.Check.Running {
+		f.unread = false
+		return
+	}
+	if !f.unread && s.Unread != session.UnreadSilent {
+		f.unread = true
+		e.say("%s  %s", clock(s.Now), s.Unread.Words())
 	}
 }
 

@@ -8,7 +8,7 @@ var (
 		Judged: "judged", EngineStopped: "engine stopped", Starting: "engine just started",
 		Settling: "settling", Cold: "engine cold", ClosedThrottle: "throttle closed",
 		ThrottleMoving: "throttle moving", SpeedChanging: "speed changing", OutsideBand: "outside the speed band",
-		RatioStepped: "gear or lock-up just changed", TooFewReadings: "too few readings", LinkGap: "no readings",
+		RatioStepped: "gear or lock-up just changed", TooFewReadings: "too few readings", LinkGap: "engine speed not read",
 		FloorNotLearnt: "this car's scatter not learnt yet", NotTied: "engine speed not tied to road speed",
 		NoRoadSpeed: "road speed not read", Drowned: "this car's scatter hides shudder",
 	}

@@ -20,6 +20,7 @@ type Analysis struct {
 	link     lossWatch
 	checks   checkWatch
 	untold   *untoldWatch
+	answers  answerWatch
 	rolled   bool // since the beginning, with an engine that does not run
 	end      time.Duration
 }
@@ -66,6 +67,9 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 	case recording.KindExchange:
 		a.samples = a.decoder.Samples(a.samples, &e.Exchange)
 		a.untold.exchange(&e.Exchange, a.samples)
+		if len(a.samples) == 0 {
+			a.answers.exchange(&e.Exchange)
+		}
 	case recording.KindReading:
 		a.samples = append(a.samples, e.Reading)
 		a.untold.readings(a.samples)
@@ -77,6 +81,7 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 	}
 	if len(a.samples) > 0 {
 		a.link.reading(e.At)
+		a.answers.readings(a.samples)
 	}
 	for i := range a.samples {
 		s := &a.samples[i]

@@ -132,9 +132,6 @@ func (b *board) entry(e *recording.Entry, read bool) {
 		b.share.exchange(&e.Exchange)
 		if isRequest(e.Exchange.Request) {
 			b.link.Exchanges++
-			if e.Exchange.Ending != obd.EndPrompt {
-				b.link.Silent++
-			}
 		}
 	case recording.KindLink:
 		b.link.change(&e.Link)

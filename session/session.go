@@ -275,7 +275,8 @@ func (l *Live) Snapshot(dst *Snapshot) {
 // fill copies what the analysis and the board hold.
 func fill(dst *Snapshot, a *Analysis, b *board) {
 	b.fill(dst, dst.Now)
-	dst.Link.Damaged = a.decoder.Counts.Damaged
+	dst.Link.Damaged, dst.Link.Silent, dst.Link.Waited = a.decoder.Counts.Damaged, a.answers.silent, a.answers.waited
+	dst.Unread = a.answers.unread(dst.Now)
 	dst.Marks = append(dst.Marks[:0], a.marks...)
 	d := a.detector
 	dst.Detector = d.State()
@@ -289,7 +290,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
 	dst.Verdict = d.Verdict()
 	dst.showRenewal()
-	if b.lost || d.Unread(dst.Now) {
+	if b.lost || d.Unread(dst.Now) || a.answers.never(dst.Now) {
 		dst.blank()
 	}
 }

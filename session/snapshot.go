@@ -57,8 +57,9 @@ type Link struct {
 	Text      string        // latest change, as recorded
 	Cause     string        // why the car is not read, in few words; "" while it is or nothing is known
 	Todo      string        // what a person can do about that
-	Exchanges int           // requests answered
+	Exchanges int           // requests to the car
 	Silent    int           // requests without an answer
+	Waited    int           // requests to which the car said no more than "wait" (7F xx 78)
 	Damaged   int           // reply lines dropped
 	HostShare time.Duration // median time from a prompt to the next request
 	Source    string        // port or file
@@ -81,6 +82,7 @@ type Snapshot struct {
 	Stopped   RecordingStop
 
 	Detector     detect.State
+	Unread       Unread // why engine speed is not read, where the detector's reason is a gap
 	Lanes        []Lane
 	Swing, Limit []Point // swing and its limit, one point an evaluation, the last two minutes
 	Events       []detect.Event

@@ -144,7 +144,11 @@ func linkHealth(l *session.Link) string {
 	if l.Exchanges == 0 {
 		return "link: " + dash
 	}
-	text := fmt.Sprintf("link: %d answered, %d silent, %d damaged", l.Exchanges-l.Silent, l.Silent, l.Damaged)
+	text := fmt.Sprintf("link: %d answered, %d silent", l.Exchanges-l.Silent-l.Waited, l.Silent)
+	if l.Waited > 0 {
+		text += fmt.Sprintf(", %d “wait”", l.Waited)
+	}
+	text += fmt.Sprintf(", %d damaged", l.Damaged)
 	if l.HostShare > 0 {
 		text += fmt.Sprintf(", own wait %.1f ms", float64(l.HostShare)/float64(time.Millisecond))
 	}

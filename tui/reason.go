@@ -22,6 +22,8 @@ func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
 		lines = lostLines(&s.Link, w)
 	case st == finished:
 		lines = wrapAll(findingLine(s.Verdict), w, reasonsMost)
+	case st == noReadings && !replay:
+		lines = append([]string{reasonLine(s, st, replay)}, noSpeedLines(s, w)...)
 	default:
 		lines = []string{reasonLine(s, st, replay)}
 	}
@@ -29,6 +31,16 @@ func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
 		lines[i] = cut(lines[i], w)
 	}
 	return lines
+}
+
+// noSpeedLines are what the set-up found of a car that gives no engine speed: who answers, and that.
+func noSpeedLines(s *session.Snapshot, w int) []string {
+	parts := strings.Split(clean(s.Link.Text), "; ")
+	last := parts[len(parts)-1]
+	if s.Unread != session.UnreadOthers || len(parts) < 2 || !strings.Contains(last, "no engine speed") {
+		return nil
+	}
+	return wrapAll(parts[0]+"; "+last, w, reasonsMost-1)
 }
 
 // lostLines are cause and advice of a link that is not there. That nothing need be pressed

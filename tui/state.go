@@ -120,7 +120,7 @@ var reasons = [...]struct{ short, change string }{
 	detect.OutsideBand:    {"outside the speed band", "judged are " + bandWords},
 	detect.RatioStepped:   {"gear or lock-up stepped", "judged again after some seconds"},
 	detect.TooFewReadings: {"too few readings", "fewer lanes give more readings of engine speed"},
-	detect.LinkGap:        {"gap in the readings", "nothing came from the car"},
+	detect.LinkGap:        {"engine speed not read", ""}, // session.Unread says why
 	detect.FloorNotLearnt: {"scatter not learnt yet", "keep driving at a steady speed"},
 	detect.NoRoadSpeed:    {"road speed not read", "without it nothing can be judged"},
 	detect.Drowned:        {"too much scatter", "this car's own scatter hides shudder"},
@@ -156,6 +156,9 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 	if st == noReadings && s.Check.Running {
 		return "standing check: engine speed is not read meanwhile"
 	}
+	if st == noReadings {
+		return s.Unread.Words()
+	}
 	if st == judgedQuiet && s.Detector.Rate < detect.EnoughForNone && s.Detector.Rate > 0 {
 		return fmt.Sprintf("quiet; at %s readings/s never “no shudder”, %d needed", fixed(s.Detector.Rate, 1), detect.EnoughForNone)
 	}
@@ -166,6 +169,13 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 		return bandSide(d.SpeedKMH)
 	}
 	return withChange(d.Reason)
+}
+
+// unreadThen are why engine speed was not read at a time that has passed.
+var unreadThen = map[session.Unread]string{
+	session.UnreadSilent: "engine speed was not read",
+	session.UnreadWaits:  "engine not read, the car says wait",
+	session.UnreadOthers: "engine not read, others are",
 }
 
 // bandWords is the band of road speed that is judged.
@@ -209,7 +219,7 @@ func spanReason(s *session.Snapshot) string {
 		if 2*session.Within(sp.Start, sp.End, s.Replay.Checks) > sp.End-sp.Start {
 			return text + "standing check, engine not read"
 		}
-		return text + "engine speed was not read"
+		return text + unreadThen[s.Unread]
 	}
 	if sp.Reason == detect.Judged {
 		return text + "judged: a swing from " + positive(sp.SmallestRPM, "rpm") + " would mostly have been seen"

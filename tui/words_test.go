@@ -111,9 +111,12 @@ func TestUnknownKinds(t *testing.T) {
 	m := still(t, 80, 24, &fakeDrive{now: at(11, 12), replay: false, change: func(s *session.Snapshot) {
 		s.Detector.Reason, s.Link.State, s.Phase, s.Verdict.Finding = 200, 200, 200, 200
 		s.Stops[0].Kind, s.Observations[0].Kind = 200, 200
-		s.Spans[0].Reason = 200
+		s.Spans[0].Reason, s.Unread = 200, 200
 	}})
 	checkShape(t, m.View(), 80, 24)
+	if got := session.Unread(200).Words(); got != session.UnreadSilent.Words() {
+		t.Errorf("%q", got)
+	}
 }
 
 func TestStateOf(t *testing.T) {
@@ -240,7 +243,12 @@ func TestReasonLine(t *testing.T) {
 		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 116}}, "116 km/h is above the band judged, 30 to 115 km/h"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 12}}, "12 km/h is below the band judged, 30 to 115 km/h"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Check: session.CheckState{Running: true}}, "standing check: engine speed is not read meanwhile"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}}, "engine speed is not read: nothing came from the car"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Unread: session.UnreadWaits}, "engine speed is not read: the car asks to wait"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Unread: session.UnreadOthers}, "engine speed is not told by the car; other readings come"},
 		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap}, "0:00:00 to 0:00:10  engine speed was not read"},
+		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap, Unread: session.UnreadWaits}, "0:00:00 to 0:00:10  engine not read, the car says wait"},
+		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap, Unread: session.UnreadOthers}, "0:00:00 to 0:00:10  engine not read, others are"},
 		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: checked}, "0:00:00 to 0:00:10  standing check, engine not read"},
 	} {
 		replay := tt.snap.Phase == session.Paused
@@ -267,5 +275,37 @@ func TestStopRowOfAParkedCar(t *testing.T) {
 	row = stopRow(detect.Stop{End: at(0, 20), Kind: detect.StopRolling, FromStart: true}, at(0, 20))
 	if row.what != "engine off" || row.text != "since the beginning, car rolling, 20 s" {
 		t.Errorf("%q: %q", row.what, row.text)
+	}
+}
+
+// A car that says of itself that it gives no engine speed is told of on the screen, in the
+// narrowest window too.
+func TestNoEngineSpeedIsTold(t *testing.T) {
+	for _, w := range []int{minWidth, 80} {
+		m := still(t, w, 24, &fakeDrive{now: at(10, 53), change: func(s *session.Snapshot) {
+			s.Detector.Reason, s.Unread = detect.LinkGap, session.UnreadOthers
+			s.Link.Text = "the car answers: 7E9; 7E9 is asked alone, ISO 15765-4 (CAN 11/500); it gives no engine speed, so nothing can be judged"
+		}})
+		view := m.View()
+		checkShape(t, view, w, 24)
+		text := strings.Join(strings.Fields(view), " ")
+		for _, want := range []string{"engine speed is not told by the car; other readings come", "the car answers: 7E9; it gives no engine speed, so nothing can be judged"} {
+			if !strings.Contains(text, want) {
+				t.Errorf("%d cells: no %q on the screen:\n%s", w, want, view)
+			}
+		}
+	}
+}
+
+// That the car asks to wait is neither silence nor damage.
+func TestLinkHealth(t *testing.T) {
+	for want, l := range map[string]session.Link{
+		"link: –":                                {},
+		"link: 95 answered, 3 silent, 2 damaged": {Exchanges: 98, Silent: 3, Damaged: 2},
+		"link: 81 answered, 3 silent, 14 “wait”, 2 damaged": {Exchanges: 98, Silent: 3, Waited: 14, Damaged: 2},
+	} {
+		if got := linkHealth(&l); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
 }

@@ -1,0 +1,37 @@
+package cli
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"judder/detect"
+	"judder/session"
+)
+
+// Engine speed that stays away while the link stands is told, once a time, with its reason.
+func TestFollow_Unread(t *testing.T) {
+	var said strings.Builder
+	e := &env{err: clean(&said)}
+	var told followed
+	s := session.Snapshot{Phase: session.Running}
+	gap := detect.State{Reason: detect.LinkGap}
+	for i, c := range []struct {
+		state  detect.State
+		unread session.Unread
+		check  bool
+	}{
+		{detect.State{}, 0, false}, {gap, session.UnreadSilent, false}, {gap, session.UnreadWaits, false}, {gap, session.UnreadWaits, false},
+		{detect.State{}, session.UnreadSilent, false}, {gap, session.UnreadOthers, false}, {gap, session.UnreadOthers, false},
+		{detect.State{}, 0, false}, {gap, session.UnreadOthers, true},
+	} {
+		s.Now = time.Duration(i) * time.Second
+		s.Detector, s.Unread, s.Check.Running = c.state, c.unread, c.check
+		told.tell(e, &s)
+	}
+	const want = "judder: 0:00:02  engine speed is not read: the car asks to wait\n" +
+		"judder: 0:00:05  engine speed is not told by the car; other readings come\n"
+	if said.String() != want {
+		t.Errorf("said\n%swant\n%s", said.String(), want)
+	}
+}

@@ -1,0 +1,112 @@
+package session
+
+import (
+	"strings"
+	"time"
+
+	"judder/obd"
+	"judder/pids"
+)
+
+// Unread is why engine speed is not read while the link stands.
+type Unread uint8
+
+// The reasons.
+const (
+	UnreadSilent Unread = iota // nothing came
+	UnreadWaits                // the car asks to wait
+	UnreadOthers               // other readings come, and engine speed does not
+)
+
+var unreadWords = [...]string{
+	UnreadSilent: "engine speed is not read: nothing came from the car",
+	UnreadWaits:  "engine speed is not read: the car asks to wait",
+	UnreadOthers: "engine speed is not told by the car; other readings come",
+}
+
+// Words are the reason for a person.
+func (u Unread) Words() string {
+	if int(u) >= len(unreadWords) {
+		u = UnreadSilent
+	}
+	return unreadWords[u]
+}
+
+// answerWatch follows what became of the requests to the car.
+type answerWatch struct {
+	decoder obd.Decoder // of the exchanges without a reading alone
+	silent  int         // requests that brought nothing
+	waited  int         // requests that brought "wait" and no reading
+	waits   time.Duration
+	first   time.Duration // of the readings
+	last    time.Duration
+	read    bool
+	engine  time.Duration // engine speed last told
+	told    bool
+}
+
+// responsePending is the negative response code that asks to wait (ISO 14229-1).
+const responsePending = 0x78
+
+// exchange takes an exchange that brought no reading.
+func (w *answerWatch) exchange(x *obd.Exchange) {
+	if !isRequest(x.Request) {
+		return
+	}
+	damaged := w.decoder.Counts.Damaged
+	messages := w.decoder.Messages(x)
+	if len(messages) == 0 && w.decoder.Counts.Damaged == damaged {
+		w.silent++
+	}
+	for i := range messages {
+		if code, no := messages[i].Negative(); no && code == responsePending {
+			w.waited++
+			if strings.HasPrefix(x.Request, "01") || strings.HasPrefix(x.Request, "22F4") {
+				w.waits = x.Done
+			}
+			return
+		}
+	}
+}
+
+// readings takes the readings of any entry.
+func (w *answerWatch) readings(samples []pids.Sample) {
+	for i := range samples {
+		s := &samples[i]
+		if !w.read {
+			w.read, w.first = true, s.At
+		}
+		w.last = max(w.last, s.At)
+		if s.Signal == pids.RPM {
+			w.told, w.engine = true, s.At
+		}
+	}
+}
+
+// How late a word of the car may be and still tell how things are now: readings come several times
+// a second, and a computer may say "wait" every 5 s (the longest wait of ISO 15765-4).
+const (
+	readLately   = 3 * time.Second
+	waitLately   = 6 * time.Second
+	withoutSpeed = time.Second // others must have come for so long without engine speed
+)
+
+// never tells whether the car has been read for a while and engine speed was never told.
+func (w *answerWatch) never(now time.Duration) bool {
+	return w.read && !w.told && now-w.first > 2*withoutSpeed
+}
+
+// unread is why engine speed is not read, if it is not.
+func (w *answerWatch) unread(now time.Duration) Unread {
+	since := w.engine
+	if !w.told {
+		since = w.first
+	}
+	switch {
+	case w.waits > since && now-w.waits < waitLately:
+		return UnreadWaits
+	case w.last > since+withoutSpeed && now-w.last < readLately:
+		return UnreadOthers
+	}
+	return UnreadSilent
+}
