@@ -69,7 +69,7 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 		}
 		what := "engine stop"
 		if s.Stops[f.stops].FromStart {
-			what = session.StopWords(s.Stops[f.stops])
+			what = s.Stops[f.stops].Words()
 		}
 		e.say("%s  %s", clock(s.Stops[f.stops].Start), what)
 	}

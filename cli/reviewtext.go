@@ -131,7 +131,7 @@ func happenings(r *session.Result) []happening {
 		add(o.Start, "%s, for %.1f s; not told as shudder", o.Kind, secs(o.End-o.Start))
 	}
 	for _, s := range r.Stops {
-		add(s.Start, "%s, for %.1f s", session.StopWords(s), secs(s.End-s.Start))
+		add(s.Start, "%s, for %.1f s", s.Words(), secs(s.End-s.Start))
 	}
 	for _, l := range r.Losses {
 		add(l.Start, "link lost for %.1f s: %s", secs(l.End-l.Start), l.Cause)

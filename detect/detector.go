@@ -111,6 +111,7 @@ func (d *Detector) Push(s pids.Sample) {
 			d.speeds++
 			d.road.speed.add(reading{t, s.Value})
 			d.road.noteRest(reading{t, s.Value}, d.th)
+			d.stopw.rolls(s.Value, d.th)
 		}
 	case pids.TP:
 		d.throttle(s, t, 0)

@@ -56,6 +56,15 @@ func (s *stopWatch) read(t, rpm, speed, interval float64, th *thresholds) {
 	}
 }
 
+// rolls takes road speed while the engine has not been seen to run: the stop lasts, and already it
+// is no parked car's.
+func (s *stopWatch) rolls(speed float64, th *thresholds) {
+	if s.stopped && s.open.FromStart && speed > th.rollingSpeed {
+		s.open.Kind = StopRolling
+		s.stops[len(s.stops)-1] = s.open
+	}
+}
+
 // sleeps takes a word of a computer that sleeps: it has power, and the key is off.
 func (s *stopWatch) sleeps(t float64) {
 	if !s.stopped {
@@ -99,8 +108,8 @@ func (s *stopWatch) end(t, interval float64, th *thresholds) {
 // kind tells the stop that ends with running engine at t.
 func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 	switch {
-	case !s.everRan:
-		return StopOff
+	case s.open.FromStart:
+		return s.open.Kind
 	case s.speed > th.rollingSpeed || s.top > th.rollingSpeed:
 		if s.cranking(t, interval, th) > th.restartKey && s.rolledOut() {
 			return StopStall
@@ -142,12 +151,14 @@ func (s *stopWatch) finish(t, speed, interval float64, th *thresholds) {
 		s.silent, t = max(s.silent, t-s.last()), s.last()
 	}
 	s.open.End = seconds(t)
-	s.open.Kind = StopOff
 	switch {
-	case s.everRan && speed > th.rollingSpeed:
+	case s.open.FromStart: // as it was seen
+	case speed > th.rollingSpeed:
 		s.open.Kind = StopRolling
-	case s.everRan && s.silent > th.unseen && s.slept <= th.keyGap:
+	case s.silent > th.unseen && s.slept <= th.keyGap:
 		s.open.Kind = StopUnseen
+	default:
+		s.open.Kind = StopOff
 	}
 	s.stops[len(s.stops)-1] = s.open
 }

@@ -83,3 +83,42 @@ func TestStopTimes(t *testing.T) {
 		t.Errorf("%v masked as stopped, 10 s true", stopped)
 	}
 }
+
+// An engine that was not seen to run stands still in a parked car or in one that rolls: road speed
+// says which, while it lasts as well as at the end. VSS is told in whole km/h (SAE J1979, PID 0D);
+// up to 3 km/h is a standstill, as for every other stop.
+func TestStops_RollingSinceTheBeginning(t *testing.T) {
+	const off, rolling = "engine off since the beginning", "engine off since the beginning, car rolling"
+	for _, c := range []struct {
+		name       string
+		p          []piece
+		live, then string // words after 8 s and at the end
+	}{
+		{"rolls out", []piece{{6, 0, 30}, {6, 0, 12}, {18, 0, 0}}, rolling, rolling},
+		{"rolls, starts", []piece{{12, 0, 40}, {18, 1500, 40}}, rolling, rolling},
+		{"rolls later, starts", []piece{{9, 0, 3}, {5, 0, 4}, {10, 1500, 4}}, off, rolling},
+		{"asleep, rolls, starts", []piece{{1, 0, 0}, {9, 16383.75, 20}, {10, 1500, 20}}, rolling, rolling},
+		{"parked", []piece{{30, 0, 0}}, off, off},
+		{"driven off then", []piece{{10, 0, 0}, {4, 1500, 0}, {16, 1500, 40}}, off, off},
+	} {
+		d := New()
+		for _, s := range pieces(c.p...) {
+			d.Push(s)
+			if s.At == 8*time.Second && s.Signal == pids.VSS {
+				if stops := d.Stops(); len(stops) != 1 || stops[0].Words() != c.live {
+					t.Errorf("%s: %+v after 8 s, want %q", c.name, stops, c.live)
+				}
+			}
+		}
+		d.Finish(d.at)
+		if stops := d.Stops(); len(stops) != 1 || stops[0].Words() != c.then || !stops[0].FromStart {
+			t.Errorf("%s: %+v, want %q", c.name, stops, c.then)
+		}
+		if len(d.Events()) > 0 {
+			t.Errorf("%s: alarm %+v", c.name, d.Events())
+		}
+	}
+	if got := (Stop{Kind: StopRolling}).Words(); got != "engine stop (rolling)" {
+		t.Errorf("%q", got)
+	}
+}

@@ -35,9 +35,13 @@ func (r Reason) Words() string {
 	return r.String()
 }
 
-// Words are the stop for a person: "engine stop (rolling)", "engine off since the beginning".
+// Words are the stop for a person: "engine stop (rolling)", "engine off since the beginning",
+// "engine off since the beginning, car rolling".
 func (s Stop) Words() string {
-	if s.FromStart {
+	switch {
+	case s.FromStart && s.Kind == StopRolling:
+		return "engine off since the beginning, car rolling"
+	case s.FromStart:
 		return "engine off since the beginning"
 	}
 	return "engine stop (" + s.Kind.String() + ")"

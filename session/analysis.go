@@ -21,7 +21,6 @@ type Analysis struct {
 	checks   checkWatch
 	untold   *untoldWatch
 	answers  answerWatch
-	rolled   bool // since the beginning, with an engine that does not run
 	end      time.Duration
 }
 
@@ -87,7 +86,6 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 		s := &a.samples[i]
 		a.detector.Push(*s)
 		a.slip.push(*s, a.detector.State().Reason)
-		a.rolls(s)
 	}
 	return a.samples
 }
@@ -125,7 +123,7 @@ func (a *Analysis) Result() Result {
 		Duration:     a.end,
 		Verdict:      a.detector.Verdict(),
 		Events:       a.detector.Events(),
-		Stops:        a.stops(),
+		Stops:        a.detector.Stops(),
 		Observations: a.detector.Observations(),
 		Spans:        a.detector.Spans(),
 		Coverage:     a.detector.Coverage(),

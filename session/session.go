@@ -281,7 +281,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	d := a.detector
 	dst.Detector = d.State()
 	dst.Events = append(dst.Events[:0], d.Events()...)
-	dst.Stops = append(dst.Stops[:0], a.stops()...)
+	dst.Stops = append(dst.Stops[:0], d.Stops()...)
 	dst.Observations = append(dst.Observations[:0], d.Observations()...)
 	dst.Slip = append(dst.Slip[:0], a.slip.watch.Found()...)
 	dst.Apparent = a.slip.apparent.Now()
