@@ -4,50 +4,45 @@ import (
 	"bytes"
 	"slices"
 	"strings"
-	"time"
 )
 
 // VINMask hides identification numbers in raw replies, whatever they answer: a reply may come
 // late, behind another request, and a snapshot may hold a number. The last six characters become
-// asterisks in hex, so that a line keeps its layout. The zero value is ready.
+// asterisks in hex, so that a line keeps its layout. A line that is accounted for stays as it is
+// otherwise: it is part of a reply that is whole and answers what was asked lately, or tells a
+// whole number. Any other may be a damaged piece of a number, and no three characters of one
+// stay in it. The zero value is ready.
 type VINMask struct {
-	known  []string             // numbers that were read whole
-	open   map[string]*vinReply // long replies by sender, also across exchanges
-	legacy map[string]*[vinLength]byte
-	hot    time.Duration // until then a number may come late
+	known []string             // numbers that were read whole
+	asked []recentAsk          // the latest last
+	open  map[string]*vinReply // replies under way, also across exchanges
+	tail  []vinDigit           // the end of the exchange before, when nothing accounts for it
 }
 
 const (
 	vinLength = 17
 	vinShown  = 11 // characters that say no more than the kind of car
+	vinMark   = '*'
 )
-
-// cell is one byte of a raw line: its two digits there, and its value.
-type cell struct {
-	high, low *byte
-	value     byte
-}
-
-func (c cell) put(v byte) {
-	const digits = "0123456789ABCDEF"
-	*c.high, *c.low = digits[v>>4], digits[v&15]
-}
-
-const vinMark = '*'
 
 // Hide gives an exchange without numbers; that given is left as it is.
 func (m *VINMask) Hide(x Exchange) Exchange {
-	if TellsVIN(x.Request) {
-		m.hot = x.Done + recentWithin // as long as a reply is taken for a late one
+	m.ask(&x)
+	form := x.Form
+	if form == FormUnknown {
+		form = inferForm(&x)
 	}
-	lines := make([][]byte, len(x.Lines))
-	for i := range x.Lines {
-		lines[i] = []byte(x.Lines[i].Text)
-		m.line(x.Form, lines[i], x.Sent < m.hot)
+	lines := make([]*vinLine, len(x.Lines))
+	for i, l := range x.Lines {
+		lines[i] = readVINLine(form, l.Text)
+		m.plain(lines[i].text)
+		m.take(l, lines[i])
 	}
+	m.scrub(lines)
 	x.Lines = slices.Clone(x.Lines)
-	for i := range lines {
-		x.Lines[i].Text = string(lines[i])
+	for i, l := range lines {
+		l.check(x.Lines[i].Text)
+		x.Lines[i].Text = string(l.text)
 	}
 	return x
 }
@@ -58,8 +53,19 @@ func TellsVIN(request string) bool {
 	return strings.HasPrefix(request, "0902") || strings.HasPrefix(request, "22F802") || strings.HasPrefix(request, "22F190")
 }
 
-// line hides what stands in one line, in place.
-func (m *VINMask) line(form Form, text []byte, hot bool) {
+// ask remembers what is asked, as Decoder does.
+func (m *VINMask) ask(x *Exchange) {
+	a := parseAsk(x.Request)
+	if a.n == 0 {
+		return
+	}
+	if m.asked = append(m.asked, recentAsk{a, x.Sent}); len(m.asked) > recentAsks {
+		m.asked = slices.Delete(m.asked, 0, 1)
+	}
+}
+
+// plain hides a known number that stands there in letters.
+func (m *VINMask) plain(text []byte) {
 	for _, vin := range m.known {
 		if at := bytes.Index(text, []byte(vin)); at >= 0 {
 			for i := vinShown; i < vinLength; i++ {
@@ -67,76 +73,49 @@ func (m *VINMask) line(form Form, text []byte, hot bool) {
 			}
 		}
 	}
-	digits, part, whole := hexDigits(form, text)
-	head := map[Form]int{FormCAN11: 3, FormCAN29: 8, FormKLine: 6, FormJ1850: 6}[form]
-	if form == FormBare && whole && len(digits) == 3 { // the length of a long reply
-		m.begin("", int(anyHex(*digits[0]))<<8|int(anyHex(*digits[1]))<<4|int(anyHex(*digits[2])))
-		return
-	}
-	if !whole || len(digits) < head || (len(digits)-head)%2 != 0 {
-		m.unreadable(text, digits, hot)
-		return
-	}
-	sender, cells := "", cellsOf(digits[head:])
-	for _, d := range digits[:head] {
-		sender += string(rune(*d))
-	}
-	switch {
-	case part >= 0:
-		m.part("", part, part == 0, cells)
-	case form == FormCAN11 || form == FormCAN29:
-		m.frame(sender, cells)
-	case head == 6 && len(cells) > 1:
-		m.message(sender, cellsOf(digits[:head]), cells[:len(cells)-1], &cells[len(cells)-1])
-	default:
-		m.message(sender, nil, cells, nil)
-	}
 }
 
-// hexDigits are the digits of a line; part is the number that stands before a part of a long
-// reply without headers, else -1. whole is false when anything else stands in it.
-func hexDigits(form Form, text []byte) (digits []*byte, part int, whole bool) {
-	part, whole = -1, true
-	if form == FormBare && len(text) > 1 && text[1] == ':' && isAnyHex(text[0]) {
-		part, text = int(anyHex(text[0])), text[2:]
-	}
-	for i := range text {
-		switch {
-		case isAnyHex(text[i]):
-			digits = append(digits, &text[i])
-		case text[i] != ' ' && text[i] != '\r' && text[i] != '\n':
-			whole = false
+// vinPiece is the shortest row of characters that is hidden in a line that nothing accounts for.
+const vinPiece = 3
+
+// scrub hides what may be a piece of a number in the lines that nothing accounts for. Those that
+// follow each other count as one: they may be a single line that was split.
+func (m *VINMask) scrub(lines []*vinLine) {
+	for _, l := range lines {
+		if l.told || l.named {
+			hidePieces(m.tail)
+			m.tail = nil
+		}
+		if !l.told {
+			m.tail = append(m.tail, l.digits()...)
 		}
 	}
-	return digits, part, whole
+	m.tail = hidePieces(m.tail)
 }
 
-func isAnyHex(c byte) bool {
-	return c >= '0' && c <= '9' || c >= 'A' && c <= 'F' || c >= 'a' && c <= 'f'
-}
-
-func anyHex(c byte) byte {
-	switch {
-	case c >= 'a':
-		return c - 'a' + 10
-	case c >= 'A':
-		return c - 'A' + 10
+// hidePieces hides the pieces in a row of digits, at either alignment. It gives what a piece may
+// begin with that goes on in the next exchange.
+func hidePieces(row []vinDigit) (tail []vinDigit) {
+	values := slices.Clone(row) // hiding one alignment must not change what the other shows
+	for from := 0; from < len(values); from++ {
+		to, padding := from, true
+		for to+1 < len(values) && values[to].hex && values[to+1].hex && vinCharacter(values[to].value<<4|values[to+1].value) {
+			padding = padding && values[to].value<<4|values[to+1].value == padLetter
+			to += 2
+		}
+		if (to-from)/2 < vinPiece || padding {
+			continue
+		}
+		for i := from; i < to; i += 2 {
+			row[i].hide('2')
+			row[i+1].hide('A')
+		}
 	}
-	return c - '0'
+	const most = 2*vinPiece - 1
+	return slices.Clone(row[max(0, len(row)-most):])
 }
 
-func cellsOf(digits []*byte) []cell {
-	cells := make([]cell, 0, len(digits)/2)
-	for i := 0; i+1 < len(digits); i += 2 {
-		cells = append(cells, cell{digits[i], digits[i+1], anyHex(*digits[i])<<4 | anyHex(*digits[i+1])})
-	}
-	return cells
-}
+// padLetter is the one byte that computers pad with and that is a character of a number as well.
+const padLetter = 0x55
 
-func values(cells []cell) []byte {
-	b := make([]byte, len(cells))
-	for i := range cells {
-		b[i] = cells[i].value
-	}
-	return b
-}
+func vinCharacter(c byte) bool { return c >= '0' && c <= '9' || c >= 'A' && c <= 'Z' }

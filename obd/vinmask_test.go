@@ -14,9 +14,15 @@ func TestVINMask(t *testing.T) {
 	const can, kline, bare = FormCAN11, FormKLine, FormBare
 	const (
 		first, second, third = "7E8 10 14 49 02 01 30 54 45", "7E8 21 53 54 31 31 41 30 4B", "7E8 22 30 30 30 30 30 30 32"
+		firstGone            = "7E8 10 14 49 02 01 2A 2A 2A"
+		secondGone           = "7E8 21 2A 2A 2A 2A 2A 2A 2A"
 		hidden               = "7E8 22 30 2A 2A 2A 2A 2A 2A"
 		whole, wholeHidden   = first + "|" + second + "|" + third, first + "|" + second + "|" + hidden
 		calibration          = "7E8 10 13 49 04 01 53 49 4D|7E8 21 43 41 52 2D 45 4E 47|7E8 22 2D 30 30 30 31 AA AA"
+		older                = "48 6B 10 49 02 01 00 00 00 30 3F|48 6B 10 49 02 02 54 45 53 54 50|48 6B 10 49 02 03 31 31 41 30 E4|48 6B 10 49 02 04 4B 30 30 30 ED|48 6B 10 49 02 05 30 30 30 32 D5"
+		olderHidden          = "48 6B 10 49 02 01 00 00 00 30 3F|48 6B 10 49 02 02 54 45 53 54 50|48 6B 10 49 02 03 31 31 41 30 E4|48 6B 10 49 02 04 4B 30 2A 2A E1|48 6B 10 49 02 05 2A 2A 2A 2A BB"
+		olderBare            = "49 02 01 00 00 00 30|49 02 02 54 45 53 54|49 02 03 31 31 41 30|49 02 04 4B 30 30 30|49 02 05 30 30 30 32"
+		olderBareHidden      = "49 02 01 00 00 00 30|49 02 02 54 45 53 54|49 02 03 31 31 41 30|49 02 04 4B 30 2A 2A|49 02 05 2A 2A 2A 2A"
 	)
 	type exchange struct {
 		form                 Form
@@ -29,18 +35,24 @@ func TestVINMask(t *testing.T) {
 	}{
 		{"late", late},
 		{"without spaces", []exchange{{can, "0904", strings.ReplaceAll(whole, " ", ""), strings.ReplaceAll(wholeHidden, " ", "")}}},
-		{"over two exchanges", []exchange{{can, "0902", first, first}, {can, "0904", second + "|" + third, second + "|" + hidden}}},
+		{"over two exchanges", []exchange{{can, "0902", first, firstGone}, {can, "0904", second + "|" + third, second + "|" + hidden}}},
 		{"two computers at once", []exchange{{can, "0904", first + "|7E9 10 14 49 02 01 30 54 45|" + second + "|7E9 21 53 54 31 31 41 30 4B|7E9 22 30 30 30 30 30 30 37|" + third,
 			first + "|7E9 10 14 49 02 01 30 54 45|" + second + "|7E9 21 53 54 31 31 41 30 4B|7E9 22 30 2A 2A 2A 2A 2A 2A|" + hidden}}},
-		{"a frame lost", []exchange{{can, "0904", first + "|" + third, first + "|" + hidden}}},
-		{"a byte lost", []exchange{{can, "0904", first + "|" + second + "|7E8 22 30 30 30 30 30 32", first + "|" + second + "|7E8 22 2A 2A 2A 2A 2A 2A"}}},
+		{"a frame lost", []exchange{{can, "0904", first + "|" + third, firstGone + "|7E8 22 2A 2A 2A 2A 2A 2A 2A"}}},
+		{"a byte lost", []exchange{{can, "0904", first + "|" + second + "|7E8 22 30 30 30 30 30 32", firstGone + "|" + secondGone + "|7E8 22 2A 2A 2A 2A 2A 2A"}}},
 		{"the first lost", []exchange{{can, "0904", third, "7E8 22 2A 2A 2A 2A 2A 2A 2A"}}},
 		{"F190 behind another request", []exchange{{can, "22F187", "768 10 14 62 F1 90 30 54 45|768 21 53 54 31 31 41 30 4B|768 22 30 30 30 30 30 30 32",
 			"768 10 14 62 F1 90 30 54 45|768 21 53 54 31 31 41 30 4B|768 22 30 2A 2A 2A 2A 2A 2A"}}},
 		{"F802", []exchange{{can, "22F804", "7E8 10 14 62 F8 02 30 54 45|" + second + "|" + third, "7E8 10 14 62 F8 02 30 54 45|" + second + "|" + hidden}}},
 		{"29 bits", []exchange{{FormCAN29, "0904", "18 DA F1 10 10 14 49 02 01 30 54 45|18 DA F1 10 21 53 54 31 31 41 30 4B|18 DA F1 10 22 30 30 30 30 30 30 32",
 			"18 DA F1 10 10 14 49 02 01 30 54 45|18 DA F1 10 21 53 54 31 31 41 30 4B|18 DA F1 10 22 30 2A 2A 2A 2A 2A 2A"}}},
-		{"older bus", []exchange{{kline, "0904", "48 6B 10 49 02 04 30 30 30 30 D2|48 6B 10 49 02 05 30 30 30 32 D5", "48 6B 10 49 02 04 30 30 2A 2A C6|48 6B 10 49 02 05 2A 2A 2A 2A BB"}}},
+		{"older bus, the beginning lost", []exchange{{kline, "0904", "48 6B 10 49 02 04 30 30 30 30 D2|48 6B 10 49 02 05 30 30 30 32 D5", "48 6B 10 49 02 04 2A 2A 2A 2A BA|48 6B 10 49 02 05 2A 2A 2A 2A BB"}}},
+		{"older bus", []exchange{{kline, "0904", older, olderHidden}}},
+		{"headers forgotten", []exchange{{can, "0902", olderBare, olderBareHidden}}},
+		{"a line in two exchanges", []exchange{{can, "0902", "7E8 22 30 31", "7E8 22 30 31"}, {can, "010C", "31 32|7E8 04 41 0C 1A F8", "** **|7E8 04 41 0C 1A F8"}}},
+		{"behind a reply", []exchange{{can, "010C", "7E8 02 41 0C 30 31 32 30 31|7E8 04 41 0C 1A F8 55 55 55", "7E8 02 41 0C 2A 2A 2A 2A 2A|7E8 04 41 0C 1A F8 55 55 55"}}},
+		{"calibration of an older bus", []exchange{{bare, "0904", "49 04 01 53 49 4D 43|49 04 02 41 52 2D 45|49 04 03 4E 47 31 31|49 04 04 31 31 31 31",
+			"49 04 01 53 49 4D 43|49 04 02 41 52 2D 45|49 04 03 4E 47 31 31|49 04 04 31 31 31 31"}}},
 		{"without headers", []exchange{{bare, "0904", "014|0: 49 02 01 30 54 45|1: 53 54 31 31 41 30 4B|2: 30 30 30 30 30 30 32", "014|0: 49 02 01 30 54 45|1: 53 54 31 31 41 30 4B|2: 30 2A 2A 2A 2A 2A 2A"}}},
 		{"a snapshot's identifier", []exchange{{can, "1904C14087FF", "768 10 1B 59 04 C1 40 87 2F|768 21 01 01 F1 90 30 54 45|768 22 53 54 31 31 41 30 4B|768 23 30 30 30 30 30 30 32",
 			"768 10 1B 59 04 C1 40 87 2F|768 21 01 01 F1 90 30 54 45|768 22 53 54 31 31 41 30 4B|768 23 30 2A 2A 2A 2A 2A 2A"}}},
@@ -62,7 +74,7 @@ func TestVINMask(t *testing.T) {
 }
 
 // Whatever comes, a line keeps its length, and nothing breaks.
-func FuzzVINMask(f *testing.F) {
+func FuzzVINMask_AnyLines(f *testing.F) {
 	f.Add("0904", "7E8 10 14 49 02 01 30 54 45\n7E8 21 53 54 31 31 41 30 4B\n7E8 22 30 30 30 30 30 30 32", byte(FormCAN11))
 	f.Add("0902", "014\n0: 49 02 01 30 54 45\n1: 53 54 31", byte(FormBare))
 	f.Add("0902", "48 6B 10 49 02 05 30 30 30 32 D5", byte(FormKLine))

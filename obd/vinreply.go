@@ -4,107 +4,171 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
+	"strings"
 
 	"judder/pids"
 )
 
-// vinReply is a long reply under way (ISO 15765-2), its parts each at its place: what is missing
-// is zero.
+// vinReply is a long reply under way.
 type vinReply struct {
-	data  []byte
-	cells []cell // of the bytes; empty for those that are missing
-	parts int    // so many came, the first one left out
+	want  int    // its length
+	next  byte   // the number of the part that comes next
+	cells []cell // of the bytes so far
+	lines []*vinLine
 }
 
-func (m *VINMask) begin(sender string, length int) {
+// take takes a line for what it is in its layout.
+func (m *VINMask) take(raw Line, l *vinLine) {
+	switch n, length := bareLength(strings.TrimSpace(raw.Text)); {
+	case l.form == FormBare && length:
+		m.begin("", n).lines = []*vinLine{l}
+	case len(l.cells) == 0:
+	case l.part >= 0:
+		m.part("", raw, byte(l.part), l, l.cells)
+	case l.form == FormCAN11 || l.form == FormCAN29:
+		m.canFrame(fmt.Sprintf("%X", l.frame.id), raw, l)
+	default:
+		m.message(raw, l)
+	}
+}
+
+func (m *VINMask) begin(sender string, length int) *vinReply {
 	if m.open == nil {
 		m.open = map[string]*vinReply{}
 	}
-	m.open[sender] = &vinReply{data: make([]byte, length), cells: make([]cell, length)}
+	m.open[sender] = &vinReply{want: length}
+	return m.open[sender]
 }
 
-// frame takes one frame of CAN.
-func (m *VINMask) frame(sender string, cells []cell) {
-	if len(cells) == 0 {
-		return
-	}
-	switch control := cells[0].value; control >> 4 {
-	case 0:
-		m.hide(values(cells[1:]), cells[1:])
-	case 1:
-		if len(cells) > 1 {
-			m.begin(sender, int(control&15)<<8|int(cells[1].value))
-			m.part(sender, 0, true, cells[2:])
-		}
-	case 2:
-		m.part(sender, int(control&15), false, cells[1:])
-	default: // no frame: a line that lost characters
-		m.orphan(cells)
+// canFrame takes a frame of ISO 15765-2, as isotp.Assembler does.
+func (m *VINMask) canFrame(sender string, raw Line, l *vinLine) {
+	const frame = 8
+	control := l.cells[0].value
+	switch n := int(control & 15); {
+	case control>>4 == 0 && n > 0 && n < len(l.cells):
+		m.reply(raw, l.cells[1:1+n], l)
+		hidePadding(l.cells[1+n:])
+	case control>>4 == 1 && len(l.cells) == frame:
+		m.begin(sender, n<<8|int(l.cells[1].value))
+		m.part(sender, raw, 0, l, l.cells[2:])
+	case control>>4 == 2:
+		m.part(sender, raw, byte(n), l, l.cells[1:])
 	}
 }
 
-// Bytes of a long reply in its first part and in each of the others.
-const (
-	firstPart  = 6
-	furtherOne = 7
-)
-
-// part takes a part by the last hex digit of its number. One that belongs to nothing may be the
-// end of a number whose beginning was lost.
-func (m *VINMask) part(sender string, number int, first bool, cells []cell) {
+// part takes a part of a long reply, which must be the next one and as long as it must be; the
+// last may be cut at the length of the reply. Any other ends the reply.
+func (m *VINMask) part(sender string, raw Line, number byte, l *vinLine, cells []cell) {
+	full := 7
 	r := m.open[sender]
-	at := 0
-	if r != nil && !first {
-		place := r.parts + (number-r.parts-1)&15
-		at = firstPart + furtherOne*place
-		if at < len(r.data) {
-			r.parts = place + 1
-		}
+	if r != nil && len(r.cells) == 0 {
+		full = 6
 	}
-	if r == nil || at >= len(r.data) {
-		m.orphan(cells)
+	if r == nil || number != r.next || len(cells) != full && len(cells) != min(full, r.want-len(r.cells)) {
+		delete(m.open, sender)
 		return
 	}
-	for i := range cells[:min(len(cells), len(r.data)-at)] {
-		r.data[at+i], r.cells[at+i] = cells[i].value, cells[i]
+	r.cells, r.lines, r.next = append(r.cells, cells...), append(r.lines, l), (r.next+1)&15
+	if len(r.cells) < r.want {
+		return
 	}
-	cut := len(cells) < furtherOne && !first && at+len(cells) < len(r.data)
-	m.hide(r.data, r.cells)
-	if cut { // a byte is lost, and the others stand elsewhere
-		m.orphan(cells)
-	}
+	delete(m.open, sender)
+	m.reply(raw, r.cells[:r.want], r.lines...)
+	hidePadding(r.cells[r.want:])
 }
 
-// orphan hides all that may be a piece of a number.
-func (m *VINMask) orphan(cells []cell) {
-	const piece = 3
-	for from := 0; from < len(cells); {
-		to := from
+// hidePadding hides pieces in what stands behind a reply: some computers fill up with what they
+// sent before.
+func hidePadding(cells []cell) {
+	for from := 0; from < len(cells); from++ {
+		to, same := from, true
 		for to < len(cells) && vinCharacter(cells[to].value) {
+			same = same && cells[to].value == padLetter
 			to++
 		}
-		if to-from >= piece {
-			for _, c := range cells[from:to] {
-				c.put(vinMark)
-			}
+		for i := from; i < to && to-from >= vinPiece && !same; i++ {
+			cells[i].put(vinMark)
 		}
-		from = to + 1
+		from = to
 	}
 }
 
-func vinCharacter(c byte) bool { return c >= '0' && c <= '9' || c >= 'A' && c <= 'Z' }
+// A number on the older buses: five lines 49 02 nn with four bytes each, three zeros in front
+// (SAE J1979).
+const (
+	legacyLine = 7
+	legacyHead = 3
+)
 
-// hide hides the numbers in a reply, and learns them.
-func (m *VINMask) hide(data []byte, cells []cell) {
-	hidden := slices.Clone(data)
-	for _, vin := range pids.HideVINs(hidden, m.known...) {
-		m.learn(vin)
+// legacyLines are the lines that belong together of what service 09 tells on the older buses
+// (SAE J1979: the number, a calibration's name, the computer's name); others stand alone.
+var legacyLines = map[byte]byte{0x02: 5, 0x04: 4, 0x0A: 5}
+
+// message takes a whole reply without frames.
+func (m *VINMask) message(raw Line, l *vinLine) {
+	data := values(l.cells)
+	switch {
+	case len(data) == legacyLine && data[0] == 0x49 && data[2] > 0 && (l.sum == nil || data[1] == 0x02):
+		m.numbered(raw, l, data[1], data[2])
+	case l.sum == nil && !slices.ContainsFunc(data, func(c byte) bool { return !vinCharacter(c) }):
+		m.reply(raw, l.cells) // more likely a piece of a line than a reply
+	default:
+		m.reply(raw, l.cells, l)
 	}
+}
+
+// numbered takes a numbered line of the older buses, which must be the next one.
+func (m *VINMask) numbered(raw Line, l *vinLine, item, number byte) {
+	sender := fmt.Sprintf("%X %02X", l.frame.id, item)
+	r := m.open[sender]
+	switch {
+	case number == 1:
+		r = m.begin(sender, 0)
+	case r == nil || r.next != number-1:
+		delete(m.open, sender)
+		return
+	}
+	if len(r.cells) == 0 {
+		r.cells = append(r.cells, cell{value: 0x49}, cell{value: item})
+	}
+	r.cells, r.lines, r.next = append(r.cells, l.cells[legacyHead:]...), append(r.lines, l), number
+	if number%max(legacyLines[item], 1) == 0 {
+		m.reply(raw, r.cells, r.lines...)
+		r.cells, r.lines = nil, nil
+	}
+}
+
+// reply takes a whole reply: the numbers in it are hidden and learnt, and its lines are accounted
+// for if it answers what was asked lately. One that must tell a number, and tells none that is
+// whole, was damaged.
+func (m *VINMask) reply(raw Line, cells []cell, lines ...*vinLine) {
+	data := values(cells)
+	hidden := slices.Clone(data)
+	found := pids.HideVINs(hidden, m.known...)
 	for i := range hidden {
 		if hidden[i] != data[i] && cells[i].high != nil {
 			cells[i].put(hidden[i])
 		}
 	}
+	for _, vin := range found {
+		m.learn(vin)
+	}
+	for _, l := range lines {
+		l.told = len(found) > 0 || !mustTell(data) && m.answers(raw, data)
+	}
+}
+
+func mustTell(reply []byte) bool {
+	return slices.ContainsFunc([]string{"\x49\x02", "\x62\xF8\x02", "\x62\xF1\x90"}, func(head string) bool {
+		return bytes.HasPrefix(reply, []byte(head))
+	})
+}
+
+// answers tells whether a reply answers what was asked lately.
+func (m *VINMask) answers(raw Line, reply []byte) bool {
+	return slices.ContainsFunc(m.asked, func(r recentAsk) bool {
+		return raw.At-r.sent <= recentWithin && r.answeredBy(reply)
+	})
 }
 
 // knownMost bounds the numbers that are kept: one car has one, or as many as computers.
@@ -113,95 +177,5 @@ const knownMost = 32
 func (m *VINMask) learn(vin string) {
 	if !slices.Contains(m.known, vin) && len(m.known) < knownMost {
 		m.known = append(m.known, vin)
-	}
-}
-
-// message takes a whole reply without frames; on the older buses with the header and the check
-// byte around it. There a number comes in numbered lines of four bytes.
-func (m *VINMask) message(sender string, head, cells []cell, check *cell) {
-	data := values(cells)
-	if n := len(data); n == legacyLine && data[0] == 0x49 && data[1] == 0x02 && data[2] >= 1 && data[2] <= legacyLines {
-		m.numbered(sender, int(data[2]), cells[3:])
-	} else {
-		m.hide(data, cells)
-	}
-	if check == nil {
-		return
-	}
-	was, is := append(values(head), data...), append(values(head), now(cells)...)
-	for _, sum := range []func([]byte) byte{kLineSum, j1850CRC} {
-		if sum(was) == check.value {
-			check.put(sum(is)) // that of the number would tell something of it
-			return
-		}
-	}
-}
-
-// now are the values as they stand in the line.
-func now(cells []cell) []byte {
-	b := make([]byte, len(cells))
-	for i, c := range cells {
-		b[i] = anyHex(*c.high)<<4 | anyHex(*c.low)
-	}
-	return b
-}
-
-// A number on the older buses: five lines 49 02 nn with four bytes each, three zeros in front
-// (SAE J1979).
-const (
-	legacyLine  = 7
-	legacyLines = 5
-	legacyFront = 3
-)
-
-func (m *VINMask) numbered(sender string, line int, cells []cell) {
-	if m.legacy == nil {
-		m.legacy = map[string]*[vinLength]byte{}
-	}
-	if m.legacy[sender] == nil {
-		m.legacy[sender] = &[vinLength]byte{}
-	}
-	vin := m.legacy[sender]
-	for i, c := range cells {
-		at := (line-1)*len(cells) + i - legacyFront
-		if at < 0 {
-			continue
-		}
-		if vin[at] = c.value; at >= vinShown && c.value > ' ' && c.value <= '~' {
-			c.put(vinMark)
-		}
-	}
-	if bytes.IndexByte(vin[:], 0) < 0 {
-		m.learn(string(vin[:]))
-	}
-}
-
-// unreadable hides a line that is no whole one, if a piece of a number may stand in it: of one
-// that is known, or any while one may come.
-func (m *VINMask) unreadable(text []byte, digits []*byte, hot bool) {
-	const piece = 4 // characters
-	var hex []byte
-	for _, d := range digits {
-		hex = append(hex, *d)
-	}
-	hex = bytes.ToUpper(hex)
-	found := false
-	for _, vin := range m.known {
-		end := fmt.Appendf(nil, "%X", vin[vinShown:])
-		for i := 0; i+2*piece <= len(end); i++ {
-			found = found || bytes.Contains(hex, end[i:i+2*piece])
-		}
-	}
-	for i := 0; hot && i+2*piece <= len(hex); i++ {
-		run := true
-		for k := i; k < i+2*piece; k += 2 {
-			run = run && vinCharacter(anyHex(hex[k])<<4|anyHex(hex[k+1]))
-		}
-		found = found || run
-	}
-	for i := 0; found && i < len(text); i++ {
-		if isAnyHex(text[i]) {
-			text[i] = vinMark
-		}
 	}
 }
