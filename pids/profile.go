@@ -101,7 +101,10 @@ func ParseProfile(file string, text []byte) (*Profile, error) {
 		return nil, fromTOML(file, text, err)
 	}
 	if f := raw.check(); f != nil {
-		line, column := position(text, f.table, f.index, f.key)
+		line, column, written := position(text, f.table, f.index, f.key)
+		if !written {
+			f.text = f.key + " is missing: " + f.text
+		}
 		return nil, newProfileError(file, text, line, column, f.text)
 	}
 	return raw.profile(), nil
@@ -113,7 +116,7 @@ func fromTOML(file string, text []byte, err error) error {
 	if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
 		first := &unknown.Errors[0]
 		line, column := first.Position()
-		return newProfileError(file, text, line, column, fmt.Sprintf("no such key: %s; the README shows those that a profile may have", strings.Join(first.Key(), ".")))
+		return newProfileError(file, text, line, column, noSuchKey(first.Key()))
 	}
 	var fault *toml.DecodeError
 	if errors.As(err, &fault) {

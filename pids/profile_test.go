@@ -94,13 +94,17 @@ func TestParseProfile_Faults(t *testing.T) {
 		line, column int
 		text         string
 	}{
-		{`scale = 0.25`, `scal = 0.25`, 16, 1, "no such key"},
-		{`[[module]]`, `[[modul]]`, 30, 3, "no such key"},
+		{`scale = 0.25`, `scal = 0.25`, 16, 1, "no such key: scal; [[parameter]] has signal, name, role, module, identifier, first_byte, bytes, signed, scale, offset and unit"},
+		{`tyre = `, `tire = `, 3, 1, "no such key: tire; [vehicle] has tyre, final_drive, gears and cylinders"},
+		{`reply = "768"`, `answer = "768"`, 33, 1, "no such key: answer; [[module]] has name, request and reply"},
+		{`[[module]]`, `[[modul]]`, 30, 3, "no such table or key: modul; a profile has name, [vehicle], [[parameter]] and [[module]]"},
 		{`scale = 0.25`, `scale = "big"`, 16, 9, ""},
 		{`scale = 0.25`, `scale = 0.25.1`, 16, 0, ""},
 		{`scale = 0.25`, `scale = 0`, 16, 9, "worth nothing"},
 		{`scale = 0.25`, `scale = nan`, 16, 9, "worth nothing"},
-		{"scale = 0.25\n", "", 7, 1, "one step"},
+		{"scale = 0.25\n", "", 7, 1, "scale is missing: say what one step is worth"},
+		{"module = \"7E1\"\n", "", 7, 1, "module is missing: an address is"},
+		{"bytes = 1\n", "", 19, 1, "bytes is missing: a parameter has"},
 		{`offset = -40`, `offset = inf`, 28, 10, "number"},
 		{`name = "practice car"`, `name = ""`, 1, 8, "name"},
 		{`name = "practice car"`, `name = "a\u001b[2J"`, 1, 8, "name"},

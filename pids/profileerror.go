@@ -3,6 +3,7 @@ package pids
 import (
 	"bytes"
 	"fmt"
+	"reflect"
 	"regexp"
 	"strings"
 	"unicode"
@@ -53,7 +54,7 @@ var (
 
 // position finds a value in a file that was parsed without fault: the key in the index-th
 // table of that name. A key that is not written gives the place of its table.
-func position(text []byte, table string, index int, key string) (line, column int) {
+func position(text []byte, table string, index int, key string) (line, column int, written bool) {
 	line, column = 1, 1
 	current, seen := "", map[string]int{"": 1}
 	for i, l := range bytes.Split(text, []byte("\n")) {
@@ -70,8 +71,45 @@ func position(text []byte, table string, index int, key string) (line, column in
 			continue
 		}
 		if string(l[m[2]:m[3]]) == key {
-			return i + 1, m[1] + 1
+			return i + 1, m[1] + 1, true
 		}
 	}
-	return line, column
+	return line, column, false
+}
+
+// noSuchKey names a key that a profile does not have, and those that may stand in its place.
+func noSuchKey(key []string) string {
+	top := reflect.TypeFor[rawProfile]()
+	for i := range top.NumField() {
+		if f := top.Field(i); len(key) == 2 && f.Tag.Get("toml") == key[0] && inBrackets(f) != key[0] {
+			table := f.Type
+			if table.Kind() == reflect.Slice {
+				table = table.Elem()
+			}
+			return "no such key: " + key[1] + "; " + inBrackets(f) + " has " + keysOf(table)
+		}
+	}
+	return "no such table or key: " + strings.Join(key, ".") + "; a profile has " + keysOf(top)
+}
+
+// keysOf lists the keys of a table, as they are written in a file.
+func keysOf(table reflect.Type) string {
+	var keys []string
+	for i := range table.NumField() {
+		keys = append(keys, inBrackets(table.Field(i)))
+	}
+	last := len(keys) - 1
+	return strings.Join(keys[:last], ", ") + " and " + keys[last]
+}
+
+// inBrackets is a key of the file: "[vehicle]" for a table, "[[module]]" where there may be several.
+func inBrackets(f reflect.StructField) string {
+	name := f.Tag.Get("toml")
+	switch {
+	case f.Type.Kind() == reflect.Struct:
+		return "[" + name + "]"
+	case f.Type.Kind() == reflect.Slice && f.Type.Elem().Kind() == reflect.Struct:
+		return "[[" + name + "]]"
+	}
+	return name
 }
