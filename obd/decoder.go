@@ -18,8 +18,9 @@ type Message struct {
 	Data []byte        // service first: 41 0C 1A F8, or 7F 01 12; valid until the next exchange
 
 	asked []byte // the items of the request that it answers
-	late  bool   // that request is not the exchange's own
-	bare  bool   // without the header that the others have
+	from  *sender
+	late  bool // that request is not the exchange's own
+	bare  bool // without the header that the others have
 }
 
 // Negative tells whether the reply is a refusal, and its code (ISO 14229-1).
@@ -46,17 +47,18 @@ type Decoder struct {
 	Counts  Counts
 	Profile *pids.Profile // what this car can tell beyond the standard; nil for nothing
 
-	senders []*sender
-	low     []uint32 // reply ids of further computers below the legislated ones
-	recent  [recentAsks]recentAsk
-	at      int // next place in recent
-	arena   []byte
-	out     []Message
-	parts   []pids.Part
-	values  []pids.Value
-	told    []pids.Sample                 // nameless readings of this exchange
-	mixed   map[pids.Signal]time.Duration // when nameless ECUs last told it differently
-	replies map[string]string             // of a profile's modules: request address to reply address
+	senders    []*sender
+	acquainted bool     // some ECU has told what it supports
+	low        []uint32 // reply ids of further computers below the legislated ones
+	recent     [recentAsks]recentAsk
+	at         int // next place in recent
+	arena      []byte
+	out        []Message
+	parts      []pids.Part
+	values     []pids.Value
+	told       []pids.Sample                 // nameless readings of this exchange
+	mixed      map[pids.Signal]time.Duration // when nameless ECUs last told it differently
+	replies    map[string]string             // of a profile's modules: request address to reply address
 }
 
 // A reply is taken for one to an earlier request when that is among the last few and not
@@ -82,6 +84,9 @@ type sender struct {
 	wide    int           // frames that were padded to 8 bytes though shorter would have done, up to sure
 	thin    int           // frames that were shorter than that and whole: two for each, one off for each padded
 	bare    bareParts
+	known   bool          // it has told what it supports
+	whole   int           // replies in this second
+	counted time.Duration // when that began
 }
 
 // Messages takes an exchange apart. The result and the bytes in it are valid until the next
@@ -189,7 +194,7 @@ func (d *Decoder) expect(reply string) {
 
 // expects tells whether replies may come from an id on 11 bits.
 func (d *Decoder) expects(id uint32) bool {
-	if id >= lowestReply || slices.Contains(d.low, id) {
+	if id >= lowestReply && (id < lowestRequest || id > highestRequest) || slices.Contains(d.low, id) {
 		return true
 	}
 	return d.Profile != nil && slices.ContainsFunc(d.Profile.Parameters, func(p pids.Parameter) bool {
@@ -232,7 +237,30 @@ func (d *Decoder) frame(form Form, at time.Duration, f frame) {
 		data = d.keep(whole)
 	}
 	s.wholeAt = at
-	d.message(Message{At: at, ECU: s.name, Data: data})
+	d.meet(s, at, data)
+	d.message(Message{At: at, ECU: s.name, Data: data, from: s})
+}
+
+// ISO 15765-4: requests to single computers go out at these; no reply comes from there.
+const lowestRequest, highestRequest = 0x7E0, 0x7E7
+
+// meet takes note of a whole reply of an ECU.
+func (d *Decoder) meet(s *sender, at time.Duration, reply []byte) {
+	if data := ParameterData(reply); data != nil && data[0]%0x20 == 0 {
+		s.known, d.acquainted = true, true
+	}
+	if at > s.counted+time.Second {
+		s.whole, s.counted = 0, at
+	}
+	s.whole++
+}
+
+// isThere tells whether there is such an ECU, as far as is seen: it has told what it supports, or
+// speaks often; where nobody has, all are believed. A line of CAN whose header has a wrong digit
+// makes one up; the older buses have a check byte.
+func (d *Decoder) isThere(s *sender) bool {
+	const often = 3 // replies within a second
+	return !d.acquainted || s == nil || s.form != FormCAN11 && s.form != FormCAN29 || s.known || s.whole >= often
 }
 
 // message accepts a whole reply if it answers this request or one asked lately.

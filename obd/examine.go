@@ -1,6 +1,7 @@
 package obd
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -155,11 +156,12 @@ func trySpaces(p *Poller) (Proven, string, error) {
 	return Pretends, "", nil
 }
 
-// tryAdaptive compares the wait behind a reply with adaptive timing off and on.
+// tryAdaptive compares the wait behind a reply with adaptive timing off and on, from the adapter's
+// own wait.
 func tryAdaptive(p *Poller) (Proven, string, error) {
 	var idle [2]time.Duration
 	for i, command := range []string{"ATAT0", "ATAT1"} {
-		if err := p.set(command); err != nil {
+		if err := errors.Join(p.set(command), p.setWait(0)); err != nil {
 			return Untried, "", err
 		}
 		best := time.Hour
@@ -174,15 +176,18 @@ func tryAdaptive(p *Poller) (Proven, string, error) {
 		}
 		idle[i] = best
 	}
+	if err := p.setWait(p.can.Timeout); err != nil {
+		return Untried, "", err
+	}
 	if p.refused["ATAT1"] {
 		return Refuses, "", nil
 	}
 	detail := fmt.Sprintf("waits %d ms behind a reply, %d ms without it", idle[1].Milliseconds(), idle[0].Milliseconds())
-	switch {
-	case idle[1] < idle[0]*3/4:
+	if p.can.Timeout > 0 {
+		detail += fmt.Sprintf("; the wait is set to %d ms", p.can.Timeout.Milliseconds())
+	}
+	if idle[1] < idle[0]*3/4 {
 		return Works, detail, nil
-	case p.can.Timeout > 0:
-		return Pretends, fmt.Sprintf("the wait is set to %d ms instead", p.can.Timeout.Milliseconds()), nil
 	}
 	return Pretends, detail, nil
 }
@@ -227,14 +232,45 @@ func tryLong(p *Poller) (Proven, string, error) {
 	return Fails, "", nil
 }
 
+// tryFocus has one computer of several asked; where there is only one, an address at which there
+// is nobody: silence is the known answer.
 func tryFocus(p *Poller) (Proven, string, error) {
+	teller := p.support.teller(engineSpeed)
 	switch {
-	case p.can.Focus != "":
-		return Works, p.can.Focus, nil
 	case p.alone != "":
 		return Works, p.alone + " (one reply in place of several)", nil
-	case p.can.Form != FormCAN11 && p.can.Form != FormCAN29:
+	case p.can.Form != FormCAN11 && p.can.Form != FormCAN29 || teller == nil:
 		return Untried, "only on CAN, with headers", nil
+	}
+	ask, want := requestAddress(teller.name), 1
+	if len(p.support.ecus) == 1 {
+		ask, want = map[Form]string{FormCAN11: "7E7", FormCAN29: "18DAEFF1"}[p.can.Form], 0
+		if replyAddress(ask) == teller.name {
+			ask = "7E6"
+		}
+	}
+	if err := p.direct(headerOf(ask), "ATCRA"); err != nil {
+		return Untried, "", err
+	}
+	_, messages, err := p.do(p.can.request(0), waitReply)
+	if err != nil {
+		return Untried, "", err
+	}
+	answered := len(messages)
+	if err := p.home(); err != nil {
+		return Untried, "", err
+	}
+	detail := teller.name
+	if p.can.Focus == "" {
+		detail = "not used in a drive: others tell what " + teller.name + " does not"
+	}
+	switch {
+	case p.refused["ATSH"+headerOf(ask)]:
+		return Refuses, "", nil
+	case answered == want:
+		return Works, detail, nil
+	case answered > want:
+		return Pretends, "others answer as well", nil
 	}
 	return Fails, "", nil
 }

@@ -23,15 +23,30 @@ func (p *Poller) focus() error {
 	if err := p.home(); err != nil {
 		return err
 	}
-	plain, _, err := p.replies(p.can.request(0))
-	if err != nil {
+	only, err := p.onlyReply()
+	if err != nil || only != nil && only.ECU == ecu.name {
 		return err
-	}
-	if len(plain) == 1 && plain[0].ECU == ecu.name {
-		return nil
 	}
 	p.askOf("")
 	return p.home()
+}
+
+// onlyReply asks whoever is addressed for the first support map, once more when a reply is lost;
+// nil unless exactly one computer answers.
+func (p *Poller) onlyReply() (*Message, error) {
+	for range 2 {
+		got, _, err := p.replies(p.can.request(0))
+		if err != nil {
+			return nil, err
+		}
+		if len(got) == 1 {
+			return &got[0], nil
+		}
+		if len(got) > 1 {
+			break
+		}
+	}
+	return nil, nil
 }
 
 // canForms are the layouts that CAN replies would have with headers, by the adapter's protocol
@@ -57,9 +72,9 @@ func (p *Poller) focusBare() error {
 	if err := p.set("ATSH" + header); err != nil {
 		return err
 	}
-	if plain, _, err := p.replies(p.can.request(0)); err != nil {
+	if only, err := p.onlyReply(); err != nil {
 		return err
-	} else if len(plain) == 1 {
+	} else if only != nil {
 		if err := p.walkSupport(); err != nil {
 			return err
 		}

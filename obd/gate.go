@@ -97,9 +97,9 @@ func transmit(w io.Writer, lead, command string, scratch []byte) error {
 
 // leadIn goes before a command where the adapter is seen to ignore it (ELM327 data sheet p. 9:
 // spaces in what it is sent are ignored). An adapter that is busy with the car, though its prompt
-// was heard (a reply repeated, or one that came late with its prompt), takes the first character
-// or two for "stop" and swallows them: 010C would become 10 C, and 0111 11, which change the car.
-const leadIn = "  "
+// was heard (a reply repeated, or one that came late with its prompt), takes the first characters
+// for "stop" and swallows them: 010C would become 10 C, and 0111 11, which change the car.
+const leadIn = "   "
 
 // confirm tells an adapter that its text came well at a new serial speed: a bare carriage
 // return, as its handshake wants it (ELM327 data sheet p. 51). It is the one place where an

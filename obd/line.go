@@ -70,7 +70,13 @@ func (f *frame) takeLegacyHeader(form Form) bool {
 		return false
 	}
 	f.id = uint32(f.bytes[2])
-	f.bytes = f.bytes[3 : n-1]
+	head := 3
+	if form == FormKLine && f.bytes[0]&0x3F == 0 { // ISO 14230-2: the length stands in a byte of its own
+		if head = 4; n < 6 || int(f.bytes[3]) != n-5 {
+			return false
+		}
+	}
+	f.bytes = f.bytes[head : n-1]
 	return true
 }
 

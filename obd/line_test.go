@@ -85,6 +85,8 @@ func TestParseFrame(t *testing.T) {
 		{FormCAN29, "18 DA F1 10 04 41 0C 1A F8", 0x18DAF110, "04 41 0C 1A F8", "ISO 15765-4"},
 		{FormKLine, "48 6B 10 41 0C 1A F8 22", 0x10, "41 0C 1A F8", "ISO 9141-2"},
 		{FormKLine, "84 F1 10 41 0C 1A F8 E4", 0x10, "41 0C 1A F8", "ISO 14230-2"},
+		{FormKLine, "80 F1 10 04 41 0C 1A F8 E4", 0x10, "41 0C 1A F8", "ISO 14230-2, length in a byte of its own"},
+		{FormKLine, "80 F1 10 05 41 0C 1A F8 E5", 0, "", "ISO 14230-2, another length"},
 		{FormJ1850, "48 6B 10 41 0C 1A F8 B2", 0x10, "41 0C 1A F8", "SAE J1850"},
 		{FormBare, "41 0C 1A F8", 0, "41 0C 1A F8", "ELM327 data sheet, headers off"},
 		{FormCAN11, "7E8", 0, "", "header alone"},

@@ -1,6 +1,7 @@
 package obd
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 	"time"
@@ -60,8 +61,8 @@ func (p *Poller) poll() error {
 			}
 			continue
 		}
-		if p.alone != "" && ownReplies(messages) > 1 {
-			p.tell(LinkOpening, "others answer as well, and the adapter hides who speaks: it has lost its settings; setting it up again")
+		if p.can.Form == FormBare && !p.several && disagree(messages) {
+			p.tell(LinkOpening, "others answer as well, so the adapter has lost its settings; setting it up again")
 			return errSetUp
 		}
 		if goodReply(messages) {
@@ -134,6 +135,21 @@ func ownReplies(messages []Message) (n int) {
 		}
 	}
 	return n
+}
+
+// disagree tells whether the request was answered in more ways than one.
+func disagree(messages []Message) bool {
+	var first []byte
+	for _, m := range messages {
+		if _, refused := m.Negative(); refused || m.late {
+			continue
+		}
+		if first != nil && !bytes.Equal(first, m.Data) {
+			return true
+		}
+		first = m.Data
+	}
+	return false
 }
 
 // bareReply tells whether a reply came without the header it should have: the adapter has

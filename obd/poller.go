@@ -156,7 +156,7 @@ func (p *Poller) reach() error {
 // it answers.
 func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, error) {
 	for try := 0; p.term.busy && !strings.HasPrefix(command, "AT"); try++ {
-		x, messages, err := p.do("ATE0", waitSetting)
+		x, messages, err := p.do("ATI", waitSetting)
 		if err == nil && try == busyTries {
 			err = fmt.Errorf("the adapter on %s no longer answers", p.cfg.Name)
 		}

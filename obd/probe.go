@@ -1,6 +1,9 @@
 package obd
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // probe finds out what may be relied on, each by comparing a known answer. A copy that says
 // OK and does nothing, or cuts requests short, is found out here.
@@ -15,16 +18,21 @@ func (p *Poller) probe() error {
 // Older buses carry one parameter a request; two identifiers of SAE J1979-2 fill more than
 // one frame, which costs more than it brings.
 func (p *Poller) probeBundle() error {
-	if p.can.Slow || p.can.Successor || !p.support.Has(engineSpeed) || !p.support.Has(0x0D) {
+	e := p.support.teller(engineSpeed)
+	if p.can.Slow || p.can.Successor || e == nil {
+		return nil
+	}
+	with := slices.IndexFunc(bundleWith, e.Has)
+	if with < 0 {
 		return nil
 	}
 	for range 2 { // a reply may be lost for other reasons
-		_, messages, err := p.do(p.can.request(engineSpeed, 0x0D), waitReply)
+		_, messages, err := p.do(p.can.request(engineSpeed, bundleWith[with]), waitReply)
 		if err != nil {
 			return err
 		}
 		for _, m := range messages {
-			if bundled(m.Data) {
+			if bundled(m.Data, bundleWith[with]) {
 				p.can.Bundle = true
 				return nil
 			}
@@ -33,10 +41,13 @@ func (p *Poller) probeBundle() error {
 	return nil
 }
 
-// bundled tells whether a reply holds engine speed and road speed, in either order, and
-// nothing else: 41, 0C and two bytes, 0D and one byte.
-func bundled(d []byte) bool {
-	return len(d) == 6 && d[0] == 0x41 && (d[1] == engineSpeed && d[4] == 0x0D || d[1] == 0x0D && d[3] == engineSpeed)
+// bundleWith are parameters of one byte, likeliest first: road speed, throttle, load, coolant.
+var bundleWith = []byte{0x0D, 0x11, 0x04, 0x05}
+
+// bundled tells whether a reply holds engine speed and one other parameter, in either order, and
+// nothing else: 41, 0C and two bytes, the other and one byte.
+func bundled(d []byte, with byte) bool {
+	return len(d) == 6 && d[0] == 0x41 && (d[1] == engineSpeed && d[4] == with || d[1] == with && d[3] == engineSpeed)
 }
 
 // counts tells whether the count digit is used. Not where one computer is asked alone and the
@@ -50,22 +61,29 @@ func (p *Poller) probeCount() error {
 	const looks = 3 // a wait is measured so often at most
 	request := p.can.request(0)
 	idlePlain, idleCounted := time.Hour, time.Hour
-	for range looks {
+	for try, seen := 0, 0; try < 2*looks && seen < looks; try++ { // replies may be lost
 		plain, idle, err := p.replies(request)
-		if err != nil || plain == nil || len(plain) > 9 {
+		if err != nil || len(plain) > 9 {
 			return err
+		}
+		if plain == nil {
+			continue
 		}
 		idlePlain = min(idlePlain, idle)
 		counted, idle, err := p.replies(request + string(rune('0'+len(plain))))
-		if err != nil || !sameReplies(plain, counted) {
+		if err != nil {
 			return err
 		}
+		if !sameReplies(plain, counted) {
+			continue
+		}
+		seen++
 		idleCounted = min(idleCounted, idle)
 		if p.can.Count = idleCounted < idlePlain*3/4; p.can.Count {
 			return nil
 		}
 	}
-	p.idleCount = true
+	p.idleCount = idleCounted < time.Hour // the replies were the same
 	return nil
 }
 

@@ -20,7 +20,9 @@ func (d *Decoder) Samples(dst []pids.Sample, x *Exchange) []pids.Sample {
 		if d.Profile != nil && m.Data[0] == 0x22+positive {
 			dst = d.profileSamples(dst, m)
 		}
-		if data := ParameterData(m.Data); data != nil {
+		if data := ParameterData(m.Data); data != nil && !d.isThere(m.from) {
+			d.Counts.Damaged++
+		} else if data != nil {
 			dst = d.standardSamples(dst, m, data)
 		}
 		if x.Form == FormBare && !m.late {

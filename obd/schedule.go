@@ -130,11 +130,12 @@ const (
 	fewerMost   = 3  // replies in a row that bring less than the request did
 )
 
-// A parameter that a car claims and does not answer is left out after so many tries, and
-// tried again after so long: each costs the adapter's whole wait for a reply.
+// A parameter that a car claims and does not answer is left out after so many tries, and tried
+// again after a pause that doubles: each costs the adapter's whole wait for a reply.
 const (
 	missedMost  = 4
-	missedAgain = time.Minute
+	missedAgain = 4 * time.Second
+	missedPause = time.Minute // at most
 )
 
 // NewSchedule makes the schedule for a car that supports the given PIDs.
@@ -263,7 +264,7 @@ func (s *Schedule) mostOverdue(now time.Duration) *channel {
 	few := s.few()
 	for i := range s.asked {
 		c := &s.asked[i]
-		if few && c.spare && (c.group != 'p' || s.foot) || c.missed >= missedMost && now-c.last < missedAgain {
+		if few && c.spare && (c.group != 'p' || s.foot) || now-c.last < c.pause() {
 			continue
 		}
 		if !c.ever {
@@ -281,6 +282,14 @@ func (s *Schedule) mostOverdue(now time.Duration) *channel {
 		}
 	}
 	return best
+}
+
+// pause is how long a parameter that goes unanswered is left out.
+func (c *channel) pause() time.Duration {
+	if c.missed < missedMost {
+		return 0
+	}
+	return min(missedAgain<<min(c.missed-missedMost, 4), missedPause)
 }
 
 // Heard tells whether the last request brought any reply that can be read. Only a silence

@@ -10,13 +10,15 @@ import (
 // settings are sent after a reset, in this order (common practice, no source). The adapter
 // may refuse any of them: the parser takes an echo, spaces, line feeds and bare replies.
 var settings = []string{
-	"ATE0",  // no echo
-	"ATL0",  // no line feeds
-	"ATS0",  // no spaces: a third of the characters saved
-	"ATH1",  // headers, so that ECUs are told apart
-	"ATM0",  // do not keep the protocol in memory
-	"ATAT1", // adaptive timing
-	"ATTP0", // look for the protocol, without keeping it
+	"ATE0",   // no echo
+	"ATL0",   // no line feeds
+	"ATS0",   // no spaces: a third of the characters saved
+	"ATH1",   // headers, so that ECUs are told apart
+	"ATD0",   // no length in front of the data
+	"ATCAF1", // replies taken apart at their control bytes
+	"ATM0",   // do not keep the protocol in memory
+	"ATAT1",  // adaptive timing
+	"ATTP0",  // look for the protocol, without keeping it
 }
 
 // protocols are tried one by one where the adapter's own search has failed: CAN first, as on
@@ -196,6 +198,11 @@ func carSilentText(x *Exchange) string {
 	for _, l := range x.Lines {
 		if st, rest := statusOf(strings.TrimSpace(l.Text)); st != nil && rest == "" && st.Action > ActDrop {
 			return "the adapter answers, the car does not (" + st.Text + ": " + st.Means + ")"
+		}
+	}
+	for _, l := range x.Lines {
+		if text := strings.TrimSpace(l.Text); ofCar(text) {
+			return fmt.Sprintf("something answers in a form that cannot be read (%.30s); another adapter may help", visible(text))
 		}
 	}
 	return "the adapter answers, the car does not; switch the ignition on"

@@ -190,14 +190,36 @@ func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 // is there as a whole; ok is false where another wait holds.
 func (t *terminal) unprompted(x *Exchange, wait time.Duration) (until time.Duration, ok bool) {
 	n := len(x.Lines)
-	if t.usual == 0 || wait > waitReplyBus || n == 0 || len(t.line) > 0 || !strings.HasPrefix(x.Request, "01") {
+	if t.usual == 0 || wait > waitReplyBus || n == 0 || len(t.line) > 0 || !ofDrive(x.Request) {
 		return 0, false
 	}
-	waits := func(l Line) bool { return strings.Contains(l.Text, "7F") } // and the adapter with it
-	if x.Lines[n-1].At < x.Sent || slices.ContainsFunc(x.Lines, waits) || !mayAnswer(x) {
+	a := parseAsk(x.Request)
+	waits := func(l Line) bool { return refuses(x.Request, l.Text) && !a.named(l.Text) } // and the adapter with it
+	if x.Lines[n-1].At < x.Sent || slices.ContainsFunc(x.Lines, waits) || !answers(x) {
 		return 0, false
 	}
 	return x.Lines[n-1].At + max(strayUsual*t.usual, promptLate), true
+}
+
+// answers tells whether some line is a reply to the request, or says what became of it; that the
+// adapter looks for the car says neither.
+func answers(x *Exchange) bool {
+	a := parseAsk(x.Request)
+	return slices.ContainsFunc(x.Lines, func(l Line) bool {
+		st, _ := statusOf(strings.TrimSpace(l.Text))
+		return st != nil && st.Action > ActNothing || a.named(l.Text)
+	})
+}
+
+// ofDrive tells whether a request is of those that a drive repeats: parameters (SAE J1979, or its
+// successor's page of identifiers).
+func ofDrive(request string) bool {
+	return strings.HasPrefix(request, "01") || strings.HasPrefix(request, "22F4")
+}
+
+// refuses tells whether a line may hold a refusal of the request (7F and its service), or "wait".
+func refuses(request, line string) bool {
+	return strings.Contains(strings.ReplaceAll(line, " ", ""), "7F"+request[:2])
 }
 
 // learn smooths the length of exchanges with the car.
@@ -277,7 +299,7 @@ func mayAnswer(x *Exchange) bool {
 	}
 	for i := range x.Lines {
 		text := x.Lines[i].Text
-		if st, _ := statusOf(strings.TrimSpace(text)); st != nil && st.Text != "OK" || strings.Contains(text, "7F") {
+		if st, _ := statusOf(strings.TrimSpace(text)); st != nil && st.Text != "OK" || refuses(x.Request, text) {
 			return true
 		}
 		if a.named(text) {

@@ -11,9 +11,10 @@ import (
 const (
 	// seekSpeed is how often one looks for a computer that tells engine speed where none did:
 	// nothing can be judged meanwhile, so that looking costs nothing. seekRest is the same for
-	// road speed and throttle.
+	// road speed and throttle, doubled each time, up to seekMost.
 	seekSpeed = 3 * time.Second
-	seekRest  = 30 * time.Second
+	seekRest  = 5 * time.Second
+	seekMost  = time.Minute
 
 	longWaits  = 40 // exchanges in a row after which a long wait is none by chance
 	tuneAgain  = 5 * time.Second
@@ -23,6 +24,7 @@ const (
 // watch is what a drive keeps an eye on.
 type watch struct {
 	sought    time.Duration // when one looked for further computers
+	seeks     int           // so often in a row
 	long      int           // exchanges in a row behind which the adapter waited long
 	tuned     time.Duration // when its wait was last measured or given up
 	tunePause time.Duration // until it is measured again, doubled each time
@@ -54,7 +56,7 @@ func (p *Poller) lacking() time.Duration {
 	case !p.support.Has(engineSpeed):
 		return seekSpeed
 	case !p.support.Has(0x0D) || !throttle:
-		return seekRest
+		return min(seekRest<<min(p.watch.seeks, 4), seekMost)
 	}
 	return 0
 }
@@ -67,6 +69,7 @@ func (p *Poller) seek(now time.Duration) error {
 		return nil
 	}
 	p.watch.sought = now
+	p.watch.seeks++
 	focused := p.can.Focus != ""
 	if focused {
 		if err := p.askEverybody(); err != nil {

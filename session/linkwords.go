@@ -35,6 +35,7 @@ var linkWords = []struct{ part, cause, todo string }{
 	{"requests to the car hang", "requests to the car hang", "the adapter is being set up again"},
 	{"nothing that makes sense", "replies make no sense", "the adapter is being set up again"},
 	{"cannot ask the car", "the adapter cannot ask the car", "if it stays so, pull it out and in again"},
+	{"form that cannot be read", "replies in an unknown form", "another adapter may help"},
 	{"setting the adapter up again", "the adapter started afresh", "it is being set up again"},
 	{"the car does not", "the car does not answer", "is the ignition on?"},
 	{"stopped answering", "the car does not answer", "is the ignition on?"},

@@ -1,0 +1,166 @@
+package obd
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"judder/obd/simcar"
+	"judder/pids"
+)
+
+// One reply that is lost or damaged while the car is found decides nothing of the drive: not who
+// is asked, not what is asked, not how often.
+func TestSetUp_OneReplyLost(t *testing.T) {
+	nameless, ok := simcar.ProfileNamed("no-headers")
+	if !ok {
+		t.Fatal("no such adapter")
+	}
+	for name, opts := range map[string][]simcar.Option{"headers": nil, "no headers": {simcar.WithProfile(nameless)}} {
+		for _, kind := range []simcar.FaultKind{simcar.LostReply, simcar.DataError} {
+			usual := 0.0
+			for at := time.Duration(0); at < 4*time.Second; at += 80 * time.Millisecond {
+				all := append([]simcar.Option{simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU())}, opts...)
+				if at > 0 {
+					all = append(all, simcar.WithFaults(simcar.Fault{Kind: kind, At: at}))
+				}
+				j, _ := ride(t, 12*time.Second, all...)
+				r := j.rate(pids.RPM, "", 7*time.Second, 12*time.Second)
+				if at == 0 {
+					usual = r
+				}
+				if r < 0.9*usual || r > 1.1*usual || usual < 20 {
+					t.Errorf("%s, %v at %v: %.1f engine-speed readings a second, %.1f as a rule", name, kind, at, r, usual)
+				}
+			}
+		}
+	}
+}
+
+// An adapter that was left showing the length of each frame in front of its data (AT D1) is told
+// not to.
+func TestSetUp_LengthShown(t *testing.T) {
+	shown := true
+	b := &badAdapter{}
+	b.strike = func(command string) []string {
+		shown = shown && command != "ATD0"
+		return nil
+	}
+	b.car = func(b *badAdapter, request string) ([]string, bool) {
+		line := b.engine("7E8", request)
+		if shown {
+			line = line[:3] + "8" + line[3:]
+		}
+		return []string{line}, true
+	}
+	if j := rideBad(t, 10*time.Second, b); j.rate(pids.RPM, "7E8", 5*time.Second, 10*time.Second) < 20 {
+		show(t, j)
+		t.Error("not read")
+	}
+}
+
+// Replies in a layout that is none of the standards' are told as such, not as a silent car.
+func TestSetUp_UnknownLayout(t *testing.T) {
+	b := &badAdapter{}
+	b.car = func(b *badAdapter, request string) ([]string, bool) {
+		return []string{"12345678" + b.engine("7E8", request)}, true
+	}
+	if j := rideBad(t, 10*time.Second, b); !told(j, "in a form that cannot be read") || told(j, "switch the ignition on") {
+		show(t, j)
+		t.Error("taken for a silent car")
+	}
+}
+
+// A header with a wrong digit makes up no computer; one that was asleep is heard once it speaks.
+func TestDecoder_ComputerThatIsNone(t *testing.T) {
+	for _, c := range []struct {
+		form Form
+		own  string
+		odd  []string
+	}{
+		{FormCAN11, "7E8", []string{"7EB", "7E0", "7E7", "7F8"}},
+		{FormCAN29, "18DAF110", []string{"18DAF11A", "18DAF100"}},
+	} {
+		d := Decoder{}
+		d.Messages(&Exchange{Request: "0100", Form: c.form, Lines: []Line{{Text: c.own + "064100BE1FA813"}}})
+		say := func(at time.Duration, who string) int {
+			x := exchangeOf(at, c.form, "010C", who+"04410C1AF8")
+			return len(d.Samples(nil, &x))
+		}
+		for i, odd := range c.odd {
+			at := time.Duration(1+10*i) * time.Second
+			if say(at, c.own) != 1 {
+				t.Errorf("%s is not read", c.own)
+			}
+			if n := say(at+100*time.Millisecond, odd); n != 0 {
+				t.Errorf("one line of %s gave %d readings", odd, n)
+			}
+			read := 0
+			for k := range 5 {
+				read += say(at+time.Duration(2000+100*k)*time.Millisecond, odd)
+			}
+			if none := strings.HasPrefix(odd, "7E") && odd < "7E8"; (read == 0) != none {
+				t.Errorf("five lines of %s gave %d readings", odd, read)
+			}
+		}
+	}
+}
+
+// The wait for a prompt that does not come is short behind any reply of a drive, and long where
+// the reply may yet come.
+func TestTerminal_HowLongForAPrompt(t *testing.T) {
+	for _, c := range []struct {
+		request, line string
+		short         bool
+	}{
+		{"010C1", "7E804410C1AF8", true}, {"010C1", "7E804410C7F01", true}, {"22F40C", "7E80562F40C1AF8", true},
+		{"010C", "NO DATA", true}, {"010C", "SEARCHING...", false}, {"010C", "7E8037F0178", false}, {"22F40C", "7E8037F2278", false},
+		{"0902", "7E8101449020131", false},
+	} {
+		term := terminal{usual: 20 * time.Millisecond}
+		x := exchangeOf(0, FormCAN11, c.request, c.line)
+		if _, short := term.unprompted(&x, waitReply); short != c.short {
+			t.Errorf("%s to %s: short wait %v", c.line, c.request, short)
+		}
+	}
+}
+
+// A parameter that went unanswered for some seconds is back within seconds.
+func TestSchedule_UnansweredForAWhile(t *testing.T) {
+	s := NewSchedule(Capabilities{}, func(pid byte) bool { return pid == engineSpeed || pid == 0x0D })
+	var back time.Duration
+	for now := time.Duration(0); now < 60*time.Second && back == 0; now += 20 * time.Millisecond {
+		silent := now > 5*time.Second && now < 12*time.Second
+		if request := s.Next(now); request == "010D" && now > 12*time.Second {
+			back = now
+		} else {
+			s.Heard(request != "010D" || !silent)
+		}
+	}
+	if back == 0 || back > 20*time.Second {
+		t.Errorf("road speed is asked again at %v", back)
+	}
+}
+
+// What cannot be is told: with one computer, only silence at another's address proves that one can
+// be asked alone.
+func TestExamine_AddressWithoutEffect(t *testing.T) {
+	for _, obeys := range []bool{true, false} {
+		b := &badAdapter{}
+		b.car = func(b *badAdapter, request string) ([]string, bool) {
+			if obeys && b.header != "7DF" && b.header != "7E0" {
+				return []string{"NO DATA"}, true
+			}
+			return []string{b.engine("7E8", request)}, true
+		}
+		inquireBad(t, b, func(q *Inquiry) error {
+			x, err := q.Examine()
+			for _, a := range x.Abilities {
+				if want := map[bool]Proven{true: Works, false: Pretends}[obeys]; a.Name == "asking one computer" && a.Proven != want {
+					t.Errorf("obeys %v: %v", obeys, a)
+				}
+			}
+			return err
+		})
+	}
+}
