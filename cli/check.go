@@ -44,7 +44,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 	}
 	if c.Sweep {
 		e.say("%s", strings.ReplaceAll(check.SweepRisks, "\n", " "))
-		e.say("the sweep begins in %v", check.SweepGrace)
+		e.say("the sweep begins in %.0f s", secs(check.SweepGrace))
 		e.pause(check.SweepGrace)
 	}
 	r, err := t.run(func(q *obd.Inquiry) (*check.Report, error) {

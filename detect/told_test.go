@@ -73,3 +73,25 @@ func TestJudgedIsOneFigure(t *testing.T) {
 		t.Errorf("%q, %q", got, Cold.Words())
 	}
 }
+
+// Lengths of time are told in one form, that of the reviews: seconds with one digit.
+func TestLengthsOfTime(t *testing.T) {
+	d := New()
+	d.quietStretches, d.quietJudged, d.judged = 2, 11340*time.Millisecond, 20610*time.Millisecond
+	if got, want := d.quietWords("judged"), "11.3 s in 2 steady stretches (of 20.6 s judged at all) judged with enough readings"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	d.judged = d.quietJudged + 4*time.Millisecond // the same, as it is told
+	if got, want := d.quietWords("judged"), "11.3 s in 2 steady stretches judged"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	d.quietStretches, d.quietJudged = 3, 29960*time.Millisecond // 30 s are needed
+	if got := d.quietWords("judged"); !strings.HasPrefix(got, "29.9 s in 3 ") {
+		t.Errorf("%q", got)
+	}
+	d.ledger.add(64260*time.Millisecond, Cold, 0)
+	d.ledger.add(90*time.Second, Settling, 0)
+	if got, want := d.mostly(), "no cruise at steady throttle and speed; most of the time: engine cold (64.3 s of 90.0 s)"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}

@@ -62,7 +62,7 @@ var frames = []struct {
 	{name: "live_finished_60x18", w: 60, h: 18, now: at(44, 59), change: longFinding},
 	{name: "live_finished_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) { s.Phase = session.Finished }},
 	{name: "live_cannot_tell_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) {
-		s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "only 29s in 11 steady stretches could be judged; at least 30 s in 3 are needed to say that there is no shudder"}
+		s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "only 29.0 s in 11 steady stretches could be judged; at least 30 s in 3 are needed to say that there is no shudder"}
 	}},
 	{name: "live_trouble_80x24", w: 80, h: 24, now: at(11, 12), change: stopped},
 	{name: "live_trouble_60x18", w: 60, h: 18, now: at(11, 12), change: stopped},
