@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"judder/obd/check"
@@ -42,9 +41,7 @@ func (e *env) page(text interface{ WriteText(io.Writer) error }) error {
 	if err := text.WriteText(&b); err != nil {
 		return err
 	}
-	lines := strings.Split(b.String(), "\n")
-	lines = slices.DeleteFunc(lines, func(l string) bool { return l != "" && strings.TrimSpace(l) == "" }) // where a text is missing
-	return writeLines(e.out, strings.Join(lines, "\n"), tui.TextWidth(e.raw, pageWidth))
+	return writeLines(e.out, b.String(), tui.TextWidth(e.raw, pageWidth))
 }
 
 // writeLines writes text with its lines broken between words.

@@ -63,7 +63,7 @@ func (p *page) change(x *Change) {
 		states = cmp.Or(x.Was, "–") + " → " + cmp.Or(x.Is, "–")
 	}
 	line := "  " + pad(x.What, 11) + pad(cmp.Or(x.Code, x.Item), 11) + pad(states, 20)
-	if text := x.Text; len([]rune(line+text)) <= lineWidth {
+	if text := x.Text; text == "" || len([]rune(line+text)) <= lineWidth {
 		p.line("%s", strings.TrimRight(line+text, " "))
 	} else {
 		p.line("%s", strings.TrimRight(line, " "))

@@ -151,7 +151,7 @@ func (f *Freeze) take(part pids.Part) {
 		return
 	}
 	for _, v := range values {
-		f.Values = append(f.Values, Value{Signal: v.Field.Signal, Name: v.Field.Name, Value: v.Value, Unit: v.Field.Unit, Text: v.Field.Text(v.Value)})
+		f.Values = append(f.Values, Value{Signal: v.Field.Signal, Name: v.Field.Name, Value: v.Value, Unit: v.Field.Unit, Text: v.Field.Text(v.Value), step: v.Field.Step()})
 	}
 }
 

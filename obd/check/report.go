@@ -143,6 +143,8 @@ type Value struct {
 	Value  float64     `json:"value"`
 	Unit   string      `json:"unit,omitempty"`
 	Text   string      `json:"text,omitempty"` // of a state
+
+	step float64 // in which it is told, in the unit; 0 when not known
 }
 
 // TestResult is one result of service 06.

@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"io"
 	"maps"
+	"math"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -47,7 +49,7 @@ func (r *Report) WriteText(w io.Writer) error {
 	case *r.EngineRPM > 0:
 		p.line("  engine    ran at %.0f rpm", *r.EngineRPM)
 	default:
-		p.line("  engine    stood")
+		p.line("  engine    off")
 	}
 	p.line("")
 	p.triage(r.Triage)
@@ -226,7 +228,7 @@ func (p *page) freezes(e *ECU) {
 	case e.FreezeState != ListRead:
 		p.line("  FREEZE FRAME NOT READ: %s", e.FreezeState)
 	case without != nil:
-		p.line("  no freeze frame told of: %s", strings.Join(without, ", "))
+		p.line("  no freeze frame: %s", strings.Join(without, ", "))
 	}
 }
 
@@ -240,12 +242,21 @@ func (p *page) freeze(f *Freeze) {
 		p.line("    NOT WHOLE: the rest of it could not be read")
 	}
 	for _, v := range f.Values {
-		text := fmt.Sprintf("%.4g %s", v.Value, v.Unit)
+		text := v.amount() + " " + v.Unit
 		if v.Text != "" {
 			text = v.Text
 		}
 		p.line("    %-40s %s", v.Name, strings.TrimSpace(text))
 	}
+}
+
+// amount writes the value as finely as its step is, with three digits behind the point at most.
+func (v *Value) amount() string {
+	if !(v.step > 0) {
+		return fmt.Sprintf("%.4g", v.Value)
+	}
+	digits := math.Ceil(-math.Log10(v.step) - 1e-9) // 1e-9: what the logarithm of a power of ten is off
+	return strconv.FormatFloat(v.Value, 'f', int(max(0, min(digits, 3))), 64)
 }
 
 func (p *page) monitors(list []Monitor) {
