@@ -58,7 +58,9 @@ func (a *ask) answeredBy(reply []byte) bool {
 	switch a.service() {
 	case 0x01:
 		return a.n > 1 && a.holds(reply[1:])
-	case 0x02, 0x06, 0x09:
+	case 0x02: // PID and number of the freeze frame
+		return a.n < 2 || len(reply) >= 2 && reply[1] == a.bytes[1] && (a.n < 3 || len(reply) >= 3 && reply[2] == a.bytes[2])
+	case 0x06, 0x09:
 		return a.n == 1 || len(reply) >= 2 && a.has(reply[1])
 	case 0x22:
 		return len(reply) >= 3 && a.n >= 3 && reply[1] == a.bytes[1] && reply[2] == a.bytes[2]

@@ -205,14 +205,15 @@ func TestAsk_NamedByItsIdentifier(t *testing.T) {
 	}
 }
 
-// Details of a trouble code answer only the question about that code (ISO 14229-1, reports 04
-// and 06 of service 19).
+// A freeze frame's value answers only the question about its PID and frame (SAE J1979), details of
+// a trouble code only that about their code (ISO 14229-1, reports 04 and 06 of service 19).
 func TestAsk_DetailsOfOneCode(t *testing.T) {
 	for _, c := range []struct {
 		request, reply string
 		want           bool
 	}{
 		{"1904074100FF", "590407410028 01", true}, {"1904074100FF", "590403000028 01", false},
+		{"020400", "42040050", true}, {"020400", "420000183B8013", false}, {"020400", "42040150", false}, // SAE J1979
 		{"1906074100FF", "590607410028 01", true}, {"1906074100FF", "590603000028", false},
 		{"1906074100FF", "590407410028", false}, {"1904074100FF", "590407", false}, {"19022F", "59022F07410028", true},
 	} {
