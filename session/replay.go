@@ -126,7 +126,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	dst.Replay = ReplayState{
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,
 		Events: r.whole.Events, Stops: r.whole.Stops, Observations: r.whole.Observations, Slip: r.whole.Slip,
-		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Marks: r.whole.Marks,
+		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Untold: r.whole.Untold, Marks: r.whole.Marks,
 	}
 	switch {
 	case r.next == len(r.entries):

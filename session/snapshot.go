@@ -115,5 +115,6 @@ type ReplayState struct {
 	Spans        []detect.Span
 	Losses       []Loss
 	Checks       []Stretch
+	Untold       []Untold
 	Marks        []Mark
 }

@@ -132,3 +132,16 @@ func TestUntold_Todo(t *testing.T) {
 		}
 	}
 }
+
+// A replay knows what of the whole recording was not read, and lists it from its first request on.
+func TestUntold_InAReplay(t *testing.T) {
+	r := &Replay{whole: Result{Duration: time.Minute, Untold: []Untold{{Signal: "SLIP", Since: 9 * time.Second}}}, entries: []recording.Entry{recording.Felt(time.Minute)}}
+	r.rewind()
+	if s := stateOf(r); len(s.Replay.Untold) != 1 || len(s.Untold) != 0 {
+		t.Errorf("%+v, by now %+v", s.Replay.Untold, s.Untold)
+	}
+	r.at = 9 * time.Second
+	if s := stateOf(r); len(s.Replay.Untold) != 1 || len(s.Untold) != 1 {
+		t.Errorf("%+v, by now %+v", s.Replay.Untold, s.Untold)
+	}
+}

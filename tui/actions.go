@@ -215,6 +215,9 @@ func nextPlace(from time.Duration, by int, r *session.ReplayState) (time.Duratio
 	for i := range r.Losses {
 		try(r.Losses[i].Start)
 	}
+	for _, u := range untoldRows(nil, r.Untold) {
+		try(u.at)
+	}
 	for _, m := range r.Marks {
 		try(m.At)
 	}

@@ -101,20 +101,21 @@ func shudderRow(e *detect.Event, marks []session.Mark) incident {
 // each reason, so that they take little of the list.
 func untoldRows(dst []incident, list []session.Untold) []incident {
 	for i := range list {
-		u, more := &list[i], 0
+		u, more, since := &list[i], 0, list[i].Since
 		if slices.IndexFunc(list, func(o session.Untold) bool { return o.Why == u.Why }) < i {
 			continue
 		}
 		for _, o := range list[i+1:] {
 			if o.Why == u.Why {
 				more++
+				since = min(since, o.Since)
 			}
 		}
 		text := clean(string(u.Signal))
 		if more > 0 {
 			text += fmt.Sprintf(" and %d more", more)
 		}
-		dst = append(dst, incident{at: u.Since, what: "not read", text: text + ": " + clean(u.Why), weight: moodWatch})
+		dst = append(dst, incident{at: since, what: "not read", text: text + ": " + clean(u.Why), weight: moodWatch})
 	}
 	return dst
 }
