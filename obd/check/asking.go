@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
-	"strings"
 
 	"judder/obd"
 	"judder/pids"
@@ -70,28 +69,12 @@ func (c *reader) each(what, request string, d due, take func(e *ECU, data []byte
 // answersTo asks all computers, and once more when somebody who is due said nothing: a reply may
 // be lost or come late, and where silence stands for "none" it would pass for that.
 func (c *reader) answersTo(request string, d due) ([]obd.Answer, error) {
-	first, err := c.asked(request)
+	first, err := c.q.AskAll(request)
 	if err != nil || !c.short(first, d) {
 		return first, err
 	}
-	again, err := c.asked(request)
+	again, err := c.q.AskAll(request)
 	return c.together(first, again, d), err
-}
-
-// asked asks all computers, and leaves out late replies of service 02 for another parameter: the
-// number of the frame that a request names looks like one.
-func (c *reader) asked(request string) ([]obd.Answer, error) {
-	answers, err := c.q.AskAll(request)
-	if err != nil || !strings.HasPrefix(request, "02") {
-		return answers, err
-	}
-	other := func(a obd.Answer) bool {
-		return a.Outcome == obd.Answered && len(a.Data) > 1 && fmt.Sprintf("%02X", a.Data[1]) != request[2:4]
-	}
-	if answers = slices.DeleteFunc(answers, other); len(answers) == 0 {
-		answers = []obd.Answer{{Outcome: obd.Silent}}
-	}
-	return answers, nil
 }
 
 // short tells whether somebody who is due said nothing. What came damaged may be of anybody, and
