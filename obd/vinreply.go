@@ -110,15 +110,42 @@ func (m *VINMask) message(raw Line, l *vinLine) {
 	switch {
 	case len(data) == legacyLine && data[0] == 0x49 && data[2] > 0 && (l.sum == nil || data[1] == 0x02):
 		m.numbered(raw, l, data[1], data[2])
-	case l.sum == nil && !slices.ContainsFunc(data, func(c byte) bool { return !vinCharacter(c) }):
-		m.reply(raw, l.cells) // more likely a piece of a line than a reply
+	case l.sum == nil && likePiece(data) || !l.whole && len(data) > maxRequestBytes:
+		m.reply(raw, l.cells) // accounts for nothing
 	default:
 		m.reply(raw, l.cells, l)
 	}
 }
 
+// likePiece tells whether a line of which no length and no check byte shows that it is whole is more
+// likely a damaged one of a number than a reply: it has nothing but a number's characters, or it is
+// but one digit off from a line of one.
+func likePiece(data []byte) bool {
+	if !slices.ContainsFunc(data, func(c byte) bool { return !vinCharacter(c) }) {
+		return true
+	}
+	if len(data) != legacyLine {
+		return false
+	}
+	for n := byte(1); n <= legacyLines[0x02]; n++ {
+		off := 0
+		for i, b := range []byte{0x49, 0x02, n} {
+			if d := b ^ data[i]; d&0xF0 != 0 && d&0x0F != 0 {
+				off += 2
+			} else if d != 0 {
+				off++
+			}
+		}
+		if off <= 1 {
+			return true
+		}
+	}
+	return false
+}
+
 // numbered takes a numbered line of the older buses, which must be the next one.
 func (m *VINMask) numbered(raw Line, l *vinLine, item, number byte) {
+	l.named = true
 	sender := fmt.Sprintf("%X %02X", l.frame.id, item)
 	r := m.open[sender]
 	switch {
