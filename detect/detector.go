@@ -53,7 +53,6 @@ type Detector struct {
 	state            State
 	at               time.Duration
 	readings, speeds int
-	judged           time.Duration
 	quietJudged      time.Duration // judged with enough readings for their absence to mean something
 	quietStretches   int
 	quietT           float64 // s, last judged with enough readings
@@ -318,22 +317,13 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 	if d.stopw.stopped && t-d.stopw.heard <= d.th.gap {
 		return // the computer slept: the key is off, and nothing is unseen
 	}
-	d.closeSpan(last.t, d.reason)
+	d.spend(last.t, d.reason, &d.latest)
 	d.ledger.add(seconds(t), LinkGap, 0)
 	d.evalT = t
 	d.started = max(d.started, t-d.th.settle+d.th.window/2)
 	d.road.steadySince, d.state.SteadyFor = t, 0
 	d.running, d.scattering, d.passed = 0, 0, false
 	d.rpm.clear()
-}
-
-// closeSpan adds the time since the last evaluation.
-func (d *Detector) closeSpan(t float64, why Reason) {
-	before := d.ledger.judged
-	d.ledger.add(seconds(t), why, d.latest.smallest)
-	if v, ok := d.road.speed.last(); ok {
-		d.cover.add(v.v, (d.ledger.judged - before).Seconds(), d.latest.smallest)
-	}
 }
 
 // learnScatter offers the floors the quick scatter of the newest reading that has
@@ -444,10 +434,10 @@ func (d *Detector) Finish(at time.Duration) {
 		}
 		d.ledger.add(at, EngineStopped, 0)
 	case t-last.t > d.th.gapOf(d.interval):
-		d.closeSpan(last.t, d.reason)
+		d.spend(last.t, d.reason, &d.latest)
 		d.ledger.add(at, LinkGap, 0)
 	default:
-		d.closeSpan(t, d.reason)
+		d.spend(t, d.reason, &d.latest)
 	}
 	d.seen.finish()
 	d.book.open = false

@@ -2,7 +2,6 @@ package detect
 
 import (
 	"math"
-	"time"
 )
 
 // evaluate looks at the window that ends at t.
@@ -326,26 +325,33 @@ func (d *Detector) footInStep(e *evaluation) bool {
 
 // account adds dt seconds to the sums the verdict needs.
 func (d *Detector) account(e *evaluation, why Reason, dt float64) {
-	d.ledger.add(seconds(e.t), why, e.smallest)
+	d.spend(e.t, why, e)
 	if why == TooFewReadings {
 		d.slowSeconds += dt
 	} else {
 		d.otherSeconds += dt
 	}
-	if why != Judged {
-		return
-	}
-	span := time.Duration(dt * float64(time.Second))
-	d.judged += span
-	if v, ok := d.road.speed.last(); ok {
-		d.cover.add(v.v, dt, e.smallest)
-	}
-	if e.readings >= d.th.quietPerWin {
-		d.quietJudged += span
+	if why == Judged && e.readings >= d.th.quietPerWin {
 		if e.t-d.quietT > d.th.settle { // shorter, it is the same cruise with a hole in it
 			d.quietStretches++
 		}
 		d.quietT = e.t
+	}
+}
+
+// spend says what the time up to t was: a reason, and with what evidence where it was judged.
+func (d *Detector) spend(t float64, why Reason, e *evaluation) {
+	before := d.ledger.judged
+	d.ledger.add(seconds(t), why, e.smallest)
+	span := d.ledger.judged - before
+	if span == 0 {
+		return
+	}
+	if v, ok := d.road.speed.last(); ok {
+		d.cover.add(v.v, span.Seconds(), e.smallest)
+	}
+	if e.readings >= d.th.quietPerWin {
+		d.quietJudged += span
 	}
 }
 

@@ -240,8 +240,8 @@ func TestCoverage(t *testing.T) {
 			t.Errorf("judged at 60 km/h, booked from %v to %v", b.FromKMH, b.ToKMH)
 		}
 	}
-	if diff := (sum - d.judged).Abs(); diff > time.Millisecond {
-		t.Errorf("bands hold %v, judged %v", sum, d.judged)
+	if diff := (sum - d.ledger.judged).Abs(); diff > time.Millisecond {
+		t.Errorf("bands hold %v, judged %v", sum, d.ledger.judged)
 	}
 }
 

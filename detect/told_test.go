@@ -77,11 +77,11 @@ func TestJudgedIsOneFigure(t *testing.T) {
 // Lengths of time are told in one form, that of the reviews: seconds with one digit.
 func TestLengthsOfTime(t *testing.T) {
 	d := New()
-	d.quietStretches, d.quietJudged, d.judged = 2, 11340*time.Millisecond, 20610*time.Millisecond
+	d.quietStretches, d.quietJudged, d.ledger.judged = 2, 11340*time.Millisecond, 20610*time.Millisecond
 	if got, want := d.quietWords("judged"), "11.3 s in 2 steady stretches (of 20.6 s judged at all) judged with enough readings"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	d.judged = d.quietJudged + 4*time.Millisecond // the same, as it is told
+	d.ledger.judged = d.quietJudged + 4*time.Millisecond // the same, as it is told
 	if got, want := d.quietWords("judged"), "11.3 s in 2 steady stretches judged"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}

@@ -36,7 +36,7 @@ func (d *Detector) whyNot() string {
 		return "not judged: engine speed is not tied to road speed"
 	case d.slowSeconds > d.otherSeconds && rate*th.window < float64(th.minReadings):
 		return fmt.Sprintf("engine speed was read %s; at least 3 readings a second are needed", aSecond(rate))
-	case d.judged == 0:
+	case d.ledger.judged == 0:
 		return "nothing could be judged: " + d.mostly()
 	case d.quietJudged.Seconds() >= th.judgedForNone && d.quietStretches >= th.stretchesForNone:
 		if n := d.seen.count(IrregularScatter); n > 0 {
@@ -58,7 +58,7 @@ func (d *Detector) whyNot() string {
 func (d *Detector) quietWords(done string) string {
 	where := times(d.quietStretches, "steady stretch", "steady stretches")
 	const tenth = 100 * time.Millisecond // cut, so that what is short of enough is not told as enough
-	quiet, all := inSeconds(d.quietJudged.Truncate(tenth)), inSeconds(d.judged.Truncate(tenth))
+	quiet, all := inSeconds(d.quietJudged.Truncate(tenth)), inSeconds(d.ledger.judged.Truncate(tenth))
 	if quiet == all {
 		return fmt.Sprintf("%s in %s %s", quiet, where, done)
 	}
