@@ -10,7 +10,7 @@ import (
 	"judder/pids"
 )
 
-// freezePIDs are what is read of a freeze frame, in this order: those that tell how the car
+// freezePIDs are what is read first of a freeze frame, in this order: those that tell how the car
 // was driven when the code was stored (common practice, no source).
 var freezePIDs = []byte{0x03, 0x04, 0x05, 0x06, 0x07, 0x08, 0x09, 0x0B, 0x0C, 0x0D, 0x0E, 0x0F, 0x10, 0x11, 0x1F, 0x2E, 0x2F, 0x33,
 	0x42, 0x43, 0x44, 0x45, 0x46, 0x47, 0x49, 0x4A, 0x4C, 0x5A, 0x5C, 0x61, 0x62, 0x63}
@@ -75,11 +75,9 @@ func (c *reader) freezeValues() error {
 		return err
 	}
 	frames := c.withoutMap(supported)
-	for n, pid := range freezePIDs {
-		c.progress("freeze frames", n, len(freezePIDs))
-		if !supported.any(pid) {
-			continue
-		}
+	order := frozenOrder(supported)
+	for n, pid := range order {
+		c.progress("freeze frames", n, len(order))
 		d := due{maps: supported, id: pid, most: frames}
 		if err := c.frozen(pid, d, func(e *ECU, part pids.Part) {
 			if len(e.Freezes) > 0 {
@@ -92,12 +90,31 @@ func (c *reader) freezeValues() error {
 		for i := range c.r.ECUs {
 			e := &c.r.ECUs[i]
 			_, lost := missed[e.ID]
+			if len(e.Freezes) > 0 && supported.of(e.ID, pid) && !pids.Lookup(pid).Known() {
+				c.note(e.ID, parameterOfFrame(pid), "what it means is not known here; the raw replies hold it")
+			}
 			if len(e.Freezes) > 0 && (lost || supported.of(e.ID, pid) && c.became[e.ID] != ListRead) {
 				e.Freezes[0].Cut = true
 			}
 		}
 	}
 	return nil
+}
+
+// frozenOrder are the parameters that some computer keeps in a freeze frame, those that tell most
+// first.
+func frozenOrder(supported supportMaps) (order []byte) {
+	for _, pid := range freezePIDs {
+		if supported.any(pid) {
+			order = append(order, pid)
+		}
+	}
+	for pid := byte(0x03); pid != 0; pid++ { // 02 is the code
+		if supported.any(pid) && !pids.Lookup(pid).IsMap() && !slices.Contains(freezePIDs, pid) {
+			order = append(order, pid)
+		}
+	}
+	return order
 }
 
 // withoutMap marks the frames of which it is not known what they hold, and leaves of the maps those

@@ -1,6 +1,7 @@
 package check_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -174,5 +175,28 @@ func TestRun_VINHidden(t *testing.T) {
 		if !strings.Contains(text, "SIMCAR-ENG-0001") {
 			t.Error(text)
 		}
+	}
+}
+
+// All that the map of a freeze frame claims is asked, also what tells little of the drive; what
+// this table does not know is named. Layout: SAE J1979, service 02.
+func TestFreeze_AllThatIsClaimed(t *testing.T) {
+	car := plain(script{
+		"020200": {"7E8 42 02 00 07 41", "7E9 42 02 00 00 00"}, "020000": {"7E8 42 00 00 10 40 00 01"}, "022000": {"7E8 42 20 00 80 00 00 01"},
+		"024000": {"7E8 42 40 00 00 00 00 01"}, "026000": {"7E8 42 60 00 00 00 00 01"}, "028000": {"7E8 42 80 00 00 00 00 01"},
+		"02A000": {"7E8 42 A0 00 00 00 00 01"}, "02C000": {"7E8 42 C0 00 00 00 00 01"}, "02E000": {"7E8 42 E0 00 00 00 00 02"},
+		"020400": {"7E8 42 04 00 80"}, "020A00": {"7E8 42 0A 00 64"}, "022100": {"7E8 42 21 00 00 10"}, "02FF00": {"7E8 42 FF 00 01"},
+	})
+	r, _ := checkOf(t, car, check.Options{})
+	f := find(r, "7E8").Freezes[0]
+	var values []string
+	for _, v := range f.Values {
+		values = append(values, fmt.Sprintf("%s %g", v.Name, v.Value))
+	}
+	if got := strings.Join(values, ", "); len(f.Values) != 3 || !strings.Contains(got, " 300") || !strings.Contains(got, " 16") {
+		t.Errorf("%s", got)
+	}
+	if unread := strings.Join(find(r, "7E8").Unread, "; "); f.Cut || !strings.Contains(unread, "parameter FF: what it means") {
+		t.Errorf("not whole %v, %q", f.Cut, unread)
 	}
 }

@@ -219,7 +219,8 @@ func (p *page) freezes(e *ECU) {
 	}
 	var without []string
 	for _, c := range e.Codes {
-		if !frozen[c.Code] && !slices.Contains(without, c.Code) {
+		byStatus := e.Module != "" && c.Service == "19" // what is kept with those stands beside them
+		if !byStatus && !frozen[c.Code] && !slices.Contains(without, c.Code) {
 			without = append(without, c.Code)
 		}
 	}

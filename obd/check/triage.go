@@ -152,9 +152,9 @@ func (m *Asked) called() string {
 // engineFamilies are the engine's misfire, fuel and air codes by their beginnings (SAE J2012).
 var engineFamilies = []string{"P030", "P031", "P035", "P0363", "P01", "P008", "P02", "P04", "P219", "P209", "P218", "P227", "P001", "P002"}
 
-// elsewhere are codes of those families that do not make an engine run badly: catalysts, and leaks
-// and levels of the tank (SAE J2012, from memory).
-var elsewhere = []string{"P042", "P043", "P0440", "P0442", "P0446", "P0449", "P045", "P046", "P0218"}
+// elsewhere are codes of those families that do not make an engine run badly: catalysts, leaks and
+// levels of the tank, and fans (SAE J2012, from memory).
+var elsewhere = []string{"P042", "P043", "P0440", "P0442", "P0446", "P0449", "P045", "P046", "P048", "P0218"}
 
 func engine(c told) bool {
 	begins := func(f string) bool { return strings.HasPrefix(c.base(), f) }
@@ -175,14 +175,14 @@ func engineRule(_ *Report, all []told) []Advice {
 
 func transmission(c told) bool {
 	b := c.base()
-	return strings.HasPrefix(b, "P07") || strings.HasPrefix(b, "P08") || strings.HasPrefix(b, "P27") || b == "P0218"
+	return strings.HasPrefix(b, "P07") || strings.HasPrefix(b, "P08") || strings.HasPrefix(b, "P09") || strings.HasPrefix(b, "P27") || b == "P0218"
 }
 
 // converter tells whether a code is one of the converter clutch, and those of fluid temperature and
 // speed sensors without which it is not controlled (SAE J2012; order from the trade).
 func converter(c told) bool {
 	b := c.base()
-	return b >= "P0740" && b <= "P0744" || b >= "P2756" && b <= "P2770" || b >= "P0711" && b <= "P0713" || b >= "P0715" && b <= "P0722" || b == "P0218"
+	return b >= "P0740" && b <= "P0744" || b >= "P2756" && b <= "P2770" || b >= "P0710" && b <= "P0714" || b >= "P0715" && b <= "P0722" || b == "P0218"
 }
 
 func currentRule(_ *Report, all []told) []Advice {

@@ -210,3 +210,18 @@ func TestTriage_LampOfAnother(t *testing.T) {
 		t.Error(words(list))
 	}
 }
+
+// Fans make no engine misfire, P09xx is the transmission's, and P0710 to P0714 are one fault of the
+// fluid's temperature (families of SAE J2012, from memory).
+func TestTriage_Families(t *testing.T) {
+	r := remembers(t, map[string][]string{"7E8": {"P0480 stored", "P0961 stored", "P0710 stored", "P0714 stored"}})
+	got := words(triage(r))
+	for _, want := range []string{"what else is present: P0480", "the transmission's codes: P0961", "Converter clutch and what controls it: P0710, P0714"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("no %q in\n%s", want, got)
+		}
+	}
+	if strings.Contains(got, "misfire") {
+		t.Error(got)
+	}
+}
