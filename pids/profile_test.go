@@ -125,6 +125,7 @@ func TestParseProfile_Faults(t *testing.T) {
 		{`"°C"`, `"\u0007"`, 29, 8, "unit"},
 		{`reply = "768"`, `reply = "760"`, 33, 9, "another address"},
 		{`reply = "768"`, `reply = "18DAF128"`, 33, 9, "as long"},
+		{`reply = "768"`, `reply = "7E8"`, 33, 9, "7E0 to 7E7"},
 	} {
 		if strings.Count(practiceCar, v.from) != 1 {
 			t.Fatalf("%q is not once in the profile", v.from)

@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"unicode"
 )
 
@@ -115,11 +116,22 @@ func (r *rawProfile) check() *fault {
 			{"request", addressHex.MatchString(m.Request), addressText},
 			{"reply", addressHex.MatchString(m.Reply) && len(m.Reply) == len(m.Request), addressText + ", as long as the request address"},
 			{"reply", m.Reply != m.Request, "a computer answers from another address than it is asked at"},
+			{"reply", !m.borrowed(), "7E8 to 7EF are the replies of those that are asked at 7E0 to 7E7 (ISO 15765-4)"},
 		}); f != nil {
 			return f
 		}
 	}
 	return nil
+}
+
+// borrowed tells whether a module answers at one of the reply addresses of ISO 15765-4 without
+// being asked at its request address, 8 less.
+func (m *rawModule) borrowed() bool {
+	if len(m.Reply) != 3 || len(m.Request) != 3 || m.Reply < "7E8" || m.Reply > "7EF" {
+		return false
+	}
+	const requests, replies = "01234567", "89ABCDEF"
+	return m.Request[:2] != "7E" || strings.IndexByte(requests, m.Request[2]) != strings.IndexByte(replies, m.Reply[2])
 }
 
 const addressText = `an address is three hexadecimal digits up to "7FF", or eight up to "1FFFFFFF", in capitals`
