@@ -88,6 +88,8 @@ func Compare(before, after *Report) Comparison {
 			c.Others = append(c.Others, others(e, &after.ECUs[i])...)
 		}
 	}
+	c.Notes = append(c.Notes, missingNotes(before, after, "second")...)
+	c.Notes = append(c.Notes, missingNotes(after, before, "first")...)
 	c.Notes = append(c.Notes, readinessNotes(after)...)
 	return c
 }
@@ -100,24 +102,31 @@ func (c *Comparison) note(format string, args ...any) {
 // its first eleven characters.
 func (c *Comparison) car(before, after *Report) {
 	a, b := before.VIN, after.VIN
-	n := min(len(a), len(b))
-	for _, vin := range []string{a, b} {
-		if i := strings.IndexByte(vin, '*'); i >= 0 {
-			n = min(n, i)
-		}
-	}
+	n := toldOfBoth(a, b)
 	switch {
 	case n == 0:
 		c.SameCar = "cannot tell"
 		c.Notes = append(c.Notes, noteNoVIN)
 	case a[:n] != b[:n]:
 		c.SameCar = "NO: two identification numbers"
+		c.note("these are two cars: what is called new, gone or changed is the difference between them, no change of either")
 	case n < len(a) || n < len(b):
 		c.SameCar = "cannot tell"
 		c.Notes = append(c.Notes, noteMasked)
 	default:
 		c.SameCar = sameCar
 	}
+}
+
+// toldOfBoth is how many first characters of two numbers neither masks.
+func toldOfBoth(a, b string) int {
+	n := min(len(a), len(b))
+	for _, vin := range []string{a, b} {
+		if i := strings.IndexByte(vin, '*'); i >= 0 {
+			n = min(n, i)
+		}
+	}
+	return n
 }
 
 // SameConnection says that both checks were made over one connection, so of one car, whatever
@@ -213,6 +222,39 @@ func (r *Report) unreadOf(ecu string, other *ECU) string {
 	return strings.Join(lists, " and ") + " codes were not read"
 }
 
+// missingNotes name what one check read and the other did not, where no line of a code says so.
+func missingNotes(told, other *Report, time string) (notes []string) {
+	for i := range told.ECUs {
+		e := &told.ECUs[i]
+		add := func(text string) {
+			notes = append(notes, fmt.Sprintf("%s: %s the %s time", e.called(), text, time))
+		}
+		o := other.find(e.ID)
+		switch {
+		case o == nil && len(e.Codes) == 0:
+			add(other.unreadOf(e.ID, e))
+		case o == nil:
+		case e.frozen() != "" && o.frozen() == "":
+			add("freeze frames (" + e.frozen() + " in the other check) were not read")
+		}
+		if o != nil && e.failed() != "" && o.TestState != ListRead {
+			add("test results were not read (failed in the other check: " + e.failed() + ")")
+		}
+	}
+	return notes
+}
+
+// failed are the names of the test results that failed.
+func (e *ECU) failed() string {
+	var list []string
+	for i := range e.Tests {
+		if t := &e.Tests[i]; t.Outcome == "failed" {
+			list = append(list, t.Monitor)
+		}
+	}
+	return strings.Join(list, ", ")
+}
+
 // readinessNotes say when an empty list proves little.
 func readinessNotes(r *Report) (notes []string) {
 	for i := range r.ECUs {
@@ -246,7 +288,10 @@ func (r *Report) states() codeStates {
 		if !old {
 			s.order = append(s.order, k)
 		}
-		s.of[k] = codeState{append(had.states, t.State), t.Text}
+		states := append(had.states, t.State)
+		slices.Sort(states)
+		slices.Reverse(states) // stored, permanent, pending: the order of no check
+		s.of[k] = codeState{states, t.Text}
 	}
 	return s
 }

@@ -175,3 +175,51 @@ func TestCompare_OthersPartly(t *testing.T) {
 		t.Error("the checks themselves were changed")
 	}
 }
+
+// What only one of two checks read is named also where no code of it stands: a computer, a freeze
+// frame, a failed test; a computer from another car shows, and two cars are no repair.
+func TestCompare_WhatOneDidNotRead(t *testing.T) {
+	ecu := func(id string, change func(e *ECU)) ECU {
+		e := ECU{ID: id, Lists: Lists{"stored": ListRead, "pending": ListRead, "permanent": ListRead}, FreezeState: ListRead, TestState: ListRead}
+		if change != nil {
+			change(&e)
+		}
+		return e
+	}
+	with := func(vin string, ecus ...ECU) *Report { return &Report{VIN: vin, ECUs: ecus} }
+	const one, two = "1D4GP00R55B123456", "2D4GP00R55B999999"
+	frozen := ecu("7E8", func(e *ECU) { e.Freezes = []Freeze{{Code: "P0741"}} })
+	unfrozen := ecu("7E8", func(e *ECU) { e.FreezeState = "damaged" })
+	failed := ecu("7E8", func(e *ECU) { e.Tests = []TestResult{{Monitor: "catalyst", ID: "21/80", Outcome: "failed"}} })
+	untested := ecu("7E8", func(e *ECU) { e.TestState = "damaged" })
+	module := func(vin string) ECU { return ecu("768", func(e *ECU) { e.VIN = vin }) }
+	for name, c := range map[string]struct {
+		before, after *Report
+		want          string
+	}{
+		"computer silent then": {with(one, ecu("7E8", nil), ecu("7E9", nil)), with(one, ecu("7E8", nil)), "7E9: this computer did not answer the second time"},
+		"computer silent once": {with(one, ecu("7E8", nil)), with(one, ecu("7E8", nil), ecu("7E9", nil)), "7E9: this computer did not answer the first time"},
+		"freeze frame":         {with(one, frozen), with(one, unfrozen), "freeze frames (P0741 in the other check) were not read the second time"},
+		"failed test":          {with(one, failed), with(one, untested), "test results were not read (failed in the other check: catalyst) the second time"},
+		"another's module":     {with(one, module(one)), with(one, module(two)), "changed    VIN"},
+		"two cars":             {with(one, frozen), with(two, ecu("7E8", nil)), "these are two cars"},
+	} {
+		var b strings.Builder
+		if err := Compare(c.before, c.after).WriteText(&b); err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(b.String(), c.want) {
+			t.Errorf("%s: no %q in\n%s", name, c.want, b.String())
+		}
+	}
+	stored := func(states ...string) ECU {
+		return ecu("7E8", func(e *ECU) {
+			for _, s := range states {
+				e.Codes = append(e.Codes, Code{Code: "P0741", State: s})
+			}
+		})
+	}
+	if c := Compare(with(one, stored("stored", "pending")), with(one, stored("pending", "stored"))); c.Changes[0].What != "unchanged" {
+		t.Errorf("the order of states changes %+v", c.Changes[0])
+	}
+}

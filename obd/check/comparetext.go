@@ -36,7 +36,11 @@ func (c Comparison) WriteText(w io.Writer) error {
 }
 
 func (p *page) side(name string, s *Side) {
-	p.line("  %-9s %s  %s", name, s.Time.Format("2006-01-02 15:04"), strings.TrimSpace(s.VIN+"  "+s.File))
+	when := "no time told   "
+	if !s.Time.IsZero() {
+		when = s.Time.Format("2006-01-02 15:04")
+	}
+	p.line("  %-9s %s  %s", name, when, strings.TrimSpace(s.VIN+"  "+s.File))
 }
 
 // changes are told computer by computer, in the order in which these first come.

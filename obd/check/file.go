@@ -72,6 +72,9 @@ func Load(path string) (*Report, error) {
 	var r Report
 	if json.Unmarshal(text, &r) != nil || r.ECUs == nil {
 		what := "is no kept check"
+		if bytes.HasPrefix(text, []byte("{")) && !json.Valid(text) {
+			what = "is cut off or damaged"
+		}
 		if bytes.HasPrefix(text, []byte(`{"k":"header"`)) {
 			what = "is a recording or the raw replies of a check, not the kept check"
 		}

@@ -14,6 +14,9 @@ func others(was, is *ECU) (out []Change) {
 			out = append(out, Change{ECU: is.ID, Name: is.label(), Item: item, What: changed, Was: a, Is: b})
 		}
 	}
+	if n := toldOfBoth(was.VIN, is.VIN); was.VIN[:n] != is.VIN[:n] {
+		add("VIN", was.VIN, is.VIN)
+	}
 	add("malfunction lamp", was.lamp(), is.lamp())
 	if !was.partly(readingIDs) && !is.partly(readingIDs) {
 		add("calibration", strings.Join(was.Calibrations, ", "), strings.Join(is.Calibrations, ", "))
