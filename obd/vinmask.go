@@ -2,6 +2,7 @@ package obd
 
 import (
 	"bytes"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -13,10 +14,11 @@ import (
 // whole number. Any other may be a damaged piece of a number, and no three characters of one
 // stay in it. The zero value is ready.
 type VINMask struct {
-	known []string             // numbers that were read whole
-	asked []recentAsk          // the latest last
-	open  map[string]*vinReply // replies under way, also across exchanges
-	tail  []vinDigit           // the end of the exchange before, when nothing accounts for it
+	known []string               // numbers that were read whole
+	asked []recentAsk            // the latest last
+	open  map[string]*vinReply   // replies under way, also across exchanges
+	rows  map[vinRow][]*vinReply // the same of numbered lines, several where nobody shows a name
+	tail  []vinDigit             // the end of the exchange before, when nothing accounts for it
 }
 
 const (
@@ -58,6 +60,9 @@ func (m *VINMask) ask(x *Exchange) {
 	a := parseAsk(x.Request)
 	if a.n == 0 {
 		return
+	}
+	if a.service() == 0x09 { // what came of it before ends here
+		maps.DeleteFunc(m.rows, func(row vinRow, _ []*vinReply) bool { return a.has(row.item) })
 	}
 	if m.asked = append(m.asked, recentAsk{a, x.Sent}); len(m.asked) > recentAsks {
 		m.asked = slices.Delete(m.asked, 0, 1)

@@ -22,6 +22,7 @@ func TestVINMask(t *testing.T) {
 		older                = "48 6B 10 49 02 01 00 00 00 30 3F|48 6B 10 49 02 02 54 45 53 54 50|48 6B 10 49 02 03 31 31 41 30 E4|48 6B 10 49 02 04 4B 30 30 30 ED|48 6B 10 49 02 05 30 30 30 32 D5"
 		olderHidden          = "48 6B 10 49 02 01 00 00 00 30 3F|48 6B 10 49 02 02 54 45 53 54 50|48 6B 10 49 02 03 31 31 41 30 E4|48 6B 10 49 02 04 4B 30 2A 2A E1|48 6B 10 49 02 05 2A 2A 2A 2A BB"
 		olderBare            = "49 02 01 00 00 00 30|49 02 02 54 45 53 54|49 02 03 31 31 41 30|49 02 04 4B 30 30 30|49 02 05 30 30 30 32"
+		twoNames             = "49 0A 01 45 43 4D 2D|49 0A 01 54 43 4D 2D|49 0A 02 45 6E 67 69|49 0A 03 6E 65 43 6F|49 0A 02 54 72 61 6E|49 0A 03 73 6D 69 73|49 0A 04 31 31 31 31|49 0A 05 31 31 00 00|49 0A 04 43 6F 6E 74|49 0A 05 72 6F 6C 00"
 		olderBareHidden      = "49 02 01 00 00 00 30|49 02 02 54 45 53 54|49 02 03 31 31 41 30|49 02 04 4B 30 2A 2A|49 02 05 2A 2A 2A 2A"
 	)
 	type exchange struct {
@@ -51,6 +52,7 @@ func TestVINMask(t *testing.T) {
 		{"headers forgotten", []exchange{{can, "0902", olderBare, olderBareHidden}}},
 		{"a line in two exchanges", []exchange{{can, "0902", "7E8 22 30 31", "7E8 22 30 31"}, {can, "010C", "31 32|7E8 04 41 0C 1A F8", "** **|7E8 04 41 0C 1A F8"}}},
 		{"behind a reply", []exchange{{can, "010C", "7E8 02 41 0C 30 31 32 30 31|7E8 04 41 0C 1A F8 55 55 55", "7E8 02 41 0C 2A 2A 2A 2A 2A|7E8 04 41 0C 1A F8 55 55 55"}}},
+		{"two computers without names", []exchange{{bare, "090A", twoNames, twoNames}}},
 		{"calibration of an older bus", []exchange{{bare, "0904", "49 04 01 53 49 4D 43|49 04 02 41 52 2D 45|49 04 03 4E 47 31 31|49 04 04 31 31 31 31",
 			"49 04 01 53 49 4D 43|49 04 02 41 52 2D 45|49 04 03 4E 47 31 31|49 04 04 31 31 31 31"}}},
 		{"without headers", []exchange{{bare, "0904", "014|0: 49 02 01 30 54 45|1: 53 54 31 31 41 30 4B|2: 30 30 30 30 30 30 32", "014|0: 49 02 01 30 54 45|1: 53 54 31 31 41 30 4B|2: 30 2A 2A 2A 2A 2A 2A"}}},

@@ -12,9 +12,15 @@ import (
 // vinReply is a long reply under way.
 type vinReply struct {
 	want  int    // its length
-	next  byte   // the number of the part that comes next
+	next  byte   // the number of the part that comes next; of numbered lines, of the last one
 	cells []cell // of the bytes so far
 	lines []*vinLine
+}
+
+// vinRow is what numbered lines of the older buses have in common: who tells what.
+type vinRow struct {
+	id   uint32
+	item byte
 }
 
 // take takes a line for what it is in its layout.
@@ -143,25 +149,36 @@ func likePiece(data []byte) bool {
 	return false
 }
 
-// numbered takes a numbered line of the older buses, which must be the next one.
+// rowsMost bounds the rows of numbered lines under way: the eight computers that ISO 15765-4 allows
+// cannot be told apart without headers.
+const rowsMost = 8
+
+// numbered takes a numbered line of the older buses, which must be the next one of a row; of several
+// computers without names it does not matter whose.
 func (m *VINMask) numbered(raw Line, l *vinLine, item, number byte) {
 	l.named = true
-	sender := fmt.Sprintf("%X %02X", l.frame.id, item)
-	r := m.open[sender]
-	switch {
-	case number == 1:
-		r = m.begin(sender, 0)
-	case r == nil || r.next != number-1:
-		delete(m.open, sender)
+	row := vinRow{l.frame.id, item}
+	rows := m.rows[row]
+	if number == 1 {
+		rows = append(rows[max(0, len(rows)+1-rowsMost):], &vinReply{})
+		if m.rows == nil {
+			m.rows = map[vinRow][]*vinReply{}
+		}
+		m.rows[row] = rows
+	}
+	for _, r := range slices.Backward(rows) {
+		if r.next != number-1 {
+			continue
+		}
+		if len(r.cells) == 0 {
+			r.cells = append(r.cells, cell{value: 0x49}, cell{value: item})
+		}
+		r.cells, r.lines, r.next = append(r.cells, l.cells[legacyHead:]...), append(r.lines, l), number
+		if number%max(legacyLines[item], 1) == 0 {
+			m.reply(raw, r.cells, r.lines...)
+			r.cells, r.lines = nil, nil
+		}
 		return
-	}
-	if len(r.cells) == 0 {
-		r.cells = append(r.cells, cell{value: 0x49}, cell{value: item})
-	}
-	r.cells, r.lines, r.next = append(r.cells, l.cells[legacyHead:]...), append(r.lines, l), number
-	if number%max(legacyLines[item], 1) == 0 {
-		m.reply(raw, r.cells, r.lines...)
-		r.cells, r.lines = nil, nil
 	}
 }
 
