@@ -61,12 +61,13 @@ func (p *Poller) probeCount() error {
 	const looks = 3 // a wait is measured so often at most
 	request := p.can.request(0)
 	idlePlain, idleCounted := time.Hour, time.Hour
-	for try, seen := 0, 0; try < 2*looks && seen < looks; try++ { // replies may be lost
+	for lost, seen := 0, 0; lost < 2 && seen < looks; { // one reply may be lost by chance
 		plain, idle, err := p.replies(request)
 		if err != nil || len(plain) > 9 {
 			return err
 		}
 		if plain == nil {
+			lost++
 			continue
 		}
 		idlePlain = min(idlePlain, idle)
@@ -75,6 +76,7 @@ func (p *Poller) probeCount() error {
 			return err
 		}
 		if !sameReplies(plain, counted) {
+			lost++
 			continue
 		}
 		seen++
