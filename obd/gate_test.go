@@ -80,7 +80,7 @@ func TestGate_NothingThatWritesIntoTheAdapter(t *testing.T) {
 }
 
 func TestGate_WhatThePollerSendsPasses(t *testing.T) {
-	commands := append(slices.Clone(settings), protocols...)
+	commands := append(slices.Clone(settings), ways...)
 	commands = append(commands, "ATZ", "ATWS", "ATD", "ATI", "ATDPN", "ATPC", "ATSH7DF", "ATSHDB33F1", "ATSTFF", "ATAT0",
 		"0100", "01001", "010C0D", "010C0D2", "0902", "22116B")
 	for _, command := range commands {

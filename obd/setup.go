@@ -21,9 +21,12 @@ var settings = []string{
 	"ATTP0",  // look for the protocol, without keeping it
 }
 
-// protocols are tried one by one where the adapter's own search has failed: CAN first, as on
-// all cars of the last years, then the older buses.
-var protocols = []string{"ATTP6", "ATTP7", "ATTP8", "ATTP9", "ATTP5", "ATTP4", "ATTP3", "ATTP2", "ATTP1"}
+// ways are how the car is looked for, in turn: by the adapter's own search (AT TP 0), and where
+// that fails by each protocol's number, CAN first, as on all cars of the last years, then the
+// older buses.
+var ways = []string{
+	"ATTP0", "ATTP6", "ATTP7", "ATTP0", "ATTP8", "ATTP9", "ATTP0", "ATTP5", "ATTP4", "ATTP0", "ATTP3", "ATTP2", "ATTP1",
+}
 
 // errSetUp asks for the adapter to be set up again; the link itself is whole.
 var errSetUp = errors.New("the adapter has lost its settings")
@@ -151,7 +154,6 @@ func (p *Poller) reset() error {
 
 // findCar asks the car what it supports until it answers.
 func (p *Poller) findCar() error {
-	named := -1 // the protocol tried by name
 	for try := 0; ; try++ {
 		x, _, err := p.do("0100", waitSearch)
 		if err != nil {
@@ -160,7 +162,7 @@ func (p *Poller) findCar() error {
 		if p.can.Form != FormUnknown {
 			return nil
 		}
-		if named >= 0 && strings.Contains(canProtocols, protocols[named][4:]) {
+		if number := ways[try%len(ways)][4:]; strings.Contains(canProtocols, number) {
 			if _, _, err := p.do("22F400", waitReply); err != nil {
 				return err
 			}
@@ -177,16 +179,12 @@ func (p *Poller) findCar() error {
 			return errSetUp
 		}
 		p.tell(LinkAdapter, carSilentText(&x)+otherWays)
-		p.rest(pauseCar)
-		if try%2 == 1 { // its own search found nothing: name a protocol, then search again
-			named = try / 2 % len(protocols)
-			command := protocols[named]
-			if try/2%3 == 2 {
-				named, command = -1, "ATTP0"
-			}
-			if _, _, err := p.do(command, waitSetting); err != nil {
-				return err
-			}
+		next := ways[(try+1)%len(ways)]
+		if next == ways[0] { // one protocol alone fails soon
+			p.rest(pauseCar)
+		}
+		if _, _, err := p.do(next, waitSetting); err != nil {
+			return err
 		}
 	}
 }

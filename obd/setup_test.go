@@ -164,3 +164,25 @@ func TestExamine_AddressWithoutEffect(t *testing.T) {
 		})
 	}
 }
+
+// A car that the adapter's own search does not find, because it follows SAE J1979-2, is found on
+// every CAN.
+func TestSetUp_SuccessorOnEveryCAN(t *testing.T) {
+	for bus, within := range map[simcar.Protocol]time.Duration{
+		simcar.CAN11at500: 15 * time.Second, simcar.CAN29at500: 18 * time.Second, simcar.CAN11at250: 35 * time.Second, simcar.CAN29at250: 40 * time.Second,
+	} {
+		engine := simcar.EngineECU()
+		engine.OBDonUDS = true
+		j, _ := ride(t, time.Minute, simcar.OnBus(bus), simcar.WithECUs(engine))
+		first := time.Duration(0)
+		for _, s := range j.samples {
+			if s.Signal == pids.RPM {
+				first = s.At
+				break
+			}
+		}
+		if t.Logf("%v: first engine speed after %v", bus, first); first == 0 || first > within {
+			t.Errorf("%v: first engine speed after %v, want %v", bus, first, within)
+		}
+	}
+}

@@ -1,6 +1,9 @@
 package obd
 
-import "strings"
+import (
+	"strings"
+	"unicode"
+)
 
 // vinLine is a raw line while numbers are looked for in it.
 type vinLine struct {
@@ -14,6 +17,7 @@ type vinLine struct {
 	part  int               // the number in front of a part of a long reply without headers, else -1
 	named bool              // it begins as no piece of another line does
 	told  bool              // it is accounted for
+	gone  bool              // all of its digits are hidden
 }
 
 // cell is one byte of a raw line: its two digits there, and its value.
@@ -30,7 +34,7 @@ func (c cell) put(v byte) {
 // readVINLine takes a line apart.
 func readVINLine(form Form, raw string) *vinLine {
 	l := &vinLine{text: []byte(raw), form: form, part: -1}
-	from := len(raw) - len(strings.TrimLeft(raw, " \r\n"))
+	from := len(raw) - len(strings.TrimLeftFunc(raw, unicode.IsSpace))
 	data := strings.TrimSpace(raw)
 	if st, rest := statusOf(data); st != nil {
 		if st.Action != ActNothing || rest == "" {
@@ -133,11 +137,12 @@ func (d vinDigit) hide(with byte) {
 		d.line.text[d.at] = with
 		return
 	}
-	for i, c := range d.line.text {
-		if isAnyHex(c) {
+	for i := 0; i < len(d.line.text) && !d.line.gone; i++ {
+		if isAnyHex(d.line.text[i]) {
 			d.line.text[i] = vinMark
 		}
 	}
+	d.line.gone = true
 }
 
 func isAnyHex(c byte) bool {

@@ -101,19 +101,18 @@ func (m *VINMask) scrub(lines []*vinLine) {
 // hidePieces hides the pieces in a row of digits, at either alignment. It gives what a piece may
 // begin with that goes on in the next exchange.
 func hidePieces(row []vinDigit) (tail []vinDigit) {
-	values := slices.Clone(row) // hiding one alignment must not change what the other shows
-	for from := 0; from < len(values); from++ {
-		to, padding := from, true
-		for to+1 < len(values) && values[to].hex && values[to+1].hex && vinCharacter(values[to].value<<4|values[to+1].value) {
-			padding = padding && values[to].value<<4|values[to+1].value == padLetter
-			to += 2
-		}
-		if (to-from)/2 < vinPiece || padding {
-			continue
-		}
-		for i := from; i < to; i += 2 {
-			row[i].hide('2')
-			row[i+1].hide('A')
+	for shift := range 2 {
+		for from := shift; from+1 < len(row); {
+			to, padding := from, true
+			for to+1 < len(row) && row[to].hex && row[to+1].hex && vinCharacter(row[to].value<<4|row[to+1].value) {
+				padding = padding && row[to].value<<4|row[to+1].value == padLetter
+				to += 2
+			}
+			for i := from; i < to && to-from >= 2*vinPiece && !padding; i += 2 {
+				row[i].hide('2')
+				row[i+1].hide('A')
+			}
+			from = to + 2
 		}
 	}
 	const most = 2*vinPiece - 1

@@ -75,6 +75,15 @@ func TestVINMask(t *testing.T) {
 	}
 }
 
+// A flood without line ends must not hold up the dialogue.
+func TestVINMask_LongLine(t *testing.T) {
+	flood := "\t" + strings.Repeat("3", 1<<18) + "?"
+	var m VINMask
+	if got := texts(m.Hide(exchangeOf(0, FormCAN11, "03", flood)))[0]; strings.Contains(got, "3") || len(got) != len(flood) {
+		t.Errorf("%d characters of %d remain", strings.Count(got, "3"), len(flood))
+	}
+}
+
 // Whatever comes, a line keeps its length, and nothing breaks.
 func FuzzVINMask_AnyLines(f *testing.F) {
 	f.Add("0904", "7E8 10 14 49 02 01 30 54 45\n7E8 21 53 54 31 31 41 30 4B\n7E8 22 30 30 30 30 30 30 32", byte(FormCAN11))
