@@ -238,8 +238,8 @@ func (c *vinCase) run(t *testing.T) (survives int, shown []string, changed strin
 
 // A number's end does not show behind any one damage, and undamaged replies beside it stay.
 func TestVINMask_DamagedReplies(t *testing.T) {
-	const most, tries = 3, 20000
-	r := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 2))
+	const most, tries = 3, 400
+	r := rand.New(rand.NewPCG(1, 2))
 	for layout := range vinLayouts {
 		for damage := range vinDamages {
 			bad, spoilt, said := 0, 0, false
