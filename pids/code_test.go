@@ -165,7 +165,7 @@ func TestParseStatusCodes(t *testing.T) {
 		{"59 55 33 FF 04 02 04 20 00 2F", "", 0xFF, ErrRecord},
 		{"59 15 FF 04 20 00 2F", "P0420-00 2F current", 0xFF, nil},
 		{"59 02 08 07 41 00 2F", "P0741-00 08 history", 0x08, nil},
-		{"59 02 00 07 41 00 2F 40 35 11 00", "P0741-00 2F listed, C0035-11 00 listed", 0x00, nil},
+		{"59 02 00 07 41 00 2F 40 35 11 00", "P0741-00 2F untested, C0035-11 00 untested", 0x00, nil},
 		{"59 42 33 FF 7E 02 02 01 71 00 2F", "", 0xFF, ErrFormat},
 		{"59 55 33 FF 02 04 20 00 2F", "", 0xFF, ErrFormat},
 		{"59 55 33 FF 03 04 20 00 2F", "", 0xFF, ErrFormat},
@@ -259,7 +259,7 @@ func FuzzRemembered(f *testing.F) {
 			if available != 0 && c.Status&^available != 0 {
 				t.Fatalf("status %02X beyond what is available, %02X", c.Status, available)
 			}
-			if available == 0 && (c.State() != "listed" || c.Unreported != allBits) { // left as it came, and nothing follows from it
+			if available == 0 && (c.State() != "untested" || c.Unreported != allBits) { // left as it came, and nothing follows from it
 				t.Fatalf("of a mask of 00: %q, unreported %02X", c.State(), c.Unreported)
 			}
 			if back, err := ParseCode(c.String()); err != nil || back != c.Code {

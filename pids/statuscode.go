@@ -34,13 +34,12 @@ func (s StatusCode) told(bits byte) bool { return s.Unreported&bits == 0 }
 
 // State is one word for the status: "current" (test failed), else "pending", else "history"
 // (confirmed), else "untested": not since cleared, or it failed once and is neither pending nor
-// stored; else "": no fault. A computer that does not say whether the test fails now can tell no
-// more than "history" of a stored code; Words says so. Of one that keeps none of these bits it
-// is "listed".
+// stored, or the computer keeps none of these bits; else "": no fault. A computer that does not say whether the test fails now can tell no
+// more than "history" of a stored code; Words says which.
 func (s StatusCode) State() string {
 	switch {
 	case s.Unreported&faultBits == faultBits:
-		return "listed"
+		return "untested"
 	case s.has(statusFailed):
 		return "current"
 	case s.has(statusPending):

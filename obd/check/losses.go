@@ -25,7 +25,11 @@ func (r *Report) WouldClear() (lines []string, whole bool) {
 		switch {
 		case len(lost) == 0:
 		case e.further():
-			further = append(further, k.code+" "+strings.Join(lost, ", ")+" ("+e.called()+")")
+			text := k.code + " " + strings.Join(lost, ", ") + " (" + e.called() + "), a further computer"
+			if len(e.ID) == 3 && (e.ID < "7E8" || e.ID > "7EF") {
+				text += ", to which the request is not addressed"
+			}
+			further = append(further, text)
 		default:
 			lines = append(lines, fmt.Sprintf("would be cleared: %s %s (%s)", k.code, strings.Join(lost, ", "), e.called()))
 		}
@@ -46,7 +50,7 @@ func (r *Report) WouldClear() (lines []string, whole bool) {
 		lines = append(lines, "stays: "+s)
 	}
 	for _, f := range further {
-		lines = append(lines, "may stay or go: "+f+", a further computer, to which the request is not addressed")
+		lines = append(lines, "may stay or go: "+f)
 	}
 	return lines, unseen == nil
 }

@@ -42,7 +42,7 @@ func TestModule_FormatIsOfItsOwnList(t *testing.T) {
 func TestModule_MaskZero(t *testing.T) {
 	r, _ := checkOf(t, plain(script{"760/19022F": {"768 59 02 00 C1 40 87 00 40 35 11 2F"}}), check.Options{Modules: module(t, "760")})
 	e := find(r, "768")
-	if states(e) != "U0140-87 listed 19, C0035-11 listed 19" || !strings.Contains(strings.Join(e.Unread, ";"), "mask 00") || !strings.Contains(todo(r), "C0035-11") {
+	if states(e) != "U0140-87 untested 19, C0035-11 untested 19" || !strings.Contains(strings.Join(e.Unread, ";"), "mask 00") || !strings.Contains(todo(r), "C0035-11") {
 		t.Errorf("%s %q %s", states(e), e.Unread, todo(r))
 	}
 }
@@ -206,10 +206,10 @@ func TestModule_FormatNotTold(t *testing.T) {
 }
 
 // A code that failed once and is neither pending nor stored, and one of a computer that keeps no
-// such bit, are listed: no list that holds one is empty.
+// such bit, are told as such: no list that holds one is empty.
 func TestModule_NoStateIsNoSilence(t *testing.T) {
 	for reply, want := range map[string]string{
-		"768 59 02 0B 07 41 00 02": "P0741-00 untested 19", "768 59 02 FF 07 41 00 20": "P0741-00 untested 19", "768 59 02 80 07 41 00 89": "P0741-00 listed 19",
+		"768 59 02 0B 07 41 00 02": "P0741-00 untested 19", "768 59 02 FF 07 41 00 20": "P0741-00 untested 19", "768 59 02 80 07 41 00 89": "P0741-00 untested 19",
 	} {
 		r, _ := checkOf(t, plain(script{"760/19022F": {reply}}), check.Options{Modules: module(t, "760")})
 		if got := states(find(r, "768")); got != want {

@@ -31,7 +31,9 @@ func (r *Report) WriteText(w io.Writer) error {
 	if r.BrokeOff != "" {
 		p.line("  NOT WHOLE: it broke off at %s", r.BrokeOff)
 	}
-	if r.VIN != "" {
+	if r.VIN == "" {
+		p.line("  VIN       not read")
+	} else {
 		p.line("  VIN       %s%s", r.VIN, year(r.ModelYear))
 		if r.VINNote != "" {
 			p.line("            %s", r.VINNote)
@@ -289,7 +291,8 @@ func (p *page) tests(list []TestResult) {
 			p.line("    %s: %.0f, limits %.0f to %.0f, raw", t.Monitor, t.Value, t.Min, t.Max)
 		}
 		if t.Outcome == "failed" || t.Outcome == "unknown" {
-			p.line("    %s, %s: %.4g %s, limits %.4g to %.4g, %s", t.Monitor, t.Test, t.Value, t.Unit, t.Min, t.Max, t.Outcome)
+			value := strings.TrimSpace(fmt.Sprintf("%.4g %s", t.Value, t.Unit))
+			p.line("    %s, %s: %s, limits %.4g to %.4g, %s", t.Monitor, t.Test, value, t.Min, t.Max, t.Outcome)
 		}
 	}
 	p.misfires(list)

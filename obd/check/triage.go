@@ -40,7 +40,7 @@ func triage(r *Report) []Advice {
 
 // rules in order of work: supply, what was not read, communication, engine, then the rest.
 var rules = []func(*Report, []told) []Advice{
-	supplyRule, unreadRule, refusedRule, namelessRule, clearedRule, busRule, lostRule, engineRule, countsRule, failedRule, currentRule, transmissionRule, converterRule, lampRule, permanentRule, historyRule, silentRule, frontRule,
+	supplyRule, unreadRule, refusedRule, frozenRule, namelessRule, clearedRule, busRule, lostRule, engineRule, countsRule, failedRule, currentRule, transmissionRule, converterRule, lampRule, permanentRule, historyRule, silentRule, frontRule,
 }
 
 func (r *Report) told() (all []told) {
@@ -62,11 +62,11 @@ func (t told) now() bool {
 	case "stored":
 		return !t.by.passed(t.base())
 	case "untested":
-		return strings.Contains(t.Words, failedLately)
+		return slices.ContainsFunc(maybeNow, func(w string) bool { return strings.Contains(t.Words, w) })
 	case "history":
 		return t.unclear()
 	}
-	return slices.Contains([]string{"current", "pending", "listed"}, t.State)
+	return slices.Contains([]string{"current", "pending"}, t.State)
 }
 
 // unclear tells of a stored code whose computer keeps no bit for a failing test that it may be of
@@ -78,8 +78,9 @@ func (t told) unclear() bool {
 // past tells a code that its computer calls one of the past.
 func (t told) past() bool { return t.State == "history" && !t.unclear() }
 
-// failedLately stands in the words for a status of a code that failed since this start.
-const failedLately = "failed since this start"
+// maybeNow stands in the words of a code that may be of now though no bit of its status says so: it
+// failed since this start, or its computer keeps no such bit.
+var maybeNow = []string{"failed since this start", "keeps no bit that tells failing", "no bit of its status means anything"}
 
 // passed tells whether a computer says by status that the last test of a code passed, so that it
 // is stored and of the past.
@@ -187,7 +188,7 @@ func converter(c told) bool {
 
 func currentRule(_ *Report, all []told) []Advice {
 	now := pick(all, func(c told) bool { return c.now() && !lost(c) && !bus(c) && !engine(c) && !transmission(c) })
-	order := []string{"current", "stored", "listed", "history", "pending"}
+	order := []string{"current", "stored", "untested", "history", "pending"}
 	slices.SortStableFunc(now, func(a, b told) int { return slices.Index(order, a.State) - slices.Index(order, b.State) })
 	if len(now) == 0 {
 		return nil
@@ -211,7 +212,7 @@ func converterRule(_ *Report, all []told) (out []Advice) {
 	codes := pick(all, converter)
 	now := pick(codes, told.now)
 	past := pick(codes, func(c told) bool {
-		return c.State != "permanent" && !slices.ContainsFunc(now, func(n told) bool { return n.base() == c.base() })
+		return c.State != "permanent" && c.State != "untested" && !slices.ContainsFunc(now, func(n told) bool { return n.base() == c.base() })
 	})
 	if len(now) > 0 {
 		out = append(out, Advice{Do: "Converter clutch and what controls it: " + names(now) + "; read their freeze frames, look at fluid level, colour and smell by the maker's procedure",

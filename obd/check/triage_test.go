@@ -225,3 +225,44 @@ func TestTriage_Families(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// A list that no computer tells is no empty list, however it was refused; what was never tested is
+// no past; a freeze frame without its code is looked into.
+func TestTriage_NothingToldIsNotNothing(t *testing.T) {
+	r := remembers(t, map[string][]string{"7E8": nil, "7E9": nil})
+	for i := range r.ECUs {
+		r.ECUs[i].Lists = Lists{"stored": ListRead, "pending": "refused: not supported (11)", "permanent": "refused: not supported (11)"}
+	}
+	if got := words(triage(r)); !strings.Contains(got, "in another way") || !strings.Contains(got, "pending") {
+		t.Errorf("no computer tells pending codes:\n%s", got)
+	}
+	r.ECUs[1].Lists["pending"] = ListRead
+	if got := words(triage(r)); strings.Contains(got, "in another way") {
+		t.Errorf("one computer tells pending codes, the other has none:\n%s", got)
+	}
+	r = remembers(t, map[string][]string{"768": {"P0741-00 untested"}})
+	if got := words(triage(r)); strings.Contains(got, "past") {
+		t.Errorf("never tested:\n%s", got)
+	}
+	r = remembers(t, map[string][]string{"7E8": {"P0741 stored"}})
+	r.ECUs[0].Freezes = []Freeze{{Code: "P0301"}}
+	if got := words(triage(r)); !strings.Contains(got, "Look for P0301: 7E8 keeps its freeze frame") {
+		t.Errorf("a freeze frame of another code:\n%s", got)
+	}
+	r.ECUs[0].Freezes[0].Code = "P0741"
+	if got := words(triage(r)); strings.Contains(got, "keeps its freeze frame") {
+		t.Errorf("a freeze frame of the code told:\n%s", got)
+	}
+}
+
+// The request to clear goes to all that are asked at 7E0 to 7E7 (ISO 15765-4), named by the user or
+// not.
+func TestWouldClear_Addressed(t *testing.T) {
+	for id, addressed := range map[string]bool{"7EA": true, "768": false, "7F8": false, "18DAF128": true} {
+		r := &Report{ECUs: []ECU{{ID: id, Module: "further", Codes: []Code{{Code: "C0035-11", State: "current"}}}}}
+		lines, _ := r.WouldClear()
+		if got := strings.Join(lines, "\n"); strings.Contains(got, "not addressed") == addressed || !strings.Contains(got, "may stay or go: C0035-11") {
+			t.Errorf("%s: %s", id, got)
+		}
+	}
+}

@@ -51,7 +51,7 @@ func unreadRule(r *Report, _ []told) []Advice {
 		return nil
 	}
 	return []Advice{{Do: "Read the codes again before trusting this list: not told whole by " + strings.Join(who, ", "),
-		Why: "on CAN a computer answers even when it has none; silence or a refusal says nothing, and who counts more codes than it lists has others", Source: "SAE J1979, service 03; ISO 14229-1, service 19 01"}}
+		Why: "silence, damage or a refusal is no empty list, and who counts more codes than it lists has others", Source: "SAE J1979, service 03; ISO 14229-1, service 19 01"}}
 }
 
 // split parts the lists that were not read: those to ask for again, and those refused for good.
@@ -69,6 +69,12 @@ func (l Lists) split() (again, refused []string) {
 // absent tells whether a list was refused as one that the computer does not have.
 func (l Lists) absent(name string) bool {
 	return slices.ContainsFunc([]string{"(11)", "(12)", "(31)"}, func(code string) bool { return strings.HasSuffix(l[name], code) })
+}
+
+// toldBySome tells whether some computer told a list; permanent codes came late, and many cars keep
+// none.
+func (r *Report) toldBySome(name string) bool {
+	return name == "permanent" || slices.ContainsFunc(r.ECUs, func(e ECU) bool { return e.Lists[name] == ListRead })
 }
 
 // refusedRule is for lists that asking again will not bring. One that is refused as not there is
@@ -89,7 +95,7 @@ func refusedRule(r *Report, _ []told) (out []Advice) {
 			but = fmt.Sprintf(", though it counts %d stored codes", e.CodesToldOf)
 		case e.Lamp != nil && *e.Lamp:
 			but = ", though it commands the lamp on"
-		case !e.further() && !slices.ContainsFunc(refused, func(name string) bool { return !e.Lists.absent(name) }):
+		case !e.further() && !slices.ContainsFunc(refused, func(name string) bool { return !e.Lists.absent(name) || !r.toldBySome(name) }):
 			continue
 		}
 		out = append(out, Advice{Do: fmt.Sprintf("Read the codes of %s in another way (the maker's tool): it refuses to tell them (%s)%s", e.called(), strings.Join(refused, ", "), but),
@@ -165,6 +171,20 @@ func clearedWords(km float64) string {
 		return "codes were cleared less than 1 km ago: little can be concluded"
 	}
 	return fmt.Sprintf("codes were cleared %.0f km ago: little can be concluded", km)
+}
+
+// frozenRule is for a freeze frame whose code no list tells.
+func frozenRule(r *Report, all []told) (out []Advice) {
+	for i := range r.ECUs {
+		e := &r.ECUs[i]
+		for _, f := range e.Freezes {
+			if !slices.ContainsFunc(all, func(c told) bool { return c.by == e && c.base() == f.Code }) {
+				out = append(out, Advice{Do: fmt.Sprintf("Look for %s: %s keeps its freeze frame, and no list of codes tells it", f.Code, e.called()),
+					Why: "a freeze frame is stored with its code and cleared with it", Source: "SAE J1979, service 02"})
+			}
+		}
+	}
+	return out
 }
 
 // failedRule is for results of service 06 outside their limits.
