@@ -255,6 +255,16 @@ func (d *Decoder) meet(s *sender, at time.Duration, reply []byte) {
 	s.whole++
 }
 
+// met are the ECUs that have told what they support.
+func (d *Decoder) met() (names []string) {
+	for _, s := range d.senders {
+		if s.known {
+			names = append(names, s.name)
+		}
+	}
+	return names
+}
+
 // isThere tells whether there is such an ECU, as far as is seen: it has told what it supports, or
 // speaks often; where nobody has, all are believed. A line of CAN whose header has a wrong digit
 // makes one up; the older buses have a check byte.

@@ -66,6 +66,7 @@ type Poller struct {
 	watch     watch
 	took      map[string]bool // settings that this adapter has said OK to
 	balks     int             // set-ups in a row in which it refused one of them
+	nameless  bool            // headers were asked for once more already
 	blocked   bool            // an ERR94 forbids the adapter to look for a CAN car until AT FE
 }
 

@@ -27,7 +27,7 @@ func (p *Poller) probeBundle() error {
 		return nil
 	}
 	for range 2 { // a reply may be lost for other reasons
-		_, messages, err := p.do(p.can.request(engineSpeed, bundleWith[with]), waitReply)
+		_, messages, err := p.learn(p.can.request(engineSpeed, bundleWith[with]), waitReply)
 		if err != nil {
 			return err
 		}
@@ -93,7 +93,7 @@ func (p *Poller) probeCount() error {
 // how long the adapter waited behind the last.
 func (p *Poller) replies(request string) (out []Message, idle time.Duration, err error) {
 	damaged := p.decoder.Counts.Damaged
-	x, messages, err := p.do(request, waitReply)
+	x, messages, err := p.learn(request, waitReply)
 	if err != nil || p.decoder.Counts.Damaged != damaged || len(messages) == 0 || len(messages) != len(x.Lines) || x.Ending != EndPrompt {
 		return nil, 0, err
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 )
 
 // settings are sent after a reset, in this order (common practice, no source). The adapter
@@ -159,6 +160,11 @@ func (p *Poller) findCar() error {
 		if err != nil {
 			return err
 		}
+		if p.can.Form == FormBare && !p.refused["ATH1"] && !p.nameless { // it said OK to headers: once more
+			p.nameless = true
+			p.tell(LinkOpening, "the adapter shows no headers though it was told to; setting it up again")
+			return errSetUp
+		}
 		if p.can.Form != FormUnknown {
 			return nil
 		}
@@ -241,11 +247,26 @@ func (p *Poller) walkSupport() error {
 	return nil
 }
 
+// learn is do while adapter and car are being learnt: an adapter that starts afresh meanwhile, or
+// shows no headers any more, is errSetUp.
+func (p *Poller) learn(request string, wait time.Duration) (Exchange, []Message, error) {
+	x, messages, err := p.do(request, wait)
+	if err == nil && (worst(&x) == ActSetUp || bareReply(messages) || p.headersGone(&x)) {
+		p.tell(LinkOpening, "setting the adapter up again"+why(&x, ActSetUp))
+		err = errSetUp
+	}
+	return x, messages, err
+}
+
 // supportMap asks for one map, again when a reply was lost.
 func (p *Poller) supportMap(base byte) error {
+	due := p.decoder.met()
+	if base > 0 {
+		due = slices.DeleteFunc(p.support.ECUs(), func(id string) bool { return !p.support.of(id).Has(base) })
+	}
 	for range 3 {
-		damaged := p.decoder.Counts.Damaged
-		_, messages, err := p.do(p.can.request(base), waitReply)
+		damaged, missing := p.decoder.Counts.Damaged, slices.Clone(due)
+		_, messages, err := p.learn(p.can.request(base), waitReply)
 		if err != nil {
 			return err
 		}
@@ -254,9 +275,10 @@ func (p *Poller) supportMap(base byte) error {
 		for _, m := range messages {
 			if d := ParameterData(m.Data); d != nil && p.support.add(m.ECU, d) == nil {
 				whole = true
+				missing = slices.DeleteFunc(missing, func(id string) bool { return id == m.ECU })
 			}
 		}
-		if whole && p.decoder.Counts.Damaged == damaged {
+		if whole && len(missing) == 0 && p.decoder.Counts.Damaged == damaged {
 			return nil
 		}
 	}

@@ -186,3 +186,53 @@ func TestSetUp_SuccessorOnEveryCAN(t *testing.T) {
 		}
 	}
 }
+
+// An adapter that starts afresh without a word while the car is found, so that replies come
+// without their headers, is set up again: no computer without a name, none forgotten. So is one of
+// which a computer's reply to a support map was lost alone.
+func TestSetUp_SettingsLostOrOneReply(t *testing.T) {
+	for _, fault := range []string{"settings", "reply"} {
+		for at := 1; at <= 12; at++ {
+			asked, b := 0, &badAdapter{}
+			b.strike = func(command string) []string {
+				if command == "ATH1" {
+					b.bare = false
+				}
+				if strings.HasPrefix(command, "AT") {
+					return nil
+				}
+				if asked++; asked == at && fault == "settings" {
+					b.bare, b.header, b.filter = true, "7DF", ""
+				}
+				return nil
+			}
+			b.car = func(b *badAdapter, request string) ([]string, bool) {
+				second := map[string]string{"0100": "7E906410080000001", "0120": "7E906412000000001", "0140": "7E906414000000000"}[request]
+				first := map[string]string{"0100": "7E806410080180001", "0120": "7E806412000018001", "0140": "7E806414040000000"}[request]
+				if first == "" {
+					first = b.engine("7E8", request)
+				} else if b.bare {
+					first, second = first[5:], second[5:]
+				}
+				switch {
+				case b.header == "7E0" || second == "":
+					return []string{first}, true
+				case fault == "reply" && asked == at:
+					return []string{second}, true
+				}
+				return []string{first, second}, true
+			}
+			inquireBad(t, b, func(q *Inquiry) error {
+				if got := strings.Join(q.ECUs(), " "); got != "7E8 7E9" && got != "7E9 7E8" {
+					t.Errorf("%s lost at request %d: %q answered", fault, at, got)
+				}
+				for _, pid := range []byte{0x01, 0x0C, 0x31, 0x42} {
+					if !q.Supports("7E8", pid) {
+						t.Errorf("%s lost at request %d: %02X is forgotten", fault, at, pid)
+					}
+				}
+				return nil
+			})
+		}
+	}
+}

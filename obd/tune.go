@@ -96,7 +96,7 @@ func (p *Poller) timeReplies(plain string, looks int) (t timing, err error) {
 	request := plain
 	t.idle = time.Hour
 	for range looks {
-		x, messages, err := p.do(request, waitReply)
+		x, messages, err := p.learn(request, waitReply)
 		if err != nil {
 			return timing{}, err
 		}

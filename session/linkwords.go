@@ -29,6 +29,7 @@ var linkWords = []struct{ part, cause, todo string }{
 	{"nothing answers", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
 	{"takes no more commands", "the adapter takes no commands", "is it in range, has it power?"},
 	{"not like an ELM327-style", "what answers is no adapter", "check --port and --baud"},
+	{"shows no headers", "the adapter lost its settings", "they are being set again"},
 	{"lost its settings", "the adapter lost its settings", "they are being set again"},
 	{"answers now", "a further computer answers", "the adapter is being set up for it"},
 	{"refuses what it took", "the adapter refuses its settings", "it is being set up again"},
