@@ -49,7 +49,7 @@ func (c *reader) each(what, request string, d due, take func(e *ECU, data []byte
 			}
 		case obd.Declined:
 			became, why = NotSupported, ""
-			if c.must || !unsupported(a.Code) {
+			if c.must || !unsupported(a.Code) || d.maps.of(a.ECU, d.id) { // what it claims it has
 				why = becameText(a)
 				became = why
 			}

@@ -88,6 +88,7 @@ func Compare(before, after *Report) Comparison {
 			c.Others = append(c.Others, others(e, &after.ECUs[i])...)
 		}
 	}
+	c.Notes = append(c.Notes, clearedNotes(before, after)...)
 	c.Notes = append(c.Notes, missingNotes(before, after, "second")...)
 	c.Notes = append(c.Notes, missingNotes(after, before, "first")...)
 	c.Notes = append(c.Notes, readinessNotes(after)...)
@@ -222,6 +223,23 @@ func (r *Report) unreadOf(ecu string, other *ECU) string {
 	return strings.Join(lists, " and ") + " codes were not read"
 }
 
+// clearedNotes say that codes were cleared between the checks: a count since then that fell.
+func clearedNotes(before, after *Report) (notes []string) {
+	for i := range after.ECUs {
+		is := &after.ECUs[i]
+		was := before.find(is.ID)
+		if was == nil {
+			continue
+		}
+		a, b := toldByBoth(was.Cleared, is.Cleared)
+		fell := func(a, b *float64) bool { return a != nil && b != nil && *b < *a }
+		if a != nil && (fell(a.KM, b.KM) || fell(a.Minutes, b.Minutes) || fell(a.WarmUps, b.WarmUps)) {
+			notes = append(notes, fmt.Sprintf("%s: codes were cleared between the two checks (%s since then, %s before); a code that is gone need not be repaired", is.called(), b.text(), a.text()))
+		}
+	}
+	return notes
+}
+
 // missingNotes name what one check read and the other did not, where no line of a code says so.
 func missingNotes(told, other *Report, time string) (notes []string) {
 	for i := range told.ECUs {
@@ -290,6 +308,7 @@ func (r *Report) states() codeStates {
 		}
 		states := append(had.states, t.State)
 		slices.Sort(states)
+		states = slices.Compact(states)
 		slices.Reverse(states) // stored, permanent, pending: the order of no check
 		s.of[k] = codeState{states, t.Text}
 	}

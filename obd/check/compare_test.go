@@ -223,3 +223,24 @@ func TestCompare_WhatOneDidNotRead(t *testing.T) {
 		t.Errorf("the order of states changes %+v", c.Changes[0])
 	}
 }
+
+// Codes cleared between two checks show in the counts since then; a code told twice in one list is
+// one.
+func TestCompare_ClearedBetween(t *testing.T) {
+	at := func(km float64, states ...string) *Report {
+		e := ECU{ID: "7E8", Lists: Lists{"stored": ListRead}, Cleared: &Cleared{KM: &km}}
+		for _, s := range states {
+			e.Codes = append(e.Codes, Code{Code: "P0741", State: s})
+		}
+		return &Report{ECUs: []ECU{e}}
+	}
+	if got := strings.Join(Compare(at(500, "stored"), at(9)).Notes, "\n"); !strings.Contains(got, "cleared between the two checks (9 km since then, 500 km before)") {
+		t.Error(got)
+	}
+	if got := strings.Join(Compare(at(500, "stored"), at(510)).Notes, "\n"); strings.Contains(got, "cleared between") {
+		t.Error(got)
+	}
+	if c := Compare(at(1, "stored", "stored"), at(2, "stored")); c.Changes[0].What != unchanged {
+		t.Errorf("%+v", c.Changes[0])
+	}
+}

@@ -61,6 +61,7 @@ func (c *reader) identity() error {
 
 // vehicle reads the number of the car, which one computer has to tell.
 func (c *reader) vehicle(claims supportMaps) error {
+	c.r.askedVIN = true
 	return c.claimed(claims, readingVIN, infoVIN, func(e *ECU, data []byte) error {
 		vin, err := pids.ParseVIN(data)
 		if err == nil && c.sameVIN(e.ID, vin) {

@@ -119,6 +119,9 @@ func TestRun_ClaimedAndSilent(t *testing.T) {
 		{"a map", script{"0600": {"7E8 46 00 00 00 00 01"}}, "7E8 test results, map 20: no answer, though it is supported", true},
 		{"the VIN", script{"0900": {"7E8 49 00 40 00 00 00"}}, "7E8 VIN: no answer, though it is supported", false},
 		{"the name", script{"0900": {"7E8 49 00 00 40 00 00"}}, "7E8 name: no answer, though it is supported", false},
+		{"a monitor refused", script{"0600": {"7E8 46 00 80 00 00 00"}, "0601": {"7E8 7F 06 12"}}, "7E8 test results of monitor 01: refused: it does not know this sub-function; do not ask it again (12)", true},
+		{"a map refused", script{"0600": {"7E8 46 00 00 00 00 01"}, "0620": {"7E8 7F 06 12"}}, "7E8 test results, map 20: refused: it does not know this sub-function; do not ask it again (12)", true},
+		{"the VIN refused", script{"0900": {"7E8 49 00 40 00 00 00"}, "0902": {"7E8 7F 09 12"}}, "7E8 VIN: refused: it does not know this sub-function; do not ask it again (12)", false},
 		{"a damaged counter", script{"0600": {"7E8 46 00 80 00 00 00"}, "0601": {"damaged 7E8 10 13 46 01 0B 24 00 0"}}, " test results of monitor 01: damaged", true},
 		{"damaged maps", script{"0600": {"damaged 7E8 06 46 0"}}, " test results, map 00: damaged", true},
 	} {

@@ -35,7 +35,11 @@ func (r *Report) WouldClear() (lines []string, whole bool) {
 		}
 	}
 	for i := range r.ECUs {
-		if e := &r.ECUs[i]; !e.further() {
+		e := &r.ECUs[i]
+		if open := e.Lists.unread(); e.further() && open != nil {
+			further = append(further, fmt.Sprintf("codes of %s, a further computer, which could not be read (%s)", e.called(), strings.Join(open, ", ")))
+		}
+		if !e.further() {
 			kept, missed := e.wouldLose()
 			lines, unseen = append(lines, kept...), append(unseen, missed...)
 		}

@@ -14,6 +14,7 @@ import (
 type Report struct {
 	Time         time.Time `json:"time"`
 	VIN          string    `json:"vin"`                // masked unless the user asked for it
+	askedVIN     bool
 	VINNote      string    `json:"vin_note,omitempty"` // what the check digit says
 	ModelYear    int       `json:"model_year,omitempty"`
 	Protocol     string    `json:"protocol"`

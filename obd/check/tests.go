@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 
 	"judder/obd"
 	"judder/pids"
@@ -59,9 +60,21 @@ func (c *reader) testState(why string) {
 	for i := range c.r.ECUs {
 		if e := &c.r.ECUs[i]; !e.further() {
 			e.TestState = cmp.Or(why, c.lostMaps[e.ID], ListRead)
+			if strings.HasSuffix(e.TestState, noMap) && !e.testsItself() {
+				e.TestState = ListRead // who has no results is silent (SAE J1979), and was asked twice
+			}
 		}
 	}
 }
+
+// testsItself tells whether a computer has self-tests whose results service 06 tells: not that of
+// its components alone, which has none.
+func (e *ECU) testsItself() bool {
+	return slices.ContainsFunc(e.Readiness, func(m Monitor) bool { return m.Name != "components" })
+}
+
+// noMap is what becomes of a question for a first map that was not answered.
+const noMap = "no answer; whether it tells any is not known"
 
 // testsMissed names the computers that claim a test and did not tell its results whole.
 func (c *reader) testsMissed(what string, supported supportMaps, id byte) {
@@ -253,7 +266,7 @@ func (c *reader) supports(what string, request func(base byte) string, bits func
 			case became != "":
 				c.lostMaps[ecu] = what + ": " + became
 			case c.can && !c.r.ECUs[i].further():
-				c.lostMaps[ecu] = what + ": no answer; whether it tells any is not known"
+				c.lostMaps[ecu] = what + ": " + noMap
 			}
 		}
 	}

@@ -31,9 +31,10 @@ func (r *Report) WriteText(w io.Writer) error {
 	if r.BrokeOff != "" {
 		p.line("  NOT WHOLE: it broke off at %s", r.BrokeOff)
 	}
-	if r.VIN == "" {
+	switch {
+	case r.VIN == "" && r.askedVIN:
 		p.line("  VIN       not read")
-	} else {
+	case r.VIN != "":
 		p.line("  VIN       %s%s", r.VIN, year(r.ModelYear))
 		if r.VINNote != "" {
 			p.line("            %s", r.VINNote)

@@ -82,11 +82,14 @@ func (t told) past() bool { return t.State == "history" && !t.unclear() }
 // failed since this start, or its computer keeps no such bit.
 var maybeNow = []string{"failed since this start", "keeps no bit that tells failing", "no bit of its status means anything"}
 
+// lampAsked stands in the words of a code for which a lamp is asked: it is not done with.
+const lampAsked = "asks for a warning lamp"
+
 // passed tells whether a computer says by status that the last test of a code passed, so that it
 // is stored and of the past.
 func (e *ECU) passed(base string) bool {
 	return slices.ContainsFunc(e.Codes, func(k Code) bool {
-		return k.State == "history" && strings.HasPrefix(k.Code, base) && strings.Contains(k.Words, "its last test passed")
+		return k.State == "history" && strings.HasPrefix(k.Code, base) && strings.Contains(k.Words, "its last test passed") && !strings.Contains(k.Words, lampAsked)
 	})
 }
 
@@ -179,15 +182,19 @@ func transmission(c told) bool {
 	return strings.HasPrefix(b, "P07") || strings.HasPrefix(b, "P08") || strings.HasPrefix(b, "P09") || strings.HasPrefix(b, "P27") || b == "P0218"
 }
 
-// converter tells whether a code is one of the converter clutch, and those of fluid temperature and
-// speed sensors without which it is not controlled (SAE J2012; order from the trade).
+// clutchCodes are the ranges of codes of the converter clutch and of what controls it: fluid
+// temperature, speeds, brake switch (SAE J2012; order from the trade, brake switch and road speed
+// common practice, no source).
+var clutchCodes = [][2]string{
+	{"P0740", "P0744"}, {"P2756", "P2770"}, {"P0710", "P0723"}, {"P0218", "P0218"}, {"P0500", "P0503"}, {"P0571", "P0571"}, {"P0703", "P0703"}, {"P0724", "P0724"},
+}
+
 func converter(c told) bool {
-	b := c.base()
-	return b >= "P0740" && b <= "P0744" || b >= "P2756" && b <= "P2770" || b >= "P0710" && b <= "P0714" || b >= "P0715" && b <= "P0722" || b == "P0218"
+	return slices.ContainsFunc(clutchCodes, func(r [2]string) bool { return c.base() >= r[0] && c.base() <= r[1] })
 }
 
 func currentRule(_ *Report, all []told) []Advice {
-	now := pick(all, func(c told) bool { return c.now() && !lost(c) && !bus(c) && !engine(c) && !transmission(c) })
+	now := pick(all, func(c told) bool { return c.now() && !lost(c) && !bus(c) && !engine(c) && !transmission(c) && !converter(c) })
 	order := []string{"current", "stored", "untested", "history", "pending"}
 	slices.SortStableFunc(now, func(a, b told) int { return slices.Index(order, a.State) - slices.Index(order, b.State) })
 	if len(now) == 0 {
@@ -216,7 +223,7 @@ func converterRule(_ *Report, all []told) (out []Advice) {
 	})
 	if len(now) > 0 {
 		out = append(out, Advice{Do: "Converter clutch and what controls it: " + names(now) + "; read their freeze frames, look at fluid level, colour and smell by the maker's procedure",
-			Why: "P0740 to P0744 and P2756 to P2770 concern the clutch itself; fluid temperature and speed signals decide whether it is applied at all; while one of these is present the car may keep it released, and then no shudder comes on the road", Source: practice})
+			Why: "P0740 to P0744 and P2756 to P2770 concern the clutch itself; fluid temperature, speed signals and the brake switch decide whether it is applied at all; while one of these is present the car may keep it released, and then no shudder comes on the road", Source: practice})
 	}
 	if len(past) > 0 {
 		out = append(out, Advice{Do: "Ask what was done about the converter clutch and what controls it: " + stated(past) + "; none of these is told as present",

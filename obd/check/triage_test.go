@@ -266,3 +266,37 @@ func TestWouldClear_Addressed(t *testing.T) {
 		}
 	}
 }
+
+// A stored code for which a lamp is asked is of now, though its last test passed; brake switch and
+// speed sensors belong to what controls the clutch.
+func TestTriage_LampAskedAndControls(t *testing.T) {
+	r := remembers(t, map[string][]string{"7E8": {"P0301 stored", "P0301-00 history"}})
+	r.ECUs[0].Codes[1].Words = "its last test passed, stored"
+	if got := words(triage(r)); strings.Contains(got, "Do not judge shudder today") {
+		t.Errorf("passed:\n%s", got)
+	}
+	r.ECUs[0].Codes[1].Words += ", " + lampAsked
+	if got := words(triage(r)); !strings.Contains(got, "Do not judge shudder today") {
+		t.Errorf("a lamp is asked:\n%s", got)
+	}
+	for _, code := range []string{"P0571", "P0703", "P0719", "P0724", "P0500", "P0723"} {
+		if got := words(triage(remembers(t, map[string][]string{"7E8": {code + " stored"}}))); !strings.Contains(got, "what controls it: "+code) {
+			t.Errorf("%s:\n%s", code, got)
+		}
+	}
+}
+
+// Clearing names codes of a further computer that nobody has seen; a gearbox computer that is
+// silent to service 06 has no results to lose.
+func TestWouldClear_Unseen(t *testing.T) {
+	r := &Report{ECUs: []ECU{{ID: "768", Module: "brakes", Lists: Lists{byStatus: "damaged"}}}}
+	if lines, _ := r.WouldClear(); !strings.Contains(strings.Join(lines, "\n"), "codes of brakes, a further computer, which could not be read") {
+		t.Errorf("%q", lines)
+	}
+	for name, want := range map[string]string{"components": ListRead, "misfire": "test results, map 00: " + noMap} {
+		c := &reader{r: &Report{ECUs: []ECU{{ID: "7E9", Readiness: []Monitor{{name, true}}}}}, lostMaps: map[string]string{"7E9": "test results, map 00: " + noMap}}
+		if c.testState(""); c.r.ECUs[0].TestState != want {
+			t.Errorf("%s: %q", name, c.r.ECUs[0].TestState)
+		}
+	}
+}
