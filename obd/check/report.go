@@ -13,22 +13,22 @@ import (
 // Report is what a standing check found. It is written and read as JSON.
 type Report struct {
 	Time         time.Time `json:"time"`
-	VIN          string    `json:"vin"`                // masked unless the user asked for it
+	VIN          string    `json:"vin"` // masked unless the user asked for it
 	askedVIN     bool
-	VINNote      string    `json:"vin_note,omitempty"` // what the check digit says
-	ModelYear    int       `json:"model_year,omitempty"`
-	Protocol     string    `json:"protocol"`
-	Adapter      string    `json:"adapter"`
-	Volts        float64   `json:"volts,omitempty"`      // at the diagnostic socket, as the adapter measures
-	BrokeOff     string    `json:"broke_off,omitempty"`  // at what the check ended early, and why; "" for a whole one
-	Nameless     bool      `json:"nameless,omitempty"`   // the adapter hides which computer speaks: all are one in ECUs
-	EngineRPM    *float64  `json:"engine_rpm,omitempty"` // when the check began; nil when it could not be read
-	ECUs         []ECU     `json:"ecus"`
-	Modules      []Asked   `json:"modules_asked,omitempty"`
-	Swept        bool      `json:"swept,omitempty"` // all standard addresses were asked whether somebody is there
-	NotAnswering []string  `json:"not_answering"`   // modules asked for and silent, as they were named
-	Triage       []Advice  `json:"triage"`
-	Unread       []string  `json:"unread,omitempty"` // what could not be read, and why
+	VINNote      string   `json:"vin_note,omitempty"` // what the check digit says
+	ModelYear    int      `json:"model_year,omitempty"`
+	Protocol     string   `json:"protocol"`
+	Adapter      string   `json:"adapter"`
+	Volts        float64  `json:"volts,omitempty"`      // at the diagnostic socket, as the adapter measures
+	BrokeOff     string   `json:"broke_off,omitempty"`  // at what the check ended early, and why; "" for a whole one
+	Nameless     bool     `json:"nameless,omitempty"`   // the adapter hides which computer speaks: all are one in ECUs
+	EngineRPM    *float64 `json:"engine_rpm,omitempty"` // when the check began; nil when it could not be read
+	ECUs         []ECU    `json:"ecus"`
+	Modules      []Asked  `json:"modules_asked,omitempty"`
+	Swept        bool     `json:"swept,omitempty"` // all standard addresses were asked whether somebody is there
+	NotAnswering []string `json:"not_answering"`   // modules asked for and silent, as they were named
+	Triage       []Advice `json:"triage"`
+	Unread       []string `json:"unread,omitempty"` // what could not be read, and why
 }
 
 // Asked is a further computer that was to be asked.

@@ -194,7 +194,9 @@ func converter(c told) bool {
 }
 
 func currentRule(_ *Report, all []told) []Advice {
-	now := pick(all, func(c told) bool { return c.now() && !lost(c) && !bus(c) && !engine(c) && !transmission(c) && !converter(c) })
+	now := pick(all, func(c told) bool {
+		return c.now() && !lost(c) && !bus(c) && !engine(c) && !transmission(c) && !converter(c)
+	})
 	order := []string{"current", "stored", "untested", "history", "pending"}
 	slices.SortStableFunc(now, func(a, b told) int { return slices.Index(order, a.State) - slices.Index(order, b.State) })
 	if len(now) == 0 {
