@@ -160,29 +160,22 @@ func (p *Poller) findCar() error {
 		if err != nil {
 			return err
 		}
-		if p.can.Form == FormBare && !p.refused["ATH1"] && !p.nameless { // it said OK to headers: once more
-			p.nameless = true
-			p.tell(LinkOpening, "the adapter shows no headers though it was told to; setting it up again")
-			return errSetUp
-		}
-		if p.can.Form != FormUnknown {
-			return nil
-		}
-		if number := ways[try%len(ways)][4:]; strings.Contains(canProtocols, number) {
-			if _, _, err := p.do("22F400", waitReply); err != nil {
-				return err
-			}
-			if p.can.Successor = p.can.Form != FormUnknown; p.can.Successor {
-				return nil
-			}
-		}
-		if x.Ending == EndSilence {
-			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
-		}
-		if a := worst(&x); a == ActSetUp {
+		if worst(&x) == ActSetUp {
 			p.tell(LinkAdapter, "the adapter cannot ask the car"+why(&x, ActSetUp)+"; setting it up again")
 			p.rest(pauseCar)
 			return errSetUp
+		}
+		if number := ways[try%len(ways)][4:]; p.can.Form == FormUnknown && strings.Contains(canProtocols, number) {
+			if x, _, err = p.do("22F400", waitReply); err != nil {
+				return err
+			}
+			p.can.Successor = p.can.Form != FormUnknown
+		}
+		if p.can.Form != FormUnknown {
+			return p.headersTold()
+		}
+		if x.Ending == EndSilence {
+			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
 		}
 		p.tell(LinkAdapter, carSilentText(&x)+otherWays)
 		next := ways[(try+1)%len(ways)]
@@ -193,6 +186,17 @@ func (p *Poller) findCar() error {
 			return err
 		}
 	}
+}
+
+// headersTold is errSetUp, once, for an adapter that said OK to headers and shows none: it may have
+// started afresh without a word.
+func (p *Poller) headersTold() error {
+	if p.can.Form != FormBare || p.refused["ATH1"] || p.nameless {
+		return nil
+	}
+	p.nameless = true
+	p.tell(LinkOpening, "the adapter shows no headers though it was told to; setting it up again")
+	return errSetUp
 }
 
 // otherWays says that a car that did not answer the usual first request may answer another.

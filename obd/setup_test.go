@@ -236,3 +236,16 @@ func TestSetUp_SettingsLostOrOneReply(t *testing.T) {
 		}
 	}
 }
+
+// A car after SAE J1979-2 is read with its computers' names, whenever the adapter starts afresh
+// while it is looked for.
+func TestSetUp_SuccessorAndReset(t *testing.T) {
+	for at := time.Duration(0); at < 9*time.Second; at += 200 * time.Millisecond {
+		engine := simcar.EngineECU()
+		engine.OBDonUDS = true
+		j, _ := ride(t, 40*time.Second, simcar.WithECUs(engine), simcar.WithFaults(simcar.Fault{Kind: simcar.AdapterReset, At: at}))
+		if named, all := j.rate(pids.RPM, "7E8", 30*time.Second, 40*time.Second), j.rate(pids.RPM, "", 30*time.Second, 40*time.Second); named < 20 || named != all {
+			t.Errorf("started afresh at %v: %.1f engine-speed readings a second, %.1f with a name", at, all, named)
+		}
+	}
+}
