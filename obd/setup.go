@@ -160,12 +160,7 @@ func (p *Poller) findCar() error {
 		if err != nil {
 			return err
 		}
-		if worst(&x) == ActSetUp {
-			p.tell(LinkAdapter, "the adapter cannot ask the car"+why(&x, ActSetUp)+"; setting it up again")
-			p.rest(pauseCar)
-			return errSetUp
-		}
-		if number := ways[try%len(ways)][4:]; p.can.Form == FormUnknown && strings.Contains(canProtocols, number) {
+		if number := ways[try%len(ways)][4:]; p.can.Form == FormUnknown && worst(&x) != ActSetUp && strings.Contains(canProtocols, number) {
 			if x, _, err = p.do("22F400", waitReply); err != nil {
 				return err
 			}
@@ -173,6 +168,11 @@ func (p *Poller) findCar() error {
 		}
 		if p.can.Form != FormUnknown {
 			return p.headersTold()
+		}
+		if worst(&x) == ActSetUp {
+			p.tell(LinkAdapter, "the adapter cannot ask the car"+why(&x, ActSetUp)+"; setting it up again")
+			p.rest(pauseCar)
+			return errSetUp
 		}
 		if x.Ending == EndSilence {
 			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
