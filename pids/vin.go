@@ -34,7 +34,7 @@ func CheckVIN(vin string) VINReport {
 	for i := range vinLength {
 		v, ok := vinValue(vin[i])
 		if !ok {
-			return VINReport{Why: fmt.Sprintf("position %d holds a character that no number has", i+1)}
+			return VINReport{Why: fmt.Sprintf("position %d holds a character that no VIN has", i+1)}
 		}
 		sum += v * vinWeights[i]
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"slices"
+	"strings"
 
 	"judder/obd"
 	"judder/pids"
@@ -165,7 +166,7 @@ func becameText(a *obd.Answer) string {
 
 // note names what could not be read.
 func (c *reader) note(ecu, what, why string) {
-	text := what + ": " + why
+	text := what + ": " + strings.TrimPrefix(why, what+", ")
 	if ecu == "" {
 		c.r.Unread = append(c.r.Unread, text)
 		return

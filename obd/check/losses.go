@@ -86,7 +86,7 @@ func (e *ECU) wouldLose() (kept, missed []string) {
 		}
 	}
 	if done > 0 {
-		add(fmt.Sprintf("the readiness of %d self-tests that are complete", done))
+		add(fmt.Sprintf("the readiness of the self-tests that are complete: %d", done))
 	}
 	if counts := e.misfires(); counts != nil {
 		add("misfire counts: " + strings.Join(counts, ", "))

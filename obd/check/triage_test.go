@@ -67,7 +67,7 @@ func TestTriage_LostCommunication(t *testing.T) {
 	r := remembers(t, map[string][]string{"768": {"U0140-87 current"}, "77A": {"U0140-00 current"}})
 	r.ECUs[0].Module = "brakes"
 	got := words(triage(r))
-	if !strings.Contains(got, "Look at what U0140 names (lost communication with the body module") || !strings.Contains(got, "not at brakes, 77A, which only reports it") {
+	if !strings.Contains(got, "Look at what U0140 names (lost communication with the body module") || !strings.Contains(got, "not at brakes and 77A: there it is only told") {
 		t.Error(got)
 	}
 	if strings.Count(got, "Look at what U0140") != 1 {
@@ -297,6 +297,18 @@ func TestWouldClear_Unseen(t *testing.T) {
 		c := &reader{r: &Report{ECUs: []ECU{{ID: "7E9", Readiness: []Monitor{{name, true}}}}}, lostMaps: map[string]string{"7E9": "test results, map 00: " + noMap}}
 		if c.testState(""); c.r.ECUs[0].TestState != want {
 			t.Errorf("%s: %q", name, c.r.ECUs[0].TestState)
+		}
+	}
+}
+
+// Where a car counts no distance since clearing, the time that it ran tells how little can be
+// concluded.
+func TestTriage_ClearedMinutesAgo(t *testing.T) {
+	for minutes, want := range map[float64]bool{3: true, 600: false} {
+		r := remembers(t, map[string][]string{"7E8": nil})
+		r.ECUs[0].Cleared = &Cleared{Minutes: &minutes}
+		if got := words(triage(r)); strings.Contains(got, "3 min of running ago") != want {
+			t.Errorf("%g min: %s", minutes, got)
 		}
 	}
 }

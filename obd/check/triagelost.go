@@ -131,6 +131,6 @@ func (r *Report) accuse(code string, by []*ECU, now []told) Advice {
 		return Advice{Do: fmt.Sprintf("Look at the wires between %s and %s: %s says that it was lost (%s), and it answers now", strings.Join(who, ", "), e.called(), code, strings.Join(who, ", ")),
 			Why: "a computer that answers is not dead: the fault comes and goes, or lies between the two", Source: practice}
 	}
-	return Advice{Do: "Look at " + what + ": its power, ground and bus wires; not at " + strings.Join(who, ", ") + ", which only reports it",
+	return Advice{Do: "Look at " + what + ": its power, ground and bus wires; not at " + strings.Join(who, " and ") + ": there it is only told",
 		Why: "a lost-communication code points at the module that went silent, not at the one that tells of it", Source: publishedLost}
 }

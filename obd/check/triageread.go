@@ -51,7 +51,7 @@ func unreadRule(r *Report, _ []told) []Advice {
 		return nil
 	}
 	return []Advice{{Do: "Read the codes again before trusting this list: not told whole by " + strings.Join(who, ", "),
-		Why: "silence, damage or a refusal is no empty list, and who counts more codes than it lists has others", Source: "SAE J1979, service 03; ISO 14229-1, service 19 01"}}
+		Why: "silence, damage or a refusal is no empty list, and a computer that counts more codes than it lists has others", Source: "SAE J1979, service 03; ISO 14229-1, service 19 01"}}
 }
 
 // split parts the lists that were not read: those to ask for again, and those refused for good.
@@ -120,7 +120,10 @@ func lampRule(r *Report, _ []told) (out []Advice) {
 
 // clearedKMLittle is the distance since clearing below which little can be concluded: self-
 // tests need one or two drives (common practice, no source).
-const clearedKMLittle = 80
+const (
+	clearedKMLittle      = 80
+	clearedMinutesLittle = 60 // the same where a car counts no distance
+)
 
 // openUsual is how many self-tests may be open on a car that was driven since (common practice, no
 // source).
@@ -132,8 +135,8 @@ func clearedRule(r *Report, _ []told) []Advice {
 	for i := range r.ECUs {
 		e := &r.ECUs[i]
 		if c := e.Cleared; c != nil {
-			if c.KM != nil && *c.KM < clearedKMLittle {
-				return []Advice{{Do: do, Why: clearedWords(*c.KM), Source: standardReady}}
+			if why := c.lately(); why != "" {
+				return []Advice{{Do: do, Why: why, Source: standardReady}}
 			}
 			if told = told || c.KM != nil || c.Minutes != nil; c.KM != nil {
 				km = max(km, *c.KM)
@@ -166,11 +169,20 @@ func (e *ECU) testsOpen() (n int) {
 	return n
 }
 
-func clearedWords(km float64) string {
-	if km < 1 {
-		return "codes were cleared less than 1 km ago: little can be concluded"
+// lately says that codes were cleared a short while ago; "" when they were not, or nothing tells.
+func (c *Cleared) lately() string {
+	ago := ""
+	switch {
+	case c.KM != nil && *c.KM < 1:
+		ago = "less than 1 km"
+	case c.KM != nil && *c.KM < clearedKMLittle:
+		ago = fmt.Sprintf("%.0f km", *c.KM)
+	case c.KM == nil && c.Minutes != nil && *c.Minutes < clearedMinutesLittle:
+		ago = fmt.Sprintf("%.0f min of running", *c.Minutes)
+	default:
+		return ""
 	}
-	return fmt.Sprintf("codes were cleared %.0f km ago: little can be concluded", km)
+	return "codes were cleared " + ago + " ago: little can be concluded"
 }
 
 // frozenRule is for a freeze frame whose code no list tells.
