@@ -125,6 +125,10 @@ func (q *Inquiry) clearedBy(answers []Answer) error {
 			refused = append(refused, a.ECU+" asked to wait and did not confirm")
 		}
 	}
+	if q.p.several && len(cleared) == 1 && cleared[0] == "" { // they have no names here
+		cleared[0] = "one computer"
+		silent["another"] = true
+	}
 	for _, id := range slices.Sorted(maps.Keys(silent)) {
 		refused = append(refused, id+" did not confirm it")
 	}

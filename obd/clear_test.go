@@ -159,3 +159,38 @@ func TestInquiry_ClearLinkLost(t *testing.T) {
 		return nil
 	})
 }
+
+// Two computers behind an adapter that hides their names: one confirmation is not both.
+func TestInquiry_ClearNameless(t *testing.T) {
+	for _, c := range []struct {
+		confirm []string
+		want    string
+	}{{[]string{"44", "44"}, ""}, {[]string{"44"}, "one computer cleared, but another did not confirm it"}} {
+		b := &badAdapter{bare: true}
+		b.strike = func(command string) []string {
+			if command == "ATH1" || strings.HasPrefix(command, "ATSH") {
+				return []string{"?"}
+			}
+			return nil
+		}
+		b.car = func(b *badAdapter, request string) ([]string, bool) {
+			b.bare = true
+			switch request {
+			case "04":
+				return c.confirm, true
+			case "010C":
+				return []string{"410C0000", "410C0000"}, true
+			case "0100":
+				return []string{"410000188000", "410080180000"}, true
+			}
+			return []string{b.engine("", request)}, true
+		}
+		inquireBad(t, b, func(q *Inquiry) error {
+			_, err := q.Clear(ClearWord)
+			if (err == nil) != (c.want == "") || err != nil && !strings.Contains(err.Error(), c.want) {
+				t.Errorf("%q: %v, want %q", c.confirm, err, c.want)
+			}
+			return nil
+		})
+	}
+}

@@ -99,6 +99,9 @@ func lostRule(r *Report, all []told) (out []Advice) {
 // alone is the advice for one computer that misses many others.
 func (r *Report) alone(by *ECU, codes []string) Advice {
 	why := "when many computers miss one, that one is silent; when one misses many, it is cut off itself"
+	if !slices.ContainsFunc(r.ECUs, func(e ECU) bool { return e.further() && e.ID != by.ID && len(e.Lists) > 0 }) {
+		why += "; no other computer beside those of the engine and gearbox was asked, and others may miss them as well"
+	}
 	for _, code := range codes {
 		if e := r.answering(code); e != nil && e != by {
 			why += "; " + e.called() + ", which " + code + " names, answers now"

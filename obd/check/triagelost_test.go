@@ -12,7 +12,7 @@ func TestTriage_OneMissesMany(t *testing.T) {
 	r := remembers(t, map[string][]string{"768": {"U0101-87 current", "U0121-87 current", "U0140-87 current", "U0155-87 current", "U0100-87 current"}, "77A": {"U0100-00 current"}, "7E8": nil})
 	r.ecu("7E8").Lists = Lists{"stored": ListRead}
 	got := words(triage(r))
-	if strings.Count(got, "768 first") != 1 || !strings.Contains(got, "it alone misses 4 others (U0101, U0121, U0140, U0155)") || strings.Contains(got, "Look at what U0121") {
+	if !strings.Contains(got, "others may miss them as well") || strings.Count(got, "768 first") != 1 || !strings.Contains(got, "it alone misses 4 others (U0101, U0121, U0140, U0155)") || strings.Contains(got, "Look at what U0121") {
 		t.Error(got)
 	}
 	if !strings.Contains(got, "wires between 768, 77A and 7E8: U0100") && !strings.Contains(got, "it answers now") || strings.Contains(got, "Look at what U0100 names") {
