@@ -53,7 +53,7 @@ func (m *model) pressInCheck(k tea.KeyMsg) bool {
 	default:
 		return false
 	}
-	m.check = max(0, min(m.check, len(Wrap(m.snap.Check.Lines, m.w-2))-1))
+	m.check = max(0, min(m.check, len(Wrap(m.snap.Check.Lines, m.w-2))-step))
 	return true
 }
 

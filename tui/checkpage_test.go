@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/charmbracelet/x/ansi"
+
+	"judder/session"
 )
 
 // Long lines are broken between words, as deep as their text; nothing is lost or too wide.
@@ -55,5 +57,23 @@ func TestHelp_Moves(t *testing.T) {
 		if m.page != pageHelp || m.help != c.want {
 			t.Errorf("after %s line %d of page %v, want %d", c.key, m.help, m.page, c.want)
 		}
+	}
+}
+
+// The result of a check stops with its last line at the foot of the page.
+func TestCheckPage_StopsAtItsEnd(t *testing.T) {
+	d := &fakeDrive{change: func(s *session.Snapshot) {
+		s.Check.Asked = true
+		for i := range 60 {
+			s.Check.Lines = append(s.Check.Lines, strings.Repeat("x", i%9+1))
+		}
+	}}
+	m := still(t, 80, 24, d)
+	press(m, "c")
+	for range 10 {
+		press(m, "pgdown")
+	}
+	if want := 60 - (24 - checkFrame); m.check != want {
+		t.Errorf("line %d stands on top, want %d", m.check, want)
 	}
 }
