@@ -129,6 +129,22 @@ func (p *Poller) proveLead() error {
 	return err
 }
 
+// leadDoubted is after how many requests to the car in a row that the adapter does not know they
+// are no longer led in: some take it before their own commands and not before requests.
+const leadDoubted = 2
+
+func (p *Poller) doubtLead(x *Exchange) {
+	switch {
+	case strings.HasPrefix(x.Request, "AT"):
+	case worst(x) != ActRefused:
+		p.term.unknown = 0
+	default:
+		if p.term.unknown++; p.term.unknown == leadDoubted {
+			p.term.lead = ""
+		}
+	}
+}
+
 // knownAnswer tells whether the last line is one that an adapter gives to a setting.
 func knownAnswer(x *Exchange) bool {
 	if len(x.Lines) == 0 {

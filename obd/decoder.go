@@ -57,6 +57,7 @@ type Decoder struct {
 	parts      []pids.Part
 	values     []pids.Value
 	told       []pids.Sample                 // nameless readings of this exchange
+	crowded    bool                          // several ECUs without names answer
 	mixed      map[pids.Signal]time.Duration // when nameless ECUs last told it differently
 	replies    map[string]string             // of a profile's modules: request address to reply address
 }
@@ -273,6 +274,9 @@ func (d *Decoder) isThere(s *sender) bool {
 	return !d.acquainted || s == nil || s.form != FormCAN11 && s.form != FormCAN29 || s.known || s.whole >= often
 }
 
+// strange tells whether a reply is of an ECU that is not known to be there.
+func (d *Decoder) strange(m Message) bool { return !d.isThere(m.from) }
+
 // message accepts a whole reply if it answers this request or one asked lately.
 func (d *Decoder) message(m Message) {
 	if m.Data[0] == 0 {
@@ -312,6 +316,9 @@ func (d *Decoder) asked(at time.Duration, reply []byte) *recentAsk {
 		r := &d.recent[(d.at-back+recentAsks)%recentAsks]
 		if r.n == 0 || at-r.sent > recentWithin {
 			return nil
+		}
+		if at < r.sent { // it was there before
+			continue
 		}
 		if r.answeredBy(reply) {
 			return r

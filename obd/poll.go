@@ -61,7 +61,7 @@ func (p *Poller) poll() error {
 			}
 			continue
 		}
-		if p.can.Form == FormBare && !p.several && disagree(messages) {
+		if p.others(messages) {
 			p.tell(LinkOpening, "others answer as well, so the adapter has lost its settings; setting it up again")
 			return errSetUp
 		}
@@ -70,7 +70,7 @@ func (p *Poller) poll() error {
 			if err := p.calmed(); err != nil {
 				return err
 			}
-			if err := p.watchOver(&x); err != nil {
+			if err := p.watchOver(&x, messages); err != nil {
 				return err
 			}
 			continue
@@ -135,6 +135,38 @@ func ownReplies(messages []Message) (n int) {
 		}
 	}
 	return n
+}
+
+// mingled is what is seen of computers without names where one alone should answer.
+type mingled struct {
+	row   int // exchanges in a row with several answers
+	alone int // exchanges in a row with one
+	times int // set-ups for it that did not help
+}
+
+const (
+	mingledRow   = 3  // one late reply is not another computer
+	mingledMost  = 3  // then set-up is of no use: what several tell is not read (Decoder.unmixed)
+	mingledAlone = 20 // so many show that it did help
+)
+
+// others tells whether computers without names answer that should not.
+func (p *Poller) others(messages []Message) bool {
+	m := &p.mingled
+	if p.can.Form != FormBare || p.several || !disagree(messages) {
+		m.row = 0
+		if m.alone++; m.alone >= mingledAlone {
+			m.times = 0
+		}
+		return false
+	}
+	m.alone = 0
+	if m.row++; m.row < mingledRow || m.times >= mingledMost {
+		return false
+	}
+	m.row = 0
+	m.times++
+	return true
 }
 
 // disagree tells whether the request was answered in more ways than one.

@@ -66,8 +66,10 @@ type Poller struct {
 	watch     watch
 	took      map[string]bool // settings that this adapter has said OK to
 	balks     int             // set-ups in a row in which it refused one of them
-	nameless  bool            // headers were asked for once more already
-	blocked   bool            // an ERR94 forbids the adapter to look for a CAN car until AT FE
+	found     string          // the protocol by which the car answered last, by its number
+	mingled   mingled
+	nameless  bool // headers were asked for once more already
+	blocked   bool // an ERR94 forbids the adapter to look for a CAN car until AT FE
 }
 
 // NewPoller makes a poller.
@@ -166,6 +168,7 @@ func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, er
 		}
 	}
 	x, err := p.term.exchange(command, wait)
+	p.doubtLead(&x)
 	if !strings.HasPrefix(command, "AT") {
 		if p.can.Form == FormUnknown {
 			p.can.Form = inferForm(&x)

@@ -1,6 +1,7 @@
 package obd
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -15,7 +16,11 @@ import (
 func (d *Decoder) Samples(dst []pids.Sample, x *Exchange) []pids.Sample {
 	from := len(dst)
 	d.told = d.told[:0]
-	for _, m := range d.Messages(x) {
+	messages := d.Messages(x)
+	if len(messages) > 1 {
+		d.crowd(x.Form, messages)
+	}
+	for _, m := range messages {
 		at := len(dst)
 		if d.Profile != nil && m.Data[0] == 0x22+positive {
 			dst = d.profileSamples(dst, m)
@@ -33,13 +38,24 @@ func (d *Decoder) Samples(dst []pids.Sample, x *Exchange) []pids.Sample {
 }
 
 // mixedFor is how long a signal is not read after two nameless ECUs told it differently in one
-// exchange: when the reply of one of them is lost, nobody knows whose the other is.
+// exchange: when the reply of one of them is lost, nobody knows whose the other is. Where only one
+// ECU ever told what it supports it may be a late reply, and only that exchange is not read.
 const mixedFor = recentWithin
 
 // readdress forgets what was mixed: from now on the adapter asks others.
 func (d *Decoder) readdress(request string) {
 	if strings.HasPrefix(request, "ATSH") {
 		clear(d.mixed)
+		d.crowded = false
+	}
+}
+
+// crowd notes that several ECUs without names answer: a question for a support map was answered in
+// several ways.
+func (d *Decoder) crowd(form Form, messages []Message) {
+	first := ParameterData(messages[0].Data)
+	if form == FormBare && len(first) > 0 && first[0]%0x20 == 0 && disagree(messages) {
+		d.crowded = true
 	}
 }
 
@@ -65,7 +81,11 @@ func (d *Decoder) unmixed(dst []pids.Sample, from int) []pids.Sample {
 	}
 	keep := dst[:from]
 	for _, s := range dst[from:] {
-		if at, ok := d.mixed[s.Signal]; !ok || s.ECU != "" || s.At > at+mixedFor {
+		at, ok := d.mixed[s.Signal]
+		if ok && !d.crowded {
+			ok = slices.ContainsFunc(d.told, func(o pids.Sample) bool { return o.At == at && o.Signal == s.Signal })
+		}
+		if !ok || s.ECU != "" || s.At > at+mixedFor {
 			keep = append(keep, s)
 		}
 	}

@@ -11,12 +11,12 @@ import (
 // settings are sent after a reset, in this order (common practice, no source). The adapter
 // may refuse any of them: the parser takes an echo, spaces, line feeds and bare replies.
 var settings = []string{
+	"ATD0",   // no length in front of the data; first, as some take it for AT D, which undoes the rest
+	"ATCAF1", // replies taken apart at their control bytes
 	"ATE0",   // no echo
 	"ATL0",   // no line feeds
 	"ATS0",   // no spaces: a third of the characters saved
 	"ATH1",   // headers, so that ECUs are told apart
-	"ATD0",   // no length in front of the data
-	"ATCAF1", // replies taken apart at their control bytes
 	"ATM0",   // do not keep the protocol in memory
 	"ATAT1",  // adaptive timing
 	"ATTP0",  // look for the protocol, without keeping it
@@ -156,11 +156,20 @@ func (p *Poller) reset() error {
 // findCar asks the car what it supports until it answers.
 func (p *Poller) findCar() error {
 	for try := 0; ; try++ {
+		way := p.way(try)
+		if try > 0 && way == ways[0] || try > 0 && way == "ATTP"+p.found { // one protocol alone fails soon
+			p.rest(pauseCar)
+		}
+		if try > 0 || way != ways[0] { // that stands in the settings
+			if _, _, err := p.do(way, waitSetting); err != nil {
+				return err
+			}
+		}
 		x, _, err := p.do("0100", waitSearch)
 		if err != nil {
 			return err
 		}
-		if number := ways[try%len(ways)][4:]; p.can.Form == FormUnknown && worst(&x) != ActSetUp && strings.Contains(canProtocols, number) {
+		if number := way[4:]; p.can.Form == FormUnknown && worst(&x) != ActSetUp && strings.Contains(canProtocols, number) {
 			if x, _, err = p.do("22F400", waitReply); err != nil {
 				return err
 			}
@@ -178,14 +187,20 @@ func (p *Poller) findCar() error {
 			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
 		}
 		p.tell(LinkAdapter, carSilentText(&x)+otherWays)
-		next := ways[(try+1)%len(ways)]
-		if next == ways[0] { // one protocol alone fails soon
-			p.rest(pauseCar)
-		}
-		if _, _, err := p.do(next, waitSetting); err != nil {
-			return err
-		}
 	}
+}
+
+// way is how the car is looked for at a try: by turns, but mostly by the protocol by which it
+// answered before.
+func (p *Poller) way(try int) string {
+	const others = 10 // one try in so many goes another way then: it may be another car
+	switch {
+	case p.found == "":
+		return ways[try%len(ways)]
+	case try%others < others-1:
+		return "ATTP" + p.found
+	}
+	return ways[try/others%len(ways)]
 }
 
 // headersTold is errSetUp, once, for an adapter that said OK to headers and shows none: it may have
@@ -226,6 +241,9 @@ func (p *Poller) describe() error {
 		p.can.Protocol = visible(strings.TrimSpace(x.Lines[len(x.Lines)-1].Text))
 	}
 	number := protocolNumber(p.can.Protocol)
+	if p.found = ""; slices.Contains(ways[1:], "ATTP"+number) {
+		p.found = number
+	}
 	switch {
 	case p.can.Form == FormKLine && (number == "1" || number == "2"):
 		p.can.Form = FormJ1850 // one car in 256 has a first reply whose two check bytes are the same

@@ -68,6 +68,7 @@ type terminal struct {
 	erasing bool          // Inquiry.Clear is sending its request
 	usual   time.Duration // smoothed length of exchanges with the car; 0 where none tells
 	lead    string        // stands before each command: leadIn where that is proved, else nothing
+	unknown int           // requests to the car in a row that it did not know
 	busy    bool          // the adapter may still be busy with a request to the car
 	puzzled int           // times in a row that it did not know a command of its own
 	got     int           // bytes read since the last request

@@ -30,6 +30,7 @@ func TestVINMask_ReadingsStay(t *testing.T) {
 					t.Errorf("%v, %s: %q came, %q kept: %v, %v", bus, profile.Name, x.Lines, hidden.Lines, a, b)
 				}
 			}
+			came.Counts.Nameless, kept.Counts.Nameless = 0, 0 // a hidden sender has no name
 			if n < 5 || came.Counts != kept.Counts {
 				t.Errorf("%v, %s: %d readings, %+v, kept %+v", bus, profile.Name, n, came.Counts, kept.Counts)
 			}

@@ -2,6 +2,7 @@ package obd
 
 import (
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -19,28 +20,32 @@ const (
 	longWaits  = 40 // exchanges in a row after which a long wait is none by chance
 	tuneAgain  = 5 * time.Second
 	tuneSeldom = 5 * time.Minute
+
+	starvedMost = 2 // then a computer is silent whatever the wait
 )
 
 // watch is what a drive keeps an eye on.
 type watch struct {
 	sought    time.Duration // when one looked for further computers
 	seeks     int           // so often in a row
+	starved   int           // times that the wait was given up because replies were missing
 	long      int           // exchanges in a row behind which the adapter waited long
 	tuned     time.Duration // when its wait was last measured or given up
 	tunePause time.Duration // until it is measured again, doubled each time
 }
 
 // watchOver looks after an answered request whether more can be had than is.
-func (p *Poller) watchOver(x *Exchange) error {
-	if err := p.seek(x.Done); err != nil {
+func (p *Poller) watchOver(x *Exchange, messages []Message) error {
+	if err := p.seek(x.Done, slices.ContainsFunc(messages, p.decoder.strange)); err != nil {
 		return err
 	}
 	w := &p.watch
 	if w.long++; len(x.Lines) == 0 || x.Done-x.Lines[len(x.Lines)-1].At < p.can.Timeout+tuneFrom {
 		w.long = 0
 	}
-	if p.schedule.Starved() && p.can.Timeout > 0 {
-		return p.untune() // some reply no longer comes in time
+	if p.schedule.Starved() && p.can.Timeout > 0 && w.starved < starvedMost {
+		w.starved++ // some reply no longer comes in time, or its computer is out of sorts
+		return p.untune()
 	}
 	if w.long < longWaits || p.patient || x.Done < w.tuned+w.tunePause {
 		return nil
@@ -49,22 +54,22 @@ func (p *Poller) watchOver(x *Exchange) error {
 }
 
 // lacking is how often to look for computers that have not answered yet; 0 when nothing is
-// missed.
-func (p *Poller) lacking() time.Duration {
+// missed and nobody strange was heard.
+func (p *Poller) lacking(stranger bool) time.Duration {
 	throttle := p.support.Has(0x11) || p.support.Has(0x45) || p.support.Has(0x4C)
 	switch {
 	case !p.support.Has(engineSpeed):
 		return seekSpeed
-	case !p.support.Has(0x0D) || !throttle:
+	case !p.support.Has(0x0D) || !throttle || stranger:
 		return min(seekRest<<min(p.watch.seeks, 4), seekMost)
 	}
 	return 0
 }
 
 // seek asks everybody now and then where something is missed that only a computer can tell that
-// did not answer at set-up. One that does now is errSetUp.
-func (p *Poller) seek(now time.Duration) error {
-	every := p.lacking()
+// did not answer at set-up, or where one is heard that did not. One that does now is errSetUp.
+func (p *Poller) seek(now time.Duration, stranger bool) error {
+	every := p.lacking(stranger)
 	if every == 0 || now < p.watch.sought+every || p.alone != "" {
 		return nil
 	}
