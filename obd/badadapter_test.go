@@ -25,12 +25,13 @@ type badAdapter struct {
 	patient bool // AT AT0 and a long AT ST
 	resets  int
 
-	car    func(b *badAdapter, request string) (lines []string, prompt bool)
-	number string                                 // AT DPN
-	strike func(command string) (lines []string)  // what happens in place of an answer; nil or none: nothing
-	bare   bool                                   // no headers, whatever is set
-	gone   bool                                   // hangs up in place of its next answer
-	later  func(after time.Duration, line string) // puts out a line unasked; set by serve
+	car       func(b *badAdapter, request string) (lines []string, prompt bool)
+	number    string                                 // AT DPN
+	strike    func(command string) (lines []string)  // what happens in place of an answer; nil or none: nothing
+	rawStrike func(line string) (lines []string)     // strike with the line as it came, spaces and all
+	bare      bool                                   // no headers, whatever is set
+	gone      bool                                   // hangs up in place of its next answer
+	later     func(after time.Duration, line string) // puts out a line unasked; set by serve
 }
 
 // setting answers an AT command.
@@ -78,12 +79,15 @@ func (b *badAdapter) serve(far net.Conn) {
 				line += string(rune(c))
 				continue
 			}
-			command := strings.TrimSpace(line)
+			raw, command := line, strings.TrimSpace(line)
 			line = ""
 			time.Sleep(8 * time.Millisecond)
 			lines, prompt := []string(nil), true
 			if b.strike != nil {
 				lines = b.strike(command)
+			}
+			if b.rawStrike != nil {
+				lines = b.rawStrike(raw)
 			}
 			switch {
 			case b.gone:

@@ -66,7 +66,7 @@ func (p *Poller) poll() error {
 			return errSetUp
 		}
 		if goodReply(messages) {
-			missing, foreign, since = 0, 0, x.Done
+			missing, foreign, since, p.fruitful = 0, 0, x.Done, true
 			if err := p.calmed(); err != nil {
 				return err
 			}

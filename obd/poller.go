@@ -68,6 +68,7 @@ type Poller struct {
 	balks     int             // set-ups in a row in which it refused one of them
 	found     string          // the protocol by which the car answered last, by its number
 	mingled   mingled
+	fruitful  bool // a reply came since it was set up
 	nameless  bool // headers were asked for once more already
 	blocked   bool // an ERR94 forbids the adapter to look for a CAN car until AT FE
 }
@@ -133,9 +134,12 @@ func (p *Poller) live() error {
 		return err
 	}
 	for {
+		p.fruitful = false
 		err := p.setUp()
 		if err == nil {
-			err = p.poll()
+			if err = p.poll(); !p.fruitful { // it may be that commands grow too long for it
+				p.term.lead = ""
+			}
 		}
 		if !errors.Is(err, errSetUp) {
 			return err
@@ -155,11 +159,11 @@ func (p *Poller) reach() error {
 
 // do sends one command and passes the exchange on. An adapter that may still be busy with
 // the request before takes the first character for "stop" and what is left for a request of
-// its own: 010C0D1 would become 10 C0 D1. So it is first sent what is harmless without it, until
-// it answers.
+// its own: 010C0D1 would become 10 C0 D1. So it is first sent a setting that it has
+// already and of which no end is a request, until it answers.
 func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, error) {
 	for try := 0; p.term.busy && !strings.HasPrefix(command, "AT"); try++ {
-		x, messages, err := p.do("ATI", waitSetting)
+		x, messages, err := p.do("ATL0", waitSetting)
 		if err == nil && try == busyTries {
 			err = fmt.Errorf("the adapter on %s no longer answers", p.cfg.Name)
 		}

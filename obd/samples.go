@@ -1,6 +1,7 @@
 package obd
 
 import (
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -59,11 +60,15 @@ func (d *Decoder) crowd(form Form, messages []Message) {
 	}
 }
 
+// rounding is by how much two computers may differ that tell one and the same: road speed comes in
+// whole km/h.
+var rounding = map[pids.Signal]float64{pids.VSS: 1}
+
 // tell compares nameless readings with those of the same exchange before them.
 func (d *Decoder) tell(samples []pids.Sample) {
 	for _, s := range samples {
 		for _, o := range d.told {
-			if o.Signal == s.Signal && o.Value != s.Value {
+			if o.Signal == s.Signal && math.Abs(o.Value-s.Value) > rounding[s.Signal] {
 				if d.mixed == nil {
 					d.mixed = map[pids.Signal]time.Duration{}
 				}

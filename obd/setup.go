@@ -93,8 +93,10 @@ func (p *Poller) apply(settings []string) error {
 			p.took[s] = true
 			continue
 		}
-		if p.took[s] && p.balks < balksMost {
-			p.balks++
+		if p.took[s] {
+			if p.balks++; p.balks == balksMost { // it has changed its mind
+				delete(p.took, s)
+			}
 			p.tell(LinkOpening, "the adapter refuses what it took before; setting it up again")
 			p.rest(pauseLost)
 			return errSetUp
@@ -131,7 +133,7 @@ func (p *Poller) set(command string) error {
 func (p *Poller) reset() error {
 	p.can, p.patient, p.filter = Capabilities{Adapter: p.can.Adapter, Baud: max(p.can.Baud, p.baud)}, false, "ATCRA"
 	p.alone, p.several, p.idleCount = "", false, false
-	p.refused, p.watch = map[string]bool{}, watch{sought: p.cfg.Since()}
+	p.refused, p.watch = map[string]bool{}, watch{sought: p.cfg.Since(), seeks: p.watch.seeks}
 	prompt := false
 	resets := []string{"ATZ", "ATZ", "ATWS", "ATD"}
 	if p.can.Baud > slowest {
@@ -155,6 +157,7 @@ func (p *Poller) reset() error {
 
 // findCar asks the car what it supports until it answers.
 func (p *Poller) findCar() error {
+	odd := false // something answered that cannot be read
 	for try := 0; ; try++ {
 		way := p.way(try)
 		if try > 0 && way == ways[0] || try > 0 && way == "ATTP"+p.found { // one protocol alone fails soon
@@ -170,8 +173,12 @@ func (p *Poller) findCar() error {
 			return err
 		}
 		if number := way[4:]; p.can.Form == FormUnknown && worst(&x) != ActSetUp && strings.Contains(canProtocols, number) {
-			if x, _, err = p.do("22F400", waitReply); err != nil {
+			y, _, err := p.do("22F400", waitReply)
+			if err != nil {
 				return err
+			}
+			if worst(&y) == ActSetUp {
+				x = y
 			}
 			p.can.Successor = p.can.Form != FormUnknown
 		}
@@ -186,7 +193,11 @@ func (p *Poller) findCar() error {
 		if x.Ending == EndSilence {
 			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
 		}
-		p.tell(LinkAdapter, carSilentText(&x)+otherWays)
+		text := carSilentText(&x)
+		if answers := strings.Contains(text, unreadable); answers || !odd { // what other ways bring says less
+			odd = answers
+			p.tell(LinkAdapter, text+otherWays)
+		}
 	}
 }
 
@@ -206,6 +217,9 @@ func (p *Poller) way(try int) string {
 // headersTold is errSetUp, once, for an adapter that said OK to headers and shows none: it may have
 // started afresh without a word.
 func (p *Poller) headersTold() error {
+	if p.can.Form != FormBare {
+		p.nameless = false
+	}
 	if p.can.Form != FormBare || p.refused["ATH1"] || p.nameless {
 		return nil
 	}
@@ -217,6 +231,8 @@ func (p *Poller) headersTold() error {
 // otherWays says that a car that did not answer the usual first request may answer another.
 const otherWays = "; asking in other ways meanwhile"
 
+const unreadable = "a form that cannot be read"
+
 func carSilentText(x *Exchange) string {
 	for _, l := range x.Lines {
 		if st, rest := statusOf(strings.TrimSpace(l.Text)); st != nil && rest == "" && st.Action > ActDrop {
@@ -225,7 +241,7 @@ func carSilentText(x *Exchange) string {
 	}
 	for _, l := range x.Lines {
 		if text := strings.TrimSpace(l.Text); ofCar(text) {
-			return fmt.Sprintf("something answers in a form that cannot be read (%.30s); another adapter may help", visible(text))
+			return fmt.Sprintf("something answers in %s (%.30s); another adapter may help", unreadable, visible(text))
 		}
 	}
 	return "the adapter answers, the car does not; switch the ignition on"

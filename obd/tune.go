@@ -22,7 +22,8 @@ const (
 // schedule asks.
 func (p *Poller) tune() error {
 	p.can.Timeout, p.watch.long = 0, 0
-	p.watch.tuned, p.watch.tunePause = p.cfg.Since(), min(max(2*p.watch.tunePause, tuneAgain), tuneSeldom)
+	pause := p.watch.tunePause
+	p.watch.tuned, p.watch.tunePause = p.cfg.Since(), tuneSeldom // nothing to be gained, as a rule
 	if !p.support.Has(engineSpeed) {
 		return nil
 	}
@@ -41,6 +42,11 @@ func (p *Poller) tune() error {
 			return err
 		}
 		slowest, before[request] = max(slowest, t.slowest), t.lines
+		if !p.can.Bundle && len(before)%2 == 0 { // engine speed is not to be missed meanwhile
+			if _, err := p.timeReplies(speed, 1); err != nil {
+				return err
+			}
+		}
 	}
 	ticks := (3*slowest/2 + tuneSpare + timeoutTick - 1) / timeoutTick
 	if ticks > 0xFF || ticks*timeoutTick >= own.idle {
@@ -58,21 +64,26 @@ func (p *Poller) tune() error {
 		if err != nil {
 			return err
 		}
-		if t.lines < lines || request == speed && t.idle > own.idle-timeoutTick {
+		if request == speed && t.idle > own.idle-timeoutTick { // the setting does nothing
+			err := p.untune()
+			p.watch.tunePause = tuneSeldom
+			return err
+		}
+		if t.lines < lines {
 			return p.untune()
 		}
 	}
-	p.can.Timeout = ticks * timeoutTick
+	p.can.Timeout, p.watch.tunePause = ticks*timeoutTick, pause
 	return nil
 }
 
 // untune gives the adapter its own wait back.
 func (p *Poller) untune() error {
-	now := p.cfg.Since()
-	if w := &p.watch; now > w.tuned+tuneSeldom { // it did well for long
+	w, now := &p.watch, p.cfg.Since()
+	if w.tunePause = min(max(2*w.tunePause, tuneAgain), tuneSeldom); now > w.tuned+tuneSeldom { // it did well for long
 		w.tunePause = tuneAgain
 	}
-	p.can.Timeout, p.watch.long, p.watch.tuned = 0, 0, now
+	p.can.Timeout, w.long, w.tuned = 0, 0, now
 	return p.setWait(0)
 }
 

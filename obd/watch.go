@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"judder/pids"
 )
 
 // What was learnt at set-up may cease to hold while all requests are answered: a computer woke
@@ -31,7 +33,7 @@ type watch struct {
 	starved   int           // times that the wait was given up because replies were missing
 	long      int           // exchanges in a row behind which the adapter waited long
 	tuned     time.Duration // when its wait was last measured or given up
-	tunePause time.Duration // until it is measured again, doubled each time
+	tunePause time.Duration // until it is measured again, doubled each time that it was given up
 }
 
 // watchOver looks after an answered request whether more can be had than is.
@@ -47,7 +49,13 @@ func (p *Poller) watchOver(x *Exchange, messages []Message) error {
 		w.starved++ // some reply no longer comes in time, or its computer is out of sorts
 		return p.untune()
 	}
-	if w.long < longWaits || p.patient || x.Done < w.tuned+w.tunePause {
+	switch {
+	case w.long < longWaits || p.patient:
+		return nil
+	case p.can.Timeout > 0: // it was forgotten
+		w.long = 0
+		return p.setWait(p.can.Timeout)
+	case x.Done < w.tuned+w.tunePause:
 		return nil
 	}
 	return p.tune()
@@ -86,7 +94,7 @@ func (p *Poller) seek(now time.Duration, stranger bool) error {
 		return err
 	}
 	for _, m := range messages {
-		if !m.bare && !m.late && ParameterData(m.Data) != nil && p.support.of(m.ECU) == nil {
+		if d := ParameterData(m.Data); !m.bare && !m.late && len(d) == 5 && p.support.of(m.ECU) == nil && p.tellsMissing(d) {
 			p.tell(LinkOpening, fmt.Sprintf("%s answers now; setting up for it", m.ECU))
 			return errSetUp
 		}
@@ -96,3 +104,16 @@ func (p *Poller) seek(now time.Duration, stranger bool) error {
 	}
 	return nil
 }
+
+// tellsMissing tells whether a first support map has something that nobody told so far.
+func (p *Poller) tellsMissing(reply []byte) bool {
+	var has pids.SupportMap
+	if has.Add(reply[0], reply[1:]) != nil {
+		return false
+	}
+	return slices.ContainsFunc(missable, func(pid byte) bool { return has.Has(pid) && !p.support.Has(pid) })
+}
+
+// missable are what a drive cannot do without, of the first support map: engine speed, road speed,
+// throttle.
+var missable = []byte{engineSpeed, 0x0D, 0x11}

@@ -168,3 +168,100 @@ func TestPoller_WaitCounted(t *testing.T) {
 		show(t, j)
 	}
 }
+
+// An adapter that takes leading spaces before its own commands and not before requests is asked
+// without them.
+func TestPoller_LeadNotUnderstood(t *testing.T) {
+	b := &badAdapter{}
+	b.rawStrike = func(line string) []string {
+		if strings.HasPrefix(line, " ") && !strings.HasPrefix(strings.TrimSpace(line), "AT") {
+			return []string{"?"}
+		}
+		return nil
+	}
+	b.car = func(b *badAdapter, request string) ([]string, bool) { return []string{b.engine("7E8", request)}, true }
+	if j := rideBad(t, 15*time.Second, b); j.rate(pids.RPM, "7E8", 10*time.Second, 15*time.Second) < 20 {
+		show(t, j)
+		t.Error("not read")
+	}
+}
+
+// Set-ups that do not help come to an end: two computers without names of which one is silent to the
+// first question, and one that answers only now and then and tells nothing that is missed.
+func TestPoller_SetUpsEnd(t *testing.T) {
+	for name, c := range map[string]struct {
+		bare bool
+		car  func(b *badAdapter, request string) []string
+		rpm  float64
+	}{
+		"no names": {true, func(b *badAdapter, request string) []string {
+			if request == "0100" {
+				return []string{b.engine("7E8", request)}
+			}
+			return []string{b.engine("7E8", request), b.engine("7E9", request)}
+		}, 0},
+		"now and then": {false, func(b *badAdapter, request string) []string {
+			if request == "0100" {
+				lines := []string{"7E806410000180000"} // no throttle
+				if b.asked%5 == 0 {
+					lines = append(lines, "7E906410008100000")
+				}
+				return lines
+			}
+			return []string{b.engine("7E8", request)}
+		}, 20},
+	} {
+		b := &badAdapter{}
+		b.strike = func(command string) []string {
+			if c.bare && command == "ATH1" {
+				b.bare = true
+				return []string{"?"}
+			}
+			return nil
+		}
+		b.car = func(b *badAdapter, request string) ([]string, bool) {
+			b.bare = c.bare
+			return c.car(b, request), true
+		}
+		j := rideBad(t, 3*time.Minute, b)
+		if r := j.rate(pids.RPM, "", time.Minute, 3*time.Minute); b.resets > 8 || c.rpm > 0 && r < c.rpm || c.rpm == 0 && r > 0 {
+			t.Errorf("%s: set up %d times, %.1f engine-speed readings a second", name, b.resets, r)
+		}
+	}
+}
+
+// A car whose ignition was off is read soon after it is on again, on every bus.
+func TestPoller_IgnitionOffAndOn(t *testing.T) {
+	for _, bus := range []simcar.Protocol{simcar.CAN11at500, simcar.CAN29at500, simcar.CAN11at250, simcar.ISO9141, simcar.KWPFast, simcar.J1850VPW} {
+		j, _ := ride(t, 2*time.Minute, simcar.OnBus(bus), simcar.WithFaults(simcar.Fault{Kind: simcar.IgnitionOff, At: 30 * time.Second, For: 25 * time.Second}))
+		back := time.Duration(0)
+		for _, s := range j.samples {
+			if s.Signal == pids.RPM && s.At > 55*time.Second {
+				back = s.At - 55*time.Second
+				break
+			}
+		}
+		if t.Logf("%v: back after %v", bus, back); back == 0 || back > 15*time.Second {
+			t.Errorf("%v: back after %v", bus, back)
+		}
+	}
+}
+
+// What was there before a request went out answers an earlier one, though it is to the same
+// parameter; two computers that round one road speed tell one.
+func TestDecoder_ThereBeforeTheRequest(t *testing.T) {
+	var d Decoder
+	at := func(ms int) time.Duration { return time.Duration(ms) * time.Millisecond }
+	d.Messages(&Exchange{Request: "010C", Sent: at(0), Form: FormBare})
+	x := Exchange{Request: "010C", Sent: at(100), Form: FormBare, Lines: []Line{{at(90), "410C0FA0"}, {at(110), "410C1AF8"}}}
+	if got := d.Messages(&x); len(got) != 2 || !got[0].late || got[1].late {
+		t.Errorf("%+v", got)
+	}
+	for other, want := range map[string]int{"410D33": 2, "410D34": 0} {
+		var d Decoder
+		x := Exchange{Request: "010D", Form: FormBare, Lines: []Line{{at(10), "410D32"}, {at(12), other}}}
+		if got := d.Samples(nil, &x); len(got) != want {
+			t.Errorf("410D32 and %s: %v", other, got)
+		}
+	}
+}
