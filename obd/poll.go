@@ -275,7 +275,7 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 		p.rest(pauseAgain)
 	}
 	if p.can.Timeout > 0 && missing == 2 {
-		return p.untune() // this car may need longer than it did
+		return p.untune(false) // this car may need longer than it did
 	}
 	if missing < unansweredMost || gone < carGoneAfter {
 		return nil

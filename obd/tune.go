@@ -21,35 +21,29 @@ const (
 // tune shortens the adapter's wait where that is proved to lose no reply to anything that the
 // schedule asks.
 func (p *Poller) tune() error {
-	p.can.Timeout, p.watch.long = 0, 0
-	pause := p.watch.tunePause
-	p.watch.tuned, p.watch.tunePause = p.cfg.Since(), tuneSeldom // nothing to be gained, as a rule
+	p.can.Timeout = 0
 	if !p.support.Has(engineSpeed) {
 		return nil
 	}
 	speed := p.can.request(engineSpeed)
 	own, err := p.timeReplies(speed, tuneLooks)
-	if err != nil || own.lines == 0 || own.idle < tuneFrom {
+	switch {
+	case err != nil:
 		return err
+	case own.lines == 0:
+		p.tuneLater(false)
+		return nil
+	case own.idle < tuneFrom:
+		p.tuneLater(true)
+		return nil
 	}
-	slowest, before := own.slowest, map[string]int{speed: own.lines}
-	for _, request := range NewSchedule(p.can, p.wanted()).Requests() {
-		if before[request] > 0 {
-			continue
-		}
-		t, err := p.timeReplies(request, 1)
-		if err != nil {
-			return err
-		}
-		slowest, before[request] = max(slowest, t.slowest), t.lines
-		if !p.can.Bundle && len(before)%2 == 0 { // engine speed is not to be missed meanwhile
-			if _, err := p.timeReplies(speed, 1); err != nil {
-				return err
-			}
-		}
+	slowest, before, err := p.timeRest(own)
+	if err != nil {
+		return err
 	}
 	ticks := (3*slowest/2 + tuneSpare + timeoutTick - 1) / timeoutTick
 	if ticks > 0xFF || ticks*timeoutTick >= own.idle {
+		p.tuneLater(true)
 		return nil
 	}
 	if err := p.setWait(ticks * timeoutTick); err != nil {
@@ -64,27 +58,56 @@ func (p *Poller) tune() error {
 		if err != nil {
 			return err
 		}
-		if request == speed && t.idle > own.idle-timeoutTick { // the setting does nothing
-			err := p.untune()
-			p.watch.tunePause = tuneSeldom
-			return err
-		}
-		if t.lines < lines {
-			return p.untune()
+		if idles := request == speed && t.idle > own.idle-timeoutTick; idles || t.lines < lines {
+			return p.untune(idles)
 		}
 	}
-	p.can.Timeout, p.watch.tunePause = ticks*timeoutTick, pause
+	p.can.Timeout = ticks * timeoutTick
 	return nil
 }
 
-// untune gives the adapter its own wait back.
-func (p *Poller) untune() error {
+// timeRest times what the schedule asks beside engine speed: the slowest, and how many replies
+// each brings, engine speed included.
+func (p *Poller) timeRest(own timing) (slowest time.Duration, lines map[string]int, err error) {
+	speed := p.can.request(engineSpeed)
+	slowest, lines = own.slowest, map[string]int{speed: own.lines}
+	for _, request := range NewSchedule(p.can, p.wanted()).Requests() {
+		if lines[request] > 0 {
+			continue
+		}
+		t, err := p.timeReplies(request, 1)
+		if err != nil {
+			return 0, nil, err
+		}
+		slowest, lines[request] = max(slowest, t.slowest), t.lines
+		if !p.can.Bundle && len(lines)%2 == 0 { // engine speed is not to be missed meanwhile
+			if _, err := p.timeReplies(speed, 1); err != nil {
+				return 0, nil, err
+			}
+		}
+	}
+	return slowest, lines, nil
+}
+
+// untune gives the adapter its own wait back; useless where another brings nothing.
+func (p *Poller) untune(useless bool) error {
+	p.can.Timeout = 0
+	p.tuneLater(useless)
+	return p.setWait(0)
+}
+
+// tuneLater says when the wait may be measured again: seldom where there is nothing to gain, else
+// after a pause that doubles, unless it did well for long.
+func (p *Poller) tuneLater(useless bool) {
 	w, now := &p.watch, p.cfg.Since()
-	if w.tunePause = min(max(2*w.tunePause, tuneAgain), tuneSeldom); now > w.tuned+tuneSeldom { // it did well for long
+	w.tunePause = min(max(2*w.tunePause, tuneAgain), tuneSeldom)
+	switch {
+	case useless:
+		w.tunePause = tuneSeldom
+	case now > w.tuned+tuneSeldom:
 		w.tunePause = tuneAgain
 	}
-	p.can.Timeout, w.long, w.tuned = 0, 0, now
-	return p.setWait(0)
+	w.long, w.tuned = 0, now
 }
 
 // setWait sets how long the adapter waits for replies; 0 is its own wait.

@@ -19,7 +19,7 @@ const (
 	seekRest  = 5 * time.Second
 	seekMost  = time.Minute
 
-	longWaits  = 40 // exchanges in a row after which a long wait is none by chance
+	longWaits  = 20 // exchanges in a row after which a long wait is none by chance
 	tuneAgain  = 5 * time.Second
 	tuneSeldom = 5 * time.Minute
 
@@ -47,7 +47,7 @@ func (p *Poller) watchOver(x *Exchange, messages []Message) error {
 	}
 	if p.schedule.Starved() && p.can.Timeout > 0 && w.starved < starvedMost {
 		w.starved++ // some reply no longer comes in time, or its computer is out of sorts
-		return p.untune()
+		return p.untune(false)
 	}
 	switch {
 	case w.long < longWaits || p.patient:
