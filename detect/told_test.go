@@ -95,3 +95,13 @@ func TestLengthsOfTime(t *testing.T) {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
+
+// Enough seconds in too few stretches want another cruise, not more seconds.
+func TestVerdict_StretchesMissing(t *testing.T) {
+	d := New()
+	d.readings, d.speeds, d.otherSeconds, d.interval = 10000, 1000, 200, 0.016
+	d.quietStretches, d.quietJudged, d.ledger.judged = 2, 118900*time.Millisecond, 118900*time.Millisecond
+	if got := d.Verdict().Reason; !strings.HasPrefix(got, "118.9 s in 2 steady stretches") || !strings.Contains(got, "begin it anew") {
+		t.Error(got)
+	}
+}

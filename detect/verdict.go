@@ -49,6 +49,9 @@ func (d *Detector) whyNot() string {
 	case rate*th.window < float64(th.quietPerWin):
 		return fmt.Sprintf("engine speed was read %s; at least %.0f readings a second are needed to say that there is no shudder", aSecond(rate), float64(th.quietPerWin)/th.window)
 	}
+	if d.quietJudged.Seconds() >= th.judgedForNone {
+		return fmt.Sprintf("%s; in at least %d stretches it must be seen to say that there is no shudder: end the cruise and begin it anew", d.quietWords("could be judged"), th.stretchesForNone)
+	}
 	return fmt.Sprintf("only %s; at least %.0f s in %d are needed to say that there is no shudder",
 		d.quietWords("could be judged"), th.judgedForNone, th.stretchesForNone)
 }

@@ -159,7 +159,7 @@ func knownAnswer(x *Exchange) bool {
 func versionText(x *Exchange) string {
 	for _, l := range x.Lines {
 		text := strings.TrimSpace(visible(l.Text))
-		if st, _ := statusOf(text); text == "" || strings.HasPrefix(text, "AT") || st != nil && st.Action != ActSetUp {
+		if st, _ := statusOf(text); text == "" || strings.HasPrefix(text, "AT") || ofCar(text) || st != nil && st.Action != ActSetUp {
 			continue // nothing, an echo behind something left over, or a status
 		}
 		return text

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -89,6 +90,8 @@ func (p *Poller) Inquire(ctx context.Context, sink Sink, wait time.Duration, ask
 		return ErrNoCar
 	case found.Err() != nil:
 		return &SilentError{Port: p.cfg.Name, Bauds: p.cfg.Bauds}
+	case errors.Is(err, io.EOF):
+		return fmt.Errorf("what is at %s hung up (no adapter, or one that was unplugged, is out of range or without power): %w", p.cfg.Name, err)
 	case err != nil:
 		return err
 	}

@@ -249,3 +249,18 @@ func TestSetUp_SuccessorAndReset(t *testing.T) {
 		}
 	}
 }
+
+// A late reply of the car is no adapter's name, and what hangs up at once is told as such.
+func TestConnect_NoName(t *testing.T) {
+	x := Exchange{Request: "ATI", Lines: []Line{{Text: "7E806410C1A960D10AA"}, {Text: "ELM327 v1.5"}}}
+	if got := versionText(&x); got != "ELM327 v1.5" {
+		t.Errorf("%q", got)
+	}
+	b := &badAdapter{gone: true}
+	onBad(t, b, func(t *testing.T, p *Poller) {
+		err := p.Inquire(t.Context(), &journal{}, 5*time.Second, func(*Inquiry) error { return nil })
+		if err == nil || !strings.Contains(err.Error(), "hung up") {
+			t.Errorf("%v", err)
+		}
+	})
+}

@@ -15,6 +15,7 @@ const (
 	tuneSpare   = 10 * time.Millisecond // beyond one and a half times the slowest reply seen
 	timeoutTick = 4 * time.Millisecond  // AT ST counts in these (ELM327 data sheet p. 27)
 	timeoutHand = "ATST00"              // back to the adapter's default
+	tuneDoubts  = 2                     // times that a request is put again when fewer replies came than before
 	tuneLooks   = 6                     // replies for engine speed timed before and after; of the rest one each
 )
 
@@ -55,6 +56,9 @@ func (p *Poller) tune() error {
 			looks = tuneLooks
 		}
 		t, err := p.timeReplies(request, looks)
+		for try := 0; try < tuneDoubts && err == nil && t.lines < lines; try++ { // some computers answer now and then
+			t, err = p.timeReplies(request, looks)
+		}
 		if err != nil {
 			return err
 		}

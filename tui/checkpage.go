@@ -2,7 +2,6 @@ package tui
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -133,7 +132,7 @@ func (m *model) drawCheck(s *sheet) {
 		lines = append([]string{"Reading " + c.Doing + "."}, m.linkWords()...)
 		lines = append(append(lines, ""), checkWait...)
 	case !c.Asked:
-		lines = append(slices.Clip(checkIntro), checkWait...)
+		lines = append(append(m.linkWords(), checkIntro...), checkWait...)
 	}
 	lines = Wrap(lines, m.w-2)
 	m.check = min(m.check, max(len(lines)-1, 0))

@@ -249,6 +249,7 @@ func TestTriage_NothingToldIsNotNothing(t *testing.T) {
 	if got := words(triage(r)); !strings.Contains(got, "Look for P0301: 7E8 keeps its freeze frame") {
 		t.Errorf("a freeze frame of another code:\n%s", got)
 	}
+	r.ECUs = append(r.ECUs, ECU{ID: "7E9", Codes: []Code{{Code: "P0741-00", State: "current"}}, Freezes: []Freeze{{Code: "P0741-00"}}}) // SAE J1979-2
 	r.ECUs[0].Freezes[0].Code = "P0741"
 	if got := words(triage(r)); strings.Contains(got, "keeps its freeze frame") {
 		t.Errorf("a freeze frame of the code told:\n%s", got)

@@ -190,7 +190,7 @@ func frozenRule(r *Report, all []told) (out []Advice) {
 	for i := range r.ECUs {
 		e := &r.ECUs[i]
 		for _, f := range e.Freezes {
-			if !slices.ContainsFunc(all, func(c told) bool { return c.by == e && c.base() == f.Code }) {
+			if !slices.ContainsFunc(all, func(c told) bool { return c.by == e && (c.base() == f.Code || c.Code.Code == f.Code) }) {
 				out = append(out, Advice{Do: fmt.Sprintf("Look for %s: %s keeps its freeze frame, and no list of codes tells it", f.Code, e.called()),
 					Why: "a freeze frame is stored with its code and cleared with it", Source: "SAE J1979, service 02"})
 			}

@@ -26,5 +26,8 @@ func permissionAdvice(path string) string {
 	if group, err := user.LookupGroupId(id); err == nil {
 		name = group.Name
 	}
+	if stat.Gid == 0 { // nobody is added to that one
+		return fmt.Sprintf("The port belongs to the group %q: is it the adapter's (judder ports)? If so, have the administrator give it to a group for serial ports.", name)
+	}
 	return fmt.Sprintf("The port belongs to the group %q: add the user to it (usermod -aG %s NAME), then log out and in again.", name, name)
 }
