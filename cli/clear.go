@@ -108,7 +108,7 @@ func (x *clearing) confirm(q *obd.Inquiry) (typed string, err error) {
 		x.e.say("%s", line)
 	}
 	if !whole {
-		x.e.say("part of what would be destroyed could not be read and is NOT kept: read it with another adapter first if anybody may want it")
+		x.e.say("part of what would be destroyed could not be read and is NOT kept: if anybody may want it, read it first with another adapter or the maker's tool")
 	}
 	if ran, err := q.RanSinceOn(); err != nil {
 		return "", err
