@@ -11,8 +11,8 @@ const vinMark = '*'
 // HideVINs overwrites with asterisks the last six characters of every vehicle identification
 // number in a reply, service byte first, or in a part of one: behind info type 49 02 (SAE J1979),
 // behind identifiers F190 (ISO 14229-1) and F802 (SAE J1979-2) wherever they stand, and of each
-// known number wherever it stands, as of seventeen characters in a row, or more, that read like one. Bytes that are missing from the reply may be zero. It gives
-// the numbers that stood in it whole.
+// known number wherever it stands, as of seventeen characters in a row, or more, that read like one.
+// Bytes that are missing from the reply may be zero. It gives the numbers that stood in it whole.
 func HideVINs(reply []byte, known ...string) (found []string) {
 	whole := slices.Clone(reply)
 	for at := range whole {
@@ -21,7 +21,8 @@ func HideVINs(reply []byte, known ...string) (found []string) {
 			continue
 		}
 		begin := len(whole) - len(data)
-		if len(data) >= vinLength && wellVIN(data[:vinLength]) {
+		sure := at == 0 || at == 1 && reply[0] == 0x62
+		if len(data) >= vinLength && (wellVIN(data[:vinLength]) || sure && alphanumeric(data[:vinLength])) {
 			found = append(found, string(data[:vinLength]))
 		}
 		for i := begin + vinLength - vinMasked; i < min(begin+vinLength, len(reply)); i++ {
@@ -90,6 +91,14 @@ func unpadded(b []byte) []byte {
 
 func wellVIN(b []byte) bool {
 	return !slices.ContainsFunc(b, func(c byte) bool { _, ok := vinValue(c); return !ok })
+}
+
+// alphanumeric tells whether there are letters and digits only: some cars tell a number that breaks
+// the rules for numbers, and it is theirs all the same.
+func alphanumeric(b []byte) bool {
+	return !slices.ContainsFunc(b, func(c byte) bool {
+		return (c < '0' || c > '9') && (c < 'A' || c > 'Z') && (c < 'a' || c > 'z')
+	})
 }
 
 // hideEnd hides in out where the last six characters of a number stand in a reply.

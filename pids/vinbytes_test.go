@@ -68,3 +68,21 @@ func ExampleHideVINs() {
 	fmt.Printf("%X %s\n", reply[:3], reply[3:])
 	// Output: 62F190 0TEST11A0K0******
 }
+
+// A number that breaks the rules for numbers (an O, small letters) is the car's all the same, and
+// hidden where another reply tells it.
+func TestHideVINs_IllFormed(t *testing.T) {
+	for _, vin := range []string{"0TESTO1A0K0000002", "0test11a0k0000002"} {
+		found := HideVINs([]byte("\x49\x02\x01" + vin))
+		if len(found) != 1 || found[0] != vin {
+			t.Errorf("%s: found %q", vin, found)
+		}
+		b := []byte("\x62\xF1\x87" + vin)
+		if HideVINs(b, vin); strings.Contains(string(b), vin[11:]) {
+			t.Errorf("%q", b)
+		}
+	}
+	if found := HideVINs([]byte("\x49\x02\x01\x01\x02\x03 not a number \x05")); found != nil {
+		t.Errorf("%q", found)
+	}
+}
