@@ -133,6 +133,7 @@ func (p *Poller) proveLead() error {
 // are no longer led in: some take it before their own commands and not before requests.
 const leadDoubted = 2
 
+// doubtLead counts them.
 func (p *Poller) doubtLead(x *Exchange) {
 	switch {
 	case strings.HasPrefix(x.Request, "AT"):

@@ -18,7 +18,7 @@ type Message struct {
 	Data []byte        // service first: 41 0C 1A F8, or 7F 01 12; valid until the next exchange
 
 	asked []byte // the items of the request that it answers
-	from  *sender
+	from  *sender // nil when bare
 	late  bool // that request is not the exchange's own
 	bare  bool // without the header that the others have
 }

@@ -160,7 +160,7 @@ func (p *Poller) findCar() error {
 	odd := false // something answered that cannot be read
 	for try := 0; ; try++ {
 		way := p.way(try)
-		if try > 0 && way == ways[0] || try > 0 && way == "ATTP"+p.found { // one protocol alone fails soon
+		if try > 0 && (way == ways[0] || way == "ATTP"+p.found) { // one protocol alone fails soon
 			p.rest(pauseCar)
 		}
 		if try > 0 || way != ways[0] { // that stands in the settings
