@@ -17,10 +17,10 @@ type Message struct {
 	ECU  string        // source as the header shows it ("7E8", "18DAF110", "10"); "" when bare
 	Data []byte        // service first: 41 0C 1A F8, or 7F 01 12; valid until the next exchange
 
-	asked []byte // the items of the request that it answers
+	asked []byte  // the items of the request that it answers
 	from  *sender // nil when bare
-	late  bool // that request is not the exchange's own
-	bare  bool // without the header that the others have
+	late  bool    // that request is not the exchange's own
+	bare  bool    // without the header that the others have
 }
 
 // Negative tells whether the reply is a refusal, and its code (ISO 14229-1).
