@@ -62,8 +62,12 @@ func (p *Poller) tune() error {
 		if err != nil {
 			return err
 		}
-		if idles := request == speed && t.idle > own.idle-timeoutTick; idles || t.lines < lines {
+		switch idles := request == speed && t.idle > own.idle-timeoutTick; {
+		case idles || request == speed && t.lines < lines:
 			return p.untune(idles)
+		case t.lines < lines && p.watch.starved < starvedMost:
+			p.watch.starved++
+			return p.untune(false)
 		}
 	}
 	p.can.Timeout = ticks * timeoutTick
