@@ -178,7 +178,7 @@ func (d *Decoder) line(x *Exchange, a *ask, l Line) {
 // namedBy notes whose a damaged line is, where its beginning shows that.
 func (d *Decoder) namedBy(form Form, at time.Duration, text string) {
 	f, arena, ok := parseFrame(d.arena, form, strings.TrimSpace(text))
-	if d.arena = arena; !ok || form != FormCAN11 && form != FormCAN29 || form == FormCAN11 && !d.expects(f.id) {
+	if d.arena = arena; !ok || !form.CAN() || form == FormCAN11 && !d.expects(f.id) {
 		d.Counts.Nameless++
 		return
 	}
@@ -223,7 +223,7 @@ func (d *Decoder) frame(form Form, at time.Duration, f frame) {
 	s := d.sender(form, f.id)
 	s.at = at
 	data := f.bytes
-	if form == FormCAN11 || form == FormCAN29 {
+	if form.CAN() {
 		if s.narrowed(f.bytes) {
 			d.Counts.Damaged++
 			return
@@ -271,7 +271,7 @@ func (d *Decoder) met() (names []string) {
 // makes one up; the older buses have a check byte.
 func (d *Decoder) isThere(s *sender) bool {
 	const often = 3 // replies within a second
-	return !d.acquainted || s == nil || s.form != FormCAN11 && s.form != FormCAN29 || s.known || s.whole >= often
+	return !d.acquainted || s == nil || !s.form.CAN() || s.known || s.whole >= often
 }
 
 // strange tells whether a reply is of an ECU that is not known to be there.

@@ -107,7 +107,7 @@ func (r *errand) answered(now time.Duration, ok, oneLine bool) {
 // runErrands asks what is due and has the adapter ask for the schedule again. Nothing is
 // asked on the older buses, nor where the adapter cannot show whose reply it is.
 func (p *Poller) runErrands() error {
-	if p.can.Form != FormCAN11 && p.can.Form != FormCAN29 {
+	if !p.can.Form.CAN() {
 		return nil
 	}
 	now := p.cfg.Since()

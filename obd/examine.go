@@ -239,7 +239,7 @@ func tryFocus(p *Poller) (Proven, string, error) {
 	switch {
 	case p.alone != "":
 		return Works, p.alone + " (one reply in place of several)", nil
-	case p.can.Form != FormCAN11 && p.can.Form != FormCAN29 || teller == nil:
+	case !p.can.Form.CAN() || teller == nil:
 		return Untried, "only on CAN, with headers", nil
 	}
 	ask, want := requestAddress(teller.name), 1

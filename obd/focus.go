@@ -12,7 +12,7 @@ func (p *Poller) focus() error {
 	if p.can.Form == FormBare && p.several {
 		return p.focusBare()
 	}
-	if p.can.Form != FormCAN11 && p.can.Form != FormCAN29 {
+	if !p.can.Form.CAN() {
 		return nil
 	}
 	ecu := p.support.engine()
@@ -36,14 +36,11 @@ func (p *Poller) focus() error {
 func (p *Poller) onlyReply() (*Message, error) {
 	for range 2 {
 		got, _, err := p.replies(p.can.request(0))
-		if err != nil {
+		if err != nil || len(got) > 1 {
 			return nil, err
 		}
 		if len(got) == 1 {
 			return &got[0], nil
-		}
-		if len(got) > 1 {
-			break
 		}
 	}
 	return nil, nil

@@ -123,8 +123,7 @@ func (p *Poller) interject(ask func(*Inquiry) error) error {
 	if err != nil {
 		return err
 	}
-	p.tell(LinkOpening, "asked what was asked for; setting up for the drive again")
-	return errSetUp
+	return p.setUpAgain("asked what was asked for; setting up for the drive again")
 }
 
 // Capabilities are what adapter and car were seen to do.
@@ -244,7 +243,7 @@ func (q *Inquiry) turnTo(m Module) error {
 				return err
 			}
 		}
-		if p.can.Form == FormCAN11 || p.can.Form == FormCAN29 {
+		if p.can.Form.CAN() {
 			if err := p.home(); err != nil {
 				return err
 			}
@@ -332,8 +331,7 @@ func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err 
 	case err != nil:
 		return nil, nil, err
 	case worst(&x) == ActSetUp, bareReply(messages), p.headersGone(&x):
-		p.tell(LinkOpening, "setting the adapter up again"+why(&x, ActSetUp))
-		return nil, nil, errSetUp
+		return nil, nil, p.setUpAgain("setting the adapter up again" + why(&x, ActSetUp))
 	case x.Ending == EndSilence:
 		if err := p.resync(); err != nil {
 			return nil, nil, err

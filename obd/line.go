@@ -137,7 +137,7 @@ func (f *frame) begins(form Form, a *ask) bool {
 	if form == FormCAN11 && f.id < lowestReply {
 		return false
 	}
-	if form == FormCAN11 || form == FormCAN29 {
+	if form.CAN() {
 		if len(b) > 1 && b[0]>>4 == 1 { // first frame: two control bytes
 			b = b[1:]
 		}

@@ -41,29 +41,24 @@ func (p *Poller) poll() error {
 			return err
 		}
 		if gone := x.Done - before; gone > p.replyWait()+sleptAfter {
-			p.tell(LinkOpening, fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
-			return errSetUp
+			return p.setUpAgain(fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
 		}
 		if bareReply(messages) {
 			if text := why(&x, ActSetUp); text != "" {
-				p.tell(LinkOpening, "setting the adapter up again"+text)
-				return errSetUp
+				return p.setUpAgain("setting the adapter up again" + text)
 			}
 			if bare++; bare >= bareMost {
-				p.tell(LinkOpening, "the adapter has lost its settings without a word; setting it up again")
-				return errSetUp
+				return p.setUpAgain("the adapter has lost its settings without a word; setting it up again")
 			}
 		}
 		if p.foreign(messages) {
 			if foreign++; foreign >= foreignMost {
-				p.tell(LinkOpening, "others answer for "+p.can.Focus+": the adapter has lost its settings; setting it up again")
-				return errSetUp
+				return p.setUpAgain("others answer for " + p.can.Focus + ": the adapter has lost its settings; setting it up again")
 			}
 			continue
 		}
 		if p.others(messages) {
-			p.tell(LinkOpening, "others answer as well, so the adapter has lost its settings; setting it up again")
-			return errSetUp
+			return p.setUpAgain("others answer as well, so the adapter has lost its settings; setting it up again")
 		}
 		if goodReply(messages) {
 			missing, foreign, since, p.fruitful = 0, 0, x.Done, true
@@ -260,13 +255,11 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 		if err := p.resync(); err != nil || missing < silencesMost {
 			return err
 		}
-		p.tell(LinkOpening, "the adapter answers, but its requests to the car hang; setting it up again")
-		return errSetUp
+		return p.setUpAgain("the adapter answers, but its requests to the car hang; setting it up again")
 	}
 	switch worst(x) {
 	case ActSetUp:
-		p.tell(LinkOpening, "setting the adapter up again"+why(x, ActSetUp))
-		return errSetUp
+		return p.setUpAgain("setting the adapter up again" + why(x, ActSetUp))
 	case ActReopen:
 		if missing > 1 {
 			return p.lostCar(carSilentText(x))
@@ -283,8 +276,7 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 	if worst(x) == ActCount {
 		return p.lostCar("the car stopped answering; is the ignition on?")
 	}
-	p.tell(LinkOpening, "the adapter answers, but nothing that makes sense; setting it up again")
-	return errSetUp
+	return p.setUpAgain("the adapter answers, but nothing that makes sense; setting it up again")
 }
 
 // why is the status text that called for an action, and what it means, in brackets.

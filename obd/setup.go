@@ -32,6 +32,12 @@ var ways = []string{
 // errSetUp asks for the adapter to be set up again; the link itself is whole.
 var errSetUp = errors.New("the adapter has lost its settings")
 
+// setUpAgain tells why, and is errSetUp.
+func (p *Poller) setUpAgain(text string) error {
+	p.tell(LinkOpening, text)
+	return errSetUp
+}
+
 // canProtocols are the numbers of those on CAN, on which a car may follow SAE J1979-2.
 const canProtocols = "6789"
 
@@ -224,8 +230,7 @@ func (p *Poller) headersTold() error {
 		return nil
 	}
 	p.nameless = true
-	p.tell(LinkOpening, "the adapter shows no headers though it was told to; setting it up again")
-	return errSetUp
+	return p.setUpAgain("the adapter shows no headers though it was told to; setting it up again")
 }
 
 // otherWays says that a car that did not answer the usual first request may answer another.
@@ -290,8 +295,7 @@ func (p *Poller) walkSupport() error {
 func (p *Poller) learn(request string, wait time.Duration) (Exchange, []Message, error) {
 	x, messages, err := p.do(request, wait)
 	if err == nil && (worst(&x) == ActSetUp || bareReply(messages) || p.headersGone(&x)) {
-		p.tell(LinkOpening, "setting the adapter up again"+why(&x, ActSetUp))
-		err = errSetUp
+		err = p.setUpAgain("setting the adapter up again" + why(&x, ActSetUp))
 	}
 	return x, messages, err
 }
@@ -347,7 +351,7 @@ func (p *Poller) carText() string {
 	}
 	if name := ProtocolName(p.can.Protocol); name != "" {
 		text += ", " + name
-	} else if p.can.Form == FormCAN11 || p.can.Form == FormCAN29 {
+	} else if p.can.Form.CAN() {
 		text += ", CAN with " + map[Form]string{FormCAN11: "11", FormCAN29: "29"}[p.can.Form] + " bits"
 	}
 	if p.can.Successor {

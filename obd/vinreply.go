@@ -31,7 +31,7 @@ func (m *VINMask) take(raw Line, l *vinLine) {
 	case len(l.cells) == 0:
 	case l.part >= 0:
 		m.part("", raw, byte(l.part), l, l.cells)
-	case l.form == FormCAN11 || l.form == FormCAN29:
+	case l.form.CAN():
 		m.canFrame(fmt.Sprintf("%X", l.frame.id), raw, l)
 	default:
 		m.message(raw, l)

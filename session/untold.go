@@ -190,7 +190,7 @@ func (w *untoldWatch) list() (list []Untold) {
 		case p.missed >= untoldAfter, w.finished && p.read == 0 && p.missed > 0:
 		case p.Asked+p.read > 0:
 			continue
-		case w.form != obd.FormCAN11 && w.form != obd.FormCAN29:
+		case !w.form.CAN():
 			p.way = wayNoWay
 		case w.finished:
 			p.way = wayNotAsked

@@ -26,7 +26,7 @@ type Options struct {
 func Run(q *obd.Inquiry, o Options) (*Report, error) {
 	can := q.Capabilities()
 	r := &Report{Nameless: can.Form == obd.FormBare, Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}, Swept: o.Swept}
-	c := &reader{q: q, r: r, o: o, successor: can.Successor, can: can.Form == obd.FormCAN11 || can.Form == obd.FormCAN29 || can.Form == obd.FormBare && !can.Slow}
+	c := &reader{q: q, r: r, o: o, successor: can.Successor, can: can.Form.CAN() || can.Form == obd.FormBare && !can.Slow}
 	for _, id := range named(q.ECUs()) {
 		r.ecu(id)
 	}
