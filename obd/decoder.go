@@ -31,6 +31,12 @@ func (m Message) Negative() (code byte, yes bool) {
 	return 0, false
 }
 
+// Waits tells whether the ECU asks to wait: received, the answer comes later (ISO 14229-1: 78).
+func (m Message) Waits() bool {
+	code, yes := m.Negative()
+	return yes && code == responsePending
+}
+
 // Counts are what the decoder made of the lines so far.
 type Counts struct {
 	Messages int // whole replies to something that was asked

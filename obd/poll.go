@@ -3,6 +3,7 @@ package obd
 import (
 	"bytes"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -198,12 +199,7 @@ const (
 )
 
 func pending(messages []Message) bool {
-	for _, m := range messages {
-		if code, yes := m.Negative(); yes && code == responsePending {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(messages, Message.Waits)
 }
 
 // awaitPending has the adapter itself wait its longest from now on, because at its prompt it

@@ -191,7 +191,7 @@ func (t *terminal) gather(x *Exchange, wait time.Duration) error {
 // is there as a whole; ok is false where another wait holds.
 func (t *terminal) unprompted(x *Exchange, wait time.Duration) (until time.Duration, ok bool) {
 	n := len(x.Lines)
-	if t.usual == 0 || wait > waitReplyBus || n == 0 || len(t.line) > 0 || !ofDrive(x.Request) {
+	if t.usual == 0 || wait > waitReplyBus || n == 0 || len(t.line) > 0 || !OfDrive(x.Request) {
 		return 0, false
 	}
 	a := parseAsk(x.Request)
@@ -212,9 +212,9 @@ func answers(x *Exchange) bool {
 	})
 }
 
-// ofDrive tells whether a request is of those that a drive repeats: parameters (SAE J1979, or its
+// OfDrive tells whether a request is of those that a drive repeats: parameters (SAE J1979, or its
 // successor's page of identifiers).
-func ofDrive(request string) bool {
+func OfDrive(request string) bool {
 	return strings.HasPrefix(request, "01") || strings.HasPrefix(request, "22F4")
 }
 

@@ -1,7 +1,6 @@
 package session
 
 import (
-	"strings"
 	"time"
 
 	"judder/obd"
@@ -45,9 +44,6 @@ type answerWatch struct {
 	told    bool
 }
 
-// responsePending is the negative response code that asks to wait (ISO 14229-1).
-const responsePending = 0x78
-
 // exchange takes an exchange that brought no reading.
 func (w *answerWatch) exchange(x *obd.Exchange) {
 	if !isRequest(x.Request) {
@@ -59,9 +55,9 @@ func (w *answerWatch) exchange(x *obd.Exchange) {
 		w.silent++
 	}
 	for i := range messages {
-		if code, no := messages[i].Negative(); no && code == responsePending {
+		if messages[i].Waits() {
 			w.waited++
-			if strings.HasPrefix(x.Request, "01") || strings.HasPrefix(x.Request, "22F4") {
+			if obd.OfDrive(x.Request) {
 				w.waits = x.Done
 			}
 			return
