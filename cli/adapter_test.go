@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/simcar"
+	"judder/simcar"
 )
 
 // swinging is a car whose values never stand still.

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/check"
+	"judder/check"
 	"judder/session"
 	"judder/session/recording"
 )

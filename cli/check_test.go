@@ -8,8 +8,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/check"
-	"judder/obd/simcar"
+	"judder/check"
+	"judder/simcar"
 )
 
 // parked is a warm car that stands with its engine off.

@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/check"
+	"judder/check"
 )
 
 type clearCommand struct {

@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"judder/obd/check"
+	"judder/check"
 	"judder/tui"
 )
 

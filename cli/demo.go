@@ -6,8 +6,8 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
-	"judder/obd/simcar"
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar"
+	"judder/simcar/drivetrain"
 )
 
 type demoCommand struct {

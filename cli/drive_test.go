@@ -17,7 +17,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 )
 

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd/check"
+	"judder/check"
 )
 
 // The check after a clearing is made over the connection of the check before it, so of the same

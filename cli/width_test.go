@@ -12,7 +12,7 @@ import (
 
 	"github.com/creack/pty"
 
-	"judder/obd/check"
+	"judder/check"
 )
 
 // onTerminal runs a command on a terminal so many columns wide and returns what stands there.

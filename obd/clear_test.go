@@ -8,7 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/simcar"
+	"judder/simcar"
 )
 
 // erase writes its two requests and nothing else, and transmit writes neither.

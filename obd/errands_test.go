@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 )
 

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"judder/obd/link"
-	"judder/obd/simcar"
+	"judder/simcar"
 )
 
 // inquireCar runs ask against a simulated car under simulated time.

@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 )
 

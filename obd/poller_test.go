@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"judder/obd/link"
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 )
 

@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 )
 

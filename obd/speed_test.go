@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"judder/obd/link"
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 )
 

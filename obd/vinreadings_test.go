@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/simcar"
+	"judder/simcar"
 )
 
 // What is recorded without the car's number is read as what came: on every bus, behind every

@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/check"
+	"judder/check"
 	"judder/obd/link"
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 	"judder/session/recording"
 )

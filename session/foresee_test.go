@@ -5,8 +5,8 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/simcar"
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar"
+	"judder/simcar/drivetrain"
 )
 
 // Over time in which nothing was read there is no alarm, no swing and no limit: live, before the

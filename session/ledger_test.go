@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 	"judder/session/recording"
 )

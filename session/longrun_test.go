@@ -12,7 +12,7 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/session/recording"
 )
 

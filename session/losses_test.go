@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"judder/detect"
-	"judder/obd/simcar"
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar"
+	"judder/simcar/drivetrain"
 )
 
 // Each way in which a link is lost makes one row, from the last reading to the first one after,

@@ -8,7 +8,7 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
-	"judder/obd/simcar"
+	"judder/simcar"
 	"judder/pids"
 )
 

@@ -10,7 +10,7 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar/drivetrain"
 )
 
 // played runs a replay of two minutes of shuddering under simulated time, while do handles it.

@@ -13,8 +13,8 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
-	"judder/obd/simcar"
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar"
+	"judder/simcar/drivetrain"
 	"judder/session/recording"
 )
 

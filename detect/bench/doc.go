@@ -2,7 +2,7 @@
 // the figures that follow, each with an exact 95 % interval.
 //
 // Two worlds keep the detector from being fitted to one: a car by formula (formula.go) and
-// the simulated car of obd/simcar/drivetrain (physics.go). The table is printed by
+// the simulated car of simcar/drivetrain (physics.go). The table is printed by
 //
 //	go test -v ./detect/bench -run Table -table
 //

@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"judder/detect"
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar/drivetrain"
 	"judder/pids"
 )
 

@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar/drivetrain"
 )
 
 var (

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar/drivetrain"
 )
 
 // Five minutes of a road test, what happened in it and how it reads.

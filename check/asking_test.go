@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd/check"
+	"judder/check"
 )
 
 // older is a car on ISO 9141-2 with two computers, where who has no codes is silent (SAE J1979).

@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/check"
+	"judder/check"
 	"judder/obd/link"
-	"judder/obd/simcar"
+	"judder/simcar"
 )
 
 // A check that is interrupted, or whose link is lost for good, at any step: what was not

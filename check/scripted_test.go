@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/check"
+	"judder/check"
 	"judder/obd/link"
 )
 

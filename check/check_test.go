@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/check"
+	"judder/check"
 	"judder/obd/link"
-	"judder/obd/simcar"
+	"judder/simcar"
 )
 
 // keep is a sink that remembers what was asked.

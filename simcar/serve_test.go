@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar/drivetrain"
 )
 
 func newReader(c net.Conn) *bufio.Reader { return bufio.NewReader(c) }

@@ -4,7 +4,7 @@ import (
 	"math"
 	"time"
 
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar/drivetrain"
 )
 
 // What a drive does not say, common practice without a source: where the pedal sensor

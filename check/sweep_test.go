@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/check"
-	"judder/obd/simcar"
+	"judder/check"
+	"judder/simcar"
 )
 
 // A sweep asks "tester present" alone, finds who answers, and asks at most five times a second.

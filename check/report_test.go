@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd/check"
+	"judder/check"
 )
 
 // Whoever reads the JSON finds every promised field, also where the car told nothing: a list is

@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/check"
-	"judder/obd/simcar"
+	"judder/check"
+	"judder/simcar"
 )
 
 func module(t *testing.T, address string) []obd.Module {

@@ -1,5 +1,5 @@
 // Command serve puts the simulated car behind a TCP port or a pseudo-terminal, for trying
-// judder by hand: go run ./obd/simcar/serve -tcp 127.0.0.1:35000.
+// judder by hand: go run ./simcar/serve -tcp 127.0.0.1:35000.
 package main
 
 import (
@@ -12,8 +12,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd/simcar"
-	"judder/obd/simcar/drivetrain"
+	"judder/simcar"
+	"judder/simcar/drivetrain"
 )
 
 func main() {

@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"judder/obd"
-	"judder/obd/check"
+	"judder/check"
 )
 
 // A scripted car without faults reads as one.
