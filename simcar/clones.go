@@ -1,6 +1,9 @@
 package simcar
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // DigitMode is what an adapter makes of the response-count digit.
 type DigitMode uint8
@@ -37,6 +40,10 @@ type Profile struct {
 	// FlowAnywhere: flow control comes by itself for 11-bit replies outside 7E8…7EF too, 8
 	// below the reply. No source tells what a good one does; others stop at the first frame.
 	FlowAnywhere bool
+	// FunctionalUnheard: on CAN a request to the functional address is heard by nobody once AT SH
+	// has named it, 7DF or DB33F1; each ECU answers at its own address, and all of them answer
+	// as long as no AT SH was sent (seen in an independent emulator of an adapter).
+	FunctionalUnheard bool
 	// WaitsPending: after 7F xx 78 it waits for the reply up to 5 s (ELM327 data sheet p.73,
 	// option byte 2A: the default since about v2.1); others are back at the prompt after ST.
 	WaitsPending bool
@@ -63,9 +70,20 @@ var Profiles = []Profile{
 	{Name: "small-buffer", Version: "ELM327 v1.5", Device: "OBDII", Buffer: 40, MaxRequest: 2},
 }
 
-// ProfileNamed finds a row of Profiles.
+// LimitedProfiles is the table of adapters that can show only a part of a car with several
+// ECUs, or only where each is asked in another way. A test that expects every reading behind
+// every adapter goes over Profiles.
+var LimitedProfiles = []Profile{
+	// No headers, though AT H1 gets OK; one ECU can be asked alone by AT SH.
+	{Name: "claims-headers", Version: "ELM327 v1.5", Device: "OBDII", Pretend: []string{"H1"}},
+	// No headers, and AT SH changes nothing: everybody answers whoever is asked.
+	{Name: "fixed-address", Version: "ELM327 v1.5", Device: "OBDII", Missing: []string{"H1"}, Pretend: []string{"SH", "CRA"}},
+	{Name: "own-address-only", Version: "ELM327 v1.5", Device: "OBDII", FunctionalUnheard: true},
+}
+
+// ProfileNamed finds a row of Profiles or LimitedProfiles.
 func ProfileNamed(name string) (Profile, bool) {
-	for _, p := range Profiles {
+	for _, p := range slices.Concat(Profiles, LimitedProfiles) {
 		if p.Name == name {
 			return p, true
 		}

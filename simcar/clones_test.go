@@ -1,6 +1,7 @@
 package simcar
 
 import (
+	"slices"
 	"strings"
 	"testing"
 )
@@ -79,9 +80,52 @@ func TestProfiles_DigitCountsFrames(t *testing.T) {
 	})
 }
 
+// What each limited adapter shows of a car with two ECUs: its own address brings one reply or
+// both, the functional address set by hand both or none.
+func TestLimitedProfiles_TwoECUs(t *testing.T) {
+	for name, steps := range map[string]script{
+		"no-headers":     {{"ATH1", "?"}, {"010C", both}, {"ATSH7E0", "OK"}, {"010C", engineAlone}},
+		"claims-headers": {{"ATH1", "OK"}, {"010C", both}, {"ATSH7E0", "OK"}, {"010C", engineAlone}, {"ATSH7DF", "OK"}, {"010C", both}},
+		"fixed-address":  {{"ATH1", "?"}, {"010C", both}, {"ATSH7E0", "OK"}, {"ATCRA7E8", "OK"}, {"010C", both}},
+		"own-address-only": {
+			{"010C", both}, {"ATSH7E0", "OK"}, {"010C", engineAlone}, {"ATSH7E1", "OK"}, {"010C", engineAlone},
+			{"ATSH7DF", "OK"}, {"010C", "NO DATA"}, {"ATD", "OK"}, {"010C", "010C / " + both},
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p, ok := ProfileNamed(name)
+			if !ok {
+				t.Fatalf("no profile %q", name)
+			}
+			gearbox := TransmissionECU()
+			gearbox.Pad, gearbox.Jitter = 0, 0
+			two := func(s *Sim) { s.ecus = append(s.ecus, gearbox) }
+			bubble(t, engineWith(func(e *ECU) { e.Pad = 0 }, WithProfile(p), two), func(t *testing.T, h *host) {
+				script{{"ATE0", "ATE0 / OK"}, {"ATSP6", "OK"}}.run(t, h)
+				steps.run(t, h)
+			})
+		})
+	}
+}
+
+const (
+	engineAlone = "41 0C 1A F8"
+	both        = engineAlone + " / " + engineAlone
+)
+
+// On 29 bits the functional address is DB33F1.
+func TestLimitedProfiles_OwnAddressOnly29(t *testing.T) {
+	bubble(t, engineWith(func(e *ECU) { e.Pad = 0 }, WithProfile(Profile{FunctionalUnheard: true}), OnBus(CAN29at500)), func(t *testing.T, h *host) {
+		script{
+			{"ATE0", "ATE0 / OK"}, {"ATSP7", "OK"}, {"010C", engineAlone},
+			{"ATSHDB33F1", "OK"}, {"010C", "NO DATA"}, {"ATSHDA10F1", "OK"}, {"010C", engineAlone},
+		}.run(t, h)
+	})
+}
+
 // Every name in a profile's lists is a command or a command with its argument.
 func TestProfiles_NamesExist(t *testing.T) {
-	for _, p := range Profiles {
+	for _, p := range slices.Concat(Profiles, LimitedProfiles) {
 		for _, name := range append(append([]string{}, p.Missing...), p.Pretend...) {
 			found := false
 			for _, c := range commands {

@@ -153,7 +153,7 @@ func (x *exchange) plan(data []byte) {
 		if !can {
 			heard, functional = e.hearsLegacy(x.id, x.row.kind)
 		}
-		if !heard {
+		if !heard || functional && can && x.d.chip.headerSet && s.profile.FunctionalUnheard {
 			continue
 		}
 		delay := e.Delay + s.chance(e.Jitter)

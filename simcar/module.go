@@ -75,6 +75,14 @@ func ClusterModule() *ECU {
 	return e
 }
 
+// SteeringModule is a further computer at 730, which replies at 738, or at 30 on 29 bits: one
+// code that is history.
+func SteeringModule() *ECU {
+	e := ModuleECU("steering", 0x730, 0x738, StatusCode{Code: Codes("C0051")[0], Status: 0x28})
+	e.Address, e.DIDs[partNumber] = 0x30, []byte("SIMCAR-EPS-01")
+	return e
+}
+
 // SuccessorECU is an engine computer after SAE J1979-2: no services $01 to $0A; F4xx, F8xx
 // and service 19 in their place.
 func SuccessorECU() *ECU {

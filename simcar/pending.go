@@ -46,3 +46,17 @@ func (f *frame) saysPending(kind busKind) bool {
 	}
 	return len(data) > 2 && data[0] == 0x7F && data[2] == responsePending
 }
+
+// WaitsOnce makes an ECU say "wait" (7F xx 78) to the first request of each service given; its
+// reply follows after so long. Every later request it answers in time. Put the result in
+// ECU.Refusals.
+func WaitsOnce(after time.Duration, services ...byte) []Refusal {
+	var refusals []Refusal
+	for _, service := range services {
+		refusals = append(refusals, Refusal{Service: service, Param: -1, Code: responsePending, Times: 1, Then: after})
+	}
+	return refusals
+}
+
+// ReadingServices are the services of SAE J1979 that read from an ECU and do not change it.
+var ReadingServices = []byte{0x01, 0x02, 0x03, 0x06, 0x07, 0x09, 0x0A}

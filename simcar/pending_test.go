@@ -102,3 +102,27 @@ func TestRefusals_Codes(t *testing.T) {
 		}.run(t, h)
 	})
 }
+
+// The engine of a car with two ECUs says "wait" once, the transmission never; afterwards both
+// answer in time. The same with each service in turn.
+func TestWaitsOnce(t *testing.T) {
+	car := func(services ...byte) func() *Sim {
+		gearbox := TransmissionECU()
+		gearbox.Pad, gearbox.Jitter = 0, 0
+		return engineWith(func(e *ECU) { e.Pad, e.Refusals = 0, WaitsOnce(100*time.Millisecond, services...) },
+			func(s *Sim) { s.ecus = append(s.ecus, gearbox) })
+	}
+	bubble(t, car(0x03), func(t *testing.T, h *host) {
+		quiet.run(t, h)
+		script{
+			{"ATAT0", "OK"}, {"07", "47 00 / 47 00"}, {"03", "7F 03 78 / 43 00 / 43 00"}, {"03", "43 00 / 43 00"}, {"07", "47 00 / 47 00"},
+		}.run(t, h)
+	})
+	bubble(t, car(ReadingServices...), func(t *testing.T, h *host) {
+		quiet.run(t, h)
+		script{
+			{"ATAT0", "OK"}, {"07", "7F 07 78 / 47 00 / 47 00"}, {"03", "7F 03 78 / 43 00 / 43 00"}, {"03", "43 00 / 43 00"}, {"07", "47 00 / 47 00"},
+			{"010D", "7F 01 78 / 41 0D 64 / 41 0D 64"}, {"010D", "41 0D 64 / 41 0D 64"}, {"010C", "41 0C 1A F8 / 41 0C 1A F8"},
+		}.run(t, h)
+	})
+}

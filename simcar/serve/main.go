@@ -34,9 +34,10 @@ func run(ctx context.Context) error {
 	baud := flag.Int("baud", 115200, "serial speed to keep to")
 	bus := flag.Uint("bus", uint(simcar.CAN11at500), "the car's bus, by its number of AT SP: 1 to 9")
 	successor := flag.Bool("successor", false, "a car after SAE J1979-2, without services 01 to 0A")
-	modules := flag.Bool("modules", false, "three further computers with codes: 760 (replies at 768), 710 (77A), 720 (728); on 29 bits 28, 40, 60")
-	codes := flag.Bool("codes", false, "computers that remember P0741 with its freeze frame, P0304 stored and pending, P0420 permanent")
-	gear := flag.Bool("gear", true, "a transmission computer that tells the gear's ratio, PID A4")
+	modules := flag.Bool("modules", false, "four further modules with codes: 760 (replies at 768), 710 (77A), 720 (728), 730 (738); on 29 bits 28, 40, 60, 30")
+	codes := flag.Bool("codes", false, "ECUs that remember P0741 with its freeze frame, P0304 stored and pending, P0420 permanent")
+	gear := flag.Bool("gear", true, "a transmission ECU that reports the gear's ratio, PID A4")
+	waits := flag.String("waits", "", "the engine says \"wait\" (7F xx 78) once: \""+waitsOnce+"\" to the stored codes alone, \""+waitsEach+"\" to each service")
 	start := flag.Duration("start", 0, "where in the drive to begin")
 	flag.Parse()
 
@@ -51,7 +52,12 @@ func run(ctx context.Context) error {
 	if *bus < uint(simcar.J1850PWM) || *bus > uint(simcar.CAN29at250) {
 		return fmt.Errorf("-bus %d: give 1 to 9", *bus)
 	}
-	ecus := computers(*gear, *codes, *successor, *modules)
+	refusals, err := refusalsOf(*waits)
+	if err != nil {
+		return err
+	}
+	ecus := ecusOf(*gear, *codes, *successor, *modules)
+	ecus[0].Refusals = refusals
 	sim := simcar.New(car, simcar.WithECUs(ecus...), simcar.OnBus(simcar.Protocol(*bus)), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
 
 	var ended <-chan error
@@ -76,7 +82,7 @@ func run(ctx context.Context) error {
 	return <-ended
 }
 
-// parked stands with its ignition on and its engine off; idle with its engine running.
+// A parked car has its ignition on and its engine off; an idle one has its engine running.
 const (
 	parked = "parked"
 	idle   = "idle"
@@ -91,13 +97,13 @@ func scripts() []string {
 }
 
 func adapters() (names []string) {
-	for _, p := range simcar.Profiles {
+	for _, p := range slices.Concat(simcar.Profiles, simcar.LimitedProfiles) {
 		names = append(names, p.Name)
 	}
 	return names
 }
 
-// carOf is the car that does what a script says.
+// carOf is the car that a script drives.
 func carOf(script string, seed uint64) (simcar.Car, error) {
 	if !slices.Contains(scripts(), script) {
 		return nil, fmt.Errorf("no script %q; there are: %s", script, strings.Join(scripts(), ", "))
@@ -113,8 +119,32 @@ func carOf(script string, seed uint64) (simcar.Car, error) {
 	return simcar.FromDrive(drivetrain.New(drivetrain.Spec{Seed: seed, Length: time.Hour, Script: drivetrain.Script(script)})), nil
 }
 
-// computers are the car's computers.
-func computers(gear, codes, successor, modules bool) []*simcar.ECU {
+// What -waits may be: the engine says "wait" to the first request for stored codes, or to the
+// first request of each service.
+const (
+	waitsOnce = "once"
+	waitsEach = "each"
+)
+
+// waitsFor is how long after its "wait" the engine answers: within the longest wait of an
+// adapter, behind its usual one.
+const waitsFor = 800 * time.Millisecond
+
+func refusalsOf(waits string) ([]simcar.Refusal, error) {
+	switch waits {
+	case "":
+		return nil, nil
+	case waitsOnce:
+		return simcar.WaitsOnce(waitsFor, 0x03), nil
+	case waitsEach:
+		return simcar.WaitsOnce(waitsFor, simcar.ReadingServices...), nil
+	default:
+		return nil, fmt.Errorf("-waits %q: give %s or %s", waits, waitsOnce, waitsEach)
+	}
+}
+
+// ecusOf are the car's ECUs, the engine's first.
+func ecusOf(gear, codes, successor, modules bool) []*simcar.ECU {
 	ecus := []*simcar.ECU{simcar.EngineECU()}
 	if gear {
 		ecus = append(ecus, simcar.TransmissionECU())
@@ -126,13 +156,13 @@ func computers(gear, codes, successor, modules bool) []*simcar.ECU {
 		e.OBDonUDS = successor
 	}
 	if modules {
-		ecus = append(ecus, simcar.BrakesModule(), simcar.BodyModule(), simcar.ClusterModule())
+		ecus = append(ecus, simcar.BrakesModule(), simcar.BodyModule(), simcar.ClusterModule(), simcar.SteeringModule())
 	}
 	return ecus
 }
 
-// remember gives the computers something to tell a standing check: the engine's, and that of
-// the transmission if there is one.
+// remember gives the ECUs codes for a code check to find: the engine, and the transmission if
+// there is one.
 func remember(ecus []*simcar.ECU) {
 	e := ecus[0]
 	e.Stored, e.Pending, e.Permanent = simcar.Codes("P0741", "P0304"), simcar.Codes("P0304"), simcar.Codes("P0420")

@@ -10,9 +10,9 @@ import (
 )
 
 // What the flags promise is what the car answers: codes of the engine and the transmission,
-// the freeze frame, three further computers by their own addresses (layouts of SAE J1979,
+// the freeze frame, four further modules by their own addresses (layouts of SAE J1979,
 // ISO 14229-1 and, for the older buses, of three codes a line).
-func TestComputers(t *testing.T) {
+func TestECUs(t *testing.T) {
 	type steps [][2]string
 	for _, row := range []struct {
 		name                            string
@@ -33,6 +33,7 @@ func TestComputers(t *testing.T) {
 			{"ATSP6", "OK"}, {"ATSH760", "OK"}, {"ATCRA768", "OK"}, {"190101", "59 01 FF 00 00 01"},
 			{"ATSH710", "OK"}, {"ATCRA77A", "OK"}, {"190108", "59 01 FF 00 00 03"},
 			{"ATSH720", "OK"}, {"ATCRA728", "OK"}, {"190104", "59 01 FF 00 00 02"},
+			{"ATSH730", "OK"}, {"ATCRA738", "OK"}, {"190108", "59 01 FF 00 00 01"},
 		}},
 		{"modules on 29 bits", true, false, false, true, simcar.CAN29at500, steps{
 			{"ATSP7", "OK"}, {"ATSHDA60F1", "OK"}, {"190104", "59 01 FF 00 00 02"}, {"ATSHDA40F1", "OK"}, {"190108", "59 01 FF 00 00 03"},
@@ -41,7 +42,7 @@ func TestComputers(t *testing.T) {
 		t.Run(row.name, func(t *testing.T) {
 			off := simcar.WarmIdle()
 			off.RPM = 0
-			ecus := computers(row.gear, row.codes, row.successor, row.modules)
+			ecus := ecusOf(row.gear, row.codes, row.successor, row.modules)
 			for _, e := range ecus {
 				e.Pad, e.Jitter = 0, 0
 			}
@@ -69,5 +70,23 @@ func TestComputers(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// What -waits names: the engine says "wait" to one service or to each, once.
+func TestRefusalsOf(t *testing.T) {
+	for waits, services := range map[string]int{"": 0, waitsOnce: 1, waitsEach: len(simcar.ReadingServices)} {
+		refusals, err := refusalsOf(waits)
+		if err != nil || len(refusals) != services {
+			t.Errorf("%q: %d refusals, %v; want %d", waits, len(refusals), err, services)
+		}
+		for _, r := range refusals {
+			if r.Code != 0x78 || r.Times != 1 {
+				t.Errorf("%q: %+v is not one \"wait\"", waits, r)
+			}
+		}
+	}
+	if _, err := refusalsOf("always"); err == nil {
+		t.Error("an unknown word is accepted")
 	}
 }
