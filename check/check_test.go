@@ -9,8 +9,8 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
 	"judder/check"
+	"judder/obd"
 	"judder/obd/link"
 	"judder/simcar"
 )

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd"
 	"judder/check"
+	"judder/obd"
 )
 
 // A scripted car without faults reads as one.

@@ -11,8 +11,8 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
 	"judder/check"
+	"judder/obd"
 	"judder/obd/link"
 )
 

@@ -6,8 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
 	"judder/check"
+	"judder/obd"
 	"judder/simcar"
 )
 

@@ -10,8 +10,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
 	"judder/check"
+	"judder/obd"
 )
 
 type clearCommand struct {

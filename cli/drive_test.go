@@ -17,8 +17,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // asJudder makes the test binary behave as the program, for a child that is killed.

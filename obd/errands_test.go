@@ -6,8 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 const slipProfile = `

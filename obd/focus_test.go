@@ -5,8 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // Of two computers that give engine speed the engine's is asked alone, so that it is read as

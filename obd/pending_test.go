@@ -4,8 +4,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // An ECU that answers 7F 01 78 (ISO 14229-1: response pending) and then the real reply,

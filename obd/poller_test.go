@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"judder/obd/link"
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // journal is a sink that keeps all.

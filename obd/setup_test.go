@@ -5,8 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // One reply that is lost or damaged while the car is found decides nothing of the drive: not who

@@ -9,8 +9,8 @@ import (
 	"time"
 
 	"judder/obd/link"
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // A computer that slept for an hour in the middle of a drive: the gap is told with its

@@ -9,8 +9,8 @@ import (
 	"time"
 
 	"judder/obd/link"
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // cable is a serial line in memory: at another speed than the adapter's only junk goes

@@ -6,8 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // A computer that answers later than the others, or whose first reply is damaged, is read as

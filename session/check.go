@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
 	"judder/check"
+	"judder/obd"
 	"judder/pids"
 )
 

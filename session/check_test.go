@@ -9,12 +9,12 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
 	"judder/check"
+	"judder/obd"
 	"judder/obd/link"
-	"judder/simcar"
 	"judder/pids"
 	"judder/session/recording"
+	"judder/simcar"
 )
 
 // A standing check in the middle of a drive: its result is on the snapshot, nothing was

@@ -7,9 +7,9 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/simcar"
 	"judder/pids"
 	"judder/session/recording"
+	"judder/simcar"
 )
 
 // ledger is a Recorder that passes everything on to the real one and, minute by minute,

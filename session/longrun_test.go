@@ -12,8 +12,8 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
-	"judder/simcar"
 	"judder/session/recording"
+	"judder/simcar"
 )
 
 var longRun = flag.Duration("longrun", time.Hour, "how long the long run lasts in drive time; 8h is a day's work")

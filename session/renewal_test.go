@@ -8,8 +8,8 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
-	"judder/simcar"
 	"judder/pids"
+	"judder/simcar"
 )
 
 // A car that renews engine speed five times a second is read more often than that: the

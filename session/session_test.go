@@ -13,9 +13,9 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
+	"judder/session/recording"
 	"judder/simcar"
 	"judder/simcar/drivetrain"
-	"judder/session/recording"
 )
 
 // trip is a live session on a simulated car, under simulated time.

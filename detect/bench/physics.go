@@ -4,8 +4,8 @@ import (
 	"time"
 
 	"judder/detect"
-	"judder/simcar/drivetrain"
 	"judder/pids"
+	"judder/simcar/drivetrain"
 )
 
 // stopKinds translates the simulated car's words.
