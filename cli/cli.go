@@ -93,7 +93,7 @@ func (e *env) dated(before, after string) string {
 
 // Main runs one command and returns its exit code.
 func Main(args []string, stdout, stderr io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := signal.NotifyContext(context.Background(), endSignals()...)
 	defer stop()
 	e := &env{ctx: ctx, started: time.Now(), out: clean(stdout), err: clean(stderr), raw: stdout, rawErr: stderr}
 
@@ -133,6 +133,16 @@ func Main(args []string, stdout, stderr io.Writer) int {
 		return exitFailed
 	}
 	return exitOK
+}
+
+// endSignals are the signals that end a command as the user does. A closed window or a lost
+// connection sends SIGHUP; where it is ignored from the start, as under nohup, it stays so.
+func endSignals() []os.Signal {
+	ends := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) {
+		ends = append(ends, syscall.SIGHUP)
+	}
+	return ends
 }
 
 // parseWords are the parser's words for what is wrong with a command line, without those for

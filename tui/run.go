@@ -26,7 +26,7 @@ type Options struct {
 	Beside func(ctx context.Context) error
 
 	// Output is where the screen is drawn; nil for standard output. When it is not a file,
-	// nothing is read but Input and no signals are handled: for tests.
+	// nothing is read but Input: for tests.
 	Output io.Writer
 	Input  io.Reader // keys; nil for the terminal
 }
@@ -42,7 +42,7 @@ func (o *Options) fps() int {
 
 // Run shows the session of src until the user ends it or ctx is done, then gives the
 // terminal back and calls src.End. It returns nil for both, and otherwise what went wrong
-// with the terminal or in Beside.
+// with the terminal or in Beside. Signals are the caller's: it ends ctx.
 func Run(ctx context.Context, src Source, o Options) error {
 	return run(ctx, src, o)
 }
@@ -58,12 +58,11 @@ func run(ctx context.Context, src Source, o Options, more ...tea.ProgramOption) 
 	m.done = ctx.Done()
 	m.ring = func() { _, _ = out.Write([]byte{'\a'}) }
 
-	opts := []tea.ProgramOption{tea.WithContext(ctx), tea.WithAltScreen(), tea.WithOutput(out), tea.WithFPS(60)}
+	// Bubble Tea's own signal handler would race with the caller's: once ctx has ended the event
+	// loop, the handler blocks on its message, and the program hangs with the terminal in raw mode.
+	opts := []tea.ProgramOption{tea.WithContext(ctx), tea.WithoutSignalHandler(), tea.WithAltScreen(), tea.WithOutput(out), tea.WithFPS(60)}
 	if o.Input != nil || !isFile {
 		opts = append(opts, tea.WithInput(o.Input))
-	}
-	if !isFile {
-		opts = append(opts, tea.WithoutSignalHandler(), tea.WithoutSignals())
 	}
 	program := tea.NewProgram(m, append(opts, more...)...)
 
@@ -82,7 +81,7 @@ func run(ctx context.Context, src Source, o Options, more ...tea.ProgramOption) 
 		return errors.Join(fmt.Errorf("the screen failed: %w", err), besideErr)
 	}
 	if errors.Is(err, tea.ErrInterrupted) || errors.Is(err, tea.ErrProgramKilled) {
-		err = nil // asked for by a signal, or by the context
+		err = nil // asked for by the context
 	}
 	if err != nil {
 		err = fmt.Errorf("the screen needs a terminal: %w; without one use --headless, or review for a recording", err)

@@ -22,6 +22,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"os/signal"
 	"time"
 
 	"judder/session"
@@ -40,7 +41,9 @@ func (nothing) SetSpeed(float64)           {}
 func (nothing) Seek(time.Duration)         {}
 
 func main() {
-	if err := tui.Run(context.Background(), nothing{}, tui.Options{}); err != nil {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	if err := tui.Run(ctx, nothing{}, tui.Options{}); err != nil {
 		fmt.Println(err)
 		os.Exit(1)
 	}
@@ -52,7 +55,7 @@ func main() {
 const startTime = time.Second
 
 // TestTerminalIsNotAsked builds a program around the screen and runs it on a terminal that
-// answers nothing: no question is put to it, the first frame comes at once, and SIGTERM ends
+// answers nothing: no question is put to it, the first frame comes at once, and a signal ends
 // it with the terminal given back.
 func TestTerminalIsNotAsked(t *testing.T) {
 	if testing.Short() {

@@ -1,0 +1,209 @@
+//go:build linux || darwin
+
+package cli
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/charmbracelet/x/term"
+	"github.com/creack/pty"
+
+	"judder/session/recording"
+	"judder/simcar"
+)
+
+// A signal from outside ends the screen at once: the recording has its end record and the
+// terminal is as it was before. The rounds run side by side, as they mostly wait.
+func TestScreen_EndsOnSignal(t *testing.T) {
+	rounds := 20
+	if testing.Short() {
+		rounds = 3
+	}
+	dir := t.TempDir()
+	room := make(chan struct{}, 40) // processes at a time
+	var all sync.WaitGroup
+	for _, by := range endings {
+		for _, command := range []string{"demo", "drive"} {
+			for n := range rounds {
+				all.Go(func() {
+					room <- struct{}{}
+					defer func() { <-room }()
+					round := fmt.Sprintf("%s-%s-%d", command, by.name, n)
+					if err := by.endRound(t, command, filepath.Join(dir, round+".jsonl")); err != nil {
+						t.Errorf("%s: %v", round, err)
+					}
+				})
+			}
+		}
+	}
+	all.Wait()
+}
+
+// ending is one way to end a program from outside.
+type ending struct {
+	name   string
+	signal syscall.Signal // 0: the window is closed, so that the kernel sends SIGHUP
+}
+
+var endings = []ending{{"interrupt", syscall.SIGINT}, {"terminate", syscall.SIGTERM}, {"hang-up", syscall.SIGHUP}, {"closed-window", 0}}
+
+func (by ending) endRound(t *testing.T, command, out string) error {
+	args := []string{command, "--out", out}
+	if command == "drive" {
+		addr, _, err := simcar.New(simcar.CarFunc(swinging), simcar.Instant()).ListenTCP(t.Context(), "127.0.0.1:0")
+		if err != nil {
+			return err
+		}
+		args = append(args, "--port", "tcp://"+addr.String())
+	}
+	s, err := openScreen()
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	if err := s.start(args); err != nil {
+		return err
+	}
+	defer func() { _ = s.child.Process.Kill() }() // it has ended, or the round has failed
+	if err := s.wait("rpm"); err != nil {         // a unit on the page of pictures: the car is being read
+		return err
+	}
+	if by.signal == 0 {
+		s.close()
+	} else if err := s.child.Process.Signal(by.signal); err != nil {
+		return err
+	}
+	if err := s.ends(2 * time.Second); err != nil {
+		return err
+	}
+	if by.signal != 0 {
+		err = s.isGivenBack()
+	}
+	return errors.Join(err, isEnded(out))
+}
+
+// screen is the program on a pseudo-terminal of its own.
+type screen struct {
+	child         *exec.Cmd
+	window, inner *os.File // the two ends of the terminal
+	before        *term.State
+
+	mu    sync.Mutex
+	seen  bytes.Buffer  // what the window was sent
+	drawn chan struct{} // a token after each read
+}
+
+func openScreen() (*screen, error) {
+	s := &screen{drawn: make(chan struct{}, 1)}
+	var err error
+	if s.window, s.inner, err = pty.Open(); err != nil {
+		return nil, err
+	}
+	sized := pty.Setsize(s.window, &pty.Winsize{Rows: 24, Cols: 80})
+	s.before, err = term.GetState(s.inner.Fd())
+	return s, errors.Join(sized, err)
+}
+
+// close closes both ends of the terminal; more than once does no harm.
+func (s *screen) close() { _ = errors.Join(s.inner.Close(), s.window.Close()) }
+
+func (s *screen) start(args []string) error {
+	self, err := os.Executable()
+	if err != nil {
+		return err
+	}
+	s.child = exec.Command(self)
+	s.child.Env = append(os.Environ(), "TERM=xterm-256color", asJudder+"="+strings.Join(args, "\n"))
+	s.child.Stdin, s.child.Stdout, s.child.Stderr = s.inner, s.inner, s.inner
+	s.child.SysProcAttr = &syscall.SysProcAttr{Setsid: true, Setctty: true}
+	go s.read()
+	return s.child.Start()
+}
+
+func (s *screen) read() {
+	buf := make([]byte, 4096)
+	for {
+		n, err := s.window.Read(buf)
+		s.mu.Lock()
+		s.seen.Write(buf[:n])
+		s.mu.Unlock()
+		select {
+		case s.drawn <- struct{}{}:
+		default:
+		}
+		if err != nil {
+			return
+		}
+	}
+}
+
+func (s *screen) text() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.seen.String()
+}
+
+// wait waits until the window has been sent text.
+func (s *screen) wait(text string) error {
+	late := time.After(20 * time.Second)
+	for !strings.Contains(s.text(), text) {
+		select {
+		case <-s.drawn:
+		case <-late:
+			return fmt.Errorf("no %q on the screen; it was sent %q", text, s.text())
+		}
+	}
+	return nil
+}
+
+func (s *screen) ends(within time.Duration) error {
+	ended := make(chan error, 1)
+	go func() { ended <- s.child.Wait() }()
+	select {
+	case err := <-ended:
+		var exit *exec.ExitError
+		if errors.As(err, &exit) && exit.Exited() { // a closed window takes no words, so that the command fails
+			return nil
+		}
+		return err
+	case <-time.After(within):
+		return fmt.Errorf("still running %v after it was ended", within)
+	}
+}
+
+// isGivenBack wants the terminal's modes as they were, the usual screen and a cursor.
+func (s *screen) isGivenBack() error {
+	after, err := term.GetState(s.inner.Fd())
+	if err != nil {
+		return err
+	}
+	if *after != *s.before {
+		return fmt.Errorf("the terminal's modes are %+v, before they were %+v", *after, *s.before)
+	}
+	return errors.Join(s.wait("\x1b[?1049l"), s.wait("\x1b[?25h"))
+}
+
+// isEnded wants a whole recording whose end record says that the user ended it.
+func isEnded(path string) error {
+	r, err := recording.Open(path)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = r.Close() }() // read only
+	for r.Next() {
+	}
+	if d := r.Damage(); !d.Ended || d.Why != recording.WhyUser || d.Any() {
+		return fmt.Errorf("the recording's end: %+v", d)
+	}
+	return nil
+}
