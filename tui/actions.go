@@ -116,6 +116,7 @@ const defaultZoom = 2
 func zoom(by int) func(*model) tea.Cmd {
 	return func(m *model) tea.Cmd {
 		m.zoom = max(0, min(m.zoom+by, len(columnTimes)-1))
+		m.pictures.fit()
 		return nil
 	}
 }
@@ -152,6 +153,7 @@ func speed(by int) func(*model) tea.Cmd {
 func (m *model) seek(t time.Duration) tea.Cmd {
 	m.cursor = max(0, min(t, m.snap.Replay.Length))
 	m.src.Seek(m.cursor)
+	m.jumped = true
 	return nil
 }
 

@@ -9,6 +9,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"judder/detect"
+	"judder/pids"
 	"judder/session"
 )
 
@@ -112,6 +113,49 @@ func TestStepIsOneReading(t *testing.T) {
 	press(m, ".")
 	if got, want := f.seeks[0]-at(20, 0), 47*time.Millisecond; got != want {
 		t.Errorf("stepped by %v; readings of engine speed are %v apart", got, want)
+	}
+}
+
+// After a jump, a change of zoom or a step every axis is the one that a fresh screen draws there:
+// in a wider one a shudder would look like a flat line.
+func TestAxisFitsAfterAMove(t *testing.T) {
+	fast := func(s *session.Snapshot) { // until 10:00 the engine turned twice as fast
+		for i := range s.Lanes {
+			if l := &s.Lanes[i]; l.Signal == pids.RPM {
+				for k := range l.History {
+					if p := &l.History[k]; p.At < at(10, 0) {
+						p.Value *= 2
+					}
+				}
+			}
+		}
+	}
+	for _, tt := range []struct {
+		name string
+		from time.Duration
+		keys []string
+	}{
+		{"forward to what happened", at(10, 5), []string{"n"}},
+		{"ten seconds on", at(10, 15), []string{"shift+right"}},
+		{"step", at(10, 22) + 990*time.Millisecond, []string{"."}},
+		{"closer", at(10, 20), []string{"["}},
+		{"farther and back", at(10, 27), []string{"]", "["}},
+	} {
+		f := &fakeDrive{now: tt.from, replay: true, change: fast}
+		m := still(t, 80, 24, f)
+		m.View()
+		for _, k := range tt.keys {
+			press(m, k)
+			m.View() // may come before the next frame
+			m.Update(frameMsg(m.now))
+			m.View()
+		}
+		fresh := still(t, 80, 24, f)
+		fresh.zoom = m.zoom
+		fresh.View()
+		if got, want := m.pictures.chart, fresh.pictures.chart; got.lo != want.lo || got.hi != want.hi {
+			t.Errorf("%s: the axis is %v to %v, what is drawn needs %v to %v", tt.name, got.lo, got.hi, want.lo, want.hi)
+		}
 	}
 }
 

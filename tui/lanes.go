@@ -116,6 +116,9 @@ func (p *pictures) follow(s *session.Snapshot) {
 	p.order = sortedLanes(p.order, s)
 }
 
+// fit makes every axis fit what is drawn next: it is another stretch of the drive.
+func (p *pictures) fit() { p.chart, p.swing, p.scales = scale{}, scale{}, nil }
+
 func (p *pictures) scaleOf(id laneID) *scale {
 	if p.scales == nil {
 		p.scales = map[laneID]*scale{}

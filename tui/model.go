@@ -36,6 +36,7 @@ type model struct {
 	page   page
 	zoom   int           // index into columnTimes
 	cursor time.Duration // where a replay stands or has just been sent
+	jumped bool          // it was sent there since the latest frame
 
 	pictures pictures
 	lanes    laneChoice
@@ -121,6 +122,10 @@ func (m *model) pull(t time.Time) {
 	m.now = t
 	m.src.Snapshot(&m.snap)
 	m.cursor = m.snap.Now
+	if m.jumped {
+		m.jumped = false
+		m.pictures.fit()
+	}
 	m.pictures.follow(&m.snap)
 	if m.page == pageStart && len(m.snap.Lanes) > 0 {
 		m.page = pageDrive

@@ -7,7 +7,7 @@ import (
 
 // scale is the value axis of a picture. It stands still while the data moves inside it,
 // widens at once in round steps, and narrows only when the data has needed much
-// less for a while.
+// less for a while. The zero value fits whatever it follows first.
 type scale struct {
 	lo, hi  float64
 	roomy   time.Duration // since when the data needs much less; -1 when it does not
