@@ -77,27 +77,6 @@ func (c Code) Text() (text, source string) {
 	return row.text, row.source
 }
 
-// DataError says what is wrong with a reply, and at which byte of it, from 0.
-type DataError struct {
-	What   string // what was being read
-	Offset int
-	Err    error
-}
-
-// Error is one line.
-func (e *DataError) Error() string {
-	return fmt.Sprintf("%s, byte %d: %v; ask again", e.What, e.Offset, e.Err)
-}
-
-// Unwrap gives the cause.
-func (e *DataError) Unwrap() error { return e.Err }
-
-// Causes of a DataError beside those of a ReplyError.
-var (
-	ErrOther  = errors.New("an answer to something else")
-	ErrRecord = errors.New("what is left is no whole record")
-)
-
 // legacyCodes is how many bytes of codes a message of the older buses has: three codes.
 const legacyCodes = 6
 
@@ -114,11 +93,11 @@ const legacyCodes = 6
 func ParseCodes(reply []byte, can bool) ([]Code, error) {
 	const what = "trouble codes"
 	if len(reply) == 0 || reply[0] != 0x43 && reply[0] != 0x47 && reply[0] != 0x4A {
-		return nil, &DataError{what, 0, ErrOther}
+		return nil, NewDataError(what, 0, ErrOther)
 	}
 	if can {
 		if len(reply) < 2 {
-			return nil, &DataError{what, len(reply), ErrShort}
+			return nil, NewDataError(what, len(reply), ErrShort)
 		}
 		data, want := reply[2:], 2*int(reply[1])
 		if want == 0 && len(data) > 0 && filling(data) {
@@ -126,20 +105,20 @@ func ParseCodes(reply []byte, can bool) ([]Code, error) {
 		}
 		switch {
 		case len(data) > want, len(data)%2 != 0: // ISO 15765-2 has cut the padding: this has no count
-			return nil, &DataError{what, min(len(reply), 2+want), ErrRecord}
+			return nil, NewDataError(what, min(len(reply), 2+want), ErrRecord)
 		case len(data) < want:
-			return codePairs(unfilled(data)), &DataError{what, len(reply), ErrShort}
+			return codePairs(unfilled(data)), NewDataError(what, len(reply), ErrShort)
 		}
 		return codePairs(data), nil
 	}
 	data := reply[1:]
 	switch {
 	case len(data)%2 != 0:
-		return nil, &DataError{what, len(reply) - 1, ErrRecord}
+		return nil, NewDataError(what, len(reply)-1, ErrRecord)
 	case len(data) > legacyCodes:
-		return nil, &DataError{what, 1 + legacyCodes, ErrLong}
+		return nil, NewDataError(what, 1+legacyCodes, ErrLong)
 	case len(data) < legacyCodes:
-		return codePairs(data), &DataError{what, len(reply), ErrShort}
+		return codePairs(data), NewDataError(what, len(reply), ErrShort)
 	}
 	return codePairs(data), nil
 }

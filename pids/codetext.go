@@ -1,6 +1,9 @@
 package pids
 
-import "fmt"
+import (
+	"strconv"
+	"strings"
+)
 
 // Where the meaning of a code was read. The standard's own list (SAE J2012-DA) was not at
 // hand; a row from memory is a label to be checked against it.
@@ -179,12 +182,7 @@ func (r *codeRow) nth(place int) string {
 		}
 		return r.text + ": " + r.kinds[place]
 	}
-	for i := range len(r.text) {
-		if r.text[i] == '#' {
-			return r.text[:i] + fmt.Sprint(place+1) + r.text[i+1:]
-		}
-	}
-	return r.text
+	return strings.Replace(r.text, "#", strconv.Itoa(place+1), 1)
 }
 
 // decimal reads the last three hex digits as decimal ones.

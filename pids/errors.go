@@ -29,3 +29,29 @@ func (e *ReplyError) Error() string {
 
 // Unwrap gives the cause.
 func (e *ReplyError) Unwrap() error { return e.Err }
+
+// DataError says what is wrong with a reply, and at which byte of it, from 0.
+type DataError struct {
+	What   string // what was being read
+	Offset int
+	Err    error
+}
+
+// NewDataError makes the error of a byte that cannot be.
+func NewDataError(what string, offset int, err error) *DataError {
+	return &DataError{What: what, Offset: offset, Err: err}
+}
+
+// Error is one line.
+func (e *DataError) Error() string {
+	return fmt.Sprintf("%s, byte %d: %v; ask again", e.What, e.Offset, e.Err)
+}
+
+// Unwrap gives the cause.
+func (e *DataError) Unwrap() error { return e.Err }
+
+// Causes of a DataError beside those of a ReplyError.
+var (
+	ErrOther  = errors.New("an answer to something else")
+	ErrRecord = errors.New("what is left is no whole record")
+)

@@ -9,7 +9,7 @@ package pids
 func ParseFreezeFrame(reply []byte, asked ...byte) ([]Part, error) {
 	const what = "freeze frame"
 	if len(reply) == 0 || reply[0] != 0x42 {
-		return nil, &DataError{what, 0, ErrOther}
+		return nil, NewDataError(what, 0, ErrOther)
 	}
 	parts, err := split(nil, reply, 1, 1, asked)
 	if err != nil {
@@ -18,7 +18,7 @@ func ParseFreezeFrame(reply []byte, asked ...byte) ([]Part, error) {
 	at := 2 // the number of the first frame
 	for _, p := range parts {
 		if reply[at] != reply[2] {
-			return nil, &DataError{what, at, ErrOther}
+			return nil, NewDataError(what, at, ErrOther)
 		}
 		at += len(p.Data) + 2
 	}

@@ -18,7 +18,7 @@ func TestParseFreezeFrame(t *testing.T) {
 		{"42 05 00 7B 0C 00 1A F8 0D 00 64", []byte{0x0C, 0x0D, 0x05}, "[ECT 83 RPM 1726 VSS 100]"},
 		{"42 0D 02 64", []byte{0x0C, 0x0D}, "[VSS 100]"},
 	} {
-		parts, err := ParseFreezeFrame(hexBytes(t, c.reply), c.asked...)
+		parts, err := ParseFreezeFrame(unhex(t, c.reply), c.asked...)
 		if err != nil {
 			t.Errorf("%s: %v", c.reply, err)
 		}
@@ -53,7 +53,7 @@ func TestParseFreezeFrame_Wrong(t *testing.T) {
 		{"42 0D 00 64 0D 00 64", ErrTwice, 4},
 		{"42 0D 00 64 0C 01 1A F8", ErrOther, 5}, // of another frame
 	} {
-		parts, err := ParseFreezeFrame(hexBytes(t, c.reply), 0x0C, 0x0D)
+		parts, err := ParseFreezeFrame(unhex(t, c.reply), 0x0C, 0x0D)
 		if parts != nil || !errors.Is(err, c.cause) {
 			t.Errorf("%s: %v, %v; want %v", c.reply, parts, err, c.cause)
 		}
@@ -73,6 +73,18 @@ func TestParseFreezeFrame_Wrong(t *testing.T) {
 }
 
 // The live-data parser would read the number of the frame as data.
+func FuzzParseFreezeFrame(f *testing.F) {
+	f.Add(unhex(f, "42 0C 00 1A F8"))
+	f.Fuzz(func(t *testing.T, reply []byte) {
+		before := string(reply)
+		_, _ = ParseFreezeFrame(reply, 0x0C)
+		_, _ = ParseFreezeFrame(reply, 0x05, 0x0C, 0x0D)
+		if string(reply) != before {
+			t.Fatal("the reply was changed")
+		}
+	})
+}
+
 func ExampleParseFreezeFrame() {
 	parts, err := ParseFreezeFrame([]byte{0x42, 0x0C, 0x00, 0x1A, 0xF8}, 0x0C)
 	if err != nil {

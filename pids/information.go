@@ -20,15 +20,15 @@ func informationData(what string, reply []byte, item byte, size int) ([]byte, er
 	}
 	switch counted := len(data)%size == 1; {
 	case !counted && reply[0] == 0x49: // SAE J1979: the count always stands there
-		return nil, &DataError{what, len(reply), ErrShort}
+		return nil, NewDataError(what, len(reply), ErrShort)
 	case counted && len(data) < 1+size, len(data) < size:
-		return nil, &DataError{what, len(reply), ErrShort}
+		return nil, NewDataError(what, len(reply), ErrShort)
 	case counted && int(data[0])*size > len(data):
-		return data[1:], &DataError{what, len(reply), ErrShort}
+		return data[1:], NewDataError(what, len(reply), ErrShort)
 	case counted:
 		return data[1:], nil
 	case len(data)%size != 0:
-		return nil, &DataError{what, at + len(data)/size*size, ErrRecord}
+		return nil, NewDataError(what, at+len(data)/size*size, ErrRecord)
 	}
 	return data, nil
 }
@@ -41,7 +41,7 @@ func informationBody(what string, reply []byte, item byte) (data []byte, at int,
 	case len(reply) >= 3 && reply[0] == 0x62 && reply[1] == 0xF8 && reply[2] == item:
 		return reply[3:], 3, nil
 	}
-	return nil, 0, &DataError{what, 0, ErrOther}
+	return nil, 0, NewDataError(what, 0, ErrOther)
 }
 
 // informationTexts is informationData for texts. No text begins with a control byte: one that
@@ -49,7 +49,7 @@ func informationBody(what string, reply []byte, item byte) (data []byte, at int,
 func informationTexts(what string, reply []byte, item byte, size int) ([]byte, error) {
 	data, err := informationData(what, reply, item, size)
 	if len(data) > 0 && data[0] > 0 && data[0] < ' ' {
-		return nil, &DataError{what, len(reply), ErrShort}
+		return nil, NewDataError(what, len(reply), ErrShort)
 	}
 	return data, err
 }
@@ -72,9 +72,9 @@ func ParseVIN(reply []byte) (string, error) {
 	vin := text(data)
 	switch {
 	case len(vin) < vinLength:
-		return "", &DataError{what, len(reply), ErrShort}
+		return "", NewDataError(what, len(reply), ErrShort)
 	case len(vin) > vinLength:
-		return "", &DataError{what, len(reply) - (len(vin) - vinLength), ErrLong}
+		return "", NewDataError(what, len(reply)-(len(vin)-vinLength), ErrLong)
 	}
 	return vin, nil
 }
@@ -102,20 +102,20 @@ func ascii(s string) string {
 // ErrOther, ErrTwice; ErrShort for a number that is missing or a line without data.
 func JoinLegacy(lines [][]byte) ([]byte, error) {
 	if len(lines) == 0 {
-		return nil, &DataError{"numbered lines", 0, ErrShort}
+		return nil, NewDataError("numbered lines", 0, ErrShort)
 	}
 	parts := make([][]byte, len(lines))
 	for i, l := range lines {
 		what := fmt.Sprintf("line %d of %d", i+1, len(lines))
 		switch {
 		case len(l) <= lineNumber+1:
-			return nil, &DataError{what, len(l), ErrShort}
+			return nil, NewDataError(what, len(l), ErrShort)
 		case l[0] != lines[0][0] || l[1] != lines[0][1]:
-			return nil, &DataError{what, 0, ErrOther}
+			return nil, NewDataError(what, 0, ErrOther)
 		case l[lineNumber] < 1 || int(l[lineNumber]) > len(lines):
-			return nil, &DataError{what, lineNumber, ErrShort}
+			return nil, NewDataError(what, lineNumber, ErrShort)
 		case parts[l[lineNumber]-1] != nil:
-			return nil, &DataError{what, lineNumber, ErrTwice}
+			return nil, NewDataError(what, lineNumber, ErrTwice)
 		}
 		parts[l[lineNumber]-1] = l[lineNumber+1:]
 	}

@@ -3,7 +3,6 @@ package pids
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 	"testing"
 )
@@ -13,13 +12,13 @@ func TestParseVIN(t *testing.T) {
 	const want = "1D4GP00R55B123456"
 	body := " 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36"
 	for _, reply := range []string{"49 02 01" + body, "62 F1 90" + body, "62 F8 02" + body, "62 F8 02 01" + body, "49 02 00 00 00" + body, "49 02 01" + body + " 00 00 00", "62 F8 02 01" + body + " FF"} {
-		if got, err := ParseVIN(hexBytes(t, reply)); got != want || err != nil {
+		if got, err := ParseVIN(unhex(t, reply)); got != want || err != nil {
 			t.Errorf("%s: %q, %v", reply, got, err)
 		}
 	}
 	lines := [][]byte{}
 	for _, l := range []string{"49 02 01 00 00 00 31", "49 02 03 30 30 52 35", "49 02 02 44 34 47 50", "49 02 04 35 42 31 32", "49 02 05 33 34 35 36"} {
-		lines = append(lines, hexBytes(t, l))
+		lines = append(lines, unhex(t, l))
 	}
 	joined, err := JoinLegacy(lines)
 	if err != nil {
@@ -37,7 +36,7 @@ func TestParseVIN(t *testing.T) {
 		}
 	}
 	for reply, cause := range map[string]error{"62 F1 91 41": ErrOther, "49 02 01 31": ErrShort, "": ErrOther, "49 02": ErrShort, "62 F1 90" + body + " 37": ErrLong, "62 F1 90" + body[:48] + " 00": ErrShort} {
-		if _, err := ParseVIN(hexBytes(t, reply)); !errors.Is(err, cause) {
+		if _, err := ParseVIN(unhex(t, reply)); !errors.Is(err, cause) {
 			t.Errorf("%s: %v, want %v", reply, err, cause)
 		}
 	}
@@ -76,21 +75,21 @@ func TestCheckVIN(t *testing.T) {
 // Two computers' calibration ids as the data sheet of the ELM329 prints them, cut at their
 // length; verification numbers and a name by the layout of SAE J1979.
 func TestInformation(t *testing.T) {
-	got, err := ParseCalibrationIDs(hexBytes(t, "49 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00 00"))
+	got, err := ParseCalibrationIDs(unhex(t, "49 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00 00"))
 	if err != nil || fmt.Sprint(got) != "[56028949AC]" {
 		t.Errorf("%v, %v", got, err)
 	}
-	if got, err := ParseCVNs(hexBytes(t, "49 06 02 DE AD BE EF 00 C0 FF EE")); err != nil || fmt.Sprint(got) != "[DEADBEEF 00C0FFEE]" {
+	if got, err := ParseCVNs(unhex(t, "49 06 02 DE AD BE EF 00 C0 FF EE")); err != nil || fmt.Sprint(got) != "[DEADBEEF 00C0FFEE]" {
 		t.Errorf("%v, %v", got, err)
 	}
 	name := "49 0A 01 45 43 4D 00 2D 45 6E 67 69 6E 65 43 6F 6E 74 72 6F 6C 00 00"
-	if got, err := ParseECUName(hexBytes(t, name)); err != nil || got != "ECM-EngineControl" {
+	if got, err := ParseECUName(unhex(t, name)); err != nil || got != "ECM-EngineControl" {
 		t.Errorf("%q, %v", got, err)
 	}
-	if got, err := ParseCVNs(hexBytes(t, "62 F8 06 DE AD BE EF")); err != nil || fmt.Sprint(got) != "[DEADBEEF]" {
+	if got, err := ParseCVNs(unhex(t, "62 F8 06 DE AD BE EF")); err != nil || fmt.Sprint(got) != "[DEADBEEF]" {
 		t.Errorf("%v, %v", got, err)
 	}
-	if got, err := ParseCalibrationIDs(hexBytes(t, "49 04 01 20 00 41 42 07 43 00 00 00 00 00 00 00 FF 00 20")); err != nil || fmt.Sprint(got) != "[AB?C]" {
+	if got, err := ParseCalibrationIDs(unhex(t, "49 04 01 20 00 41 42 07 43 00 00 00 00 00 00 00 FF 00 20")); err != nil || fmt.Sprint(got) != "[AB?C]" {
 		t.Errorf("%q, %v", got, err)
 	}
 	for reply, want := range map[string]struct {
@@ -104,75 +103,55 @@ func TestInformation(t *testing.T) {
 		"62 F8 06 DE AD BE EF C0 FF": {"[]", ErrRecord},
 		"49 04 01 DE AD":             {"[]", ErrOther},
 	} {
-		if got, err := ParseCVNs(hexBytes(t, reply)); fmt.Sprint(got) != want.got || !errors.Is(err, want.cause) {
+		if got, err := ParseCVNs(unhex(t, reply)); fmt.Sprint(got) != want.got || !errors.Is(err, want.cause) {
 			t.Errorf("%s: %v, %v; want %s, %v", reply, got, err, want.got, want.cause)
 		}
 	}
 	// A text whose last character is missing is not one that begins with the count.
-	if got, err := ParseCalibrationIDs(hexBytes(t, "49 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00")); got != nil || !errors.Is(err, ErrShort) {
+	if got, err := ParseCalibrationIDs(unhex(t, "49 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00")); got != nil || !errors.Is(err, ErrShort) {
 		t.Errorf("%q, %v", got, err)
 	}
-	if got, err := ParseECUName(hexBytes(t, name[:len(name)-3])); got != "" || !errors.Is(err, ErrShort) {
+	if got, err := ParseECUName(unhex(t, name[:len(name)-3])); got != "" || !errors.Is(err, ErrShort) {
 		t.Errorf("%q, %v", got, err)
 	}
 }
 
-// Records of service 06, computed from the layout of the Scapy packet library; the signed
-// ones would fail if they were read as unsigned.
-func TestParseTestResults(t *testing.T) {
-	for reply, want := range map[string]string{
-		"46 A2 0B 24 00 03 00 00 FF FF A2 0C 24 00 01 00 00 FF FF": "A2/0B 3 [0 65535] count passed, A2/0C 1 [0 65535] count passed",
-		"46 01 01 0A 10 00 0D 00 14 00":                            "01/01 499.712 [406.016 624.64] mV passed",
-		"46 21 80 84 FF 38 FE 0C 00 64":                            "21/80 -0.2 [-0.5 0.1]  passed",
-		"46 35 80 96 FF 9C FF 38 00 C8":                            "35/80 -10 [-20 20] °C passed",
-		"46 05 01 0B 00 00 00 00 00 00":                            "05/01 0 [0 0] V not run",
-		"46 05 01 0B 00 05 00 06 00 07":                            "05/01 0.005 [0.006 0.007] V failed",
-		"46 05 01 7E 00 05 00 06 00 07":                            "05/01 5 [6 7]  unknown",
-		"46 05 01 80 FF FF FF FE 00 01":                            "05/01 -1 [-2 1]  unknown",
-		"46 21 80 2E 00 01 00 00 00 00":                            "21/80 1 [0 0]  failed",
-	} {
-		results, err := ParseTestResults(hexBytes(t, reply))
-		var got []string
-		for _, r := range results {
-			got = append(got, fmt.Sprintf("%02X/%02X %v [%v %v] %s %v", r.Monitor, r.Test, round(r.Value), round(r.Min), round(r.Max), r.Unit, r.Outcome))
-		}
-		if strings.Join(got, ", ") != want || err != nil {
-			t.Errorf("%s: %s, %v; want %s", reply, strings.Join(got, ", "), err, want)
-		}
+func FuzzInformation(f *testing.F) {
+	for _, s := range []string{"49 02 01 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36", "49 04 01 35 36", "62 F8 06 DE AD BE EF"} {
+		f.Add(unhex(f, s))
 	}
-	for reply, cause := range map[string]error{"46": ErrShort, "45 01": ErrOther, "46 A2 0B 24 00 03 00 00 FF": ErrRecord, "": ErrOther, "46 00 C0 00 00 01 20 80 00 00 01": ErrOther} {
-		if _, err := ParseTestResults(hexBytes(t, reply)); !errors.Is(err, cause) {
-			t.Errorf("%s: %v, want %v", reply, err, cause)
+	f.Fuzz(func(t *testing.T, reply []byte) {
+		before := string(reply)
+		vin, err := ParseVIN(reply)
+		if err == nil && (len(vin) != vinLength || strings.ContainsFunc(vin, func(r rune) bool { return r < ' ' || r > '~' })) {
+			t.Fatalf("VIN %q", vin)
 		}
-	}
-	for id, want := range map[byte]string{0xA1: "misfire, all cylinders", 0xA2: "misfire, cylinder 1", 0xAD: "misfire, cylinder 12", 0xB0: "particulate filter, bank 1", 0x21: "catalyst, bank 1", 0xE1: "maker's monitor E1", 0x5F: "monitor 5F",
-		0x01: "oxygen sensor, bank 1 sensor 1", 0x05: "oxygen sensor, bank 2 sensor 1", 0x10: "oxygen sensor, bank 4 sensor 4", 0x42: "oxygen sensor heater, bank 1 sensor 2"} {
-		if got := MonitorName(id); got != want {
-			t.Errorf("%02X: %q, want %q", id, got, want)
+		CheckVIN(vin)
+		_, _ = ParseCalibrationIDs(reply)
+		_, _ = ParseCVNs(reply)
+		_, _ = ParseECUName(reply)
+		fuzzLines(t, reply)
+		if string(reply) != before {
+			t.Fatal("the reply was changed")
 		}
+	})
+}
+
+// fuzzLines cuts the reply into lines of seven bytes: joined, they hold what was given, with a count.
+func fuzzLines(t *testing.T, reply []byte) {
+	var lines [][]byte
+	for rest := reply; len(rest) > 0; rest = rest[min(7, len(rest)):] {
+		lines = append(lines, rest[:min(7, len(rest))])
 	}
-	for id, want := range map[byte]string{0x0C: "this or the last drive cycle", 0x0D: "test 0D", 0x80: "maker's test 80"} {
-		if got := TestName(id); got != want {
-			t.Errorf("%02X: %q, want %q", id, got, want)
-		}
-	}
-	if got := Outcome(9).String(); got != "unknown" {
-		t.Errorf("%q", got)
+	joined, err := JoinLegacy(lines)
+	if err == nil && len(joined) != len(reply)-3*len(lines)+3 {
+		t.Fatalf("%d bytes of %d lines, %d bytes", len(joined), len(lines), len(reply))
 	}
 }
 
-func round(x float64) float64 { return math.Round(x*1e6) / 1e6 }
-
-func TestRefusalText(t *testing.T) {
-	if got := RefusalText(0x22); !strings.Contains(got, "conditions") || !strings.Contains(got, "22") {
-		t.Error(got)
-	}
-	for code, r := range refusals {
-		if r.text == "" || r.do == "" {
-			t.Errorf("%02X has no words, or no advice", code)
-		}
-	}
-	if got := RefusalText(0xC0); got != "code C0" {
-		t.Error(got)
-	}
+func ExampleCheckVIN() {
+	const vin = "0TESTAA00A0000006" // of nobody's car; its check digit is computed
+	r := CheckVIN(vin)
+	fmt.Println(MaskVIN(vin), r.CheckDigit, r.ModelYear)
+	// Output: 0TESTAA00A0****** true 2010
 }

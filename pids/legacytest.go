@@ -23,13 +23,13 @@ func ParseLegacyTestResult(reply []byte) (LegacyTestResult, error) {
 	const what = "test result"
 	switch {
 	case len(reply) == 0 || reply[0] != 0x46:
-		return LegacyTestResult{}, &DataError{what, 0, ErrOther}
+		return LegacyTestResult{}, NewDataError(what, 0, ErrOther)
 	case len(reply) < legacyResultSize:
-		return LegacyTestResult{}, &DataError{what, len(reply), ErrShort}
+		return LegacyTestResult{}, NewDataError(what, len(reply), ErrShort)
 	case len(reply) > legacyResultSize:
-		return LegacyTestResult{}, &DataError{what, legacyResultSize, ErrLong}
+		return LegacyTestResult{}, NewDataError(what, legacyResultSize, ErrLong)
 	case reply[1]%mapEvery == 0:
-		return LegacyTestResult{}, &DataError{what, 1, ErrOther}
+		return LegacyTestResult{}, NewDataError(what, 1, ErrOther)
 	}
 	return LegacyTestResult{
 		Test: reply[1], Component: reply[2] &^ limitIsMinimum, Minimum: reply[2]&limitIsMinimum != 0,

@@ -22,9 +22,15 @@ var moreOfUnit = map[byte]string{
 // noScaling are ids that are no quantity.
 var noScaling = map[byte]string{0x2E: "false or true"}
 
+// What the library may differ in: by its own rounding, and by the figures of its table.
+const (
+	rounding    = 1e-9
+	printedStep = 6e-4 // 0.0000305 for 1/32768
+)
+
 // roundedUnits are scales that the library has as printed figures: 0.0000305 for 1/32768,
 // and 0.0039062 for 1/256.
-var roundedUnits = map[byte]float64{0x05: printedScale, 0x1E: printedScale, 0x32: printedScale, 0x85: printedScale, 0x20: 2e-5}
+var roundedUnits = map[byte]float64{0x05: printedStep, 0x1E: printedStep, 0x32: printedStep, 0x85: printedStep, 0x20: 2e-5}
 
 // TestReference_Units: each unit-and-scaling id of service 06 that the library knows, as
 // value and as both limits of a record. Our table was made after the library's, so this
@@ -59,7 +65,7 @@ func TestReference_Units(t *testing.T) {
 		}
 		got := results[0]
 		for _, v := range []float64{got.Value, got.Min, got.Max} {
-			if math.Abs(v-want) > tolerance+roundedUnits[id]*math.Abs(want) {
+			if math.Abs(v-want) > rounding+roundedUnits[id]*math.Abs(want) {
 				t.Errorf("%02X of %s: %v, want %v", id, rec[2], v, want)
 			}
 		}

@@ -32,18 +32,18 @@ func ParseSnapshots(reply []byte) (code StatusCode, records []Snapshot, err erro
 	}
 	for at := 6; at < len(reply); {
 		if at+2 > len(reply) {
-			return code, records, &DataError{what, len(reply), ErrShort}
+			return code, records, NewDataError(what, len(reply), ErrShort)
 		}
 		s := Snapshot{Record: reply[at]}
 		count := int(reply[at+1])
 		if count == 0 {
-			return code, records, &DataError{what, at + 1, ErrRecord}
+			return code, records, NewDataError(what, at+1, ErrRecord)
 		}
 		at += 2
 		for left := count; left > 0; left-- {
 			n, wrong := s.take(reply[at:], left == 1)
 			if wrong != nil {
-				return code, append(records, s), &DataError{what, at, wrong}
+				return code, append(records, s), NewDataError(what, at, wrong)
 			}
 			at += n
 		}
@@ -59,9 +59,9 @@ const allBits = 0xFF
 func detailCode(what string, reply []byte, sub byte) (StatusCode, error) {
 	switch {
 	case len(reply) < 2 || reply[0] != 0x59 || reply[1] != sub:
-		return StatusCode{}, &DataError{what, 0, ErrOther}
+		return StatusCode{}, NewDataError(what, 0, ErrOther)
 	case len(reply) < 6:
-		return StatusCode{}, &DataError{what, len(reply), ErrShort}
+		return StatusCode{}, NewDataError(what, len(reply), ErrShort)
 	}
 	return statusCode(reply[2:], allBits), nil
 }
@@ -119,7 +119,7 @@ func ParseExtended(reply []byte) (code StatusCode, record *ExtendedRecord, err e
 		return code, nil, err
 	}
 	if reply[6] == 0 {
-		return code, nil, &DataError{what, 6, ErrRecord} // number 0 is reserved
+		return code, nil, NewDataError(what, 6, ErrRecord) // number 0 is reserved
 	}
 	return code, &ExtendedRecord{reply[6], reply[7:]}, nil
 }

@@ -27,7 +27,7 @@ func TestParseSnapshots(t *testing.T) {
 		{"59 04 12", "P0000 00:", ErrShort},
 		{"59 06 12 34 56 24", "P0000 00:", ErrOther},
 	} {
-		code, records, err := ParseSnapshots(hexBytes(t, c.reply))
+		code, records, err := ParseSnapshots(unhex(t, c.reply))
 		got := fmt.Sprintf("%s %02X:", code, code.Status)
 		for _, r := range records {
 			var parts []string
@@ -46,14 +46,14 @@ func TestParseSnapshots(t *testing.T) {
 }
 
 func TestParseExtended(t *testing.T) {
-	code, record, err := ParseExtended(hexBytes(t, "59 06 12 34 56 24 05 17"))
+	code, record, err := ParseExtended(unhex(t, "59 06 12 34 56 24 05 17"))
 	if err != nil || code.String() != "P1234-56" || record == nil || record.Record != 5 || fmt.Sprintf("%X", record.Data) != "17" {
 		t.Errorf("%v %v %v", code, record, err)
 	}
-	if _, record, err := ParseExtended(hexBytes(t, "59 06 12 34 56 24")); record != nil || err != nil {
+	if _, record, err := ParseExtended(unhex(t, "59 06 12 34 56 24")); record != nil || err != nil {
 		t.Errorf("%v %v", record, err)
 	}
-	if _, _, err := ParseExtended(hexBytes(t, "59 06 12 34 56 24 00 17")); !errors.Is(err, ErrRecord) {
+	if _, _, err := ParseExtended(unhex(t, "59 06 12 34 56 24 00 17")); !errors.Is(err, ErrRecord) {
 		t.Errorf("%v", err)
 	}
 }

@@ -162,18 +162,18 @@ var ErrFormat = errors.New("codes in a format other than that of SAE J2012, not 
 func ParseStatusCodes(reply []byte) (codes []StatusCode, available byte, err error) {
 	const what = "codes with status"
 	if len(reply) < 2 || reply[0] != 0x59 {
-		return nil, 0, &DataError{what, 0, ErrOther}
+		return nil, 0, NewDataError(what, 0, ErrOther)
 	}
 	l, ok := statusLayouts[reply[1]]
 	switch {
 	case !ok:
-		return nil, 0, &DataError{what, 1, ErrOther}
+		return nil, 0, NewDataError(what, 1, ErrOther)
 	case len(reply) < l.begin:
-		return nil, 0, &DataError{what, len(reply), ErrShort}
+		return nil, 0, NewDataError(what, len(reply), ErrShort)
 	}
 	available = reply[l.mask]
 	if l.format > 0 && !WritesJ2012(reply[l.format]) {
-		return nil, available, &DataError{what, l.format, ErrFormat}
+		return nil, available, NewDataError(what, l.format, ErrFormat)
 	}
 	at := l.begin
 	for ; at+l.size <= len(reply); at += l.size {
@@ -194,7 +194,7 @@ func ParseStatusCodes(reply []byte) (codes []StatusCode, available byte, err err
 		if l.format > 0 {
 			codes = nil
 		}
-		return codes, available, &DataError{what, at, ErrRecord}
+		return codes, available, NewDataError(what, at, ErrRecord)
 	}
 	return codes, available, nil
 }
@@ -216,9 +216,9 @@ func statusCode(b []byte, available byte) StatusCode {
 func ParseCount(reply []byte) (available, format byte, count int, err error) {
 	switch {
 	case len(reply) < 2 || reply[0] != 0x59 || reply[1] != 0x01:
-		return 0, 0, 0, &DataError{"number of codes", 0, ErrOther}
+		return 0, 0, 0, NewDataError("number of codes", 0, ErrOther)
 	case len(reply) < 6:
-		return 0, 0, 0, &DataError{"number of codes", len(reply), ErrShort}
+		return 0, 0, 0, NewDataError("number of codes", len(reply), ErrShort)
 	}
 	return reply[2], reply[3], int(reply[4])<<8 | int(reply[5]), nil
 }

@@ -1,6 +1,10 @@
 package pids
 
-import "fmt"
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
 
 // Outcome is what a test result of service 06 says.
 type Outcome uint8
@@ -44,20 +48,20 @@ const (
 func ParseTestResults(reply []byte) ([]TestResult, error) {
 	switch {
 	case len(reply) == 0 || reply[0] != 0x46:
-		return nil, &DataError{"test results", 0, ErrOther}
+		return nil, NewDataError("test results", 0, ErrOther)
 	case len(reply) == 1:
-		return nil, &DataError{"test results", 1, ErrShort}
+		return nil, NewDataError("test results", 1, ErrShort)
 	}
 	var out []TestResult
 	at := 1
 	for ; at+resultSize <= len(reply); at += resultSize {
 		if reply[at]%mapEvery == 0 {
-			return out, &DataError{"test results", at, ErrOther} // a map of monitors, no result
+			return out, NewDataError("test results", at, ErrOther) // a map of monitors, no result
 		}
 		out = append(out, testResult(reply[at:at+resultSize]))
 	}
 	if at != len(reply) {
-		return out, &DataError{"test results", at, ErrRecord}
+		return out, NewDataError("test results", at, ErrRecord)
 	}
 	return out, nil
 }
@@ -117,17 +121,20 @@ func MonitorName(id byte) string {
 		if id < m.first || id > m.last {
 			continue
 		}
-		r, place := codeRow{text: m.name}, int(id-m.first)
+		place := int(id - m.first)
 		if m.last-m.first+1 == banks*sensors {
-			return fmt.Sprintf("%s sensor %d", r.nth(place/sensors), place%sensors+1)
+			return fmt.Sprintf("%s sensor %d", nth(m.name, place/sensors), place%sensors+1)
 		}
-		return r.nth(place)
+		return nth(m.name, place)
 	}
 	if id >= 0xE1 {
 		return fmt.Sprintf("maker's monitor %02X", id)
 	}
 	return fmt.Sprintf("monitor %02X", id)
 }
+
+// nth is the name of a monitor at a place in its run, from 0.
+func nth(name string, place int) string { return strings.Replace(name, "#", strconv.Itoa(place+1), 1) }
 
 // testIDNames are the tests that the standard numbers (SAE J1979; 0B and 0C also in service
 // manuals: the average is weighted, a tenth this drive cycle, nine tenths before).
