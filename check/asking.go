@@ -8,6 +8,7 @@ import (
 
 	"judder/obd"
 	"judder/pids"
+	"judder/pids/refusal"
 )
 
 // due says who is to answer a question: those whose maps claim what is asked, and where there are
@@ -159,7 +160,7 @@ func (c *reader) fewer() string {
 // becameText says what became of a question that was not answered.
 func becameText(a *obd.Answer) string {
 	if a.Outcome == obd.Declined {
-		return refusedBegins + pids.RefusalText(a.Code)
+		return refusedBegins + refusal.Text(a.Code)
 	}
 	return a.Outcome.String()
 }

@@ -7,6 +7,7 @@ import (
 
 	"judder/obd"
 	"judder/pids"
+	"judder/pids/dtc"
 )
 
 // codeList is one list of codes: its name, which is also the state of its codes, and the
@@ -37,7 +38,7 @@ func (c *reader) codes() error {
 			err = c.successorCodes(l.state, l.successor)
 		default:
 			err = c.each(l.state+" codes", obd.Request(l.service), codesOf, func(e *ECU, data []byte) error {
-				codes, err := pids.ParseCodes(data, c.can)
+				codes, err := dtc.ParseCodes(data, c.can)
 				for _, k := range codes {
 					if !e.keep(newCode(k, l.state, l.service)) && l.state == "stored" {
 						e.repeated++
@@ -111,7 +112,7 @@ func (c *reader) endList(e *ECU, l endedList) {
 // whatever their status; in the others a code stands once.
 func (c *reader) successorCodes(state, request string) error {
 	return c.each(state+" codes", request, codesOf, func(e *ECU, data []byte) error {
-		codes, _, err := pids.ParseStatusCodes(data)
+		codes, _, err := dtc.ParseStatusCodes(data)
 		was := len(e.Codes)
 		for _, s := range codes {
 			if state == "permanent" {
@@ -122,7 +123,7 @@ func (c *reader) successorCodes(state, request string) error {
 				e.addStatus(s)
 			}
 		}
-		if format, ok := pids.FormatOf(data); ok {
+		if format, ok := dtc.FormatOf(data); ok {
 			for i := range e.Codes[was:] {
 				e.Codes[was+i].written(format)
 			}
@@ -132,20 +133,20 @@ func (c *reader) successorCodes(state, request string) error {
 }
 
 // newCode is a code as a service told it, with what it means.
-func newCode(c pids.Code, state string, service byte) Code {
+func newCode(c dtc.Code, state string, service byte) Code {
 	text, source := c.Text()
 	return Code{Code: c.String(), State: state, Service: fmt.Sprintf("%02X", service), Text: text, Source: source}
 }
 
 // newStatusCode is a code of service 19.
-func newStatusCode(s pids.StatusCode, state string) Code {
+func newStatusCode(s dtc.StatusCode, state string) Code {
 	k := newCode(s.Code, state, 0x19)
 	k.Status, k.Words = fmt.Sprintf("%02X", s.Status), s.Words()
 	return k
 }
 
 // addStatus keeps a code of service 19; one that has not failed is no fault.
-func (e *ECU) addStatus(s pids.StatusCode) {
+func (e *ECU) addStatus(s dtc.StatusCode) {
 	state := s.State()
 	if state == "" {
 		return
@@ -155,7 +156,7 @@ func (e *ECU) addStatus(s pids.StatusCode) {
 
 // detailOf asks for all records of a code: 04 its snapshots, 06 its extended data
 // (ISO 14229-1 service 19).
-func detailOf(sub byte, c pids.Code) string {
+func detailOf(sub byte, c dtc.Code) string {
 	const allRecords = 0xFF
 	return obd.Request(0x19, sub, byte(c.Number>>8), byte(c.Number), c.FailureType, allRecords)
 }

@@ -8,6 +8,7 @@ import (
 
 	"judder/obd"
 	"judder/pids"
+	"judder/pids/dtc"
 )
 
 // freezePIDs are what is read first of a freeze frame, in this order: those that tell how the car
@@ -25,7 +26,7 @@ func (c *reader) freeze() error {
 	}
 	err := c.frozen(0x02, everybody, func(e *ECU, part pids.Part) {
 		if len(part.Data) == 2 && (part.Data[0] != 0 || part.Data[1] != 0) {
-			code := pids.Code{Number: uint16(part.Data[0])<<8 | uint16(part.Data[1])}
+			code := dtc.Code{Number: uint16(part.Data[0])<<8 | uint16(part.Data[1])}
 			e.Freezes = append(e.Freezes, Freeze{Code: code.String(), Values: []Value{}, Cut: true})
 		}
 	})
@@ -183,7 +184,7 @@ func (c *reader) successorFreeze() error {
 	asked := map[string]bool{}
 	for _, t := range c.r.told() {
 		name := t.Code.Code
-		code, err := pids.ParseCode(name)
+		code, err := dtc.ParseCode(name)
 		if err != nil || asked[name] {
 			continue
 		}
@@ -196,7 +197,7 @@ func (c *reader) successorFreeze() error {
 }
 
 // snapshots reads all snapshots of a code, of every computer that has it.
-func (c *reader) snapshots(name string, code pids.Code) error {
+func (c *reader) snapshots(name string, code dtc.Code) error {
 	what := "freeze frame of " + name
 	const has = 1
 	holders := supportMaps{}
@@ -206,7 +207,7 @@ func (c *reader) snapshots(name string, code pids.Code) error {
 		}
 	}
 	if err := c.each(what, detailOf(0x04, code), due{maps: holders, id: has}, func(e *ECU, data []byte) error {
-		of, records, err := pids.ParseSnapshots(data)
+		of, records, err := dtc.ParseSnapshots(data)
 		for n := range records {
 			r := &records[n]
 			f := Freeze{Code: of.String(), Record: int(r.Record), Values: []Value{}, Cut: len(r.Other) > 0 || err != nil && n == len(records)-1}

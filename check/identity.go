@@ -8,7 +8,7 @@ import (
 	"slices"
 	"strings"
 
-	"judder/pids"
+	"judder/pids/identity"
 )
 
 // Info types of service 09 (SAE J1979).
@@ -37,14 +37,14 @@ func (c *reader) identity() error {
 		}
 	}
 	if err := c.claimed(claims, readingIDs, infoCalibration, func(e *ECU, data []byte) error {
-		ids, err := pids.ParseCalibrationIDs(data)
+		ids, err := identity.ParseCalibrationIDs(data)
 		e.Calibrations = c.joined(e.Calibrations, ids)
 		return err
 	}); err != nil {
 		return err
 	}
 	if err := c.claimed(claims, readingCVNs, infoCVN, func(e *ECU, data []byte) error {
-		numbers, err := pids.ParseCVNs(data)
+		numbers, err := identity.ParseCVNs(data)
 		e.CVNs = c.joined(e.CVNs, numbers)
 		return err
 	}); err != nil {
@@ -54,7 +54,7 @@ func (c *reader) identity() error {
 		if c.r.Nameless {
 			return nil // one name for several computers would be wrong
 		}
-		e.Name, err = pids.ParseECUName(data)
+		e.Name, err = identity.ParseECUName(data)
 		return err
 	})
 }
@@ -63,7 +63,7 @@ func (c *reader) identity() error {
 func (c *reader) vehicle(claims supportMaps) error {
 	c.r.askedVIN = true
 	return c.claimed(claims, readingVIN, infoVIN, func(e *ECU, data []byte) error {
-		vin, err := pids.ParseVIN(data)
+		vin, err := identity.ParseVIN(data)
 		if err == nil && c.sameVIN(e.ID, vin) {
 			c.takeVIN(vin)
 		}
@@ -112,15 +112,15 @@ func (c *reader) sameVIN(ecu, vin string) bool {
 func (r *Report) hideVINs(known []string) {
 	hide := func(s *string) {
 		b := []byte(*s)
-		pids.HideVINs(b, known...)
+		identity.HideVINs(b, known...)
 		*s = string(b)
 		for _, vin := range known {
-			*s = strings.ReplaceAll(*s, fmt.Sprintf("%X", vin), fmt.Sprintf("%X", pids.MaskVIN(vin)))
+			*s = strings.ReplaceAll(*s, fmt.Sprintf("%X", vin), fmt.Sprintf("%X", identity.MaskVIN(vin)))
 		}
 	}
 	raw := func(s *string) {
 		if b, err := hex.DecodeString(*s); err == nil && len(b) > 0 {
-			pids.HideVINs(b, known...)
+			identity.HideVINs(b, known...)
 			*s = fmt.Sprintf("%X", b)
 		}
 	}
@@ -144,10 +144,10 @@ func (r *Report) hideVINs(known []string) {
 }
 
 func (c *reader) takeVIN(vin string) {
-	well := pids.CheckVIN(vin)
+	well := identity.CheckVIN(vin)
 	c.r.ModelYear, c.r.VINNote = well.ModelYear, well.Why
 	if c.r.VIN = vin; !c.o.VIN {
-		c.r.VIN = pids.MaskVIN(vin)
+		c.r.VIN = identity.MaskVIN(vin)
 	}
 }
 
@@ -196,7 +196,7 @@ func (c *reader) whole(what string, item byte, d due, take func(e *ECU, data []b
 // be read, by computer.
 func (c *reader) joinLines(lines map[string][][]byte, of []string, take func(e *ECU, data []byte) error) (wrong map[string]error) {
 	for _, id := range of {
-		data, err := pids.JoinLegacy(lines[id])
+		data, err := identity.JoinLegacy(lines[id])
 		if err == nil {
 			err = take(c.r.ecu(id), data)
 		}

@@ -8,12 +8,14 @@ import (
 	"strings"
 
 	"judder/obd"
-	"judder/pids"
+	"judder/pids/dtc"
+	"judder/pids/identity"
+	"judder/pids/vehicle"
 )
 
 // AddProfile adds a vehicle profile's modules to those that are asked. One that is asked
 // already takes its reply address from there; names of all are kept by reply address.
-func (o *Options) AddProfile(p *pids.Profile) {
+func (o *Options) AddProfile(p *vehicle.Profile) {
 	if p == nil {
 		return
 	}
@@ -144,7 +146,7 @@ func (c *reader) moduleCodes(e *ECU, a *obd.Answer) (listed int) {
 	case obd.Silent:
 		why = answeredElse
 	case obd.Answered:
-		codes, available, err := pids.ParseStatusCodes(a.Data)
+		codes, available, err := dtc.ParseStatusCodes(a.Data)
 		if why = ListRead; err != nil {
 			why = err.Error()
 		}
@@ -193,7 +195,7 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
 		c.note(e.ID, what, becameText(&a))
 		return nil
 	}
-	_, format, count, err := pids.ParseCount(a.Data)
+	_, format, count, err := dtc.ParseCount(a.Data)
 	if err != nil {
 		c.note(e.ID, "number of codes", err.Error())
 		return nil
@@ -213,12 +215,12 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
 
 // written says how sure the name of a code is by the format in which its computer writes them.
 func (k *Code) written(format byte) {
-	code, err := pids.ParseCode(k.Code)
+	code, err := dtc.ParseCode(k.Code)
 	switch {
 	case err != nil:
 	case format == formatISO:
 		k.unsure("this computer writes them in format 01")
-	case !pids.WritesJ2012(format):
+	case !dtc.WritesJ2012(format):
 		k.Code = fmt.Sprintf("%04X%02X", code.Number, code.FailureType)
 		k.Text, k.Source = fmt.Sprintf("raw, in format %02X, which is not that of SAE J2012", format), "ISO 14229-1"
 	}
@@ -234,19 +236,19 @@ func (k *Code) unsure(why string) {
 }
 
 // bytes are the three bytes of a code of service 19, however it is written.
-func (k *Code) bytes() (c pids.Code, ok bool) {
-	if c, err := pids.ParseCode(k.Code); err == nil {
+func (k *Code) bytes() (c dtc.Code, ok bool) {
+	if c, err := dtc.ParseCode(k.Code); err == nil {
 		return c, c.Three
 	}
 	b, err := hex.DecodeString(k.Code)
 	if err != nil || len(b) != 3 {
 		return c, false
 	}
-	return pids.Code{Number: uint16(b[0])<<8 | uint16(b[1]), FailureType: b[2], Three: true}, true
+	return dtc.Code{Number: uint16(b[0])<<8 | uint16(b[1]), FailureType: b[2], Three: true}, true
 }
 
 // tellsOf tells whether a detail is of the code that was asked: a late one is of another.
-func tellsOf(detail []byte, c pids.Code) bool {
+func tellsOf(detail []byte, c dtc.Code) bool {
 	return detail[2] == byte(c.Number>>8) && detail[3] == byte(c.Number) && detail[4] == c.FailureType
 }
 
@@ -344,14 +346,14 @@ func (c *reader) moduleVIN(m obd.Module, e *ECU) error {
 		}
 		return nil
 	}
-	vin, err := pids.ParseVIN(a.Data)
+	vin, err := identity.ParseVIN(a.Data)
 	if err != nil {
 		c.note(e.ID, "VIN", err.Error())
 		return nil
 	}
 	c.sameVIN(e.ID, vin)
 	if e.VIN = vin; !c.o.VIN {
-		e.VIN = pids.MaskVIN(vin)
+		e.VIN = identity.MaskVIN(vin)
 	}
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 
 	"judder/obd"
 	"judder/pids"
+	"judder/pids/monitor"
 )
 
 // tests reads the results of service 06, monitor by monitor as each computer supports it
@@ -34,14 +35,14 @@ func (c *reader) tests() error {
 	if err != nil {
 		return err
 	}
-	for monitor := range 256 {
-		c.progress("test results", monitor, 256)
-		if monitor%0x20 == 0 || !supported.any(byte(monitor)) {
+	for id := range 256 {
+		c.progress("test results", id, 256)
+		if id%0x20 == 0 || !supported.any(byte(id)) {
 			continue
 		}
-		what := fmt.Sprintf("test results of monitor %02X", monitor)
-		if err := c.each(what, obd.Request(0x06, byte(monitor)), due{maps: supported, id: byte(monitor)}, func(e *ECU, data []byte) error {
-			results, err := pids.ParseTestResults(data)
+		what := fmt.Sprintf("test results of monitor %02X", id)
+		if err := c.each(what, obd.Request(0x06, byte(id)), due{maps: supported, id: byte(id)}, func(e *ECU, data []byte) error {
+			results, err := monitor.ParseResults(data)
 			for i := range results {
 				e.Tests = append(e.Tests, testResult(&results[i]))
 			}
@@ -49,7 +50,7 @@ func (c *reader) tests() error {
 		}); err != nil {
 			return err
 		}
-		c.testsMissed(what, supported, byte(monitor))
+		c.testsMissed(what, supported, byte(id))
 	}
 	return nil
 }
@@ -148,7 +149,7 @@ func (c *reader) legacyTests() error {
 		}
 		what := fmt.Sprintf("test %02X", test)
 		if err := c.each(what, obd.Request(0x06, byte(test)), due{maps: supported, id: byte(test)}, func(e *ECU, data []byte) error {
-			t, err := pids.ParseLegacyTestResult(data)
+			t, err := monitor.ParseLegacyResult(data)
 			if err == nil {
 				e.Tests = append(e.Tests, legacyResult(&t, data))
 			}
@@ -161,7 +162,7 @@ func (c *reader) legacyTests() error {
 	return nil
 }
 
-func legacyResult(t *pids.LegacyTestResult, data []byte) TestResult {
+func legacyResult(t *monitor.LegacyResult, data []byte) TestResult {
 	r := TestResult{Monitor: fmt.Sprintf("maker's test %02X, component %02X", t.Test, t.Component), ID: fmt.Sprintf("%02X/%02X", t.Test, t.Component),
 		Value: float64(t.Value), Outcome: notJudged, Raw: fmt.Sprintf("%X", data)}
 	if r.Max = float64(t.Limit); t.Minimum {
@@ -173,9 +174,9 @@ func legacyResult(t *pids.LegacyTestResult, data []byte) TestResult {
 // notJudged is the outcome of a result whose scaling and sign only the maker knows.
 const notJudged = "not judged"
 
-func testResult(t *pids.TestResult) TestResult {
+func testResult(t *monitor.Result) TestResult {
 	return TestResult{
-		Monitor: pids.MonitorName(t.Monitor), ID: fmt.Sprintf("%02X/%02X", t.Monitor, t.Test), Test: pids.TestName(t.Test),
+		Monitor: monitor.Name(t.Monitor), ID: fmt.Sprintf("%02X/%02X", t.Monitor, t.Test), Test: monitor.TestName(t.Test),
 		Value: t.Value, Min: t.Min, Max: t.Max, Unit: t.Unit, Outcome: t.Outcome.String(), Raw: fmt.Sprintf("%X", t.Raw),
 	}
 }

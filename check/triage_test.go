@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/pids"
+	"judder/pids/dtc"
 )
 
 // remembers makes a report: computer → codes as "P0741 stored".
@@ -19,7 +19,7 @@ func remembers(t *testing.T, ecus map[string][]string) *Report {
 		e := r.ecu(id)
 		for _, text := range list {
 			name, state, _ := strings.Cut(text, " ")
-			code, err := pids.ParseCode(name)
+			code, err := dtc.ParseCode(name)
 			if err != nil {
 				t.Fatal(err)
 			}

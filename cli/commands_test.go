@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"judder/detect"
-	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session"
 )
 
@@ -288,11 +288,11 @@ func TestReadme_Profile(t *testing.T) {
 	}
 	_, block, _ := strings.Cut(string(text), "```toml\n")
 	block, _, _ = strings.Cut(block, "```")
-	p, err := pids.ParseProfile("README.md", []byte(block))
+	p, err := vehicle.ParseProfile("README.md", []byte(block))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(p.Parameters) != 1 || p.Parameters[0].Role != pids.RoleSlip || len(p.Modules) != 1 || p.Vehicle.FinalDrive == 0 {
+	if len(p.Parameters) != 1 || p.Parameters[0].Role != vehicle.RoleSlip || len(p.Modules) != 1 || p.Driveline.FinalDrive == 0 {
 		t.Errorf("%+v", p)
 	}
 }

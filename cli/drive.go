@@ -11,7 +11,7 @@ import (
 
 	"judder/obd"
 	"judder/obd/link"
-	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session"
 	"judder/session/recording"
 	"judder/tui"
@@ -67,7 +67,7 @@ func (c *driveCommand) Run(e *env) error {
 }
 
 // loadProfile reads a vehicle profile, and its text for the recording.
-func loadProfile(path string) (*pids.Profile, string, error) {
+func loadProfile(path string) (*vehicle.Profile, string, error) {
 	if path == "" {
 		return nil, "", nil
 	}
@@ -75,7 +75,7 @@ func loadProfile(path string) (*pids.Profile, string, error) {
 	if err != nil {
 		return nil, "", fmt.Errorf("vehicle profile: %w; check the name and who may read it, or leave --profile out", err)
 	}
-	profile, err := pids.ParseProfile(path, text)
+	profile, err := vehicle.ParseProfile(path, text)
 	return profile, string(text), err
 }
 
@@ -117,7 +117,7 @@ type live struct {
 	out     string // "": no recording
 	keepVIN bool
 
-	profile     *pids.Profile
+	profile     *vehicle.Profile
 	profileText string
 }
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // Driveline is what a vehicle profile says of the car; what is not known is zero.
@@ -118,7 +119,7 @@ func (a *Apparent) unknown(t float64) {
 
 // Push takes one sample with its role in the profile. why is what the detector says of this
 // moment: only steady driving counts. It says whether Now has changed.
-func (a *Apparent) Push(s pids.Sample, role pids.Role, why Reason) (looked bool) {
+func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why Reason) (looked bool) {
 	if math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return false
 	}
@@ -143,7 +144,7 @@ func (a *Apparent) Push(s pids.Sample, role pids.Role, why Reason) (looked bool)
 	case s.Signal == pids.GearRat:
 		a.ratioRead = true
 		a.gear(t, s.Value)
-	case s.Signal == pids.GearAct || role == pids.RoleGear:
+	case s.Signal == pids.GearAct || role == vehicle.RoleGear:
 		if n := int(s.Value); !a.ratioRead && n >= 1 && n <= len(a.line.Gears) {
 			a.gear(t, a.line.Gears[n-1])
 		}
@@ -308,7 +309,7 @@ func (a *Apparent) lockedOfGear(key float64) (p peak, doubt float64, ok bool) {
 	if told == 0 {
 		return p, 0, ok
 	}
-	if x := math.Log(told); !ok || math.Abs(p.x-x) > pids.TyreTolerance {
+	if x := math.Log(told); !ok || math.Abs(p.x-x) > vehicle.TyreTolerance {
 		return peak{x: x}, ratioDoubt, key-x < openMost
 	}
 	return p, 0, true

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // perKMH is 1700 rpm at 80 km/h (arithmetic).
@@ -46,12 +47,12 @@ func (c formulaDrive) drive(a *Apparent) *Apparent {
 		}
 		if c.gear != nil && t >= nextGear {
 			nextGear = t + 1
-			a.Push(pids.Sample{At: at, Signal: pids.GearRat, Value: c.gear(t)}, pids.NoRole, why)
+			a.Push(pids.Sample{At: at, Signal: pids.GearRat, Value: c.gear(t)}, vehicle.NoRole, why)
 		}
 		if i%3 == 0 {
-			a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: math.Round(v)}, pids.NoRole, why)
+			a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: math.Round(v)}, vehicle.NoRole, why)
 		}
-		a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: v*c.ratio(t) + slip + 6*math.Sin(float64(i)*1.9)}, pids.NoRole, why)
+		a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: v*c.ratio(t) + slip + 6*math.Sin(float64(i)*1.9)}, vehicle.NoRole, why)
 		if c.afterwards != nil {
 			c.afterwards(t, a)
 		}
@@ -159,15 +160,15 @@ func TestApparent_FromProfile(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	v := pids.Vehicle{Tyre: "225/65R17", FinalDrive: 3.73}
+	v := vehicle.Driveline{Tyre: "225/65R17", FinalDrive: 3.73}
 	line := Driveline{FinalDrive: v.FinalDrive, TyreM: v.TyreCircumference(), Gears: []float64{4.58, 2.96, 1.91, 1.45, 1, 0.69}}
-	drive := func(signal pids.Signal, role pids.Role, value float64) ApparentSlip {
+	drive := func(signal pids.Signal, role vehicle.Role, value float64) ApparentSlip {
 		a := NewApparent(line)
 		for i := range 30 {
 			at := time.Duration(i) * 100 * time.Millisecond
 			a.Push(pids.Sample{At: at, Signal: signal, Value: value}, role, Judged)
-			a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, pids.NoRole, Judged)
-			a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: 1671}, pids.NoRole, Judged)
+			a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, vehicle.NoRole, Judged)
+			a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: 1671}, vehicle.NoRole, Judged)
 		}
 		return a.Now()
 	}
@@ -175,7 +176,7 @@ func TestApparent_FromProfile(t *testing.T) {
 		if x.Field.Signal != pids.GearRat {
 			continue
 		}
-		s := drive(pids.GearRat, pids.NoRole, x.Value)
+		s := drive(pids.GearRat, vehicle.NoRole, x.Value)
 		if math.Abs(s.LockedRPM-1571) > tolerance || math.Abs(s.SlipRPM-100) > tolerance || !s.GearKnown {
 			t.Errorf("ratio %v: %+v", x.Value, s)
 		}
@@ -184,12 +185,12 @@ func TestApparent_FromProfile(t *testing.T) {
 			t.Errorf("±%.0f rpm is less than the tyre's tolerance", s.PlusMinusRPM)
 		}
 	}
-	for name, s := range map[string]ApparentSlip{"gear of $A4": drive(pids.GearAct, pids.NoRole, 6), "gear of the profile": drive("GEAR", pids.RoleGear, 6)} {
+	for name, s := range map[string]ApparentSlip{"gear of $A4": drive(pids.GearAct, vehicle.NoRole, 6), "gear of the profile": drive("GEAR", vehicle.RoleGear, 6)} {
 		if math.Abs(s.LockedRPM-1571) > tolerance {
 			t.Errorf("%s: %+v", name, s)
 		}
 	}
-	if s := drive(pids.GearAct, pids.NoRole, 15); s.GearKnown {
+	if s := drive(pids.GearAct, vehicle.NoRole, 15); s.GearKnown {
 		t.Errorf("a gear that the car does not have: %+v", s)
 	}
 }
@@ -228,7 +229,7 @@ func TestApparent_OnlySteadyDriving(t *testing.T) {
 		t.Error("the gear was read and is not known")
 	}
 	a = NewApparent(Driveline{})
-	a.Push(pids.Sample{Signal: pids.GearRat, Value: 1}, pids.NoRole, Judged)
+	a.Push(pids.Sample{Signal: pids.GearRat, Value: 1}, vehicle.NoRole, Judged)
 	c.gear = nil
 	if s := c.drive(a).Now(); s.GearKnown {
 		t.Errorf("a gear read two minutes ago: %+v", s)
@@ -284,7 +285,7 @@ func pushCruise(a *Apparent, i int) int {
 	case 2:
 		s.Signal, s.Value = pids.TP, 20
 	}
-	a.Push(s, pids.NoRole, Judged)
+	a.Push(s, vehicle.NoRole, Judged)
 	return i + 1
 }
 
@@ -308,7 +309,7 @@ func FuzzApparent(f *testing.F) {
 			if data[i+1] == 255 {
 				v = math.Inf(1)
 			}
-			a.Push(pids.Sample{At: at, Signal: signals[data[i+2]&3], Value: v}, pids.NoRole, Reason(data[i+2]>>7))
+			a.Push(pids.Sample{At: at, Signal: signals[data[i+2]&3], Value: v}, vehicle.NoRole, Reason(data[i+2]>>7))
 			if s := a.Now(); math.IsNaN(s.SlipRPM) != math.IsNaN(s.PlusMinusRPM) || s.PlusMinusRPM < 0 || math.IsInf(s.SlipRPM, 0) {
 				t.Fatalf("%+v", s)
 			}
@@ -325,8 +326,8 @@ func ExampleApparent() {
 		if i > 1100 {
 			rpm += 90
 		}
-		a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, pids.NoRole, Judged)
-		a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: rpm}, pids.NoRole, Judged)
+		a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, vehicle.NoRole, Judged)
+		a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: rpm}, vehicle.NoRole, Judged)
 	}
 	s := a.Now()
 	fmt.Printf("%.0f ± %.0f rpm, sharp: %v\n", s.SlipRPM, s.PlusMinusRPM, s.Sharp())

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // SlipSwing is a stretch in which converter slip swung while it should have been steady:
@@ -60,17 +61,17 @@ func NewSlipWatch() *SlipWatch {
 
 // Push takes one sample with its role in the profile; engine speed comes with no role. why
 // is what the detector says of this moment.
-func (w *SlipWatch) Push(s pids.Sample, role pids.Role, why Reason) {
+func (w *SlipWatch) Push(s pids.Sample, role vehicle.Role, why Reason) {
 	if math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return
 	}
 	r := reading{s.At.Seconds(), s.Value}
 	switch {
-	case role == pids.RoleSlip:
+	case role == vehicle.RoleSlip:
 		w.add(r, why)
-	case role == pids.RoleWantedSlip:
+	case role == vehicle.RoleWantedSlip:
 		w.wanted.add(r)
-	case role == pids.RoleTurbineSpeed:
+	case role == vehicle.RoleTurbineSpeed:
 		if r.t-w.engine.t <= pairWithin {
 			w.add(reading{r.t, w.engine.v - r.v}, why)
 		}

@@ -6,10 +6,11 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // slipDrive pushes ten minutes of slip at a rate and returns what was found.
-func slipDrive(rate float64, role pids.Role, value func(t float64) float64, wanted func(t float64) float64, why func(t float64) Reason) []SlipSwing {
+func slipDrive(rate float64, role vehicle.Role, value func(t float64) float64, wanted func(t float64) float64, why func(t float64) Reason) []SlipSwing {
 	w := NewSlipWatch()
 	for i := 0; ; i++ {
 		t := float64(i) / rate
@@ -17,11 +18,11 @@ func slipDrive(rate float64, role pids.Role, value func(t float64) float64, want
 			return w.Found()
 		}
 		at := time.Duration(t * float64(time.Second))
-		if role == pids.RoleTurbineSpeed {
-			w.Push(pids.Sample{At: at, Signal: pids.RPM, Value: 1700}, pids.NoRole, why(t))
+		if role == vehicle.RoleTurbineSpeed {
+			w.Push(pids.Sample{At: at, Signal: pids.RPM, Value: 1700}, vehicle.NoRole, why(t))
 		}
 		if wanted != nil {
-			w.Push(pids.Sample{At: at, Signal: "WANTED", Value: wanted(t)}, pids.RoleWantedSlip, why(t))
+			w.Push(pids.Sample{At: at, Signal: "WANTED", Value: wanted(t)}, vehicle.RoleWantedSlip, why(t))
 		}
 		w.Push(pids.Sample{At: at, Signal: "SLIP", Value: value(t)}, role, why(t))
 	}
@@ -42,9 +43,9 @@ func TestSlipWatch_FindsABurst(t *testing.T) {
 	const tolerance = 0.4 // s, of the ends
 	steady := func(float64) float64 { return 20 }
 	for name, found := range map[string][]SlipSwing{
-		"slip at 5/s":          slipDrive(5.3, pids.RoleSlip, slipBurst, steady, always(Judged)),
-		"slip at 10/s":         slipDrive(10, pids.RoleSlip, slipBurst, nil, always(Judged)),
-		"turbine speed at 8/s": slipDrive(8.3, pids.RoleTurbineSpeed, func(t float64) float64 { return 1700 - slipBurst(t) }, nil, always(Judged)),
+		"slip at 5/s":          slipDrive(5.3, vehicle.RoleSlip, slipBurst, steady, always(Judged)),
+		"slip at 10/s":         slipDrive(10, vehicle.RoleSlip, slipBurst, nil, always(Judged)),
+		"turbine speed at 8/s": slipDrive(8.3, vehicle.RoleTurbineSpeed, func(t float64) float64 { return 1700 - slipBurst(t) }, nil, always(Judged)),
 	} {
 		if len(found) != 1 {
 			t.Errorf("%s: %d stretches: %+v", name, len(found), found)
@@ -68,13 +69,13 @@ func TestSlipWatch_Innocent(t *testing.T) {
 		return func(t float64) float64 { return mean + peak*math.Sin(2*math.Pi*1.7*t) }
 	}
 	for name, found := range map[string][]SlipSwing{
-		"locked":        slipDrive(10, pids.RoleSlip, wave(0, 19), nil, always(Judged)),
-		"open":          slipDrive(10, pids.RoleSlip, wave(250, 60), nil, always(Judged)),
-		"wanted moves":  slipDrive(10, pids.RoleSlip, wave(30, 50), wave(30, 25), always(Judged)),
-		"not judged":    slipDrive(10, pids.RoleSlip, wave(20, 60), nil, always(ThrottleMoving)),
-		"too few":       slipDrive(2, pids.RoleSlip, wave(20, 60), nil, always(Judged)),
-		"not a number":  slipDrive(10, pids.RoleSlip, func(float64) float64 { return math.NaN() }, nil, always(Judged)),
-		"one step only": slipDrive(10, pids.RoleSlip, func(t float64) float64 { return math.Mod(math.Floor(t/20), 2) * 90 }, nil, always(Judged)),
+		"locked":        slipDrive(10, vehicle.RoleSlip, wave(0, 19), nil, always(Judged)),
+		"open":          slipDrive(10, vehicle.RoleSlip, wave(250, 60), nil, always(Judged)),
+		"wanted moves":  slipDrive(10, vehicle.RoleSlip, wave(30, 50), wave(30, 25), always(Judged)),
+		"not judged":    slipDrive(10, vehicle.RoleSlip, wave(20, 60), nil, always(ThrottleMoving)),
+		"too few":       slipDrive(2, vehicle.RoleSlip, wave(20, 60), nil, always(Judged)),
+		"not a number":  slipDrive(10, vehicle.RoleSlip, func(float64) float64 { return math.NaN() }, nil, always(Judged)),
+		"one step only": slipDrive(10, vehicle.RoleSlip, func(t float64) float64 { return math.Mod(math.Floor(t/20), 2) * 90 }, nil, always(Judged)),
 	} {
 		if len(found) != 0 {
 			t.Errorf("%s: %+v", name, found)

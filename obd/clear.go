@@ -9,7 +9,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/pids"
+	"judder/pids/refusal"
 )
 
 // Clearing codes is the one thing here that changes the car. It destroys evidence: codes,
@@ -120,7 +120,7 @@ func (q *Inquiry) clearedBy(answers []Answer) error {
 		case Answered:
 			cleared = append(cleared, a.ECU)
 		case Declined:
-			refused = append(refused, a.ECU+" refused to clear: "+pids.RefusalText(a.Code))
+			refused = append(refused, a.ECU+" refused to clear: "+refusal.Text(a.Code))
 		case Pending:
 			refused = append(refused, a.ECU+" asked to wait and did not confirm")
 		}

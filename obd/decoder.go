@@ -9,6 +9,7 @@ import (
 
 	"judder/obd/isotp"
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // Message is one whole reply of one ECU.
@@ -51,7 +52,7 @@ type Counts struct {
 // a late reply finds its request. Live and replayed drives go through the same code.
 type Decoder struct {
 	Counts  Counts
-	Profile *pids.Profile // what this car can tell beyond the standard; nil for nothing
+	Profile *vehicle.Profile // what this car can tell beyond the standard; nil for nothing
 
 	senders    []*sender
 	acquainted bool     // some ECU has told what it supports
@@ -204,7 +205,7 @@ func (d *Decoder) expects(id uint32) bool {
 	if id >= lowestReply && (id < lowestRequest || id > highestRequest) || slices.Contains(d.low, id) {
 		return true
 	}
-	return d.Profile != nil && slices.ContainsFunc(d.Profile.Parameters, func(p pids.Parameter) bool {
+	return d.Profile != nil && slices.ContainsFunc(d.Profile.Parameters, func(p vehicle.Parameter) bool {
 		return d.replyOf(p.Module) == fmt.Sprintf("%03X", id)
 	})
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // exchangeOf is an exchange as a car would have it, its lines 20 ms after the request.
@@ -223,9 +224,9 @@ func TestDecoder_LowReply(t *testing.T) {
 	if got := d.Messages(&x); len(got) != 1 || got[0].ECU != "608" || d.Counts.Damaged != 3 {
 		t.Errorf("%v, %+v", got, d.Counts)
 	}
-	p := Decoder{Profile: &pids.Profile{
-		Modules:    []pids.Module{{Request: "600", Reply: "530"}},
-		Parameters: []pids.Parameter{{Module: "600", Identifier: 0xF190}},
+	p := Decoder{Profile: &vehicle.Profile{
+		Modules:    []vehicle.Module{{Request: "600", Reply: "530"}},
+		Parameters: []vehicle.Parameter{{Module: "600", Identifier: 0xF190}},
 	}}
 	x = exchangeOf(0, FormCAN11, "22F190", "530 04 62 F1 90 41")
 	if got := p.Messages(&x); len(got) != 1 || got[0].ECU != "530" {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // Some things are asked of one computer by its physical address, between the requests for
@@ -13,10 +14,10 @@ import (
 
 // rolePeriods are how often a parameter is wanted: what moves with the clutch as often as
 // a swing of 1 Hz needs, temperatures seldom. Common practice, no source.
-var rolePeriods = map[pids.Role]time.Duration{
-	pids.RoleSlip: 200 * time.Millisecond, pids.RoleTurbineSpeed: 200 * time.Millisecond,
-	pids.RoleWantedSlip: 500 * time.Millisecond, pids.RoleClutchState: 500 * time.Millisecond,
-	pids.RoleGear: 500 * time.Millisecond, pids.RoleFluidTemp: 5 * time.Second,
+var rolePeriods = map[vehicle.Role]time.Duration{
+	vehicle.RoleSlip: 200 * time.Millisecond, vehicle.RoleTurbineSpeed: 200 * time.Millisecond,
+	vehicle.RoleWantedSlip: 500 * time.Millisecond, vehicle.RoleClutchState: 500 * time.Millisecond,
+	vehicle.RoleGear: 500 * time.Millisecond, vehicle.RoleFluidTemp: 5 * time.Second,
 }
 
 const periodOther = 2 * time.Second
@@ -47,7 +48,7 @@ const refusedMost = 5
 
 // newErrands lists what the profile names, and what of the schedule's wants only others than
 // the ECU that is asked alone can tell.
-func newErrands(profile *pids.Profile, can Capabilities, support *Support) (e errands) {
+func newErrands(profile *vehicle.Profile, can Capabilities, support *Support) (e errands) {
 	if profile != nil {
 		for i := range profile.Parameters {
 			par := &profile.Parameters[i]

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/simcar"
 )
 
@@ -41,7 +42,7 @@ unit = "°C"
 // The profile's parameters come at their periods, engine speed does not starve, and after
 // each the adapter asks for the schedule again.
 func TestPoller_Profile(t *testing.T) {
-	profile, err := pids.ParseProfile("test", []byte(slipProfile))
+	profile, err := vehicle.ParseProfile("test", []byte(slipProfile))
 	if err != nil {
 		t.Fatal(err)
 	}

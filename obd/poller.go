@@ -8,7 +8,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // Sink takes what the poller lives through, in order, on the poller's goroutine.
@@ -32,7 +32,7 @@ type Config struct {
 	// holds it.
 	AskVIN bool
 	// Profile names what this car can tell beyond the standard; nil for nothing.
-	Profile *pids.Profile
+	Profile *vehicle.Profile
 }
 
 // Poller keeps asking a car: it opens the port, sets the adapter up, polls by the schedule,
@@ -99,7 +99,7 @@ const (
 func (p *Poller) Capabilities() Capabilities { return p.can }
 
 // Profile is the vehicle profile the poller asks by; nil for none.
-func (p *Poller) Profile() *pids.Profile { return p.cfg.Profile }
+func (p *Poller) Profile() *vehicle.Profile { return p.cfg.Profile }
 
 // Run polls until the context ends. It returns an error only when it has never reached an
 // adapter and the port cannot be the right one; a link that was lost is looked for again.

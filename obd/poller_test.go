@@ -11,6 +11,7 @@ import (
 
 	"judder/obd/link"
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/simcar"
 )
 
@@ -58,7 +59,7 @@ func ride(t *testing.T, d time.Duration, opts ...simcar.Option) (*journal, *simc
 	return rideWith(t, d, nil, opts...)
 }
 
-func rideWith(t *testing.T, d time.Duration, profile *pids.Profile, opts ...simcar.Option) (*journal, *simcar.Sim) {
+func rideWith(t *testing.T, d time.Duration, profile *vehicle.Profile, opts ...simcar.Option) (*journal, *simcar.Sim) {
 	t.Helper()
 	j := journal{decoder: Decoder{Profile: profile}}
 	var sim *simcar.Sim

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"judder/pids"
+	"judder/pids/identity"
 )
 
 // vinReply is a long reply under way.
@@ -188,7 +188,7 @@ func (m *VINMask) numbered(raw Line, l *vinLine, item, number byte) {
 func (m *VINMask) reply(raw Line, cells []cell, lines ...*vinLine) {
 	data := values(cells)
 	hidden := slices.Clone(data)
-	found := pids.HideVINs(hidden, m.known...)
+	found := identity.HideVINs(hidden, m.known...)
 	for i := range hidden {
 		if hidden[i] != data[i] && cells[i].high != nil {
 			cells[i].put(hidden[i])

@@ -1,5 +1,5 @@
-// Package pids says what the bytes of a diagnostic reply mean: one row of a table for
-// each parameter of SAE J1979, and the decoding that follows from the row.
+// Package pids says what the bytes of a parameter mean: one row of a table for each
+// parameter of SAE J1979, and the decoding that follows from the row.
 package pids
 
 import "time"

@@ -6,6 +6,7 @@ import (
 	"judder/detect"
 	"judder/obd"
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session/recording"
 )
 
@@ -26,7 +27,7 @@ type Analysis struct {
 
 // NewAnalysis makes an analysis that has seen nothing. profile says what the car can tell
 // beyond the standard; nil for nothing.
-func NewAnalysis(profile *pids.Profile) *Analysis {
+func NewAnalysis(profile *vehicle.Profile) *Analysis {
 	return &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), untold: newUntoldWatch(profile)}
 }
 

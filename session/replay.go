@@ -7,6 +7,7 @@ import (
 
 	"judder/detect"
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session/recording"
 )
 
@@ -17,7 +18,7 @@ type Replay struct {
 	entries []recording.Entry
 	whole   Result
 	source  string
-	profile *pids.Profile
+	profile *vehicle.Profile
 
 	mu       sync.Mutex
 	analysis *Analysis

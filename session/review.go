@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session/recording"
 )
 
@@ -90,7 +91,7 @@ func through(path string, look func(*recording.Entry, []pids.Sample)) (a *Analys
 }
 
 // profileIn is the vehicle profile that a recording carries; nil when there is none.
-func profileIn(h recording.Header, path string) (*pids.Profile, error) {
+func profileIn(h recording.Header, path string) (*vehicle.Profile, error) {
 	line := h.Extra[profileKey]
 	if line == "" {
 		return nil, nil
@@ -100,7 +101,7 @@ func profileIn(h recording.Header, path string) (*pids.Profile, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the vehicle profile in it cannot be read: %w", err)
 	}
-	profile, err := pids.ParseProfile(path, []byte(text))
+	profile, err := vehicle.ParseProfile(path, []byte(text))
 	if err != nil {
 		return nil, fmt.Errorf("the vehicle profile in it cannot be used: %w", err)
 	}

@@ -6,6 +6,7 @@ import (
 
 	"judder/detect"
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // Lanes that are computed, not read. Their names are in small letters, which neither the
@@ -18,27 +19,27 @@ const (
 // slipping is what a session knows of converter slip: as a vehicle profile reads it, or
 // apparent, from engine speed, road speed and gear.
 type slipping struct {
-	roles    map[pids.Signal]pids.Role // of the profile's signals
+	roles    map[pids.Signal]vehicle.Role // of the profile's signals
 	watch    *detect.SlipWatch
 	apparent *detect.Apparent
 	read     bool // the profile tells slip or turbine speed: apparent slip is not judged
 	turbine  bool // the profile tells turbine speed alone
 }
 
-func newSlipping(profile *pids.Profile) slipping {
-	s := slipping{watch: detect.NewSlipWatch(), roles: map[pids.Signal]pids.Role{}}
+func newSlipping(profile *vehicle.Profile) slipping {
+	s := slipping{watch: detect.NewSlipWatch(), roles: map[pids.Signal]vehicle.Role{}}
 	var line detect.Driveline
 	if profile != nil {
-		v := &profile.Vehicle
+		v := &profile.Driveline
 		line = detect.Driveline{FinalDrive: v.FinalDrive, TyreM: v.TyreCircumference(), Gears: v.Gears}
-		told := map[pids.Role]bool{}
+		told := map[vehicle.Role]bool{}
 		for i := range profile.Parameters {
 			p := &profile.Parameters[i]
 			s.roles[p.Signal] = p.Role
 			told[p.Role] = true
 		}
-		s.turbine = told[pids.RoleTurbineSpeed] && !told[pids.RoleSlip]
-		s.read = told[pids.RoleSlip] || s.turbine
+		s.turbine = told[vehicle.RoleTurbineSpeed] && !told[vehicle.RoleSlip]
+		s.read = told[vehicle.RoleSlip] || s.turbine
 	}
 	s.apparent = detect.NewApparent(line)
 	return s
@@ -51,7 +52,7 @@ func (s *slipping) push(x pids.Sample, why detect.Reason) {
 	switch {
 	case !s.read:
 		s.watch.PushApparent(x, s.apparent.Now(), why)
-	case role != pids.RoleTurbineSpeed || s.turbine: // slip that is read goes before turbine speed
+	case role != vehicle.RoleTurbineSpeed || s.turbine: // slip that is read goes before turbine speed
 		s.watch.Push(x, role, why)
 	}
 }
@@ -86,7 +87,7 @@ func (b *board) addComputed(a *Analysis) {
 	}
 	if b.computed == nil {
 		b.computed = b.lane("", signal, a)
-		b.computed.Name, b.computed.Unit, b.computed.Role = computedNames[signal], "rpm", pids.RoleSlip
+		b.computed.Name, b.computed.Unit, b.computed.Role = computedNames[signal], "rpm", vehicle.RoleSlip
 	}
 	if l := b.computed; p.At > l.At {
 		l.Value, l.At = p.Value, p.At

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session/recording"
 )
 
@@ -66,7 +67,7 @@ func slipAt(t float64) float64 {
 // slipDrive is two minutes of a cruise at 80 km/h whose slip is slipAt, read ten times a second.
 func slipDrive(t *testing.T, profile string) (*Analysis, *Snapshot) {
 	t.Helper()
-	p, err := pids.ParseProfile("test.toml", []byte(profile))
+	p, err := vehicle.ParseProfile("test.toml", []byte(profile))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,7 +109,7 @@ func TestSlip_LanesAndSwings(t *testing.T) {
 		a, s := slipDrive(t, c.profile)
 		var lane *Lane
 		for i := range s.Lanes {
-			if l := &s.Lanes[i]; l.Role == pids.RoleSlip {
+			if l := &s.Lanes[i]; l.Role == vehicle.RoleSlip {
 				if lane != nil {
 					t.Errorf("%s: two lanes of slip, %s and %s", name, lane.Signal, l.Signal)
 				}

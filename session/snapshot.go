@@ -9,6 +9,7 @@ import (
 	"judder/detect"
 	"judder/obd"
 	"judder/pids"
+	"judder/pids/vehicle"
 )
 
 // Phase is what the session is doing.
@@ -37,7 +38,7 @@ type Lane struct {
 	Name    string
 	Unit    string
 	Step    float64       // in which it is told, in its unit; 0 when not known
-	Role    pids.Role     // by the vehicle profile; also of a lane of slip that is computed
+	Role    vehicle.Role  // by the vehicle profile; also of a lane of slip that is computed
 	Value   float64       // latest
 	At      time.Duration // when Value came
 	Rate    float64       // readings a second over the last 10 s

@@ -9,6 +9,8 @@ import (
 
 	"judder/obd"
 	"judder/pids"
+	"judder/pids/refusal"
+	"judder/pids/vehicle"
 )
 
 // Untold is a parameter that the vehicle profile names and the car does not tell.
@@ -54,7 +56,7 @@ func (p *parameterWatch) words() (why, todo string) {
 	if p.way != wayRefused {
 		return w.why, w.todo
 	}
-	todo = strings.TrimSuffix(pids.RefusalText(p.Refusal), fmt.Sprintf(" (%02X)", p.Refusal))
+	todo = strings.TrimSuffix(refusal.Text(p.Refusal), fmt.Sprintf(" (%02X)", p.Refusal))
 	if means, what, _ := strings.Cut(todo, "; "); p.Refusal == outOfRange || what == "" {
 		todo = means + "; " + w.todo
 	}
@@ -84,7 +86,7 @@ type parameterWatch struct {
 	read   int
 }
 
-func newUntoldWatch(profile *pids.Profile) *untoldWatch {
+func newUntoldWatch(profile *vehicle.Profile) *untoldWatch {
 	w := &untoldWatch{decoder: obd.Decoder{Profile: profile}}
 	if profile == nil {
 		return w

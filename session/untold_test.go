@@ -5,7 +5,7 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session/recording"
 )
 
@@ -13,7 +13,7 @@ import (
 // second TCC_SLIP (7E1, 4D01) and TCC_WANT (7E1, 4D02) are asked of the transmission computer.
 func askedCar(t *testing.T, profile string, form obd.Form, seconds int, answer func(second int, request string) string) *Analysis {
 	t.Helper()
-	p, err := pids.ParseProfile("test.toml", []byte(profile))
+	p, err := vehicle.ParseProfile("test.toml", []byte(profile))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -94,11 +94,11 @@ func TestUntold(t *testing.T) {
 // Nothing is told of a parameter that others gave at another address, of silence in which the
 // engine was silent as well, nor without a profile.
 func TestUntold_NotBlamed(t *testing.T) {
-	p, err := pids.ParseProfile("test.toml", []byte(slipProfile))
+	p, err := vehicle.ParseProfile("test.toml", []byte(slipProfile))
 	if err != nil {
 		t.Fatal(err)
 	}
-	for name, profile := range map[string]*pids.Profile{"a lost car": p, "no profile": nil} {
+	for name, profile := range map[string]*vehicle.Profile{"a lost car": p, "no profile": nil} {
 		a := NewAnalysis(profile)
 		for i, request := range []string{"ATSH7E1", "224D01", "010C", "224D01", "010C", "224D01", "010C", "224D01"} {
 			e := recording.OfExchange(obd.Exchange{Sent: time.Duration(i) * time.Second, Request: request, Form: obd.FormCAN11})

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session"
 )
 
@@ -303,7 +304,7 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 		value = dash
 	}
 	text := right(value, 8) + " " + left(clean(lane.Unit), 6) + right(laneRate(lane), 7)
-	if wanted, ok := wantedSlip(&m.snap); ok && lane.Role == pids.RoleSlip {
+	if wanted, ok := wantedSlip(&m.snap); ok && lane.Role == vehicle.RoleSlip {
 		text = right(value, 8) + " " + left(clean(lane.Unit), 3) + " wanted" + right(amount(wanted, lane.Unit), 4)
 	}
 	if l.side >= wideSide {

@@ -15,6 +15,7 @@ import (
 	"judder/detect"
 	"judder/obd"
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session"
 )
 
@@ -116,19 +117,19 @@ func alarm(s *session.Snapshot) {
 // slipRead is an alarm in a car whose profile tells slip and the slip wanted.
 func slipRead(s *session.Snapshot) {
 	alarm(s)
-	s.Lanes = append(s.Lanes, slipLane(s.Now, "TCC_SLIP", pids.RoleSlip, func(t float64) float64 {
+	s.Lanes = append(s.Lanes, slipLane(s.Now, "TCC_SLIP", vehicle.RoleSlip, func(t float64) float64 {
 		if t < burstStart.Seconds() {
 			return 22 + 3*math.Sin(t*2)
 		}
 		return 60 + 45*math.Sin(2*math.Pi*burstHz*t)
-	}), slipLane(s.Now, "TCC_WANT", pids.RoleWantedSlip, func(float64) float64 { return 20 }))
+	}), slipLane(s.Now, "TCC_WANT", vehicle.RoleWantedSlip, func(float64) float64 { return 20 }))
 	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart + 100*time.Millisecond, End: s.Now, SwingRPM: 88, MeanRPM: 58, WantedRPM: 20, Readings: 14})
 }
 
 // slipByGear is a car that tells its gear's ratio, some seconds after a swing.
 func slipByGear(s *session.Snapshot) {
 	s.Apparent.GearKnown, s.Apparent.SlipRPM = true, 37
-	l := slipLane(s.Now, session.LaneApparent, pids.RoleSlip, func(t float64) float64 {
+	l := slipLane(s.Now, session.LaneApparent, vehicle.RoleSlip, func(t float64) float64 {
 		if t < burstStart.Seconds() {
 			return 2 * math.Sin(t*2)
 		}
@@ -152,7 +153,7 @@ func untold(s *session.Snapshot) {
 	}
 }
 
-func slipLane(now time.Duration, signal pids.Signal, role pids.Role, value func(t float64) float64) session.Lane {
+func slipLane(now time.Duration, signal pids.Signal, role vehicle.Role, value func(t float64) float64) session.Lane {
 	l := session.Lane{Signal: signal, ECU: "7E9", Name: "converter slip", Unit: "rpm", Role: role, Rate: 5}
 	for t := now - 2*time.Minute; t <= now; t += 200 * time.Millisecond {
 		l.Value, l.At = value(t.Seconds()), t

@@ -8,6 +8,7 @@ import (
 
 	"judder/detect"
 	"judder/pids"
+	"judder/pids/vehicle"
 	"judder/session"
 )
 
@@ -52,7 +53,7 @@ func second(l *session.Lane, s *session.Snapshot) int {
 
 // laneRank is the place of a lane. Converter slip stands right under engine speed.
 func laneRank(l *session.Lane) int {
-	if l.Role == pids.RoleSlip {
+	if l.Role == vehicle.RoleSlip {
 		return 1
 	}
 	if i := slices.Index(laneOrder, l.Signal); i >= 0 {
@@ -66,7 +67,7 @@ func laneRank(l *session.Lane) int {
 func wantedSlip(s *session.Snapshot) (rpm float64, ok bool) {
 	for i := range s.Lanes {
 		l := &s.Lanes[i]
-		if l.Role != pids.RoleWantedSlip {
+		if l.Role != vehicle.RoleWantedSlip {
 			continue
 		}
 		if s.Now-l.At > max(holdTime(l.History), 3*time.Second) {

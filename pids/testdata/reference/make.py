@@ -3,7 +3,7 @@
 
     apt-get install python3-scapy
     /usr/bin/python3 make.py pids > scapy.csv
-    /usr/bin/python3 make.py units > units.csv
+    /usr/bin/python3 make.py units > ../../monitor/testdata/reference/units.csv
 
 Scapy is under the GPL, version 2. The files hold values that it computed; nothing of it is
 copied but the names of its fields.
@@ -21,7 +21,7 @@ first byte alone, and random bytes from a seed that is the PID's number. Scapy r
 three places by default; here the fields are told to keep ten. Scales and offsets are
 Scapy's own.
 
-units.csv, the unit-and-scaling ids of service 06: ID, unit, raw value in hex, value.
+pids/monitor's units.csv, the unit-and-scaling ids of service 06: ID, unit, raw value in hex, value.
 """
 
 import csv

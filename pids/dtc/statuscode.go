@@ -1,0 +1,226 @@
+package dtc
+
+import (
+	"errors"
+	"strings"
+
+	"judder/pids"
+)
+
+// Bits of the status of a trouble code (ISO 14229-1).
+const (
+	statusFailed       = 0x01 // the latest finished test failed
+	statusFailedCycle  = 0x02 // failed at least once since this start
+	statusPending      = 0x04 // failed in this or the last tested cycle
+	statusConfirmed    = 0x08 // failed often enough to be stored
+	statusNotSince     = 0x10 // not tested since cleared
+	statusFailedSince  = 0x20 // failed at least once since cleared
+	statusNotThisCycle = 0x40 // not tested since this start
+	statusLamp         = 0x80 // asks for a warning lamp
+)
+
+// StatusCode is a trouble code with its status (ISO 14229-1 service 19), and its severity
+// where that was asked. Unreported are the bits of the status that the computer does not
+// keep; they are 0 in Status and say nothing.
+type StatusCode struct {
+	Code
+	Status, Severity byte
+	Unreported       byte
+}
+
+// faultBits are those that make a fault of a code.
+const faultBits = statusFailed | statusPending | statusConfirmed
+
+func (s StatusCode) has(bits byte) bool  { return s.Status&bits != 0 }
+func (s StatusCode) told(bits byte) bool { return s.Unreported&bits == 0 }
+
+// State is one word for the status: "current" (test failed), else "pending", else "history"
+// (confirmed), else "untested": not since cleared, or it failed once and is neither pending nor
+// stored, or the computer keeps none of these bits; else "": no fault. A computer that does not say whether the test fails now can tell no
+// more than "history" of a stored code; Words says which.
+func (s StatusCode) State() string {
+	switch {
+	case s.Unreported&faultBits == faultBits:
+		return "untested"
+	case s.has(statusFailed):
+		return "current"
+	case s.has(statusPending):
+		return "pending"
+	case s.has(statusConfirmed):
+		return "history"
+	case s.has(statusNotSince | statusFailedCycle | statusFailedSince):
+		return "untested"
+	}
+	return ""
+}
+
+// statusWords are the words for a status, in the order in which they are said.
+var statusWords = []struct {
+	when func(s StatusCode) bool
+	text string
+}{
+	{func(s StatusCode) bool { return s.has(statusFailed) }, "fails now"},
+	{func(s StatusCode) bool {
+		return s.passed() && s.has(statusConfirmed) && s.has(statusFailedCycle|statusPending)
+	}, "intermittent: failed lately, not now"},
+	{func(s StatusCode) bool { return s.passed() && !s.has(statusConfirmed) && s.has(statusPending) }, "failed lately, not now"},
+	{func(s StatusCode) bool {
+		return s.passed() && s.has(statusConfirmed) && !s.has(statusFailedCycle|statusPending)
+	}, "its last test passed"},
+	{func(s StatusCode) bool { return !s.told(statusFailed) && s.faulty() }, "this computer does not tell whether it fails now"},
+	{func(s StatusCode) bool { return s.has(statusConfirmed) }, "stored"},
+	{func(s StatusCode) bool {
+		return s.has(statusFailed|statusPending) && !s.has(statusConfirmed) && s.told(statusConfirmed)
+	}, "not stored yet"},
+	{func(s StatusCode) bool {
+		return s.has(statusFailedCycle) && !s.has(statusConfirmed|statusPending|statusFailed)
+	}, "failed since this start, not told as pending or stored"},
+	{func(s StatusCode) bool {
+		return s.has(statusFailedSince) && !s.has(statusConfirmed|statusPending|statusFailed)
+	}, "failed once since cleared, not stored"},
+	{func(s StatusCode) bool { return s.has(statusNotThisCycle) && s.faulty() && !s.has(statusFailed) }, "not tested again since this start, may still be there"},
+	{func(s StatusCode) bool { return s.has(statusNotThisCycle) && (!s.faulty() || s.has(statusFailed)) }, "not tested since this start"},
+	{func(s StatusCode) bool { return s.has(statusNotSince) }, "not tested since cleared: unknown, not good"},
+	{func(s StatusCode) bool { return s.has(statusLamp) }, "asks for a warning lamp"},
+}
+
+// passed tells that the latest finished test did not fail, as far as the computer keeps that.
+func (s StatusCode) passed() bool { return s.told(statusFailed) && !s.has(statusFailed) }
+
+// faulty tells that something failed since cleared.
+func (s StatusCode) faulty() bool {
+	return s.has(statusFailed | statusFailedCycle | statusPending | statusConfirmed | statusFailedSince)
+}
+
+// Words tells the status in full.
+func (s StatusCode) Words() string {
+	if s.Unreported == allBits {
+		return "this computer says that no bit of its status means anything (availability mask 00)"
+	}
+	var words []string
+	for i := range statusWords {
+		if w := &statusWords[i]; w.when(s) {
+			words = append(words, w.text)
+		}
+	}
+	switch {
+	case s.Unreported&faultBits == faultBits:
+		return "this computer keeps no bit that tells failing, pending or stored"
+	case len(words) > 0:
+		return strings.Join(words, ", ")
+	case !s.told(statusFailed | statusNotSince | statusNotThisCycle):
+		return "nothing that this computer keeps speaks for a fault"
+	}
+	return "tested, no fault"
+}
+
+// statusLayouts are the replies of service 19 that list codes: where records begin, how long
+// one is, where the code stands in it, and where the availability mask and the format of the
+// codes stand. Sub-function 42 has the severity first (ISO 14229-1 as python-udsoncan and
+// iso14229 read it); of 55, whose records have none, python-udsoncan reads five bytes.
+var statusLayouts = map[byte]struct{ begin, size, code, mask, format int }{
+	0x02: {3, 4, 0, 2, 0}, 0x0A: {3, 4, 0, 2, 0}, 0x15: {3, 4, 0, 2, 0},
+	0x42: {6, 5, 1, 3, 5}, 0x55: {5, 4, 0, 3, 4},
+}
+
+// Formats of three-byte codes that are no codes of SAE J2012 (ISO 14229-1).
+const (
+	formatJ1939 = 0x02
+	format11992 = 0x03
+)
+
+// WritesJ2012 tells whether codes of a format (ISO 14229-1) can be written as SAE J2012 does.
+func WritesJ2012(format byte) bool { return format != formatJ1939 && format != format11992 }
+
+// FormatOf is the format of the codes in a reply to service 19 42 or 55; ok is false where a
+// reply does not tell it.
+func FormatOf(reply []byte) (format byte, ok bool) {
+	if len(reply) < 2 {
+		return 0, false
+	}
+	at := statusLayouts[reply[1]].format
+	if at == 0 || at >= len(reply) {
+		return 0, false
+	}
+	return reply[at], true
+}
+
+// ErrFormat is a list of codes that SAE J2012 does not write: to be shown raw.
+var ErrFormat = errors.New("codes in a format other than that of SAE J2012, not to be read as such")
+
+// ParseStatusCodes reads a reply to service 19, sub-functions 02, 0A, 15, 42 and 55, service
+// byte first (ISO 14229-1):
+//
+//	59 02 available {code code code status}…                             also 0A, 15
+//	59 42 group available severities format {severity code code code status}…
+//	59 55 group available format {code code code status}…
+//
+// available is the ECU's availability mask: bits that are 0 in it mean nothing, and are taken
+// out of every status. A mask of 00 says that no bit means anything; the code is listed all the
+// same, and its status is left as it came. Records of zeros are padding. The format of 02, 0A and 15 is told by
+// ParseCount only. The error is a *DataError: ErrOther, ErrShort, ErrFormat, ErrRecord. With
+// ErrRecord whole codes before it are given, but none of 42 and 55, where it may come of
+// another reading of the record.
+func ParseStatusCodes(reply []byte) (codes []StatusCode, available byte, err error) {
+	const what = "codes with status"
+	if len(reply) < 2 || reply[0] != 0x59 {
+		return nil, 0, pids.NewDataError(what, 0, pids.ErrOther)
+	}
+	l, ok := statusLayouts[reply[1]]
+	switch {
+	case !ok:
+		return nil, 0, pids.NewDataError(what, 1, pids.ErrOther)
+	case len(reply) < l.begin:
+		return nil, 0, pids.NewDataError(what, len(reply), pids.ErrShort)
+	}
+	available = reply[l.mask]
+	if l.format > 0 && !WritesJ2012(reply[l.format]) {
+		return nil, available, pids.NewDataError(what, l.format, ErrFormat)
+	}
+	at := l.begin
+	for ; at+l.size <= len(reply); at += l.size {
+		r := reply[at : at+l.size]
+		s := statusCode(r[l.code:], available)
+		if s.Number == 0 && s.FailureType == 0 {
+			continue
+		}
+		if l.code == 1 {
+			s.Severity = r[0]
+		}
+		codes = append(codes, s)
+	}
+	for _, b := range reply[at:] {
+		if b == 0 {
+			continue
+		}
+		if l.format > 0 {
+			codes = nil
+		}
+		return codes, available, pids.NewDataError(what, at, pids.ErrRecord)
+	}
+	return codes, available, nil
+}
+
+// statusCode reads the three bytes of a code and its status.
+func statusCode(b []byte, available byte) StatusCode {
+	s := StatusCode{
+		Code:   Code{Number: uint16(b[0])<<8 | uint16(b[1]), FailureType: b[2], Three: true},
+		Status: b[3] & available, Unreported: ^available,
+	}
+	if available == 0 {
+		s.Status = b[3]
+	}
+	return s
+}
+
+// ParseCount reads a reply to service 19 01: availability mask, format of the codes (00 and
+// 04: SAE J2012; 01: the maker's; 02: SAE J1939), and how many there are.
+func ParseCount(reply []byte) (available, format byte, count int, err error) {
+	switch {
+	case len(reply) < 2 || reply[0] != 0x59 || reply[1] != 0x01:
+		return 0, 0, 0, pids.NewDataError("number of codes", 0, pids.ErrOther)
+	case len(reply) < 6:
+		return 0, 0, 0, pids.NewDataError("number of codes", len(reply), pids.ErrShort)
+	}
+	return reply[2], reply[3], int(reply[4])<<8 | int(reply[5]), nil
+}
