@@ -21,12 +21,16 @@ var foreignWords = map[string]string{
 	`{"k":"header"`:              "the beginning of a recording's first line",
 }
 
+// olderWords are files that read texts of recordings made by older versions, which keep in words
+// what is now a value. No other file may.
+var olderWords = []string{"session/recording/old.go"}
+
 // stillReading are files that read sentences of ours and are to be mended. A file that no
 // longer does so must leave the list.
 var stillReading = []string{
 	"check/compare.go", "check/freeze.go", "check/report.go", "check/tests.go", "check/text.go",
-	"check/triage.go", "check/triageread.go", "cli/adapter.go", "obd/setup.go", "session/checkspan.go", "session/linkwords.go",
-	"session/losses.go", "session/session.go", "tui/drive.go", "tui/reason.go",
+	"check/triage.go", "check/triageread.go", "cli/adapter.go", "session/checkspan.go",
+	"tui/drive.go",
 }
 
 func TestNoCodeReadsItsOwnSentences(t *testing.T) {
@@ -40,11 +44,11 @@ func TestNoCodeReadsItsOwnSentences(t *testing.T) {
 	searches := 0
 	found, foreign := readSentences(files, &searches)
 	for _, s := range found {
-		if offend = append(offend, s.file); !slices.Contains(stillReading, s.file) {
+		if offend = append(offend, s.file); !slices.Contains(append(stillReading, olderWords...), s.file) {
 			t.Errorf("%s:%d looks for %q, which we write ourselves: let the fact travel as a value (a constant of a type of its own, say)", s.file, s.line, s.text)
 		}
 	}
-	for _, name := range stillReading {
+	for _, name := range append(stillReading, olderWords...) {
 		if !slices.Contains(offend, name) {
 			t.Errorf("%s reads no sentence of ours any more: take it off stillReading", name)
 		}

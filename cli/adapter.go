@@ -7,6 +7,7 @@ import (
 
 	"judder/detect"
 	"judder/obd"
+	"judder/session"
 )
 
 // carWait is how long a command that asks and ends waits for the car.
@@ -158,8 +159,12 @@ func (t *teller) Link(c obd.LinkChange) {
 	if t.said == nil || c.State > obd.LinkOpening {
 		t.said = map[string]bool{}
 	}
-	if !t.said[c.Text] {
-		t.said[c.Text] = true
-		t.e.say("%s", c.Text)
+	text := c.Text
+	if c.State == obd.LinkClosed && c.Cause != obd.CauseEnded {
+		text += "; " + session.TryingAgain
+	}
+	if !t.said[text] {
+		t.said[text] = true
+		t.e.say("%s", text)
 	}
 }

@@ -16,6 +16,7 @@ import (
 
 	"judder/detect"
 	"judder/fixtures"
+	"judder/obd"
 	"judder/pids"
 	"judder/session"
 )
@@ -266,7 +267,7 @@ func TestPrintText(t *testing.T) {
 		Stops:        []detect.Stop{{End: 2 * time.Second, Kind: detect.StopOff, FromStart: true}, {Start: 10 * time.Second, End: 30 * time.Second, Kind: detect.StopAutomatic}},
 		Observations: []detect.Observation{{Start: 3 * time.Second, End: 5 * time.Second, Kind: detect.GearHunting}},
 		Marks:        []session.Mark{{At: 67 * time.Second}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},
-		Losses:       []session.Loss{{Start: 20 * time.Minute, End: 20*time.Minute + 32500*time.Millisecond, Cause: "the adapter is gone", Recorded: "the adapter is gone from X"}},
+		Losses:       []session.Loss{{Start: 20 * time.Minute, End: 20*time.Minute + 32500*time.Millisecond, Reason: session.LinkReason{Cause: obd.CauseUnplugged, Text: "the adapter is gone from X"}}},
 		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90*time.Minute - 10*time.Second, Reason: detect.Cold}, {Start: 90*time.Minute - 10*time.Second, End: 90 * time.Minute, Reason: detect.LinkGap}},
 		Checks:       []session.Stretch{{Start: 90*time.Minute - 9*time.Second, End: 90 * time.Minute}},
 		Coverage:     []detect.Band{{FromKMH: 80, ToKMH: 90, Judged: time.Minute, SmallestRPM: 24.2}},
@@ -301,7 +302,7 @@ func TestPrintText(t *testing.T) {
 	if b.String() != want {
 		t.Errorf("got\n%s\nwant\n%s", b.String(), want)
 	}
-	if got := reportOf("", &r).LinkLosses; len(got) != 1 || got[0] != (lossRow{1200, 1232.5, "the adapter is gone", "the adapter is gone from X"}) {
+	if got := reportOf("", &r).LinkLosses; len(got) != 1 || got[0] != (lossRow{1200, 1232.5, "the adapter is gone", "unplugged", "the adapter is gone from X"}) {
 		t.Errorf("losses for machines: %+v", got)
 	}
 	b.Reset()

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/obd"
 	"judder/pids/vehicle"
 	"judder/session"
 )
@@ -221,7 +222,7 @@ func TestFollow_LostLink(t *testing.T) {
 	e := &env{err: clean(&said)}
 	var told followed
 	s := session.Snapshot{Phase: session.LinkLost}
-	s.Link.Cause, s.Link.Todo = "the adapter does not answer", "has it power?"
+	s.Link.Reason.Cause = obd.CauseSilent
 	for _, text := range []string{"the adapter went silent; waiting for it", "opening /dev/ttyUSB0", "read /dev/ttyUSB0: input/output error", "opening /dev/ttyUSB0"} {
 		s.Link.Text = text
 		told.tell(e, &s)

@@ -40,8 +40,8 @@ type followed struct {
 func (f *followed) tell(e *env, s *session.Snapshot) {
 	at := clock(s.Now)
 	link := s.Link.Text
-	if s.Phase == session.LinkLost && s.Link.Cause != "" {
-		link = "link lost: " + s.Link.Words()
+	if words := s.Link.Words(); s.Phase == session.LinkLost && words != "" {
+		link = "link lost: " + words
 	}
 	if link != f.link && s.Phase != session.Finished { // how it ended is said by conclude
 		f.link = link

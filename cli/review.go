@@ -95,7 +95,8 @@ type lossRow struct {
 	Start    float64 `json:"start_s"`
 	End      float64 `json:"end_s"`
 	Cause    string  `json:"cause"`
-	Recorded string  `json:"recorded"` // the words of the recording
+	Code     string  `json:"cause_code,omitempty"` // as in a recording; absent when it is not known
+	Recorded string  `json:"recorded"`             // the words of the recording
 }
 
 // slipRow is a stretch in which converter slip swung while it should have been steady.
@@ -181,7 +182,7 @@ func reportOf(file string, r *session.Result) report {
 		out.EngineStops = append(out.EngineStops, spanRow{secs(s.Start), secs(s.End), s.Kind.String()})
 	}
 	for _, l := range r.Losses {
-		out.LinkLosses = append(out.LinkLosses, lossRow{secs(l.Start), secs(l.End), l.Cause, l.Recorded})
+		out.LinkLosses = append(out.LinkLosses, lossRow{secs(l.Start), secs(l.End), l.Words(), l.Reason.Cause.String(), l.Reason.Text})
 	}
 	for _, o := range r.Observations {
 		out.Observations = append(out.Observations, spanRow{secs(o.Start), secs(o.End), o.Kind.String()})

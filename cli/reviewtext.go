@@ -134,7 +134,7 @@ func happenings(r *session.Result) []happening {
 		add(s.Start, "%s, for %.1f s", s.Words(), secs(s.End-s.Start))
 	}
 	for _, l := range r.Losses {
-		add(l.Start, "link lost for %.1f s: %s", secs(l.End-l.Start), l.Cause)
+		add(l.Start, "link lost for %.1f s: %s", secs(l.End-l.Start), l.Words())
 	}
 	for _, m := range r.Marks {
 		add(m.At, "%s", markWords(m))

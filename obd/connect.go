@@ -13,6 +13,14 @@ type SilentError struct {
 	Heard bool // something came, but it made no sense
 }
 
+// LinkCause is the code of the cause.
+func (e *SilentError) LinkCause() string {
+	if e.Heard {
+		return CauseNotAdapter.String()
+	}
+	return CauseSilent.String()
+}
+
 func (e *SilentError) Error() string {
 	switch network := onNetwork(e.Bauds); {
 	case network && e.Heard:

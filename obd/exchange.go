@@ -52,7 +52,8 @@ func (f Form) CAN() bool { return f == FormCAN11 || f == FormCAN29 }
 type LinkChange struct {
 	At    time.Duration
 	State LinkState
-	Text  string // what happened and what to do next, in words; no control characters
+	Cause Cause
+	Text  string // what happened, in words, with names and the adapter's own texts; no control characters
 }
 
 // LinkState is the state of the way to the car.

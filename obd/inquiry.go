@@ -123,7 +123,7 @@ func (p *Poller) interject(ask func(*Inquiry) error) error {
 	if err != nil {
 		return err
 	}
-	return p.setUpAgain("asked what was asked for; setting up for the drive again")
+	return p.setUpAgain(CauseCheckOver, "asked what was asked for; setting up for the drive again")
 }
 
 // Capabilities are what adapter and car were seen to do.
@@ -331,7 +331,7 @@ func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err 
 	case err != nil:
 		return nil, nil, err
 	case worst(&x) == ActSetUp, bareReply(messages), p.headersGone(&x):
-		return nil, nil, p.setUpAgain("setting the adapter up again" + why(&x, ActSetUp))
+		return nil, nil, p.setUpAgain(CauseRestarted, "setting the adapter up again"+why(&x, ActSetUp))
 	case x.Ending == EndSilence:
 		if err := p.resync(); err != nil {
 			return nil, nil, err

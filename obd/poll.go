@@ -42,24 +42,24 @@ func (p *Poller) poll() error {
 			return err
 		}
 		if gone := x.Done - before; gone > p.replyWait()+sleptAfter {
-			return p.setUpAgain(fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
+			return p.setUpAgain(CauseSlept, fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
 		}
 		if bareReply(messages) {
 			if text := why(&x, ActSetUp); text != "" {
-				return p.setUpAgain("setting the adapter up again" + text)
+				return p.setUpAgain(CauseRestarted, "setting the adapter up again"+text)
 			}
 			if bare++; bare >= bareMost {
-				return p.setUpAgain("the adapter has lost its settings without a word; setting it up again")
+				return p.setUpAgain(CauseForgot, "the adapter has lost its settings without a word; setting it up again")
 			}
 		}
 		if p.foreign(messages) {
 			if foreign++; foreign >= foreignMost {
-				return p.setUpAgain("others answer for " + p.can.Focus + ": the adapter has lost its settings; setting it up again")
+				return p.setUpAgain(CauseForgot, "others answer for "+p.can.Focus+": the adapter has lost its settings; setting it up again")
 			}
 			continue
 		}
 		if p.others(messages) {
-			return p.setUpAgain("others answer as well, so the adapter has lost its settings; setting it up again")
+			return p.setUpAgain(CauseForgot, "others answer as well, so the adapter has lost its settings; setting it up again")
 		}
 		if goodReply(messages) {
 			missing, foreign, since, p.fruitful = 0, 0, x.Done, true
@@ -251,14 +251,14 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 		if err := p.resync(); err != nil || missing < silencesMost {
 			return err
 		}
-		return p.setUpAgain("the adapter answers, but its requests to the car hang; setting it up again")
+		return p.setUpAgain(CauseHangs, "the adapter answers, but its requests to the car hang; setting it up again")
 	}
 	switch worst(x) {
 	case ActSetUp:
-		return p.setUpAgain("setting the adapter up again" + why(x, ActSetUp))
+		return p.setUpAgain(CauseRestarted, "setting the adapter up again"+why(x, ActSetUp))
 	case ActReopen:
 		if missing > 1 {
-			return p.lostCar(carSilentText(x))
+			return p.lostCar(carSilent(x))
 		}
 	case ActAgain:
 		p.rest(pauseAgain)
@@ -270,9 +270,9 @@ func (p *Poller) recover(x *Exchange, missing int, gone time.Duration) error {
 		return nil
 	}
 	if worst(x) == ActCount {
-		return p.lostCar("the car stopped answering; is the ignition on?")
+		return p.lostCar(CauseCarSilent, "the car stopped answering; is the ignition on?")
 	}
-	return p.setUpAgain("the adapter answers, but nothing that makes sense; setting it up again")
+	return p.setUpAgain(CauseNonsense, "the adapter answers, but nothing that makes sense; setting it up again")
 }
 
 // why is the status text that called for an action, and what it means, in brackets.
@@ -287,7 +287,7 @@ func why(x *Exchange, action Action) string {
 
 // resync gets the prompt back from an adapter that went silent in the middle of a reply.
 func (p *Poller) resync() error {
-	p.tell(LinkOpening, "the adapter went silent; waiting for it")
+	p.tell(LinkOpening, CauseSilent, "the adapter went silent; waiting for it")
 	if err := p.fellBack(); err != nil {
 		return err
 	}
@@ -297,16 +297,16 @@ func (p *Poller) resync() error {
 			return err
 		}
 		if x.Ending == EndPrompt {
-			p.tell(LinkCar, p.carText())
+			p.tellCar()
 			return nil // if its settings are gone, its next replies show it
 		}
 	}
-	return fmt.Errorf("the adapter on %s no longer answers", p.cfg.Name)
+	return because(CauseSilent, fmt.Errorf("the adapter on %s no longer answers", p.cfg.Name))
 }
 
 // lostCar waits for a car that went silent and has everything set up afresh when it is back.
-func (p *Poller) lostCar(text string) error {
-	p.tell(LinkAdapter, text)
+func (p *Poller) lostCar(cause Cause, text string) error {
+	p.tell(LinkAdapter, cause, text)
 	p.rest(pauseCar)
 	if _, _, err := p.do("ATPC", waitSetting); err != nil {
 		return err

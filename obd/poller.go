@@ -117,14 +117,14 @@ func (p *Poller) Run(ctx context.Context, sink Sink) error {
 			try, pause = 0, pauseLost
 			p.ever = true
 		}
-		p.tell(LinkClosed, lostText(p.cfg.Name, err))
+		p.tell(LinkClosed, lostCause(err), lostText(p.cfg.Name, err))
 		if !p.ever && (try >= firstTries || hopeless(err) || p.cfg.Since() > firstPatience) {
 			return err
 		}
 		p.rest(pause)
 		pause = min(2*pause, pauseMost)
 	}
-	p.tell(LinkClosed, p.endText())
+	p.tellEnd()
 	return nil
 }
 
@@ -149,11 +149,11 @@ func (p *Poller) live() error {
 
 // reach opens the port and finds the adapter.
 func (p *Poller) reach() error {
-	p.tell(LinkOpening, "opening "+p.cfg.Name)
+	p.tell(LinkOpening, CauseOpening, "opening "+p.cfg.Name)
 	if err := p.connect(); err != nil {
 		return err
 	}
-	p.tell(LinkAdapter, p.adapterText())
+	p.tell(LinkAdapter, CauseAdapterFound, p.adapterText())
 	return nil
 }
 
@@ -165,7 +165,7 @@ func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, er
 	for try := 0; p.term.busy && !strings.HasPrefix(command, "AT"); try++ {
 		x, messages, err := p.do("ATL0", waitSetting)
 		if err == nil && try == busyTries {
-			err = fmt.Errorf("the adapter on %s no longer answers", p.cfg.Name)
+			err = because(CauseSilent, fmt.Errorf("the adapter on %s no longer answers", p.cfg.Name))
 		}
 		if err != nil {
 			return x, messages, err
@@ -185,13 +185,13 @@ func (p *Poller) do(command string, wait time.Duration) (Exchange, []Message, er
 	return x, messages, err
 }
 
-func (p *Poller) tell(state LinkState, text string) {
+func (p *Poller) tell(state LinkState, cause Cause, text string) {
 	if state == p.state && text == p.text {
 		return
 	}
 	p.state, p.text = state, text
 	p.reached = p.reached || state >= LinkAdapter
-	p.sink.Link(LinkChange{At: p.cfg.Since(), State: state, Text: visible(text)})
+	p.sink.Link(LinkChange{At: p.cfg.Since(), State: state, Cause: cause, Text: visible(text)})
 }
 
 // rest waits, or less when the session ends.
@@ -227,24 +227,23 @@ func (e openError) Unwrap() error { return e.error }
 // hopeless tells whether trying again is of no use: the port does not open.
 func hopeless(err error) bool { return errors.As(err, new(openError)) }
 
-// endText says at the end of a session how the link stood, when the car was not there.
-func (p *Poller) endText() string {
-	switch {
-	case p.state == LinkCar:
-		return "session ended"
-	case p.ever || p.reached:
-		return "session ended; " + p.text
+// tellEnd reports the end of the session. Where no adapter was ever found, it first reports what
+// was tried: what went before may be that a port was being opened.
+func (p *Poller) tellEnd() {
+	if !p.ever && !p.reached {
+		silent := &SilentError{Port: p.cfg.Name, Bauds: p.cfg.Bauds}
+		p.tell(LinkClosed, CauseSilent, silent.Error())
 	}
-	return "session ended; " + (&SilentError{Port: p.cfg.Name, Bauds: p.cfg.Bauds}).Error()
+	p.tell(LinkClosed, CauseEnded, "session ended")
 }
 
-// lostText says why the link went, and that it is looked for.
+// lostText is why the link went.
 func lostText(name string, err error) string {
 	switch {
 	case err == nil:
-		return "lost " + name + "; trying it again"
+		return "lost " + name
 	case errors.Is(err, io.EOF):
-		return "the adapter is gone from " + name + " (unplugged, out of range, or without power); trying it again"
+		return "the adapter is gone from " + name + " (unplugged, out of range, or without power)"
 	}
-	return fmt.Sprintf("%s; trying %s again", strings.TrimRight(err.Error(), "."), name)
+	return strings.TrimRight(err.Error(), ".")
 }

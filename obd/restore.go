@@ -45,7 +45,7 @@ func (q *Inquiry) restore(cause error) error {
 	err := cause
 	for {
 		if !errors.Is(err, errSetUp) {
-			p.tell(LinkClosed, lostText(p.cfg.Name, err))
+			p.tell(LinkClosed, lostCause(err), lostText(p.cfg.Name, err))
 			p.close()
 			p.rest(pauseLost)
 			err = p.reach()

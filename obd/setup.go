@@ -33,8 +33,8 @@ var ways = []string{
 var errSetUp = errors.New("the adapter has lost its settings")
 
 // setUpAgain tells why, and is errSetUp.
-func (p *Poller) setUpAgain(text string) error {
-	p.tell(LinkOpening, text)
+func (p *Poller) setUpAgain(cause Cause, text string) error {
+	p.tell(LinkOpening, cause, text)
 	return errSetUp
 }
 
@@ -82,7 +82,7 @@ func (p *Poller) setUp() error {
 	can := p.can
 	can.Count = p.counts()
 	p.schedule = NewSchedule(can, p.wanted())
-	p.tell(LinkCar, p.carText())
+	p.tellCar()
 	return nil
 }
 
@@ -103,7 +103,7 @@ func (p *Poller) apply(settings []string) error {
 			if p.balks++; p.balks == balksMost { // it has changed its mind
 				delete(p.took, s)
 			}
-			p.tell(LinkOpening, "the adapter refuses what it took before; setting it up again")
+			p.tell(LinkOpening, CauseRefuses, "the adapter refuses what it took before; setting it up again")
 			p.rest(pauseLost)
 			return errSetUp
 		}
@@ -158,7 +158,7 @@ func (p *Poller) reset() error {
 	if prompt {
 		return nil
 	}
-	return fmt.Errorf("the adapter on %s does not answer: no prompt after ATZ, ATWS and ATD", p.cfg.Name)
+	return because(CauseSilent, fmt.Errorf("the adapter on %s does not answer: no prompt after ATZ, ATWS and ATD", p.cfg.Name))
 }
 
 // findCar asks the car what it supports until it answers.
@@ -192,17 +192,17 @@ func (p *Poller) findCar() error {
 			return p.headersTold()
 		}
 		if worst(&x) == ActSetUp {
-			p.tell(LinkAdapter, "the adapter cannot ask the car"+why(&x, ActSetUp)+"; setting it up again")
+			p.tell(LinkAdapter, CauseCannotAsk, "the adapter cannot ask the car"+why(&x, ActSetUp)+"; setting it up again")
 			p.rest(pauseCar)
 			return errSetUp
 		}
 		if x.Ending == EndSilence {
-			return fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name)
+			return because(CauseSilent, fmt.Errorf("the adapter on %s went silent while looking for the car", p.cfg.Name))
 		}
-		text := carSilentText(&x)
-		if answers := strings.Contains(text, unreadable); answers || !odd { // what other ways bring says less
+		cause, text := carSilent(&x)
+		if answers := cause == CauseUnreadable; answers || !odd { // what other ways bring says less
 			odd = answers
-			p.tell(LinkAdapter, text+otherWays)
+			p.tell(LinkAdapter, cause, text)
 		}
 	}
 }
@@ -230,26 +230,22 @@ func (p *Poller) headersTold() error {
 		return nil
 	}
 	p.nameless = true
-	return p.setUpAgain("the adapter shows no headers though it was told to; setting it up again")
+	return p.setUpAgain(CauseForgot, "the adapter shows no headers though it was told to; setting it up again")
 }
 
-// otherWays says that a car that did not answer the usual first request may answer another.
-const otherWays = "; asking in other ways meanwhile"
-
-const unreadable = "a form that cannot be read"
-
-func carSilentText(x *Exchange) string {
+// carSilent is what an exchange shows of a car that did not answer the usual request.
+func carSilent(x *Exchange) (Cause, string) {
 	for _, l := range x.Lines {
 		if st, rest := statusOf(strings.TrimSpace(l.Text)); st != nil && rest == "" && st.Action > ActDrop {
-			return "the adapter answers, the car does not (" + st.Text + ": " + st.Means + ")"
+			return CauseCarSilent, "the adapter answers, the car does not (" + st.Text + ": " + st.Means + ")"
 		}
 	}
 	for _, l := range x.Lines {
 		if text := strings.TrimSpace(l.Text); ofCar(text) {
-			return fmt.Sprintf("something answers in %s (%.30s); another adapter may help", unreadable, visible(text))
+			return CauseUnreadable, fmt.Sprintf("something answers in a form that cannot be read (%.30s); another adapter may help", visible(text))
 		}
 	}
-	return "the adapter answers, the car does not; switch the ignition on"
+	return CauseCarSilent, "the adapter answers, the car does not; switch the ignition on"
 }
 
 // describe learns the protocol and walks the support maps of every ECU.
@@ -295,7 +291,7 @@ func (p *Poller) walkSupport() error {
 func (p *Poller) learn(request string, wait time.Duration) (Exchange, []Message, error) {
 	x, messages, err := p.do(request, wait)
 	if err == nil && (worst(&x) == ActSetUp || bareReply(messages) || p.headersGone(&x)) {
-		err = p.setUpAgain("setting the adapter up again" + why(&x, ActSetUp))
+		err = p.setUpAgain(CauseRestarted, "setting the adapter up again"+why(&x, ActSetUp))
 	}
 	return x, messages, err
 }
@@ -333,6 +329,15 @@ func (p *Poller) wanted() func(pid byte) bool {
 		return e.Has
 	}
 	return p.support.Has
+}
+
+// tellCar reports that the car answers, and who of it.
+func (p *Poller) tellCar() {
+	cause := CauseCarFound
+	if !p.support.Has(engineSpeed) {
+		cause = CauseNoSpeed
+	}
+	p.tell(LinkCar, cause, p.carText())
 }
 
 func (p *Poller) carText() string {

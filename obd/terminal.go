@@ -149,7 +149,7 @@ func (t *terminal) send(command string) error {
 		err = transmit(t.link, t.lead, command, t.scratch[:])
 	}
 	if errors.Is(err, os.ErrDeadlineExceeded) {
-		return fmt.Errorf("the adapter takes no more commands: %w", err)
+		return because(CauseStuck, fmt.Errorf("the adapter takes no more commands: %w", err))
 	}
 	return err
 }

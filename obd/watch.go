@@ -95,7 +95,7 @@ func (p *Poller) seek(now time.Duration, stranger bool) error {
 	}
 	for _, m := range messages {
 		if d := ParameterData(m.Data); !m.bare && !m.late && len(d) == 5 && p.support.of(m.ECU) == nil && p.tellsMissing(d) {
-			return p.setUpAgain(fmt.Sprintf("%s answers now; setting up for it", m.ECU))
+			return p.setUpAgain(CauseFurtherECU, fmt.Sprintf("%s answers now; setting up for it", m.ECU))
 		}
 	}
 	if focused {

@@ -24,6 +24,7 @@ type board struct {
 	computed     *lane // of slip; nil while there is none
 	swing, limit history
 	link         Link
+	said         string // the latest recorded text that explains how the link is
 	share        shareMeter
 	lost         bool          // the link, as last seen
 	since        time.Duration // when it was there again; readings a second are counted from then
@@ -135,21 +136,23 @@ func (b *board) entry(e *recording.Entry, read bool) {
 		}
 	case recording.KindLink:
 		b.link.change(&e.Link)
+		if isReason(e.Link.Cause) {
+			b.said = e.Link.Text
+		}
 	}
 	if read { // whatever is still being set up, the car is read
-		b.link.State, b.link.Cause, b.link.Todo = obd.LinkCar, "", ""
+		b.link.State, b.link.Reason = obd.LinkCar, LinkReason{}
 	}
 }
 
-// change takes a change of the link. That a port is being opened says nothing of why.
+// change takes a change of the link.
 func (l *Link) change(c *obd.LinkChange) {
-	l.State, l.Text = c.State, c.Text
-	if c.State >= obd.LinkCar {
-		l.Cause, l.Todo = "", ""
-		return
-	}
-	if cause, todo := causeOf(c.Text); cause != "" {
-		l.Cause, l.Todo = cause, todo
+	l.State, l.Text, l.Cause = c.State, c.Text, c.Cause
+	switch {
+	case c.State >= obd.LinkCar:
+		l.Reason = LinkReason{}
+	case isReason(c.Cause):
+		l.Reason = LinkReason{c.Cause, c.Text}
 	}
 }
 

@@ -1,84 +1,86 @@
 package session
 
-import "strings"
+import "judder/obd"
 
 // TryingAgain is what is said beside every cause of a lost link: nothing need be pressed.
 const TryingAgain = "trying again by itself"
 
-// linkWords puts into few words why the car is not read and what a person can do, from the text
-// of a link that changed: a recording holds only that. The first row of which a part stands
-// in the text counts. Causes take at most 32 cells and advice 56, so that both, with
-// [TryingAgain] behind the cause, stand whole in the narrowest window.
-var linkWords = []struct{ part, cause, todo string }{
-	{"is gone from", "the adapter is gone", "plug it in; is it in range, has it power?"},
-	{"this computer slept", "this computer slept", "the adapter is being set up again"},
-	{"went silent while looking", "the adapter went silent", "is it plugged in firmly, has it power?"},
-	{"another device is at this path", "another device has this port", "plug in the adapter that was used before"},
-	{"in use by another program", "another program has the port", "close it, or pull the adapter out and in again"},
-	{"permission denied", "the port may not be opened", "wait some seconds, or plug the adapter in again"},
-	{"connection refused", "the connection is refused", "has another program the adapter? is its power on?"},
-	{"host's name is not known", "the adapter's name is not known", "is this computer on the adapter's network?"},
-	{"no route to the host", "no way to the adapter", "is this computer on the adapter's network?"},
-	{"no answer in time", "the adapter does not answer", "is it in range, has it power? the right network?"},
-	{"no such port", "the port is not there", "plug the adapter in again"},
-	{"not a serial port", "the port is not there", "plug the adapter in again"},
-	{"cannot open", "the port does not open", "pull the adapter out and in again"},
-	{"went silent", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
-	{"no longer answers", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
-	{"does not answer: no prompt", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
-	{"nothing answers", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
-	{"takes no more commands", "the adapter takes no commands", "is it in range, has it power?"},
-	{"not like an ELM327-style", "what answers is no adapter", "check --port and --baud"},
-	{"shows no headers", "the adapter lost its settings", "they are being set again"},
-	{"lost its settings", "the adapter lost its settings", "they are being set again"},
-	{"answers now", "a further computer answers", "the adapter is being set up for it"},
-	{"refuses what it took", "the adapter refuses its settings", "it is being set up again"},
-	{"requests to the car hang", "requests to the car hang", "the adapter is being set up again"},
-	{"nothing that makes sense", "replies make no sense", "the adapter is being set up again"},
-	{"cannot ask the car", "the adapter cannot ask the car", "if it stays so, pull it out and in again"},
-	{"form that cannot be read", "replies in an unknown form", "another adapter may help"},
-	{"setting the adapter up again", "the adapter started afresh", "it is being set up again"},
-	{"the car does not", "the car does not answer", "is the ignition on?"},
-	{"stopped answering", "the car does not answer", "is the ignition on?"},
-	{"adapter found on", "the adapter is back", "looking for the car"},
-	{"asked what was asked for", "the check is over", "the adapter is being set up for the drive again"},
-	{"reset by peer", "the adapter is gone", "plug it in; is it in range, has it power?"},
-	{"broken pipe", "the adapter is gone", "plug it in; is it in range, has it power?"},
-	{"timed out", "the adapter does not answer", "is it plugged in firmly, in range, with power?"},
-	{"network is", "the connection broke", "is this computer on the adapter's network?"},
-	{"input/output error", "the adapter is gone", "plug it in; is it in range, has it power?"},
-	{"device not configured", "the adapter is gone", "plug it in; is it in range, has it power?"},
-	{"no such device", "the adapter is gone", "plug it in; is it in range, has it power?"},
-	{"closed", "the adapter is gone", "plug it in; is it in range, has it power?"},
+// LinkReason is why the car is not read; the zero value while it is read, or nothing is known.
+type LinkReason struct {
+	Cause obd.Cause
+	Text  string // as recorded
 }
 
-// causeOf returns the words for a text, and "" for one that only tells that a port is being
-// opened, which says nothing of why. A text of another version is told as it is.
-func causeOf(text string) (cause, todo string) {
-	if strings.HasPrefix(text, "opening ") {
-		return "", ""
-	}
-	for _, w := range linkWords {
-		if strings.Contains(text, w.part) {
-			return w.cause, w.todo
-		}
-	}
-	cause, todo, _ = strings.Cut(strings.TrimSpace(text), "; ")
-	if strings.HasPrefix(todo, "trying ") {
-		todo = ""
-	}
-	return cause, todo
+// linkWords are the words for a cause, and what a person can do. Causes take at most 32 cells
+// and advice 56, so that both, with [TryingAgain] behind the cause, fit the narrowest window.
+var linkWords = map[obd.Cause]struct{ cause, todo string }{
+	obd.CauseAdapterFound: {"the adapter is back", "looking for the car"},
+	obd.CauseCarFound:     {"the car answers", "waiting for the first reading"},
+	obd.CauseNoSpeed:      {"the car gives no engine speed", "shudder cannot be seen without it"},
+	obd.CauseCheckOver:    {"the code check is over", "the adapter is being set up for the drive again"},
+
+	obd.CauseNoPort:      {"the port is not there", "plug the adapter in again"},
+	obd.CausePermission:  {"the port may not be opened", "wait some seconds, or plug the adapter in again"},
+	obd.CauseBusy:        {"another program has the port", "close it, or pull the adapter out and in again"},
+	obd.CauseNotSerial:   {"the port is not there", "plug the adapter in again"},
+	obd.CausePortSpeed:   {"the port cannot do this speed", "check --baud against the adapter's papers"},
+	obd.CauseAddress:     {"the address is not understood", "write it like tcp://192.168.0.10:35000"},
+	obd.CauseNoHost:      {"the adapter's name is not known", "is this computer on the adapter's network?"},
+	obd.CauseRefused:     {"the connection is refused", "has another program the adapter? is its power on?"},
+	obd.CauseNoRoute:     {"no way to the adapter", "is this computer on the adapter's network?"},
+	obd.CauseTimeout:     {"the adapter does not answer", "is it in range, has it power? the right network?"},
+	obd.CauseGivenUp:     {"opening the port was given up", "start again"},
+	obd.CauseOtherDevice: {"another device has this port", "plug in the adapter that was used before"},
+	obd.CauseNotOpened:   {"the port does not open", "pull the adapter out and in again"},
+
+	obd.CauseUnplugged:  {"the adapter is gone", "plug it in; is it in range, has it power?"},
+	obd.CauseBroke:      {"the connection broke", "is the adapter plugged in firmly, in range, with power?"},
+	obd.CauseStuck:      {"the adapter takes no commands", "is it in range, has it power?"},
+	obd.CauseSilent:     {"the adapter does not answer", "is it plugged in firmly, in range, with power?"},
+	obd.CauseNotAdapter: {"what answers is no adapter", "check --port and --baud"},
+	obd.CauseSlept:      {"this computer slept", "the adapter is being set up again"},
+	obd.CauseForgot:     {"the adapter lost its settings", "they are being set again"},
+	obd.CauseRestarted:  {"the adapter restarted", "it is being set up again"},
+	obd.CauseHangs:      {"requests to the car hang", "the adapter is being set up again"},
+	obd.CauseRefuses:    {"the adapter refuses its settings", "it is being set up again"},
+	obd.CauseCannotAsk:  {"the adapter cannot ask the car", "if it stays so, pull it out and in again"},
+
+	obd.CauseCarSilent:  {"the car does not answer", "is the ignition on?"},
+	obd.CauseUnreadable: {"replies in an unknown form", "another adapter may help"},
+	obd.CauseNonsense:   {"replies make no sense", "the adapter is being set up again"},
+	obd.CauseFurtherECU: {"a further control unit answers", "the adapter is being set up for it"},
 }
 
-// Words is why the car is not read, what to do, and that judder tries again by itself, in one
-// line; "" while it is read or nothing is known.
+// isReason reports whether a cause explains why the car is not read.
+func isReason(c obd.Cause) bool { return c != obd.CauseOpening && c != obd.CauseEnded }
+
+// Words are the cause and what to do, in few words. A cause that this version does not know is
+// shown by its recorded text, as it is.
+func (r LinkReason) Words() (cause, todo string) {
+	if w, ok := linkWords[r.Cause]; ok {
+		return w.cause, w.todo
+	}
+	return r.Text, ""
+}
+
+// Words are why the car is not read, that judder tries again by itself, and what to do, in one
+// line; "" while the car is read or nothing is known.
 func (l *Link) Words() string {
-	if l.Cause == "" {
+	text, todo := l.Reason.Words()
+	if text == "" {
 		return ""
 	}
-	text := l.Cause + ", " + TryingAgain
-	if l.Todo != "" {
-		text += "; " + l.Todo
+	text += ", " + TryingAgain
+	if todo != "" {
+		text += "; " + todo
 	}
 	return text
+}
+
+// Words are the cause of a loss, in few words.
+func (l *Loss) Words() string {
+	if cause, _ := l.Reason.Words(); cause != "" {
+		return cause
+	}
+	return "the link broke off"
 }

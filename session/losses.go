@@ -1,7 +1,6 @@
 package session
 
 import (
-	"strings"
 	"time"
 
 	"judder/obd"
@@ -12,8 +11,7 @@ import (
 type Loss struct {
 	Start, End time.Duration // End is the latest that is known while it lasts
 	Open       bool          // it lasts
-	Cause      string        // in few words
-	Recorded   string        // the first that the recording says of it
+	Reason     LinkReason    // the first that is known of it
 }
 
 // lossWatch follows the link through a session's entries.
@@ -31,17 +29,12 @@ func (w *lossWatch) reading(at time.Duration) {
 	w.seen, w.last = true, at
 }
 
-// notLost begin the texts of a link that is down because someone wanted something else: the end
-// of the session, and a standing check that is over.
-var notLost = []string{"session ended", "asked what was asked for"}
-
-// change takes a change of the link.
+// change takes a change of the link. One that is down because somebody wanted something else is
+// not lost.
 func (w *lossWatch) change(c *obd.LinkChange) {
-	for _, text := range notLost {
-		if strings.HasPrefix(c.Text, text) {
-			w.last = max(w.last, c.At)
-			return
-		}
+	if c.Cause == obd.CauseEnded || c.Cause == obd.CauseCheckOver {
+		w.last = max(w.last, c.At)
+		return
 	}
 	if l := w.open(); l != nil {
 		l.End = c.At
@@ -50,11 +43,7 @@ func (w *lossWatch) change(c *obd.LinkChange) {
 	if c.State >= obd.LinkCar || !w.seen {
 		return
 	}
-	cause, _ := causeOf(c.Text)
-	if cause == "" {
-		cause = "the link broke off"
-	}
-	w.losses = append(w.losses, Loss{Start: min(w.last, c.At), End: c.At, Open: true, Cause: cause, Recorded: c.Text})
+	w.losses = append(w.losses, Loss{Start: min(w.last, c.At), End: c.At, Open: true, Reason: LinkReason{c.Cause, c.Text}})
 }
 
 // open is the loss that lasts; nil when there is none.

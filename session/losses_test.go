@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/obd"
 	"judder/simcar"
 	"judder/simcar/drivetrain"
 )
@@ -16,14 +17,14 @@ import (
 func TestLosses(t *testing.T) {
 	for name, c := range map[string]struct {
 		fault simcar.Fault
-		cause string
+		cause obd.Cause
 		look  time.Duration // behind the fault's beginning: the middle of the loss
 		least time.Duration // a pipe is there again as soon as it is opened anew
 		most  time.Duration
 	}{
-		"unplugged":    {simcar.Fault{Kind: simcar.LineDrop, At: 40 * time.Second, For: 10 * time.Second}, "the adapter is gone", 300 * time.Millisecond, time.Second, 4 * time.Second},
-		"silent":       {simcar.Fault{Kind: simcar.Silence, At: 40 * time.Second, For: 10 * time.Second}, "the adapter does not answer", 4 * time.Second, 5 * time.Second, 12 * time.Second},
-		"ignition off": {simcar.Fault{Kind: simcar.IgnitionOff, At: 40 * time.Second, For: 10 * time.Second}, "the car does not answer", 4 * time.Second, 10 * time.Second, 16 * time.Second},
+		"unplugged":    {simcar.Fault{Kind: simcar.LineDrop, At: 40 * time.Second, For: 10 * time.Second}, obd.CauseUnplugged, 300 * time.Millisecond, time.Second, 4 * time.Second},
+		"silent":       {simcar.Fault{Kind: simcar.Silence, At: 40 * time.Second, For: 10 * time.Second}, obd.CauseSilent, 4 * time.Second, 5 * time.Second, 12 * time.Second},
+		"ignition off": {simcar.Fault{Kind: simcar.IgnitionOff, At: 40 * time.Second, For: 10 * time.Second}, obd.CauseCarSilent, 4 * time.Second, 10 * time.Second, 16 * time.Second},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var before, while, back, later Snapshot
@@ -40,22 +41,22 @@ func TestLosses(t *testing.T) {
 				l.Snapshot(&later)
 			}}.drive(t)
 			losses := live.Result().Losses
-			if len(losses) != 1 || losses[0].Cause != c.cause || losses[0].Open || losses[0].Recorded == "" {
+			if len(losses) != 1 || losses[0].Reason.Cause != c.cause || losses[0].Open || losses[0].Reason.Text == "" {
 				t.Fatalf("losses %+v", losses)
 			}
 			l := losses[0]
 			if l.Start < c.fault.At-time.Second || l.Start > c.fault.At+time.Second || l.End < l.Start+c.least || l.End > l.Start+c.most {
 				t.Errorf("lost from %v to %v", l.Start, l.End)
 			}
-			if while.Phase != LinkLost || !strings.HasPrefix(while.Link.Cause, c.cause) || !strings.Contains(while.Link.Words(), TryingAgain) {
+			if while.Phase != LinkLost || while.Link.Reason.Cause != c.cause || !strings.Contains(while.Link.Words(), TryingAgain) {
 				t.Errorf("phase %d, words %q", while.Phase, while.Link.Words())
 			}
 			blank(t, &while)
 			if rate := before.Lanes[0].Rate; back.Lanes[0].Rate > 1.2*rate || later.Lanes[0].Rate < 0.5*rate || later.Lanes[0].Rate > 1.2*rate {
 				t.Errorf("%.1f readings a second before, %.1f at once after, %.1f then", rate, back.Lanes[0].Rate, later.Lanes[0].Rate)
 			}
-			if later.Detector.SteadyFor > later.Now-l.End || back.Link.Cause != "" {
-				t.Errorf("steady for %v, %v after; still told: %q", later.Detector.SteadyFor, later.Now-l.End, back.Link.Cause)
+			if later.Detector.SteadyFor > later.Now-l.End || back.Link.Reason != (LinkReason{}) {
+				t.Errorf("steady for %v, %v after; still shown: %+v", later.Detector.SteadyFor, later.Now-l.End, back.Link.Reason)
 			}
 			replay, err := OpenReplay(path, 1)
 			if err != nil {
@@ -65,7 +66,7 @@ func TestLosses(t *testing.T) {
 			var again Snapshot
 			replay.Snapshot(&again)
 			blank(t, &again)
-			if len(again.Losses) != 1 || !again.Losses[0].Open || len(again.Replay.Losses) != 1 || again.Phase != LinkLost {
+			if len(again.Losses) != 1 || !again.Losses[0].Open || len(again.Replay.Losses) != 1 || again.Phase != LinkLost || again.Losses[0].Reason != l.Reason {
 				t.Errorf("replay: phase %d, losses %+v, in the whole %+v", again.Phase, again.Losses, again.Replay.Losses)
 			}
 		})
@@ -102,24 +103,38 @@ func TestConnectingEndsWithTheFirstReading(t *testing.T) {
 	}}.drive(t)
 }
 
-// Words fit the narrowest window, which is 60 cells wide with 4 of margin, and hold no name of
-// a port and nothing of the system's.
+// Every cause that explains anything has words, and they fit the narrowest window, which is 60
+// cells wide with 4 of margin.
 func TestLinkWords(t *testing.T) {
-	for _, w := range linkWords {
-		if len(w.cause) > 32 || len(w.todo) > 56 || w.cause == "" || w.todo == "" {
-			t.Errorf("%q takes %d cells, %q %d", w.cause, len(w.cause), w.todo, len(w.todo))
+	for _, c := range obd.Causes() {
+		cause, todo := LinkReason{Cause: c, Text: "recorded"}.Words()
+		switch {
+		case !isReason(c):
+		case cause == "recorded" || todo == "":
+			t.Errorf("no words for %q", c)
+		case len(cause) > 32 || len(todo) > 56:
+			t.Errorf("%q takes %d cells, %q %d", cause, len(cause), todo, len(todo))
 		}
 	}
-	for _, c := range []struct{ text, cause, todo string }{
-		{"opening /dev/ttyUSB0", "", ""},
-		{"read tcp 10.0.0.2:5->10.0.0.1:35000: read: connection reset by peer; trying tcp://10.0.0.1:35000 again", "the adapter is gone", "plug it in; is it in range, has it power?"},
-		{`cannot open "tcp://10.0.0.1:1": connection refused (dial tcp 10.0.0.1:1: connect: connection refused). The host is there; trying tcp://10.0.0.1:1 again`,
-			"the connection is refused", "has another program the adapter? is its power on?"},
-		{"words of a later version; do this", "words of a later version", "do this"},
-		{"words of a later version; trying X again", "words of a later version", ""},
+	if cause, todo := (LinkReason{Text: "words of a later version; do this"}).Words(); cause != "words of a later version; do this" || todo != "" {
+		t.Errorf("a cause that is not known: %q, %q", cause, todo)
+	}
+	if l := (Loss{}); l.Words() == "" {
+		t.Error("no words for a loss of which nothing is known")
+	}
+}
+
+// A port that is being opened, and the end, do not replace the reason, nor what is said at the end.
+func TestLinkReason_Stays(t *testing.T) {
+	l := NewLive(obd.NewPoller(obd.Config{}), func() time.Duration { return 0 }, "test", nil, "")
+	for _, c := range []obd.LinkChange{
+		{State: obd.LinkClosed, Cause: obd.CauseUnplugged, Text: "gone"},
+		{State: obd.LinkOpening, Cause: obd.CauseOpening, Text: "opening"},
+		{State: obd.LinkClosed, Cause: obd.CauseEnded, Text: "ended"},
 	} {
-		if cause, todo := causeOf(c.text); cause != c.cause || todo != c.todo {
-			t.Errorf("%q: %q, %q", c.text, cause, todo)
-		}
+		(*liveSink)(l).Link(c)
+	}
+	if want := (LinkReason{obd.CauseUnplugged, "gone"}); l.board.link.Reason != want || l.EndText() != "gone" {
+		t.Errorf("reason %+v, at the end %q", l.board.link.Reason, l.EndText())
 	}
 }

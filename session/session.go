@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"math"
-	"strings"
 	"sync"
 	"time"
 
@@ -112,16 +111,11 @@ func (l *Live) Heard() bool {
 	return c.Messages+c.Damaged+c.Unasked > 0
 }
 
-// EndText is the latest that is known of the link, in words, without what was being done about it
-// while the session lasted.
+// EndText is the latest that is known of the link, as recorded.
 func (l *Live) EndText() string {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	text := l.board.link.Text
-	if i := strings.LastIndex(text, "; "); i >= 0 && (strings.HasSuffix(text, " meanwhile") || strings.HasPrefix(text[i+2:], "trying ")) {
-		return text[:i]
-	}
-	return text
+	return l.board.said
 }
 
 // Result is what was found; call it after Run has returned.

@@ -278,19 +278,3 @@ func TestLive_Heard(t *testing.T) {
 		}
 	}
 }
-
-// What was being done about a silent car is not said once nothing is done any more.
-func TestLive_EndText(t *testing.T) {
-	for text, want := range map[string]string{
-		"session ended; the adapter answers, the car does not; switch the ignition on; asking in other ways meanwhile": "session ended; the adapter answers, the car does not; switch the ignition on",
-		"session ended; lost /dev/ttyUSB0; trying it again":                                                            "session ended; lost /dev/ttyUSB0",
-		"session ended; read x: input/output error; trying x again":                                                    "session ended; read x: input/output error",
-		"session ended": "session ended",
-	} {
-		l := NewLive(obd.NewPoller(obd.Config{}), func() time.Duration { return 0 }, "test", nil, "")
-		(*liveSink)(l).Link(obd.LinkChange{Text: text})
-		if got := l.EndText(); got != want {
-			t.Errorf("%q", got)
-		}
-	}
-}

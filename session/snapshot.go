@@ -56,8 +56,8 @@ type Mark struct {
 type Link struct {
 	State     obd.LinkState
 	Text      string        // latest change, as recorded
-	Cause     string        // why the car is not read, in few words; "" while it is or nothing is known
-	Todo      string        // what a person can do about that
+	Cause     obd.Cause     // of the latest change
+	Reason    LinkReason    // why the car is not read
 	Exchanges int           // requests to the car
 	Silent    int           // requests without an answer
 	Waited    int           // requests to which the car said no more than "wait" (7F xx 78)

@@ -151,7 +151,7 @@ func (f *fakeDrive) fillCourse(s *session.Snapshot, now time.Duration) {
 		s.Stops = append(s.Stops, detect.Stop{Start: at(9, 40), End: at(10, 4), Kind: detect.StopAutomatic})
 	}
 	if now > gapStart+2*time.Second {
-		s.Losses = append(s.Losses, session.Loss{Start: gapStart, End: min(gapEnd, now), Open: now < gapEnd, Cause: "the adapter is gone"})
+		s.Losses = append(s.Losses, session.Loss{Start: gapStart, End: min(gapEnd, now), Open: now < gapEnd, Reason: session.LinkReason{Cause: obd.CauseUnplugged}})
 	}
 	if now > at(8, 3) {
 		s.Observations = append(s.Observations, detect.Observation{Start: at(8, 0), End: at(8, 3), Kind: detect.SlowSwing, SwingRPM: 41})

@@ -52,7 +52,7 @@ var frames = []struct {
 	{name: "live_lost_120x40", w: 120, h: 40, now: at(10, 53.9), change: lost},
 	{name: "start_lost_60x18", w: 60, h: 18, now: at(0, 3), change: func(s *session.Snapshot) {
 		unconnected(s)
-		s.Link.Cause, s.Link.Todo = "the car does not answer", "is the ignition on?"
+		s.Link.Reason.Cause = obd.CauseCarSilent
 	}},
 	{name: "glance_lost_80x24", w: 80, h: 24, now: at(10, 53.9), keys: "g", change: lost},
 	{name: "glance_finished_60x18", w: 60, h: 18, now: at(44, 59), keys: "g", change: longFinding},
@@ -186,7 +186,7 @@ func lost(s *session.Snapshot) {
 	reason(detect.LinkGap)(s)
 	s.Phase = session.LinkLost
 	s.Link.State, s.Link.Text = obd.LinkOpening, "opening /dev/ttyUSB0"
-	s.Link.Cause, s.Link.Todo = "the adapter's name is not known", "is this computer on the adapter's network, and no other?"
+	s.Link.Reason.Cause = obd.CauseNoHost
 	s.Detector.SteadyFor, s.Detector.Rate = 0, 0
 	for i := range s.Lanes {
 		s.Lanes[i].Value, s.Lanes[i].Rate = nan, 0

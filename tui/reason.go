@@ -2,9 +2,9 @@ package tui
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
+	"judder/obd"
 	"judder/session"
 )
 
@@ -18,7 +18,7 @@ func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
 	switch {
 	case st == linkLost && replay:
 		lines = replayLost(s)
-	case st == linkLost, st == connecting && s.Link.Cause != "" && !comingUp(s.Link.Text):
+	case st == linkLost, st == connecting && s.Link.Words() != "" && s.Link.Cause != obd.CauseAdapterFound:
 		lines = lostLines(&s.Link, w)
 	case st == finished:
 		lines = wrapAll(findingLine(s.Verdict), w, reasonsMost)
@@ -33,20 +33,19 @@ func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
 	return lines
 }
 
-// noSpeedLines are what the set-up found of a car that gives no engine speed: who answers, and that.
+// noSpeedLines are what the set-up found of a car that gives no engine speed.
 func noSpeedLines(s *session.Snapshot, w int) []string {
-	parts := strings.Split(clean(s.Link.Text), "; ")
-	last := parts[len(parts)-1]
-	if s.Unread != session.UnreadOthers || len(parts) < 2 || !strings.Contains(last, "no engine speed") {
+	if s.Unread != session.UnreadOthers || s.Link.Cause != obd.CauseNoSpeed {
 		return nil
 	}
-	return wrapAll(parts[0]+"; "+last, w, reasonsMost-1)
+	return wrapAll(clean(s.Link.Text), w, reasonsMost-1)
 }
 
 // lostLines are cause and advice of a link that is not there. That nothing need be pressed
 // always stands whole.
 func lostLines(l *session.Link, w int) []string {
-	cause, todo := clean(l.Cause), clean(l.Todo)
+	cause, todo := l.Reason.Words()
+	cause, todo = clean(cause), clean(todo)
 	if cause == "" {
 		cause = "the adapter or the car no longer answers"
 	}
@@ -65,17 +64,14 @@ func replayLost(s *session.Snapshot) []string {
 			l = whole
 		}
 	}
-	return []string{clean(l.Cause), fmt.Sprintf("nothing was read from %s to %s, %s", clock(l.Start), clock(l.End), span(l.End-l.Start))}
+	return []string{clean(l.Words()), fmt.Sprintf("nothing was read from %s to %s, %s", clock(l.Start), clock(l.End), span(l.End-l.Start))}
 }
-
-// comingUp tells whether a text is only of a link that is being made for the first time.
-func comingUp(text string) bool { return strings.HasPrefix(text, "adapter found on ") }
 
 // lossRow is the row of a lost link.
 func lossRow(l *session.Loss, now time.Duration) incident {
-	text := span(l.End-l.Start) + ", " + clean(l.Cause)
+	text := span(l.End-l.Start) + ", " + clean(l.Words())
 	if l.Open {
-		text = "so far " + span(max(now-l.Start, 0)) + ", " + clean(l.Cause)
+		text = "so far " + span(max(now-l.Start, 0)) + ", " + clean(l.Words())
 	}
 	return incident{at: l.Start, what: "link lost", text: text, weight: moodWatch}
 }

@@ -284,12 +284,13 @@ func TestNoEngineSpeedIsTold(t *testing.T) {
 	for _, w := range []int{minWidth, 80} {
 		m := still(t, w, 24, &fakeDrive{now: at(10, 53), change: func(s *session.Snapshot) {
 			s.Detector.Reason, s.Unread = detect.LinkGap, session.UnreadOthers
+			s.Link.Cause = obd.CauseNoSpeed
 			s.Link.Text = "the car answers: 7E9; 7E9 is asked alone, ISO 15765-4 (CAN 11/500); it gives no engine speed, so nothing can be judged"
 		}})
 		view := m.View()
 		checkShape(t, view, w, 24)
 		text := strings.Join(strings.Fields(view), " ")
-		for _, want := range []string{"engine speed is not told by the car; other readings come", "the car answers: 7E9; it gives no engine speed, so nothing can be judged"} {
+		for _, want := range []string{"engine speed is not told by the car; other readings come", "the car answers: 7E9; 7E9 is asked alone", "it gives no engine speed, so nothing can be judged"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("%d cells: no %q on the screen:\n%s", w, want, view)
 			}

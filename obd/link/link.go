@@ -125,6 +125,10 @@ func (l *Link) plain(err, gone error) error {
 		return net.ErrClosed
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrClosedPipe), oneOf(err, goneErrors):
 		return gone
+	case oneOf(err, timeoutErrors):
+		return fmt.Errorf("%s: %w (%w)", l, ErrTimeout, err)
+	case oneOf(err, noRouteErrors):
+		return fmt.Errorf("%s: %w (%w)", l, ErrNoRoute, err)
 	}
 	return fmt.Errorf("%s: %w", l, err)
 }

@@ -16,18 +16,28 @@ import (
 
 // The kinds of failure of Open, for errors.Is on an *OpenError.
 var (
-	ErrNoPort     = errors.New("no such port")
-	ErrPermission = errors.New("permission denied")
-	ErrBusy       = errors.New("the port is in use by another program")
-	ErrNotSerial  = errors.New("not a serial port")
-	ErrSpeed      = errors.New("the port cannot do this speed")
-	ErrAddress    = errors.New("not an address of the form tcp://host:port")
-	ErrNoHost     = errors.New("the host's name is not known")
-	ErrRefused    = errors.New("connection refused")
-	ErrNoRoute    = errors.New("no route to the host")
-	ErrTimeout    = errors.New("no answer in time")
-	ErrGivenUp    = errors.New("given up before the link was open")
+	ErrNoPort     = newKind("no-port", "no such port")
+	ErrPermission = newKind("no-permission", "permission denied")
+	ErrBusy       = newKind("busy", "the port is in use by another program")
+	ErrNotSerial  = newKind("not-serial", "not a serial port")
+	ErrSpeed      = newKind("port-speed", "the port cannot do this speed")
+	ErrAddress    = newKind("bad-address", "not an address of the form tcp://host:port")
+	ErrNoHost     = newKind("no-host", "the host's name is not known")
+	ErrRefused    = newKind("refused", "connection refused")
+	ErrNoRoute    = newKind("no-route", "no route to the host")
+	ErrTimeout    = newKind("timeout", "no answer in time")
+	ErrGivenUp    = newKind("given-up", "given up before the link was open")
 )
+
+// kind is a kind of failure: a code for programs and a text for a person.
+type kind struct{ code, text string }
+
+func newKind(code, text string) error { return &kind{code, text} }
+
+func (k *kind) Error() string { return k.text }
+
+// LinkCause is the code of the kind. It never changes.
+func (k *kind) LinkCause() string { return k.code }
 
 // OpenError says what could not be opened, why, and what to do next. Its texts hold no
 // control characters.

@@ -9,7 +9,7 @@ import (
 )
 
 // ErrOther is the kind of failure of a Reopener when its path has gone to another device.
-var ErrOther = errors.New("another device is at this path now")
+var ErrOther = newKind("other-device", "another device is at this path now")
 
 // Reopener opens the way to one adapter, again and again. An adapter that was pulled out
 // and comes back on USB may get another path; the Reopener follows it, and does not open

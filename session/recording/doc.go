@@ -10,7 +10,7 @@
 // feed. It is only ever appended to. A whole file:
 //
 //	{"k":"header","format":"judder recording","version":1,"start":"2026-03-01T14:30:00Z","adapter":"simulated v1.0","port":"/dev/ttyUSB0","program":"judder 1.0","crc":"f3ee997e"}
-//	{"k":"link","t":1200000,"s":"car","text":"the car answers","crc":"27e6b879"}
+//	{"k":"link","t":1200000,"s":"car","c":"car-found","text":"the car answers","crc":"edc01fd1"}
 //	{"k":"about","t":1250000,"protocol":"ISO 15765-4 (CAN 11/500)","crc":"c73f3a5b"}
 //	{"k":"x","t":1300000,"q":"010C0D1","r":[[1340000,"7E806410C1AF80D58"]],"d":1355000,"e":"prompt","f":"can11","crc":"aa5aa181"}
 //	{"k":"felt","t":9125000,"crc":"2f202f7a"}
@@ -42,6 +42,8 @@
 //	link     the link changed
 //	  t
 //	  s         "closed", "opening", "adapter", "car"
+//	  c?        the cause, a code of the table below, or ""; missing in older files. A reader
+//	            that does not know it shows the text
 //	  text?     what happened, in words
 //	felt     the user felt it
 //	  t, text?
@@ -63,6 +65,35 @@
 // stand a little after what came later, because it has the time of the key stroke.
 // Readers pass over fields and kinds that they do not know; lines of unknown kinds count
 // among the entries.
+//
+// # Causes of a change of the link
+//
+// The causes in c; a later version may add some:
+//
+//	opening           a port is being opened
+//	adapter-found     the adapter answers
+//	car-found         the car answers
+//	no-engine-speed   the car answers and gives no engine speed
+//	check-over        a code check is over
+//	ended             the session ended
+//	no-port, no-permission, busy, not-serial, port-speed, bad-address, no-host, refused,
+//	no-route, timeout, given-up, other-device, not-opened
+//	                  the port does not open, or broke, for this reason
+//	unplugged         the far end of the link left
+//	broke             the link broke in another way
+//	stuck             the adapter takes no more bytes
+//	silent            the adapter does not answer
+//	not-adapter       what answers is no adapter
+//	slept             the computer that records slept
+//	lost-settings     the adapter lost its settings and did not report it
+//	restarted         the adapter started again
+//	hangs             requests to the car get no prompt
+//	refuses-settings  the adapter refuses settings that it took before
+//	cannot-ask        the adapter reports that it cannot ask the car
+//	car-silent        the car does not answer
+//	unreadable        something answers in a form that cannot be read
+//	nonsense          replies make no sense
+//	further-ecu       an ECU answers that did not answer before
 //
 // # Raw text
 //

@@ -84,6 +84,8 @@ func appendLink(b []byte, c *obd.LinkChange) []byte {
 	b = appendMicros(b, c.At)
 	b = append(b, `,"s":"`...)
 	b = append(b, stateNames[c.State]...)
+	b = append(b, `","c":"`...) // always: a line without it is of an older version
+	b = append(b, c.Cause.String()...)
 	b = append(b, `","text":`...)
 	return appendText(b, c.Text)
 }

@@ -89,6 +89,7 @@ func Truncate(e Entry) Entry {
 		return OfExchange(truncateExchange(e.Exchange))
 	case KindLink:
 		e.Link.At = micro(e.Link.At)
+		e.Link.Cause = obd.CauseByCode(e.Link.Cause.String())
 		e.Link.Text = cleanText(e.Link.Text)
 		return OfLink(e.Link)
 	case KindReading:

@@ -36,7 +36,7 @@ func sampleEntries() []Entry {
 			Sent: 2*ms + 345, Request: "ATI", Done: 9*ms + 999,
 			Lines: []obd.Line{{At: 5*ms + 1, Text: "simulated v1.0"}},
 		}),
-		OfLink(obd.LinkChange{At: 10 * ms, State: obd.LinkAdapter, Text: "turn the ignition on — motor läuft?"}),
+		OfLink(obd.LinkChange{At: 10 * ms, State: obd.LinkAdapter, Cause: obd.CauseCarSilent, Text: "turn the ignition on — motor läuft?"}),
 		OfExchange(obd.Exchange{Sent: 11 * ms, Request: allBytes, Done: 211 * ms, Ending: obd.EndSilence}),
 		OfLink(obd.LinkChange{At: 212 * ms, State: obd.LinkCar}),
 		OfExchange(obd.Exchange{

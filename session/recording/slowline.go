@@ -138,9 +138,13 @@ func (f *fields) entry(kind Kind) Entry {
 			Ending: obd.Ending(f.name("e", endingNames[:])), Form: obd.Form(f.name("f", formNames[:])),
 		})
 	case KindLink:
-		return OfLink(obd.LinkChange{
-			At: at, State: obd.LinkState(f.name("s", stateNames[:])), Text: f.text("text"),
-		})
+		c := obd.LinkChange{At: at, State: obd.LinkState(f.name("s", stateNames[:])), Text: f.text("text")}
+		if f.has("c") {
+			c.Cause = obd.CauseByCode(f.str("c"))
+		} else {
+			c.Cause = oldCause(c.Text)
+		}
+		return OfLink(c)
 	case KindReading:
 		return OfReading(pids.Sample{
 			At: at, ECU: f.text("ecu"), Signal: pids.Signal(cleanText(f.str("signal"))), Value: f.value("v"),
