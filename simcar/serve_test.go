@@ -161,6 +161,7 @@ func FuzzServe(f *testing.F) {
 		f.Add([]byte(seed), uint8(0))
 		f.Add([]byte(seed), uint8(3))
 	}
+	f.Add([]byte("ATE0\rdd"), uint8('8')) // the request dd is under way when the next byte comes and stops it
 	f.Fuzz(func(t *testing.T, data []byte, profile uint8) {
 		for _, slow := range []string{"ATMA", "ATMR", "ATMT", "ATBRD", "ATLP"} { // these wait or sleep by design
 			if containsCommand(data, slow) {

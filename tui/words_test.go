@@ -46,7 +46,9 @@ func TestClean(t *testing.T) {
 func FuzzClean(f *testing.F) {
 	f.Add("a\x1b]0;x\a\u009b", 5)
 	f.Add("漢字漢字", 3)
-	f.Add("\u0600", 1) // joins the blank after it into its own cell
+	f.Add("\u0600", 1)  // joins the blank after it into its own cell
+	f.Add("\u0897", 26) // a combining mark at the start of a text has nothing to join
+	f.Add("\u0b57", 21) // the same with a vowel sign
 	f.Fuzz(func(t *testing.T, s string, w int) {
 		w &= 63
 		c := clean(s)

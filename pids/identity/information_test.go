@@ -123,6 +123,7 @@ func FuzzInformation(f *testing.F) {
 	for _, s := range []string{"49 02 01 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36", "49 04 01 35 36", "62 F8 06 DE AD BE EF"} {
 		f.Add(unhex(f, s))
 	}
+	f.Add([]byte("I\x02000000000000\u0372000")) // a character of two bytes made a VIN of another length
 	f.Fuzz(func(t *testing.T, reply []byte) {
 		before := string(reply)
 		vin, err := ParseVIN(reply)
