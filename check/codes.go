@@ -141,13 +141,13 @@ func newCode(c dtc.Code, state string, service byte) Code {
 // newStatusCode is a code of service 19.
 func newStatusCode(s dtc.StatusCode, state string) Code {
 	k := newCode(s.Code, state, 0x19)
-	k.Status, k.Words = fmt.Sprintf("%02X", s.Status), s.Words()
+	k.Status, k.Words = fmt.Sprintf("%02X", s.Bits), s.Words()
 	return k
 }
 
 // addStatus keeps a code of service 19; one that has not failed is no fault.
 func (e *ECU) addStatus(s dtc.StatusCode) {
-	state := s.State()
+	state := s.State().String()
 	if state == "" {
 		return
 	}

@@ -29,8 +29,11 @@ func (c Code) String() string {
 	return text
 }
 
-// ErrCode says that a text is no trouble code.
-var ErrCode = errors.New("not a trouble code; one reads P0741 or U0140-87")
+// Errors of a text.
+var (
+	ErrCode  = errors.New("not a trouble code; one reads P0741 or U0140-87")
+	ErrState = errors.New("not the state of a trouble code")
+)
 
 // ParseCode reads a code as String writes it, in either case.
 func ParseCode(text string) (Code, error) {

@@ -167,7 +167,7 @@ func TestParseStatusCodes(t *testing.T) {
 		codes, available, err := ParseStatusCodes(unhex(t, c.reply))
 		var got []string
 		for _, s := range codes {
-			got = append(got, fmt.Sprintf("%s %02X %s", s, s.Status, s.State()))
+			got = append(got, fmt.Sprintf("%s %02X %s", s, s.Bits, s.State()))
 		}
 		if strings.Join(got, ", ") != c.want || available != c.available || !errors.Is(err, c.err) {
 			t.Errorf("%s: %q %02X, %v; want %q %02X, %v", c.reply, strings.Join(got, ", "), available, err, c.want, c.available, c.err)
@@ -175,26 +175,6 @@ func TestParseStatusCodes(t *testing.T) {
 	}
 	if codes, _, _ := ParseStatusCodes(unhex(t, "59 42 33 FF 7E 04 02 01 71 00 2F")); codes[0].Severity != 0x02 {
 		t.Errorf("severity %02X, want 02: it stands first", codes[0].Severity)
-	}
-}
-
-// Words for the statuses, computed from the bits of ISO 14229-1.
-func TestStatusCode_Words(t *testing.T) {
-	for status, want := range map[byte][]string{
-		0x2F: {"fails now", "stored"}, 0xAF: {"fails now", "lamp"}, 0x24: {"failed lately", "not now"}, 0x2C: {"intermittent", "stored"},
-		0x28: {"last test passed", "stored"}, 0x68: {"not tested again"}, 0x20: {"failed once since cleared"}, 0x50: {"unknown, not good"}, 0x00: {"tested, no fault"},
-		0x27: {"fails now", "not stored yet"}, 0x64: {"not stored yet", "may still be there"}, 0x2E: {"intermittent"}, 0x6C: {"intermittent", "not tested again"},
-		0xA8: {"last test passed", "lamp"}, 0x60: {"failed once since cleared", "not tested again"}, 0x40: {"not tested since this start"},
-	} {
-		words := StatusCode{Status: status}.Words()
-		if status&0x01 == 0 && strings.Contains(words, "fails now") || status&0x08 == 0 && strings.Contains(strings.ReplaceAll(words, "not stored", ""), "stored") {
-			t.Errorf("%02X: %q says too much", status, words)
-		}
-		for _, w := range want {
-			if !strings.Contains(words, w) {
-				t.Errorf("%02X: %q, want %q in it", status, words, w)
-			}
-		}
 	}
 }
 
@@ -214,24 +194,6 @@ func TestParseCount(t *testing.T) {
 	}
 }
 
-// A computer that keeps bit 3 alone cannot tell history from current, and its silence is no
-// pass (ISO 14229-1: a bit that the mask lacks means nothing).
-func TestStatusCode_Unreported(t *testing.T) {
-	s := StatusCode{Status: 0x08, Unreported: 0xF7}
-	if got := s.State(); got != "history" {
-		t.Errorf("%q", got)
-	}
-	for _, wrong := range []string{"passed", "intermittent", "not stored"} {
-		if words := s.Words(); strings.Contains(words, wrong) || !strings.Contains(words, "does not tell") {
-			t.Errorf("%q", words)
-		}
-	}
-	s.Status = 0
-	if words := s.Words(); strings.Contains(words, "tested") {
-		t.Errorf("%q", words)
-	}
-}
-
 func FuzzCodes(f *testing.F) {
 	for _, s := range []string{"43 02 01 02 01 13", "59 02 7F 0A 9B 17 24", "59 42 33 FF 7E 04 02 01 71 00 2F",
 		"59 04 04 20 00 2F 00 02 F4 0C 1A F8 F4 0D 50", "59 06 12 34 56 24 01 07 20"} {
@@ -247,11 +209,11 @@ func FuzzCodes(f *testing.F) {
 		}
 		codes, available, _ := ParseStatusCodes(reply)
 		for _, c := range codes {
-			if available != 0 && c.Status&^available != 0 {
-				t.Fatalf("status %02X beyond what is available, %02X", c.Status, available)
+			if available != 0 && c.Has(^Bits(available)) {
+				t.Fatalf("status %02X beyond what is available, %02X", c.Bits, available)
 			}
-			if available == 0 && (c.State() != "untested" || c.Unreported != allBits) { // left as it came, and nothing follows from it
-				t.Fatalf("of a mask of 00: %q, unreported %02X", c.State(), c.Unreported)
+			if available == 0 && (c.State() != Untested || c.Unreported != allBits) { // left as it came, and nothing follows from it
+				t.Fatalf("of a mask of 00: %v, unreported %02X", c.State(), c.Unreported)
 			}
 			if back, err := ParseCode(c.String()); err != nil || back != c.Code {
 				t.Fatalf("%s reads back as %v, %v", c, back, err)

@@ -56,8 +56,8 @@ func ParseSnapshots(reply []byte) (code StatusCode, records []Snapshot, err erro
 	return code, records, nil
 }
 
-// allBits stands where a reply does not tell which bits of a status are kept.
-const allBits = 0xFF
+// everyBit is the availability mask where a reply has none.
+const everyBit = 0xFF
 
 // detailCode reads what replies to 19 04 and 19 06 begin with.
 func detailCode(what string, reply []byte, sub byte) (StatusCode, error) {
@@ -67,7 +67,7 @@ func detailCode(what string, reply []byte, sub byte) (StatusCode, error) {
 	case len(reply) < 6:
 		return StatusCode{}, pids.NewDataError(what, len(reply), pids.ErrShort)
 	}
-	return statusCode(reply[2:], allBits), nil
+	return statusCode(reply[2:], everyBit), nil
 }
 
 // take reads one identifier and its data, and says how many bytes that were. The last of a

@@ -30,7 +30,7 @@ func TestParseSnapshots(t *testing.T) {
 		{"59 06 12 34 56 24", "P0000 00:", pids.ErrOther},
 	} {
 		code, records, err := ParseSnapshots(unhex(t, c.reply))
-		got := fmt.Sprintf("%s %02X:", code, code.Status)
+		got := fmt.Sprintf("%s %02X:", code, code.Bits)
 		for _, r := range records {
 			var parts []string
 			for _, p := range r.Parts {

@@ -2,116 +2,16 @@ package dtc
 
 import (
 	"errors"
-	"strings"
 
 	"judder/pids"
 )
 
-// Bits of the status of a trouble code (ISO 14229-1).
-const (
-	statusFailed       = 0x01 // the latest finished test failed
-	statusFailedCycle  = 0x02 // failed at least once since this start
-	statusPending      = 0x04 // failed in this or the last tested cycle
-	statusConfirmed    = 0x08 // failed often enough to be stored
-	statusNotSince     = 0x10 // not tested since cleared
-	statusFailedSince  = 0x20 // failed at least once since cleared
-	statusNotThisCycle = 0x40 // not tested since this start
-	statusLamp         = 0x80 // asks for a warning lamp
-)
-
 // StatusCode is a trouble code with its status (ISO 14229-1 service 19), and its severity
-// where that was asked. Unreported are the bits of the status that the computer does not
-// keep; they are 0 in Status and say nothing.
+// where that was asked.
 type StatusCode struct {
 	Code
-	Status, Severity byte
-	Unreported       byte
-}
-
-// faultBits are those that make a fault of a code.
-const faultBits = statusFailed | statusPending | statusConfirmed
-
-func (s StatusCode) has(bits byte) bool  { return s.Status&bits != 0 }
-func (s StatusCode) told(bits byte) bool { return s.Unreported&bits == 0 }
-
-// State is one word for the status: "current" (test failed), else "pending", else "history"
-// (confirmed), else "untested": not since cleared, or it failed once and is neither pending nor
-// stored, or the computer keeps none of these bits; else "": no fault. A computer that does not say whether the test fails now can tell no
-// more than "history" of a stored code; Words says which.
-func (s StatusCode) State() string {
-	switch {
-	case s.Unreported&faultBits == faultBits:
-		return "untested"
-	case s.has(statusFailed):
-		return "current"
-	case s.has(statusPending):
-		return "pending"
-	case s.has(statusConfirmed):
-		return "history"
-	case s.has(statusNotSince | statusFailedCycle | statusFailedSince):
-		return "untested"
-	}
-	return ""
-}
-
-// statusWords are the words for a status, in the order in which they are said.
-var statusWords = []struct {
-	when func(s StatusCode) bool
-	text string
-}{
-	{func(s StatusCode) bool { return s.has(statusFailed) }, "fails now"},
-	{func(s StatusCode) bool {
-		return s.passed() && s.has(statusConfirmed) && s.has(statusFailedCycle|statusPending)
-	}, "intermittent: failed lately, not now"},
-	{func(s StatusCode) bool { return s.passed() && !s.has(statusConfirmed) && s.has(statusPending) }, "failed lately, not now"},
-	{func(s StatusCode) bool {
-		return s.passed() && s.has(statusConfirmed) && !s.has(statusFailedCycle|statusPending)
-	}, "its last test passed"},
-	{func(s StatusCode) bool { return !s.told(statusFailed) && s.faulty() }, "this computer does not tell whether it fails now"},
-	{func(s StatusCode) bool { return s.has(statusConfirmed) }, "stored"},
-	{func(s StatusCode) bool {
-		return s.has(statusFailed|statusPending) && !s.has(statusConfirmed) && s.told(statusConfirmed)
-	}, "not stored yet"},
-	{func(s StatusCode) bool {
-		return s.has(statusFailedCycle) && !s.has(statusConfirmed|statusPending|statusFailed)
-	}, "failed since this start, not told as pending or stored"},
-	{func(s StatusCode) bool {
-		return s.has(statusFailedSince) && !s.has(statusConfirmed|statusPending|statusFailed)
-	}, "failed once since cleared, not stored"},
-	{func(s StatusCode) bool { return s.has(statusNotThisCycle) && s.faulty() && !s.has(statusFailed) }, "not tested again since this start, may still be there"},
-	{func(s StatusCode) bool { return s.has(statusNotThisCycle) && (!s.faulty() || s.has(statusFailed)) }, "not tested since this start"},
-	{func(s StatusCode) bool { return s.has(statusNotSince) }, "not tested since cleared: unknown, not good"},
-	{func(s StatusCode) bool { return s.has(statusLamp) }, "asks for a warning lamp"},
-}
-
-// passed tells that the latest finished test did not fail, as far as the computer keeps that.
-func (s StatusCode) passed() bool { return s.told(statusFailed) && !s.has(statusFailed) }
-
-// faulty tells that something failed since cleared.
-func (s StatusCode) faulty() bool {
-	return s.has(statusFailed | statusFailedCycle | statusPending | statusConfirmed | statusFailedSince)
-}
-
-// Words tells the status in full.
-func (s StatusCode) Words() string {
-	if s.Unreported == allBits {
-		return "this computer says that no bit of its status means anything (availability mask 00)"
-	}
-	var words []string
-	for i := range statusWords {
-		if w := &statusWords[i]; w.when(s) {
-			words = append(words, w.text)
-		}
-	}
-	switch {
-	case s.Unreported&faultBits == faultBits:
-		return "this computer keeps no bit that tells failing, pending or stored"
-	case len(words) > 0:
-		return strings.Join(words, ", ")
-	case !s.told(statusFailed | statusNotSince | statusNotThisCycle):
-		return "nothing that this computer keeps speaks for a fault"
-	}
-	return "tested, no fault"
+	Status
+	Severity byte
 }
 
 // statusLayouts are the replies of service 19 that list codes: where records begin, how long
@@ -205,10 +105,10 @@ func ParseStatusCodes(reply []byte) (codes []StatusCode, available byte, err err
 func statusCode(b []byte, available byte) StatusCode {
 	s := StatusCode{
 		Code:   Code{Number: uint16(b[0])<<8 | uint16(b[1]), FailureType: b[2], Three: true},
-		Status: b[3] & available, Unreported: ^available,
+		Status: Status{Bits: Bits(b[3] & available), Unreported: Bits(^available)},
 	}
 	if available == 0 {
-		s.Status = b[3]
+		s.Bits = Bits(b[3])
 	}
 	return s
 }
