@@ -137,7 +137,7 @@ func TestAxisFitsAfterAMove(t *testing.T) {
 	}{
 		{"forward to what happened", at(10, 5), []string{"n"}},
 		{"ten seconds on", at(10, 15), []string{"shift+right"}},
-		{"step", at(10, 22) + 990*time.Millisecond, []string{"."}},
+		{"step", at(10, 23) + 490*time.Millisecond, []string{"."}},
 		{"closer", at(10, 20), []string{"["}},
 		{"farther and back", at(10, 27), []string{"]", "["}},
 	} {
