@@ -1,0 +1,64 @@
+package prose
+
+import (
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
+)
+
+// PageWidth is how wide text is where it goes to no terminal: a cell less than the narrowest
+// usual terminal.
+const PageWidth = 79
+
+// Cells is the width of cleaned text on a terminal.
+func Cells(s string) int {
+	for i := range len(s) {
+		if s[i] >= 0x7f {
+			return ansi.StringWidth(s)
+		}
+	}
+	return len(s)
+}
+
+// Wrap cleans lines and breaks those wider than w cells between words. What is broken off
+// stands under the line's own text, behind a number, a time or a word that is set apart. A word
+// wider than a line, such as a path, stays whole on a line that is too wide.
+func Wrap(lines []string, w int) (out []string) {
+	for _, l := range lines {
+		l = Clean(strings.ReplaceAll(l, "\t", " "))
+		out = append(out, wrapBehind(l, min(depth(l), w/2), w)...)
+	}
+	return out
+}
+
+// WrapText cleans running text and breaks it between words into lines of at most w cells.
+func WrapText(text string, w int) []string { return wrapBehind(Clean(text), 0, w) }
+
+// unbroken is a hyphen at which no line is broken: "ISO 14229-1" stays whole.
+const unbroken = "\u2011"
+
+// wrapBehind breaks what stands behind the first deep bytes of a line.
+func wrapBehind(l string, deep, w int) (out []string) {
+	head := l[:deep]
+	text := strings.ReplaceAll(strings.TrimRight(l[deep:], " "), "-", unbroken)
+	for _, part := range strings.Split(ansi.Wordwrap(text, w-Cells(head), ""), "\n") {
+		out = append(out, head+strings.ReplaceAll(part, unbroken, "-"))
+		head = strings.Repeat(" ", Cells(head))
+	}
+	return out
+}
+
+// deepest is the deepest that text stands behind the word of its line, as in "  gone       P0741".
+const deepest = 16
+
+// depth is where the text of a line begins, bytes: behind blanks, a time or a number, and behind a
+// word that is set apart by two blanks or more.
+func depth(l string) int {
+	deep := len(l) - len(strings.TrimLeft(l, " 0123456789.:"))
+	word, rest, apart := strings.Cut(l[deep:], "  ")
+	text := strings.TrimLeft(rest, " ")
+	if n := len(l) - len(text); apart && text != "" && word != "" && n <= deepest {
+		return n
+	}
+	return deep
+}
