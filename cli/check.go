@@ -9,6 +9,7 @@ import (
 
 	"judder/check"
 	"judder/obd"
+	"judder/prose"
 	"judder/session"
 	"judder/session/recording"
 )
@@ -44,7 +45,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 	}
 	if c.Sweep {
 		e.say("%s", strings.ReplaceAll(check.SweepRisks, "\n", " "))
-		e.say("the sweep begins in %.0f s", secs(check.SweepGrace))
+		e.say("the sweep begins in %s", prose.Duration(check.SweepGrace))
 		e.pause(check.SweepGrace)
 	}
 	r, err := t.run(func(q *obd.Inquiry) (*check.Report, error) {

@@ -16,6 +16,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"judder/prose"
 	"judder/tui"
 )
 
@@ -68,10 +69,10 @@ func (e *env) say(format string, args ...any) {
 	text := name + fmt.Sprintf(format, args...)
 	if width := tui.TextWidth(e.rawErr, 0); width > 0 {
 		first, more, _ := strings.Cut(text[len(name):], "\n")
-		lines := tui.WrapWhole([]string{first}, width-len(name))
+		lines := prose.WrapText(first, width-len(name))
 		text = name + strings.Join(lines, "\n"+strings.Repeat(" ", len(name)))
 		if more != "" {
-			text += "\n" + strings.Join(tui.WrapWhole(strings.Split(more, "\n"), width), "\n")
+			text += "\n" + strings.Join(prose.Wrap(strings.Split(more, "\n"), width), "\n")
 		}
 	}
 	_, _ = fmt.Fprintln(e.err, text)
@@ -95,7 +96,7 @@ func (e *env) dated(before, after string) string {
 func Main(args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), endSignals()...)
 	defer stop()
-	e := &env{ctx: ctx, started: time.Now(), out: clean(stdout), err: clean(stderr), raw: stdout, rawErr: stderr}
+	e := &env{ctx: ctx, started: time.Now(), out: prose.NewWriter(stdout), err: prose.NewWriter(stderr), raw: stdout, rawErr: stderr}
 
 	var g grammar
 	exited := -1

@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -18,6 +17,7 @@ import (
 	"judder/fixtures"
 	"judder/obd"
 	"judder/pids"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -236,27 +236,6 @@ func TestHelp(t *testing.T) {
 	}
 }
 
-// What is written in pieces that cut a character in two comes out whole, and what may not
-// pass does not pass in pieces either.
-func TestClean_Pieces(t *testing.T) {
-	for in, want := range map[string]string{
-		"90 °C, 16:1 ≈ 𝄞\n": "90 °C, 16:1 ≈ 𝄞\n", "a\u009bb\x1bc\u202ed": "a?b?c?d", "bad \xc3( \x9b!": "bad \uFFFD( \uFFFD!",
-	} {
-		for size := 1; size <= len(in); size++ {
-			var b strings.Builder
-			w := clean(&b)
-			for piece := range slices.Chunk([]byte(in), size) {
-				if n, err := w.Write(piece); n != len(piece) || err != nil {
-					t.Fatal(n, err)
-				}
-			}
-			if b.String() != want {
-				t.Errorf("%q in pieces of %d: %q", in, size, b.String())
-			}
-		}
-	}
-}
-
 // The text of a review, read by a person: in order of time, each thing on its line.
 func TestPrintText(t *testing.T) {
 	r := session.Result{
@@ -274,29 +253,29 @@ func TestPrintText(t *testing.T) {
 		Damage:       "ended abruptly",
 	}
 	var b strings.Builder
-	if err := printText(&b, "", &r, pageWidth); err != nil {
+	if err := printText(&b, "", &r, prose.PageWidth); err != nil {
 		t.Fatal(err)
 	}
 	const want = `this drive: SHUDDER
   1 stretch
-  driven for 1:30:00, of which 60.0 s were judged; in half of that shudder of
+  driven for 1:30:00, of which 1:00 min were judged; in half of that shudder of
   25 rpm peak to peak or more would have been seen
   0:00:00  engine off since the beginning, for 2.0 s
   0:00:01  note: on a hill 0:00:09 shudder
   0:00:03  gear hunting, for 2.0 s; not told as shudder
-  0:00:10  engine stop (automatic), for 20.0 s
+  0:00:10  engine stop (automatic), for 20 s
   0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, for 4.5 s at 81
            km/h
            cannot be told from: a misfire that comes only under load, or a
            rough patch of road
   0:01:07  felt by a person in the car
-  0:20:00  link lost for 32.5 s: the adapter is gone
+  0:20:00  link lost for 33 s: the adapter is gone
   how the time was spent:
-        60.0 s  judged
-      5330.0 s  engine cold
-        10.0 s  standing check
+      1:00 min  judged
+        1:28 h  engine cold
+          10 s  standing check
   judged, by road speed:
-        60.0 s  80 to 90 km/h, swings from 25 rpm would have been seen
+      1:00 min  80 to 90 km/h, swings from 25 rpm would have been seen
   damage: ended abruptly
 `
 	if b.String() != want {
@@ -316,7 +295,7 @@ func TestPrintText(t *testing.T) {
 	}
 	long := strings.Repeat("a long path/", 12) + "drive.jsonl"
 	b.Reset()
-	if err := printText(&b, long, &r, pageWidth); err != nil || !strings.HasPrefix(b.String(), long+": SHUDDER\n") {
+	if err := printText(&b, long, &r, prose.PageWidth); err != nil || !strings.HasPrefix(b.String(), long+": SHUDDER\n") {
 		t.Errorf("%v: a long path is not whole: %s", err, b.String())
 	}
 }

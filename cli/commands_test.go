@@ -13,6 +13,7 @@ import (
 	"judder/detect"
 	"judder/obd"
 	"judder/pids/vehicle"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -151,7 +152,7 @@ func TestDrive_HungUp(t *testing.T) {
 // What goes wrong with the recording is told once, and each event and stop once.
 func TestFollow_TellsEachThingOnce(t *testing.T) {
 	var said strings.Builder
-	e := &env{err: clean(&said)}
+	e := &env{err: prose.NewWriter(&said)}
 	var told followed
 	var s session.Snapshot
 	for range 3 {
@@ -173,7 +174,7 @@ func TestFollow_TellsEachThingOnce(t *testing.T) {
 // in the figures of the review.
 func TestFollow_ShudderToItsEnd(t *testing.T) {
 	var said strings.Builder
-	e := &env{err: clean(&said)}
+	e := &env{err: prose.NewWriter(&said)}
 	var told followed
 	first := detect.Event{Start: 22 * time.Second, End: 23 * time.Second, SwingRPM: 80, SpeedKMH: 46}
 	var s session.Snapshot
@@ -202,7 +203,7 @@ func TestFollow_ShudderToItsEnd(t *testing.T) {
 // An engine that is off since the beginning is told when it is known whether the car rolls.
 func TestFollow_RollingSinceTheBeginning(t *testing.T) {
 	var said strings.Builder
-	e := &env{err: clean(&said)}
+	e := &env{err: prose.NewWriter(&said)}
 	var told followed
 	s := session.Snapshot{Stops: []detect.Stop{{Start: time.Second, Kind: detect.StopOff, FromStart: true}}}
 	for s.Now = time.Second; s.Now < 10*time.Second; s.Now += 250 * time.Millisecond {
@@ -219,7 +220,7 @@ func TestFollow_RollingSinceTheBeginning(t *testing.T) {
 // A lost link is told in the words of the screen, once while the port is opened again and again.
 func TestFollow_LostLink(t *testing.T) {
 	var said strings.Builder
-	e := &env{err: clean(&said)}
+	e := &env{err: prose.NewWriter(&said)}
 	var told followed
 	s := session.Snapshot{Phase: session.LinkLost}
 	s.Link.Reason.Cause = obd.CauseSilent

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"judder/check"
+	"judder/prose"
 	"judder/tui"
 )
 
@@ -32,21 +33,18 @@ func (c *compareCommand) Run(e *env) error {
 	return e.page(result)
 }
 
-// pageWidth is how wide text for people is where it goes to no terminal: that of the narrowest usual.
-const pageWidth = 79
-
 // page prints text for people, its long lines broken between words.
 func (e *env) page(text interface{ WriteText(io.Writer) error }) error {
 	var b strings.Builder
 	if err := text.WriteText(&b); err != nil {
 		return err
 	}
-	return writeLines(e.out, b.String(), tui.TextWidth(e.raw, pageWidth))
+	return writeLines(e.out, b.String(), tui.TextWidth(e.raw, prose.PageWidth))
 }
 
 // writeLines writes text with its lines broken between words.
 func writeLines(w io.Writer, text string, width int) error {
-	for _, line := range tui.WrapWhole(strings.Split(strings.TrimRight(text, "\n"), "\n"), width) {
+	for _, line := range prose.Wrap(strings.Split(strings.TrimRight(text, "\n"), "\n"), width) {
 		if _, err := fmt.Fprintln(w, line); err != nil {
 			return err
 		}

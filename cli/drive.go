@@ -12,6 +12,7 @@ import (
 	"judder/obd"
 	"judder/obd/link"
 	"judder/pids/vehicle"
+	"judder/prose"
 	"judder/session"
 	"judder/session/recording"
 	"judder/tui"
@@ -212,7 +213,7 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 // recordedWords say where a drive was recorded, and up to when where that is not all of it.
 func recordedWords(path string, stop session.RecordingStop) string {
 	if stop.Cause != "" {
-		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what there is", path, clock(stop.At), stop.Cause, path)
+		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what there is", path, prose.Clock(stop.At), stop.Cause, path)
 	}
 	return fmt.Sprintf("recorded in %s; judder replay %s plays it", path, path)
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -38,7 +39,7 @@ type followed struct {
 }
 
 func (f *followed) tell(e *env, s *session.Snapshot) {
-	at := clock(s.Now)
+	at := prose.Clock(s.Now)
 	link := s.Link.Text
 	if words := s.Link.Words(); s.Phase == session.LinkLost && words != "" {
 		link = "link lost: " + words
@@ -71,7 +72,7 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 		if s.Stops[f.stops].FromStart {
 			what = s.Stops[f.stops].Words()
 		}
-		e.say("%s  %s", clock(s.Stops[f.stops].Start), what)
+		e.say("%s  %s", prose.Clock(s.Stops[f.stops].Start), what)
 	}
 }
 
@@ -84,7 +85,7 @@ func (f *followed) gap(e *env, s *session.Snapshot) {
 	}
 	if !f.unread && s.Unread != session.UnreadSilent {
 		f.unread = true
-		e.say("%s  %s", clock(s.Now), s.Unread.Words())
+		e.say("%s  %s", prose.Clock(s.Now), s.Unread.Words())
 	}
 }
 
@@ -98,12 +99,12 @@ func (f *followed) shudder(e *env, s *session.Snapshot) {
 		ev := &s.Events[i]
 		if i == f.events {
 			f.events++
-			e.say("%s  shudder begins, %.0f rpm peak to peak so far, at %.0f km/h", clock(ev.Start), ev.SwingRPM, ev.SpeedKMH)
+			e.say("%s  shudder begins, %.0f rpm peak to peak so far, at %.0f km/h", prose.Clock(ev.Start), ev.SwingRPM, ev.SpeedKMH)
 		}
 		if i == len(s.Events)-1 && s.Now < ev.End+shudderOver && s.Phase != session.Finished {
 			return
 		}
 		f.ended++
-		e.say("%s  shudder over: %.0f rpm peak to peak, for %.1f s from %s", clock(ev.End), ev.SwingRPM, secs(ev.End-ev.Start), clock(ev.Start))
+		e.say("%s  shudder over: %.0f rpm peak to peak, for %s from %s", prose.Clock(ev.End), ev.SwingRPM, prose.Duration(ev.End-ev.Start), prose.Clock(ev.Start))
 	}
 }

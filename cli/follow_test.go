@@ -6,13 +6,14 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/prose"
 	"judder/session"
 )
 
 // Engine speed that stays away while the link stands is told, once a time, with its reason.
 func TestFollow_Unread(t *testing.T) {
 	var said strings.Builder
-	e := &env{err: clean(&said)}
+	e := &env{err: prose.NewWriter(&said)}
 	var told followed
 	s := session.Snapshot{Phase: session.Running}
 	gap := detect.State{Reason: detect.LinkGap}

@@ -6,11 +6,12 @@ import (
 	"time"
 
 	"judder/obd/link"
+	"judder/prose"
 )
 
 func TestPrintPorts(t *testing.T) {
 	var out, said strings.Builder
-	e := &env{out: clean(&out), err: clean(&said)}
+	e := &env{out: prose.NewWriter(&out), err: prose.NewWriter(&said)}
 	timer := func(ms time.Duration, tty string) link.LatencyTimer {
 		return link.LatencyTimer{Wait: ms * time.Millisecond, File: "/sys/bus/usb-serial/devices/" + tty + "/latency_timer"}
 	}

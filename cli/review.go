@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/prose"
 	"judder/session"
 	"judder/tui"
 )
@@ -44,7 +45,7 @@ func printResult(e *env, file string, r *session.Result, asJSON bool) error {
 	if asJSON {
 		return writeJSON(e.out, reportOf(file, r))
 	}
-	return printText(e.out, file, r, tui.TextWidth(e.raw, pageWidth))
+	return printText(e.out, file, r, tui.TextWidth(e.raw, prose.PageWidth))
 }
 
 // report is the JSON form of a result.
@@ -142,6 +143,7 @@ type bandRow struct {
 type maskRow struct {
 	Reason  string  `json:"reason"`
 	Seconds float64 `json:"seconds"`
+	length  time.Duration
 }
 
 // untoldRow is a parameter that the vehicle profile names and the car did not tell.
@@ -238,19 +240,13 @@ func masks(r *session.Result) []maskRow {
 	rows := []maskRow{}
 	for reason, d := range sum {
 		if d > 0 {
-			rows = append(rows, maskRow{detect.Reason(reason).String(), secs(d)})
+			rows = append(rows, maskRow{detect.Reason(reason).String(), secs(d), d})
 		}
 	}
 	if checked > 0 {
-		rows = append(rows, maskRow{"standing check", secs(checked)})
+		rows = append(rows, maskRow{"standing check", secs(checked), checked})
 	}
 	return rows
-}
-
-// clock is a time of the drive as h:mm:ss.
-func clock(d time.Duration) string {
-	s := int(d.Seconds())
-	return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
 }
 
 func secs(d time.Duration) float64 { return math.Round(d.Seconds()*1000) / 1000 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"judder/prose"
 	"judder/session"
 )
 
@@ -22,17 +23,17 @@ func printText(w io.Writer, file string, r *session.Result, width int) error {
 	if v.Reason != "" {
 		fmt.Fprintf(&b, "  %s\n", v.Reason)
 	}
-	fmt.Fprintf(&b, "  driven for %s, of which %.1f s were judged", clock(r.Duration), secs(v.Testable))
+	fmt.Fprintf(&b, "  driven for %s, of which %s were judged", prose.Clock(r.Duration), prose.Duration(v.Testable))
 	if v.SmallestRPM > 0 {
 		fmt.Fprintf(&b, "; in half of that shudder of %.0f rpm peak to peak or more would have been seen", math.Ceil(v.SmallestRPM))
 	}
 	b.WriteString("\n")
 	for _, h := range happenings(r) {
-		fmt.Fprintf(&b, "  %s  %s\n", clock(h.at), h.words)
+		fmt.Fprintf(&b, "  %s  %s\n", prose.Clock(h.at), h.words)
 	}
 	b.WriteString("  how the time was spent:\n")
 	for _, m := range masks(r) {
-		fmt.Fprintf(&b, "    %8.1f s  %s\n", m.Seconds, m.Reason)
+		fmt.Fprintf(&b, "    %10s  %s\n", prose.Duration(m.length), m.Reason)
 	}
 	if shuddered(r) > v.Testable {
 		b.WriteString("  a shudder counts from its first swing, which may lie before the time judged\n")
@@ -42,8 +43,8 @@ func printText(w io.Writer, file string, r *session.Result, width int) error {
 		if c.Judged > 0 {
 			b.WriteString(head)
 			head = ""
-			fmt.Fprintf(&b, "    %8.1f s  %.0f to %.0f km/h, swings from %.0f rpm would have been seen\n",
-				secs(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
+			fmt.Fprintf(&b, "    %10s  %.0f to %.0f km/h, swings from %.0f rpm would have been seen\n",
+				prose.Duration(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
 		}
 	}
 	writeApparent(&b, r)
@@ -72,7 +73,7 @@ func writeApparent(b *strings.Builder, r *session.Result) {
 		b.WriteString("  engine speed to road speed, the lowest ratio held in each gear:\n")
 	}
 	for _, l := range r.Locked {
-		fmt.Fprintf(b, "    %8.1f s  %.2f rpm for each km/h\n", secs(l.Held), l.RPMPerKMH)
+		fmt.Fprintf(b, "    %10s  %.2f rpm for each km/h\n", prose.Duration(l.Held), l.RPMPerKMH)
 	}
 	var total time.Duration
 	var high, doubt float64
@@ -83,7 +84,7 @@ func writeApparent(b *strings.Builder, r *session.Result) {
 		}
 	}
 	if total > 0 {
-		fmt.Fprintf(b, "    %8.1f s  of apparent slip against it, up to %.0f ± %.0f rpm\n", secs(total), high, doubt)
+		fmt.Fprintf(b, "    %10s  of apparent slip against it, up to %.0f ± %.0f rpm\n", prose.Duration(total), high, doubt)
 	}
 }
 
@@ -111,8 +112,8 @@ func happenings(r *session.Result) []happening {
 		hs = append(hs, happening{at, fmt.Sprintf(format, args...)})
 	}
 	for _, ev := range r.Events {
-		words := fmt.Sprintf("shudder, %.0f rpm peak to peak%s, for %.1f s at %.0f km/h",
-			ev.SwingRPM, hertz(ev.Hz), secs(ev.End-ev.Start), ev.SpeedKMH)
+		words := fmt.Sprintf("shudder, %.0f rpm peak to peak%s, for %s at %.0f km/h",
+			ev.SwingRPM, hertz(ev.Hz), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
 		if ev.CannotTell != "" {
 			words += "\n           cannot be told from: " + ev.CannotTell
 		}
@@ -120,21 +121,21 @@ func happenings(r *session.Result) []happening {
 	}
 	for _, w := range r.Slip {
 		if w.ApparentRPM > 0 {
-			add(w.Start, "apparent slip swung %.0f rpm peak to peak about %.0f ± %.0f rpm, for %.1f s: engine speed against the gear that was read",
-				w.SwingRPM, w.MeanRPM, w.ApparentRPM, secs(w.End-w.Start))
+			add(w.Start, "apparent slip swung %.0f rpm peak to peak about %.0f ± %.0f rpm, for %s: engine speed against the gear that was read",
+				w.SwingRPM, w.MeanRPM, w.ApparentRPM, prose.Duration(w.End-w.Start))
 			continue
 		}
-		add(w.Start, "converter slip swung %.0f rpm peak to peak about %.0f rpm, for %.1f s: the strongest evidence there is",
-			w.SwingRPM, w.MeanRPM, secs(w.End-w.Start))
+		add(w.Start, "converter slip swung %.0f rpm peak to peak about %.0f rpm, for %s: the strongest evidence there is",
+			w.SwingRPM, w.MeanRPM, prose.Duration(w.End-w.Start))
 	}
 	for _, o := range r.Observations {
-		add(o.Start, "%s, for %.1f s; not told as shudder", o.Kind, secs(o.End-o.Start))
+		add(o.Start, "%s, for %s; not told as shudder", o.Kind, prose.Duration(o.End-o.Start))
 	}
 	for _, s := range r.Stops {
-		add(s.Start, "%s, for %.1f s", s.Words(), secs(s.End-s.Start))
+		add(s.Start, "%s, for %s", s.Words(), prose.Duration(s.End-s.Start))
 	}
 	for _, l := range r.Losses {
-		add(l.Start, "link lost for %.1f s: %s", secs(l.End-l.Start), l.Words())
+		add(l.Start, "link lost for %s: %s", prose.Duration(l.End-l.Start), l.Words())
 	}
 	for _, m := range r.Marks {
 		add(m.At, "%s", markWords(m))

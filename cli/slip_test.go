@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -28,13 +29,13 @@ func TestReview_Slip(t *testing.T) {
 		Locked: []detect.LockedRatio{{RPMPerKMH: 21.2512, Held: 5 * time.Minute}},
 	}
 	var text strings.Builder
-	if err := printText(&text, "x", &r, pageWidth); err != nil {
+	if err := printText(&text, "x", &r, prose.PageWidth); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
 		"0:01:40  converter slip swung 91 rpm peak to peak about 40 rpm, for 3.0 s: the strongest evidence",
 		"0:03:20  apparent slip swung 110 rpm peak to peak about 62 ± 15 rpm, for 2.0 s",
-		"300.0 s  21.25 rpm for each km/h", "10.0 s  of apparent slip against it, up to 70 ± 14 rpm",
+		"5:00 min  21.25 rpm for each km/h", "10 s  of apparent slip against it, up to 70 ± 14 rpm",
 	} {
 		if !strings.Contains(unwrapped(text.String()), want) {
 			t.Errorf("%q is missing in\n%s", want, text.String())
@@ -54,7 +55,7 @@ func TestReview_Slip(t *testing.T) {
 		}
 	}
 	text.Reset()
-	if err := printText(&text, "x", &session.Result{}, pageWidth); err != nil || strings.Contains(text.String(), "slip") {
+	if err := printText(&text, "x", &session.Result{}, prose.PageWidth); err != nil || strings.Contains(text.String(), "slip") {
 		t.Errorf("%v: %s", err, text.String())
 	}
 	if b, err := json.Marshal(reportOf("x", &session.Result{})); err != nil || strings.Contains(string(b), "slip") {

@@ -8,6 +8,7 @@ import (
 
 	"judder/detect"
 	"judder/pids"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -25,7 +26,7 @@ func (m *model) say(text string) { m.notice = notice{text, m.now.Add(noticeTime)
 
 func (m *model) felt() tea.Cmd {
 	m.src.Felt()
-	text := "felt mark at " + clock(m.snap.Now)
+	text := "felt mark at " + prose.Clock(m.snap.Now)
 	if r := m.snap.Detector.Reason; r != detect.Judged {
 		text += ", not judged: " + shortReason(r)
 	}

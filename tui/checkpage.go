@@ -2,12 +2,11 @@ package tui
 
 import (
 	"fmt"
-	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/x/ansi"
 
 	"judder/obd"
+	"judder/prose"
 )
 
 // checkIntro is what the page says before a check was asked for.
@@ -52,53 +51,8 @@ func (m *model) pressInCheck(k tea.KeyMsg) bool {
 	default:
 		return false
 	}
-	m.check = max(0, min(m.check, len(Wrap(m.snap.Check.Lines, m.w-2))-step))
+	m.check = max(0, min(m.check, len(prose.Wrap(m.snap.Check.Lines, m.w-2))-step))
 	return true
-}
-
-// unbroken is a hyphen at which no line is broken: "ISO 14229-1" stays whole.
-const unbroken = "\u2011"
-
-// Wrap breaks lines that are wider than w cells between words; what is broken off stands as
-// deep as the line's own text. Nothing that steers a terminal is left in them.
-func Wrap(lines []string, w int) (out []string) {
-	for _, l := range WrapWhole(lines, w) {
-		out = append(out, cut(l, w))
-	}
-	return out
-}
-
-// WrapWhole is Wrap for text that is printed: a word that is wider than a line, such as a path, stays
-// whole on a line that is too wide.
-func WrapWhole(lines []string, w int) (out []string) {
-	for _, l := range lines {
-		l = clean(strings.ReplaceAll(l, "\t", " "))
-		deep := min(depth(l), w/2)
-		text := strings.ReplaceAll(strings.TrimRight(l[deep:], " "), "-", unbroken)
-		for i, part := range strings.Split(ansi.Wordwrap(text, w-cells(l[:deep])-1, ""), "\n") {
-			head := l[:deep]
-			if i > 0 {
-				head = spaces(cells(head))
-			}
-			out = append(out, head+strings.ReplaceAll(part, unbroken, "-"))
-		}
-	}
-	return out
-}
-
-// deepest is the deepest that text stands behind the word of its line, as in "  gone       P0741".
-const deepest = 16
-
-// depth is where the text of a line begins, bytes: behind blanks, a time or a number, and behind a
-// word that is set apart by two blanks or more.
-func depth(l string) int {
-	deep := len(l) - len(strings.TrimLeft(l, " 0123456789.:"))
-	word, rest, apart := strings.Cut(l[deep:], "  ")
-	text := strings.TrimLeft(rest, " ")
-	if n := len(l) - len(text); apart && text != "" && word != "" && n <= deepest {
-		return n
-	}
-	return deep
 }
 
 // checkFrame is how many lines of the page are not the result.
@@ -121,9 +75,9 @@ func (m *model) drawCheck(s *sheet) {
 	state := "not asked yet"
 	switch {
 	case c.Running:
-		state = "reading " + clean(c.Doing)
+		state = "reading " + prose.Clean(c.Doing)
 	case c.Asked:
-		state = "read at " + clock(c.At)
+		state = "read at " + prose.Clock(c.At)
 	}
 	s.rule(m.theme.faint, "standing check: "+state, "")
 	lines := c.Lines
@@ -134,10 +88,10 @@ func (m *model) drawCheck(s *sheet) {
 	case !c.Asked:
 		lines = append(append(m.linkWords(), checkIntro...), checkWait...)
 	}
-	lines = Wrap(lines, m.w-2)
+	lines = prose.Wrap(lines, m.w-2)
 	m.check = min(m.check, max(len(lines)-1, 0))
 	for _, l := range lines[m.check:min(m.check+max(s.rest()-2, 0), len(lines))] {
-		s.line(" ", l)
+		s.line(" ", cut(l, m.w-2)) // a word may be wider than a line
 	}
 	s.fill(2)
 	more := ""

@@ -9,6 +9,7 @@ import (
 
 	"judder/pids"
 	"judder/pids/vehicle"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -45,13 +46,13 @@ func (m *model) drawDrive(s *sheet) {
 func (m *model) drawHeader(s *sheet) {
 	r := &m.snap.Replay
 	name := left(" judder", 9)
-	mode, t := left("drive", 8), left(clock(m.snap.Now), 10)
+	mode, t := left("drive", 8), left(prose.Clock(m.snap.Now), 10)
 	end := right(linkShort(m.snap.Link.State)+" ", 14)
 	if m.replay {
-		mode, t = left("replay", 8), left(clock(m.snap.Now)+" of "+clock(r.Length), 22)
+		mode, t = left("replay", 8), left(prose.Clock(m.snap.Now)+" of "+prose.Clock(r.Length), 22)
 		end = right(replayMotion(&m.snap)+" ", 14)
 	}
-	room := m.w - cells(name) - cells(mode) - cells(t) - cells(end)
+	room := m.w - prose.Cells(name) - prose.Cells(mode) - prose.Cells(t) - prose.Cells(end)
 	s.line(m.theme.faint.on(name), mode, m.theme.strong.on(t),
 		m.theme.faint.on(left(recordingWords(&m.snap, m.replay), room)), end)
 }
@@ -59,21 +60,21 @@ func (m *model) drawHeader(s *sheet) {
 func recordingWords(s *session.Snapshot, replay bool) string {
 	switch {
 	case replay:
-		return clean(baseName(s.Link.Source))
+		return prose.Clean(baseName(s.Link.Source))
 	case s.Recording == "":
 		return "not recorded"
 	case s.Stopped.Cause != "":
-		return "recorded to " + clock(s.Stopped.At)
+		return "recorded to " + prose.Clock(s.Stopped.At)
 	}
-	return "recording " + clean(baseName(s.Recording))
+	return "recording " + prose.Clean(baseName(s.Recording))
 }
 
 // troubleWords are why nothing is recorded, the shortest that are known: they must not be cut.
 func troubleWords(s *session.Snapshot) string {
 	if s.Stopped.Cause != "" {
-		return clean(s.Stopped.Cause)
+		return prose.Clean(s.Stopped.Cause)
 	}
-	return clean(s.Trouble)
+	return prose.Clean(s.Trouble)
 }
 
 func baseName(file string) string { return path.Base(strings.ReplaceAll(file, `\`, "/")) }
@@ -98,11 +99,11 @@ func (m *model) drawState(s *sheet) (told int) {
 	word := stateWord(st, m.w)
 	trouble := ""
 	if m.snap.Trouble != "" {
-		trouble = cut("NOT RECORDING: "+troubleWords(&m.snap), m.w-cells(word)-4) + " "
+		trouble = cut("NOT RECORDING: "+troubleWords(&m.snap), m.w-prose.Cells(word)-4) + " "
 	} else if m.replay && m.snap.Replay.Damage != "" {
-		trouble = cut("damaged: "+clean(m.snap.Replay.Damage), m.w-cells(word)-4) + " "
+		trouble = cut("damaged: "+prose.Clean(m.snap.Replay.Damage), m.w-prose.Cells(word)-4) + " "
 	}
-	s.line(" ", m.inkOf(st).on(word), spaces(m.w-1-cells(word)-cells(trouble)), m.theme.watch.on(trouble))
+	s.line(" ", m.inkOf(st).on(word), spaces(m.w-1-prose.Cells(word)-prose.Cells(trouble)), m.theme.watch.on(trouble))
 	lines := reasonLines(&m.snap, st, m.replay, m.w-4)
 	for _, l := range lines {
 		s.line("   ", l)
@@ -159,8 +160,8 @@ func linkHealth(l *session.Link) string {
 // drawRuler draws the whole drive on one line, with the cursor.
 func (m *model) drawRuler(s *sheet) {
 	r := &m.snap.Replay
-	from, to := " "+clock(0)+" ", " "+clock(r.Length)+" "
-	n := m.w - cells(from) - cells(to)
+	from, to := " "+prose.Clock(0)+" ", " "+prose.Clock(r.Length)+" "
+	n := m.w - prose.Cells(from) - prose.Cells(to)
 	axis := timeAxis{per: max(r.Length/time.Duration(n)+1, 1), n: n}
 	glyphs := drawStrip(axis, course{spans: r.Spans, events: r.Events, stops: r.Stops, marks: r.Marks,
 		observations: r.Observations})
@@ -240,16 +241,16 @@ func (m *model) chartLines(l layout) []string {
 // timeWords is the line under the pictures: how far back they go and what a column stands
 // for.
 func timeWords(axis timeAxis, w int, replay bool) string {
-	from := "│" + span(time.Duration(axis.n)*axis.per) + " ago"
+	from := "│" + prose.Duration(time.Duration(axis.n)*axis.per) + " ago"
 	to := "now│"
 	if replay {
 		to = "cursor│"
 	}
-	between := span(axis.per) + " a column"
-	if w < cells(from)+cells(to)+cells(between)+2 {
+	between := prose.Duration(axis.per) + " a column"
+	if w < prose.Cells(from)+prose.Cells(to)+prose.Cells(between)+2 {
 		from = strings.TrimSuffix(from, " ago")
 	}
-	return from + middle(between, max(w-cells(from)-cells(to), 0)) + to
+	return from + middle(between, max(w-prose.Cells(from)-prose.Cells(to), 0)) + to
 }
 
 // cutCells parts a line of one-cell characters after n of them.
@@ -303,12 +304,12 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 	if m.snap.Now-lane.At > max(hold, 3*time.Second) {
 		value = dash
 	}
-	text := right(value, 8) + " " + left(clean(lane.Unit), 6) + right(laneRate(lane), 7)
+	text := right(value, 8) + " " + left(prose.Clean(lane.Unit), 6) + right(laneRate(lane), 7)
 	if wanted, ok := wantedSlip(&m.snap); ok && lane.Role == vehicle.RoleSlip {
-		text = right(value, 8) + " " + left(clean(lane.Unit), 3) + " wanted" + right(amount(wanted, lane.Unit), 4)
+		text = right(value, 8) + " " + left(prose.Clean(lane.Unit), 3) + " wanted" + right(amount(wanted, lane.Unit), 4)
 	}
 	if l.side >= wideSide {
-		text += "  " + left(rangeWords(lo, hi, digits), l.side-2-cells(text))
+		text += "  " + left(rangeWords(lo, hi, digits), l.side-2-prose.Cells(text))
 	}
 	s.line(" ", m.theme.strong.on(laneName(lane, &m.snap, axisWidth-2)), " ",
 		m.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/prose"
 )
 
 // facts are the lines at the right of the chart, each at most l.side cells: what could be
@@ -20,12 +21,12 @@ func (m *model) facts(l layout) []string {
 	}
 	lines := []string{
 		fact("seen now", atLeast(s.Detector.SmallestRPM)),
-		fact("judged", span(s.Detector.Judged)),
+		fact("judged", prose.Duration(s.Detector.Judged)),
 		fact("shudder seen", fmt.Sprint(len(s.Events))),
 		fact("felt marks", fmt.Sprint(countFelt(s.Marks))),
 	}
 	if room > len(lines) {
-		lines = append(lines, fact("steady for", span(s.Detector.SteadyFor)))
+		lines = append(lines, fact("steady for", prose.Duration(s.Detector.SteadyFor)))
 	}
 	if room > len(lines) {
 		lines = append(lines, m.slipFact())
@@ -79,7 +80,7 @@ func (m *model) bandTable() []string {
 		if b.to > 300 {
 			name = fmt.Sprintf("from %.0f km/h", b.from)
 		}
-		judged := span(m.pictures.cover.judged[i])
+		judged := prose.Duration(m.pictures.cover.judged[i])
 		lines = append(lines, "  "+left(name, 14)+right(judged, 10)+right(fmt.Sprint(shudders[i]), 10))
 	}
 	return lines
@@ -109,7 +110,7 @@ func (m *model) reasonTable(n int) []string {
 		if i == n {
 			break
 		}
-		lines = append(lines, "  "+left(shortReason(r), 24)+right(span(total[r]), 10))
+		lines = append(lines, "  "+left(shortReason(r), 24)+right(prose.Duration(total[r]), 10))
 	}
 	if len(lines) == 0 {
 		return nil
@@ -137,8 +138,8 @@ func (m *model) drawIncidents(s *sheet, l layout) {
 		if aside != "" {
 			aside = "  " + aside + " "
 		}
-		room := m.w - 26 - cells(aside)
-		s.line(" ", m.theme.faint.on(left(clock(row.at), 9)),
+		room := m.w - 26 - prose.Cells(aside)
+		s.line(" ", m.theme.faint.on(left(prose.Clock(row.at), 9)),
 			m.theme.mood(row.weight, m.theme.plain).on(left(row.what, 15)), " ",
 			left(row.text, room), m.theme.strong.on(aside))
 	}

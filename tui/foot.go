@@ -3,6 +3,8 @@ package tui
 import (
 	"slices"
 	"strings"
+
+	"judder/prose"
 )
 
 // foot is the last line: the note being written, the answer to a key for a moment, or the
@@ -25,7 +27,7 @@ func (m *model) footLabel() string {
 		return ""
 	}
 	if m.snap.Check.Running {
-		return "standing check: reading " + clean(m.snap.Check.Doing)
+		return "standing check: reading " + prose.Clean(m.snap.Check.Doing)
 	}
 	return bellWord(m.bell.on)
 }
@@ -45,7 +47,7 @@ func (m *model) keyLine(w int) string {
 	shown := ranked[:0]
 	for _, i := range ranked {
 		h := m.keys[i].Help()
-		used += cells(h.Key) + 1 + cells(m.keys[i].short) + gap
+		used += prose.Cells(h.Key) + 1 + prose.Cells(m.keys[i].short) + gap
 		if used-gap > w {
 			break
 		}

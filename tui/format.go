@@ -1,10 +1,8 @@
 package tui
 
 import (
-	"fmt"
 	"math"
 	"strconv"
-	"time"
 
 	"judder/session"
 )
@@ -71,32 +69,6 @@ func positive(v float64, unit string) string {
 		return dash + " " + unit
 	}
 	return quantity(v, unit)
-}
-
-// clock writes a time of the drive: "0:12:41", and "-" first when it is before the start.
-func clock(t time.Duration) string {
-	sign := ""
-	if t < 0 {
-		sign, t = "-", -t
-	}
-	s := int64(t / time.Second)
-	return fmt.Sprintf("%s%d:%02d:%02d", sign, s/3600, s/60%60, s%60)
-}
-
-// span writes a length of time: "3.2 s", "24 s", "4:10 min", "1:02 h".
-func span(t time.Duration) string {
-	s := t.Seconds()
-	switch {
-	case s < 0:
-		return dash + " s"
-	case s < 9.95:
-		return fmt.Sprintf("%.1f s", s)
-	case s < 59.5:
-		return fmt.Sprintf("%.0f s", s)
-	case s < 3600:
-		return fmt.Sprintf("%d:%02d min", int(s)/60, int(s)%60)
-	}
-	return fmt.Sprintf("%d:%02d h", int(s)/3600, int(s)/60%60)
 }
 
 // rate writes readings a second: "21/s", "0.1/s".

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"judder/prose"
 )
 
 // glance is the page for a look from the corner of an eye: the state in letters eight rows
@@ -68,7 +70,7 @@ func glanceWords(text string, w, rows int) []string {
 	text = strings.ReplaceAll(text, ",", "")
 	words := strings.Fields(text)
 	for _, form := range fontForms {
-		if line := bigLine(text, form); cells(line[0]) <= w-2 {
+		if line := bigLine(text, form); prose.Cells(line[0]) <= w-2 {
 			return centre(line[:], w)
 		}
 		if len(words) < 2 {
@@ -84,7 +86,7 @@ func glanceWords(text string, w, rows int) []string {
 func stacked(words []string, form fontForm, w int) (lines []string, fits bool) {
 	for i, word := range words {
 		line := bigLine(word, form)
-		if cells(line[0]) > w-2 {
+		if prose.Cells(line[0]) > w-2 {
 			return nil, false
 		}
 		if i > 0 {
@@ -97,7 +99,7 @@ func stacked(words []string, form fontForm, w int) (lines []string, fits bool) {
 
 func centre(lines []string, w int) []string {
 	out := make([]string, len(lines))
-	before := spaces((w - cells(lines[0])) / 2)
+	before := spaces((w - prose.Cells(lines[0])) / 2)
 	for i, l := range lines {
 		out[i] = before + strings.TrimRight(l, " ")
 	}

@@ -16,6 +16,7 @@ import (
 	"judder/obd"
 	"judder/pids"
 	"judder/pids/vehicle"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -262,10 +263,10 @@ func checkShape(t *testing.T, frame string, w, h int) {
 		t.Errorf("%d lines in a window of %d rows", len(lines), h)
 	}
 	for i, l := range lines {
-		if n := cells(l); n > w {
+		if n := prose.Cells(l); n > w {
 			t.Errorf("line %d is %d cells wide in a window of %d: %q", i+1, n, w, l)
 		}
-		if clean(l) != l {
+		if prose.Clean(l) != l {
 			t.Errorf("line %d holds a character that is not fit for a terminal: %q", i+1, l)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -58,14 +59,14 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 	}
 	dst = untoldRows(dst, s.Untold)
 	if s.Stopped.Cause != "" {
-		dst = append(dst, incident{at: s.Stopped.At, what: "recording ends", text: clean(s.Stopped.Cause) + "; what was before is kept", weight: moodWatch})
+		dst = append(dst, incident{at: s.Stopped.At, what: "recording ends", text: prose.Clean(s.Stopped.Cause) + "; what was before is kept", weight: moodWatch})
 	}
 	for _, st := range s.Stops {
 		dst = append(dst, stopRow(st, s.Now))
 	}
 	for _, o := range s.Observations {
 		dst = append(dst, incident{at: o.Start, what: word(observationWords[:], int(o.Kind)),
-			text: fmt.Sprintf("%s, %s", quantity(o.SwingRPM, "rpm"), span(o.End-o.Start)), weight: moodWatch})
+			text: fmt.Sprintf("%s, %s", quantity(o.SwingRPM, "rpm"), prose.Duration(o.End-o.Start)), weight: moodWatch})
 	}
 	for _, m := range s.Marks {
 		if row, own := markRow(m, s); own {
@@ -93,7 +94,7 @@ func word(words []string, i int) string {
 
 func shudderRow(e *detect.Event, marks []session.Mark) incident {
 	text := fmt.Sprintf("%s, %s, %s at %s", quantity(e.SwingRPM, "rpm"), frequency(e),
-		span(e.End-e.Start), quantity(e.SpeedKMH, "km/h"))
+		prose.Duration(e.End-e.Start), quantity(e.SpeedKMH, "km/h"))
 	return incident{at: e.Start, what: "shudder", text: text, aside: feltWords(e, marks), weight: moodAlarm}
 }
 
@@ -111,11 +112,11 @@ func untoldRows(dst []incident, list []session.Untold) []incident {
 				since = min(since, o.Since)
 			}
 		}
-		text := clean(string(u.Signal))
+		text := prose.Clean(string(u.Signal))
 		if more > 0 {
 			text += fmt.Sprintf(" and %d more", more)
 		}
-		dst = append(dst, incident{at: since, what: "not read", text: text + ": " + clean(u.Why), weight: moodWatch})
+		dst = append(dst, incident{at: since, what: "not read", text: text + ": " + prose.Clean(u.Why), weight: moodWatch})
 	}
 	return dst
 }
@@ -128,7 +129,7 @@ func slipRow(w *detect.SlipSwing) incident {
 	} else if known(w.WantedRPM) {
 		text += ", wanted " + quantity(w.WantedRPM, "rpm")
 	}
-	return incident{at: w.Start, what: "slip swings", text: text + ", " + span(w.End-w.Start), weight: moodWatch}
+	return incident{at: w.Start, what: "slip swings", text: text + ", " + prose.Duration(w.End-w.Start), weight: moodWatch}
 }
 
 // frequency names the frequency of an event, with "?" when it may be the alias of another.
@@ -166,7 +167,7 @@ func feltWords(e *detect.Event, marks []session.Mark) string {
 func stopRow(st detect.Stop, now time.Duration) incident {
 	text := word(stopWords[:], int(st.Kind))
 	if st.End > st.Start {
-		text += ", " + span(min(st.End, max(now, st.Start))-st.Start)
+		text += ", " + prose.Duration(min(st.End, max(now, st.Start))-st.Start)
 	}
 	if st.FromStart {
 		since := "since the beginning"
@@ -183,7 +184,7 @@ func stopRow(st detect.Stop, now time.Duration) incident {
 // in the event's own row.
 func markRow(m session.Mark, s *session.Snapshot) (incident, bool) {
 	if m.Note != "" {
-		return incident{at: m.At, what: "note", text: clean(strings.TrimSpace(m.Note))}, true
+		return incident{at: m.At, what: "note", text: prose.Clean(strings.TrimSpace(m.Note))}, true
 	}
 	for i := range s.Events {
 		if about(m, &s.Events[i]) {

@@ -9,6 +9,7 @@ import (
 	"judder/detect"
 	"judder/pids"
 	"judder/pids/vehicle"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -93,12 +94,12 @@ func findLane(s *session.Snapshot, signal pids.Signal) *session.Lane {
 // laneName is the acronym in w cells, with the address of the control unit where it is not
 // the first that sends the signal.
 func laneName(l *session.Lane, s *session.Snapshot, w int) string {
-	name := clean(string(l.Signal))
+	name := prose.Clean(string(l.Signal))
 	if second(l, s) == 0 {
 		return left(name, w)
 	}
-	ecu := cut(clean(l.ECU), w/2)
-	return left(cut(name, w-cells(ecu)-1)+" "+ecu, w)
+	ecu := cut(prose.Clean(l.ECU), w/2)
+	return left(cut(name, w-prose.Cells(ecu)-1)+" "+ecu, w)
 }
 
 // pictures remembers what the pictures need from one frame to the next: their value axes,

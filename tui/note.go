@@ -3,6 +3,8 @@ package tui
 import (
 	"unicode/utf8"
 
+	"judder/prose"
+
 	tea "github.com/charmbracelet/bubbletea"
 )
 
@@ -30,16 +32,16 @@ func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 		n.open = false
 	case tea.KeyEnter:
 		n.open = false
-		if text := clean(string(n.text)); text != "" {
+		if text := prose.Clean(string(n.text)); text != "" {
 			m.src.Note(text)
-			m.say("note kept at " + clock(m.snap.Now))
+			m.say("note kept at " + prose.Clock(m.snap.Now))
 		}
 	case tea.KeyBackspace:
 		n.text = n.text[:max(0, len(n.text)-1)]
 	case tea.KeySpace, tea.KeyRunes:
 		for _, r := range k.Runes {
 			if len(n.text) < longestNote && utf8.ValidRune(r) {
-				n.text = append(n.text, visible(r))
+				n.text = append(n.text, prose.CleanRune(r))
 			}
 		}
 	}
@@ -51,7 +53,7 @@ func (n *noteEntry) line(w int) string {
 	const ask, keys = " note: ", "   enter keeps it, esc drops it"
 	room := max(w-len(ask)-len(keys)-1, 8)
 	text := string(n.text)
-	for cells(text) > room {
+	for prose.Cells(text) > room {
 		_, size := utf8.DecodeRuneInString(text)
 		text = text[size:]
 	}

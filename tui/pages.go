@@ -5,6 +5,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"judder/prose"
 	"judder/session"
 )
 
@@ -108,8 +109,8 @@ func (m *model) drawLaneChoice(s *sheet) {
 		if m.lanes.hidden[idOf(l)] {
 			box = "[ ] "
 		}
-		s.line(pointer, box, m.theme.strong.on(laneName(l, &m.snap, 14)), left(clean(l.Name), m.w-51),
-			right(fixed(l.Value, digitsOf(l)), 9), " ", left(clean(l.Unit), 6), right(laneRate(l), 7))
+		s.line(pointer, box, m.theme.strong.on(laneName(l, &m.snap, 14)), left(prose.Clean(l.Name), m.w-51),
+			right(fixed(l.Value, digitsOf(l)), 9), " ", left(prose.Clean(l.Unit), 6), right(laneRate(l), 7))
 	}
 	s.fill(2 + len(untold))
 	for _, l := range untold {
@@ -127,7 +128,7 @@ func (m *model) untoldLines(most int) (lines []string) {
 		if i == most-1 && len(list) > most {
 			return append(lines, fmt.Sprintf("   %s and %d more not read", dash, len(list)-i))
 		}
-		lines = append(lines, "   "+dash+"   "+left(clean(string(list[i].Signal)), 14)+cut(list[i].Why, m.w-21))
+		lines = append(lines, "   "+dash+"   "+left(prose.Clean(string(list[i].Signal)), 14)+cut(list[i].Why, m.w-21))
 	}
 	return lines
 }

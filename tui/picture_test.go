@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"judder/prose"
 	"judder/session"
 )
 
@@ -172,7 +173,7 @@ func TestChartShapeIsFixed(t *testing.T) {
 			}
 			for _, l := range lines {
 				label, line := cutCells(l, axisWidth)
-				if cells(label) != axisWidth || !strings.ContainsAny(label, "┤┼") || cells(line) > 40 {
+				if prose.Cells(label) != axisWidth || !strings.ContainsAny(label, "┤┼") || prose.Cells(line) > 40 {
 					t.Fatalf("rows %d, from %v: line %q", rows, lo, l)
 				}
 			}
@@ -200,8 +201,8 @@ func FuzzChart(f *testing.F) {
 			t.Fatalf("%d lines for %d rows", len(lines), rows)
 		}
 		for _, l := range lines {
-			if cells(l) > axisWidth+max(n, 1) {
-				t.Fatalf("%d cells for %d columns: %q", cells(l), n, l)
+			if prose.Cells(l) > axisWidth+max(n, 1) {
+				t.Fatalf("%d cells for %d columns: %q", prose.Cells(l), n, l)
 			}
 		}
 		var s scale

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -21,7 +22,7 @@ func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
 	case st == linkLost, st == connecting && s.Link.Words() != "" && s.Link.Cause != obd.CauseAdapterFound:
 		lines = lostLines(&s.Link, w)
 	case st == finished:
-		lines = wrapAll(findingLine(s.Verdict), w, reasonsMost)
+		lines = wrapped(findingLine(s.Verdict), w, reasonsMost)
 	case st == noReadings && !replay:
 		lines = append([]string{reasonLine(s, st, replay)}, noSpeedLines(s, w)...)
 	default:
@@ -38,14 +39,14 @@ func noSpeedLines(s *session.Snapshot, w int) []string {
 	if s.Unread != session.UnreadOthers || s.Link.Cause != obd.CauseNoSpeed {
 		return nil
 	}
-	return wrapAll(clean(s.Link.Text), w, reasonsMost-1)
+	return wrapped(prose.Clean(s.Link.Text), w, reasonsMost-1)
 }
 
 // lostLines are cause and advice of a link that is not there. That nothing need be pressed
 // always stands whole.
 func lostLines(l *session.Link, w int) []string {
 	cause, todo := l.Reason.Words()
-	cause, todo = clean(cause), clean(todo)
+	cause, todo = prose.Clean(cause), prose.Clean(todo)
 	if cause == "" {
 		cause = "the adapter or the car no longer answers"
 	}
@@ -53,7 +54,7 @@ func lostLines(l *session.Link, w int) []string {
 		todo = "nothing need be pressed"
 	}
 	const behind = ", " + session.TryingAgain
-	return []string{cut(cause, w-cells(behind)) + behind, todo}
+	return []string{cut(cause, w-prose.Cells(behind)) + behind, todo}
 }
 
 // replayLost are the cause and the length of the loss at the cursor.
@@ -64,14 +65,14 @@ func replayLost(s *session.Snapshot) []string {
 			l = whole
 		}
 	}
-	return []string{clean(l.Words()), fmt.Sprintf("nothing was read from %s to %s, %s", clock(l.Start), clock(l.End), span(l.End-l.Start))}
+	return []string{prose.Clean(l.Words()), fmt.Sprintf("nothing was read from %s to %s, %s", prose.Clock(l.Start), prose.Clock(l.End), prose.Duration(l.End-l.Start))}
 }
 
 // lossRow is the row of a lost link.
 func lossRow(l *session.Loss, now time.Duration) incident {
-	text := span(l.End-l.Start) + ", " + clean(l.Words())
+	text := prose.Duration(l.End-l.Start) + ", " + prose.Clean(l.Words())
 	if l.Open {
-		text = "so far " + span(max(now-l.Start, 0)) + ", " + clean(l.Words())
+		text = "so far " + prose.Duration(max(now-l.Start, 0)) + ", " + prose.Clean(l.Words())
 	}
 	return incident{at: l.Start, what: "link lost", text: text, weight: moodWatch}
 }

@@ -3,6 +3,8 @@ package tui
 import (
 	"fmt"
 	"strings"
+
+	"judder/prose"
 )
 
 // The smallest window that the screen fits into.
@@ -54,9 +56,9 @@ func (s *sheet) rule(k ink, atLeft, atRight string) {
 		atLeft = "── " + cut(atLeft, s.w-8) + " "
 	}
 	if atRight != "" {
-		atRight = " " + cut(atRight, max(s.w-8-cells(atLeft), 0)) + " ──"
+		atRight = " " + cut(atRight, max(s.w-8-prose.Cells(atLeft), 0)) + " ──"
 	}
-	n := s.w - cells(atLeft) - cells(atRight)
+	n := s.w - prose.Cells(atLeft) - prose.Cells(atRight)
 	s.line(k.on(atLeft + strings.Repeat("─", max(n, 0)) + atRight))
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"judder/detect"
 	"judder/obd"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -142,7 +143,7 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 		return linkReason(s)
 	case shudder:
 		if e := shudderAt(s); replay && e != nil {
-			return fmt.Sprintf("%s to %s  swings %s, limit %s", clock(e.Start), clock(e.End),
+			return fmt.Sprintf("%s to %s  swings %s, limit %s", prose.Clock(e.Start), prose.Clock(e.End),
 				quantity(e.SwingRPM, "rpm"), quantity(e.LimitRPM, "rpm"))
 		}
 		return fmt.Sprintf("engine speed swings %s at steady throttle, limit %s, %s",
@@ -214,7 +215,7 @@ func spanReason(s *session.Snapshot) string {
 	if !ok {
 		return withChange(s.Detector.Reason)
 	}
-	text := clock(sp.Start) + " to " + clock(sp.End) + "  "
+	text := prose.Clock(sp.Start) + " to " + prose.Clock(sp.End) + "  "
 	if sp.Reason == detect.LinkGap {
 		if 2*session.Within(sp.Start, sp.End, s.Replay.Checks) > sp.End-sp.Start {
 			return text + "standing check, engine not read"
@@ -261,7 +262,7 @@ func linkShort(l obd.LinkState) string {
 
 func linkReason(s *session.Snapshot) string {
 	if t := strings.TrimSpace(s.Link.Text); t != "" {
-		return clean(t)
+		return prose.Clean(t)
 	}
 	if int(s.Link.State) < len(linkWords) {
 		return linkWords[s.Link.State].todo
@@ -285,7 +286,7 @@ func findingLine(v detect.Verdict) string {
 		text += ", from " + positive(v.SmallestRPM, "rpm") + " it would have been"
 	}
 	if v.Reason != "" {
-		text += ": " + clean(v.Reason)
+		text += ": " + prose.Clean(v.Reason)
 	}
 	return text
 }

@@ -10,6 +10,7 @@ import (
 	"judder/detect"
 	"judder/obd"
 	"judder/pids"
+	"judder/prose"
 	"judder/session"
 )
 
@@ -19,8 +20,6 @@ func TestFormat(t *testing.T) {
 		{quantity(math.NaN(), "rpm"), "– rpm"}, {quantity(math.Inf(-1), "°C"), "– °C"}, {quantity(-0.2, "rpm"), "0 rpm"},
 		{quantity(-40, "°C"), "-40 °C"}, {quantity(1.234, "λ"), "1.23 λ"}, {quantity(12345678, "s"), "1.23e+07 s"},
 		{positive(0, "rpm"), "– rpm"}, {positive(36, "rpm"), "36 rpm"},
-		{clock(12*time.Minute + 41900*time.Millisecond), "0:12:41"}, {clock(-time.Second), "-0:00:01"}, {clock(26 * time.Hour), "26:00:00"},
-		{span(3240 * time.Millisecond), "3.2 s"}, {span(9960 * time.Millisecond), "10 s"}, {span(at(4, 10)), "4:10 min"}, {span(at(62, 0)), "1:02 h"}, {span(-1), "– s"},
 		{rate(21.3), "21/s"}, {rate(0.1), "0.1/s"}, {rate(0), "–/s"}, {rate(math.NaN()), "–/s"},
 	}
 	for _, tt := range tests {
@@ -30,42 +29,20 @@ func TestFormat(t *testing.T) {
 	}
 }
 
-func TestClean(t *testing.T) {
-	tests := []struct{ in, want string }{
-		{"plain", "plain"}, {"21 °C λ – ▲", "21 °C λ – ▲"},
-		{"a\x1b[31mb", "a?[31mb"}, {"a\nb\tc\r\x00", "a?b?c??"}, {"\u009b31m", "?31m"}, {"\u0080\u009f", "??"},
-		{"x\x7f", "x?"}, {"a\xffb", "a?b"}, {"\u202eevil", "?evil"}, {"a\u200bb", "a?b"},
-	}
-	for _, tt := range tests {
-		if got := clean(tt.in); got != tt.want {
-			t.Errorf("clean(%q) = %q, want %q", tt.in, got, tt.want)
-		}
-	}
-}
-
-func FuzzClean(f *testing.F) {
-	f.Add("a\x1b]0;x\a\u009b", 5)
-	f.Add("漢字漢字", 3)
-	f.Add("\u0600", 1)  // joins the blank after it into its own cell
-	f.Add("\u0897", 26) // a combining mark at the start of a text has nothing to join
-	f.Add("\u0b57", 21) // the same with a vowel sign
-	f.Fuzz(func(t *testing.T, s string, w int) {
-		w &= 63
-		c := clean(s)
-		for _, r := range c {
-			if r < 0x20 || r >= 0x7f && r <= 0x9f {
-				t.Fatalf("%q cleaned to %q", s, c)
+// Text is fitted to exactly the cells that there are, wide characters too.
+func TestFitted(t *testing.T) {
+	for _, text := range []string{"", "plain", "漢字漢字", "é – ▲", prose.Clean("a\x1b[31m\u0600x")} {
+		for w := range 12 {
+			for _, fitted := range []string{left(text, w), right(text, w), middle(text, w)} {
+				if n := prose.Cells(fitted); n != w {
+					t.Errorf("%q fitted to %d cells takes %d", text, w, n)
+				}
 			}
 		}
-		if clean(c) != c {
-			t.Fatalf("%q cleaned twice differs", s)
-		}
-		for _, fitted := range []string{left(c, w), right(c, w), middle(c, w)} {
-			if cells(fitted) != w {
-				t.Fatalf("%q fitted to %d cells takes %d", c, w, cells(fitted))
-			}
-		}
-	})
+	}
+	if lines := wrapped("one two three four", 9, 2); len(lines) != 2 || lines[0] != "one two" || lines[1] != "three fo…" {
+		t.Errorf("wrapped to %q", lines)
+	}
 }
 
 // Every state, reason, kind and finding has words, and the large letters to write them.
@@ -89,7 +66,7 @@ func TestWordsAreComplete(t *testing.T) {
 		if reasons[r].short == "" {
 			t.Errorf("reason %d has no words", r)
 		}
-		if n := cells("   " + withChange(r)); n > 80 {
+		if n := prose.Cells("   " + withChange(r)); n > 80 {
 			t.Errorf("reason %d takes %d cells of 80", r, n)
 		}
 	}
@@ -258,7 +235,7 @@ func TestReasonLine(t *testing.T) {
 			tt.snap.Phase = session.Running
 		}
 		got := reasonLine(&tt.snap, stateOf(&tt.snap, replay), replay)
-		if got != tt.want || cells(got) > minWidth-4 {
+		if got != tt.want || prose.Cells(got) > minWidth-4 {
 			t.Errorf("%q, want %q", got, tt.want)
 		}
 	}
