@@ -5,7 +5,7 @@ import (
 	"fmt"
 )
 
-// The ways in which the data of a reply can be wrong.
+// What can be wrong with the data of a reply.
 var (
 	ErrShort    = errors.New("the reply ends too early")
 	ErrLong     = errors.New("the reply is too long")
@@ -15,7 +15,7 @@ var (
 	ErrBase     = errors.New("not a map of supported PIDs")
 )
 
-// ReplyError says what is wrong with a reply of service $01, and where.
+// ReplyError is a fault in a reply of service $01, with its place.
 type ReplyError struct {
 	PID    byte  // in whose data
 	Offset int   // byte in what was given, from 0
@@ -30,14 +30,14 @@ func (e *ReplyError) Error() string {
 // Unwrap gives the cause.
 func (e *ReplyError) Unwrap() error { return e.Err }
 
-// DataError says what is wrong with a reply, and at which byte of it, from 0.
+// DataError is a fault in a reply of any other service, with its place.
 type DataError struct {
 	What   string // what was being read
-	Offset int
+	Offset int    // byte of the reply, from 0
 	Err    error
 }
 
-// NewDataError makes the error of a byte that cannot be.
+// NewDataError makes a DataError: what was being read, the byte, and the cause.
 func NewDataError(what string, offset int, err error) *DataError {
 	return &DataError{What: what, Offset: offset, Err: err}
 }
@@ -50,8 +50,8 @@ func (e *DataError) Error() string {
 // Unwrap gives the cause.
 func (e *DataError) Unwrap() error { return e.Err }
 
-// Causes of a DataError beside those of a ReplyError.
+// Further causes of a DataError.
 var (
-	ErrOther  = errors.New("an answer to something else")
-	ErrRecord = errors.New("what is left is no whole record")
+	ErrOther  = errors.New("a reply to something else")
+	ErrRecord = errors.New("the rest is no whole record")
 )

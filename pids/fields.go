@@ -1,7 +1,7 @@
 package pids
 
-// What follows writes one line of the table each, so that a row of the table reads like
-// the standard's: signal, name, unit, first byte, scale/per, offset, min, max.
+// Each function below makes one line of the table, so that a row reads like the
+// standard's: signal, name, unit, first byte, scale/per, offset, min, max.
 
 func u8(s Signal, name, unit string, first int, scale, per, offset, lowest, highest float64) Field {
 	return Field{Signal: s, Name: name, Unit: unit, Byte: first, Bits: 8, Scale: scale, Per: per, Offset: offset, Min: lowest, Max: highest}
@@ -70,14 +70,14 @@ func bits(s Signal, name string, first, width, shift int, states []State) Field 
 	return f
 }
 
-// upTo says which code is the last that is data, and the value of it.
+// upTo sets the last code that is data, and its value.
 func (f Field) upTo(last uint32, highest float64) Field {
 	f.Last, f.Max = last, highest
 	return f
 }
 
-// when says that the field carries data when bit is set in byte A of the record. Bit 0
-// belongs to the first item: so the published bit tables of $66, $67, $78, $A4 and $A5.
+// when sets the bit of byte A that is 1 when the field carries data. Bit 0 belongs to the
+// first item, as in the published bit tables of $66, $67, $78, $A4 and $A5.
 func (f Field) when(bit int) Field {
 	f.SupportBit = 1 << bit
 	return f

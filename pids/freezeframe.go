@@ -4,8 +4,8 @@ package pids
 //
 //	42 PID frame data… [PID frame data…]
 //
-// asked are the parameters of the request, as for Split. All must be of the frame that the
-// first is of. The error is a *DataError, ErrOther, or that of Split; no part is then given.
+// asked are the parameters of the request, as for Split. All parts must be of one frame. The
+// error is a *DataError, ErrOther, or that of Split; no part is then given.
 func ParseFreezeFrame(reply []byte, asked ...byte) ([]Part, error) {
 	const what = "freeze frame"
 	if len(reply) == 0 || reply[0] != 0x42 {

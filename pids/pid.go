@@ -26,8 +26,8 @@ type Field struct {
 	// "not used". 0 means that all codes are data.
 	Last uint32
 
-	// A record with a support byte says which of its fields carry data: this one does
-	// when data[SupportByte] has SupportBit set. 0 means always.
+	// In a record with a support byte, this field carries data when data[SupportByte] has
+	// SupportBit set. SupportBit 0 means always.
 	SupportByte int
 	SupportBit  byte
 
@@ -57,12 +57,12 @@ type PID struct {
 
 // Value is one reading.
 type Value struct {
-	Field *Field // in the table; not to be changed
+	Field *Field // in the table; do not change it
 	Value float64
 }
 
-// Lookup gives the row of a PID. It is never nil: a PID that is not in the table has the
-// name "unknown" and no fields, and is shown raw. The row is not to be changed.
+// Lookup returns the row of a PID, never nil. A PID that is not in the table has the name
+// "unknown" and no fields; it is shown raw. Do not change the row.
 func Lookup(pid byte) *PID { return &table[pid] }
 
 // Known reports whether the PID is in the table.
@@ -71,9 +71,9 @@ func (p *PID) Known() bool { return p.Source != "" }
 // IsMap reports whether the PID is a map of supported PIDs ($00, $20 … $E0).
 func (p *PID) IsMap() bool { return p.ID%0x20 == 0 }
 
-// FixedLength reports whether the number of data bytes is known for certain, so that the
-// PID may share a reply with others. It is not for the trims that may come with a second
-// bank ($06–$09, $55–$58), nor from $64 on, where editions differ. The maps always are.
+// FixedLength reports whether the number of data bytes is certain, so that the PID may share
+// a reply with others. It is certain for the maps. It is not for the trims that may come with
+// a second bank ($06–$09, $55–$58), nor from $64 on, where editions differ.
 func (p *PID) FixedLength() bool {
 	if p.IsMap() {
 		return true
@@ -85,9 +85,9 @@ func (p *PID) FixedLength() bool {
 const firstDoubtful = 0x64
 
 // Append decodes the data of one reply, the bytes after the PID, and appends a Value for
-// each field that carries data. Sensors that are absent by their support bit, codes
-// beyond the range of data, and fields that lie beyond the end of data of a PID with
-// several lengths give nothing. It does not allocate when dst has room.
+// each field that carries data. A field gives nothing when its support bit is 0, when its
+// code is above the range of data, and when it is beyond the end of the data of a PID with
+// several lengths. Append does not allocate when dst has room.
 //
 // The error is a *ReplyError, ErrShort or ErrLong; dst is then as it was.
 func (p *PID) Append(dst []Value, data []byte) ([]Value, error) {
@@ -106,7 +106,7 @@ func (p *PID) Append(dst []Value, data []byte) ([]Value, error) {
 	return dst, nil
 }
 
-// Decode takes the field out of the data of its PID; ok is false when it carries none.
+// Decode reads the field in the data of its PID; ok is false when it carries no data.
 func (f *Field) Decode(data []byte) (value float64, ok bool) {
 	code, ok := f.code(data)
 	if !ok {
@@ -137,8 +137,8 @@ func (f *Field) code(data []byte) (code uint32, ok bool) {
 	return code, f.Last == 0 || code <= f.Last
 }
 
-// Text is the state that a value of the field stands for, or "" when the field is not a
-// state or the standard does not name this code.
+// Text is the state that a value of the field means. It is "" when the field is no state, and
+// when the standard does not name this code.
 func (f *Field) Text(value float64) string {
 	for _, s := range f.States {
 		if float64(s.Code) == value {

@@ -1,8 +1,7 @@
 package pids
 
-// Readiness is the monitor status of PID $01 (since codes were cleared) or $41 (this
-// drive cycle): whether the lamp is commanded on, how many codes are stored, and which
-// of the self-tests have run.
+// Readiness is the monitor status of PID $01 (since codes were cleared) or $41 (this drive
+// cycle): the lamp, the number of stored codes, and which self-tests have run.
 type Readiness struct {
 	MIL         bool // lamp commanded on by this ECU; always false from $41
 	Codes       int  // stored emission-related codes in this ECU; 0 from $41
@@ -14,7 +13,7 @@ type Readiness struct {
 type Test struct {
 	Name      string // "" when the standard names no test for this bit
 	Available bool   // $01: fitted; $41: enabled this drive cycle
-	Complete  bool   // has run to its end; means nothing when not available
+	Complete  bool   // has run to its end; without meaning when not available
 }
 
 // Incomplete counts the tests that are available and have not run to their end.

@@ -87,7 +87,7 @@ func readReference(t *testing.T) []*referencePID {
 	return out
 }
 
-// referenceFields says which signal each of the library's fields is.
+// referenceFields maps each of the library's fields to a signal.
 func referenceFields(p *referencePID) map[string]Signal {
 	if s, ok := dataFields[p.id]; ok {
 		return map[string]Signal{"data": s}
@@ -232,7 +232,7 @@ func TestReference_SupportMaps(t *testing.T) {
 			for pid := range m.All() {
 				got = append(got, fmt.Sprintf("%02X", pid))
 			}
-			if next, ok := m.Next(p.id); ok { // the map that goes on is told of apart
+			if next, ok := m.Next(p.id); ok { // bit 32: there is a next map
 				got = append(got, fmt.Sprintf("%02X", next))
 			}
 			if strings.Join(got, " ") != r.values[0] {

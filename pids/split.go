@@ -12,16 +12,16 @@ type Part struct {
 //
 //	PID data… PID data… (to the end, exactly)
 //
-// asked are the PIDs of the request; the ECU may answer them in any order and may leave
-// some out. A PID without a fixed length is taken only when it was asked alone, and then
-// the rest of the reply is its data. Parts are appended to dst.
+// asked are the PIDs of the request. The ECU may answer them in any order and may leave some
+// out. A PID without a fixed length must be the only one asked; the rest of the reply is then
+// its data. Parts are appended to dst.
 //
-// The error is a *ReplyError that says at which byte; dst is then as it was.
+// The error is a *ReplyError; dst is then as it was.
 func Split(dst []Part, reply []byte, asked ...byte) ([]Part, error) {
 	return split(dst, reply, 0, 0, asked)
 }
 
-// split begins at a byte of the reply, and skips some bytes between each PID and its data.
+// split begins at byte at of the reply, and skips skip bytes between each PID and its data.
 func split(dst []Part, reply []byte, at, skip int, asked []byte) ([]Part, error) {
 	if len(reply) <= at {
 		return dst, &ReplyError{Offset: len(reply), Err: ErrShort}

@@ -2,8 +2,8 @@ package pids
 
 import "iter"
 
-// SupportMap holds which PIDs one ECU says it supports. Keep one for each ECU: several
-// answer, with different maps. The zero value is empty. It can be copied.
+// SupportMap holds which PIDs an ECU supports. Keep one for each ECU: several may answer,
+// with different maps. The zero value is empty. It can be copied.
 type SupportMap struct {
 	bits [4]uint64
 }
@@ -11,9 +11,10 @@ type SupportMap struct {
 // mapLen is the number of data bytes of a map.
 const mapLen = 4
 
-// Add takes in the data of a map: of base $00 the four bytes say which of $01 to $20 are
-// supported, most significant bit first; of $20, $21 to $40; and so on (SAE J1979). The
-// error is a *ReplyError, ErrBase, ErrShort or ErrLong; the map is then as it was.
+// Add takes in the data of a map. The four bytes of base $00 have a bit for each of $01 to
+// $20, most significant bit first, 1 for supported; those of $20 for $21 to $40; and so on
+// (SAE J1979). The error is a *ReplyError, ErrBase, ErrShort or ErrLong; the map is then as
+// it was.
 func (m *SupportMap) Add(base byte, data []byte) error {
 	switch {
 	case base%0x20 != 0:
@@ -26,7 +27,7 @@ func (m *SupportMap) Add(base byte, data []byte) error {
 	for i := range 32 {
 		pid := int(base) + 1 + i
 		if pid > 0xFF {
-			break // $E0 has no next map to tell of
+			break // $E0 has no next map
 		}
 		set := data[i/8] & (0x80 >> (i % 8))
 		m.bits[pid/64] &^= 1 << (pid % 64)
@@ -37,7 +38,7 @@ func (m *SupportMap) Add(base byte, data []byte) error {
 	return nil
 }
 
-// Merge is Add of the map of another computer: what either has is supported.
+// Merge adds the map of another ECU: what either has is supported.
 func (m *SupportMap) Merge(base byte, data []byte) error {
 	var more SupportMap
 	if err := more.Add(base, data); err != nil {
@@ -63,7 +64,7 @@ func (m *SupportMap) All() iter.Seq[byte] {
 	}
 }
 
-// Next gives the map to ask after the one of base; ok is false when base was the last.
+// Next returns the map to ask after the one of base; ok is false when base was the last.
 func (m *SupportMap) Next(base byte) (next byte, ok bool) {
 	if base >= 0xE0 || base%0x20 != 0 {
 		return 0, false

@@ -2,8 +2,8 @@ package pids
 
 import "testing"
 
-// Maps of two computers that nobody can tell apart: what either has is supported, and a map
-// that cannot be read changes nothing (bits computed by the layout of SAE J1979).
+// Maps of two ECUs that answer without names: what either has is supported, and a map that
+// cannot be read changes nothing (bits computed by the layout of SAE J1979).
 func TestSupportMap_Merge(t *testing.T) {
 	var m SupportMap
 	for _, data := range [][]byte{{0x00, 0x18, 0x80, 0x00}, {0x80, 0x10, 0x00, 0x01}} { // 0C 0D 11; 01 0C 20

@@ -1,7 +1,6 @@
 package pids
 
-// Sources of rows. The body of SAE J1979-DA is not public; what is known of it comes
-// through these.
+// Sources of rows. The body of SAE J1979-DA is not public; these sources quote it.
 const (
 	published = `SAE J1979, as tabulated in the encyclopaedia article "OBD-II PIDs" (CC BY-SA, 2026-07-02)`
 	layout    = published + "; order of the fields as in the Scapy packet library"
@@ -53,8 +52,8 @@ func index() map[Signal]*Field {
 	return m
 }
 
-// About says what a signal is called in words, and its unit; ok is false for a signal
-// that is not in the table.
+// About returns the name of a signal in words, and its unit; ok is false for a signal that
+// is not in the table.
 func About(s Signal) (name, unit string, ok bool) {
 	f := signals[s]
 	if f == nil {
@@ -63,9 +62,8 @@ func About(s Signal) (name, unit string, ok bool) {
 	return f.Name, f.Unit, true
 }
 
-// seen are the acronyms that were confirmed when the table was made; the others are from
-// memory of SAE J1979-DA, or our own where the standard gives one acronym to several
-// PIDs.
+// seen are the acronyms that were confirmed when the table was made. The others are from
+// memory of SAE J1979-DA, or our own where the standard has one acronym for several PIDs.
 var seen = map[Signal]bool{
 	RPM: true, VSS: true, TP: true, TPR: true, APPD: true, APPR: true, LoadPct: true, LoadAbs: true,
 	MAP: true, ECT: true, VPWR: true, "IAT": true, "MAF": true, "SPARKADV": true, "SHRTFT1": true, "LONGFT1": true,

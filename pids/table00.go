@@ -41,8 +41,8 @@ var rows00 = []PID{
 	{0x1F, "time since engine start", 2, 2, []Field{u16("RUNTM", "time since engine start", "s", 0, 1, 1, 0, 0, 65535)}, published},
 }
 
-// oxygen is one of $14–$1B: voltage A/200, trim of byte B; B = $FF says that the sensor is
-// not used for the trim.
+// oxygen is one of $14–$1B: voltage A/200, trim of byte B; B = $FF: the sensor is not
+// used for the trim.
 func oxygen(id byte, number int) PID {
 	n := string(rune('0' + number))
 	return PID{id, "oxygen sensor " + n + " voltage and trim", 2, 2, []Field{
@@ -51,9 +51,9 @@ func oxygen(id byte, number int) PID {
 	}, published}
 }
 
-// OxygenSensor tells which sensor the PIDs $14–$1B, $24–$2B and $34–$3B are about: its
-// bank and its place in the exhaust, counted from 1 at the engine. It depends on which
-// of $13 (two banks) and $1D (four banks) the vehicle supports.
+// OxygenSensor returns the sensor of a PID $14–$1B, $24–$2B or $34–$3B: its bank, and its
+// place in the exhaust, counted from 1 at the engine. Vehicles that support $1D have four
+// banks, those that support $13 two. ok is false for other PIDs.
 func OxygenSensor(pid byte, fourBanks bool) (bank, sensor int, ok bool) {
 	i := -1
 	for _, first := range []byte{0x14, 0x24, 0x34} {

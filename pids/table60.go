@@ -1,7 +1,7 @@
 package pids
 
-// rows60 is $60–$77. From $64 on most records begin with a byte that says which of their
-// fields carry data.
+// rows60 is $60–$77. From $64 on, most records begin with a byte of support bits: which
+// of their fields carry data.
 var rows60 = []PID{
 	{0x60, "PIDs supported $61–$80", 4, 4, nil, published},
 	{0x61, "driver's demand engine torque", 1, 1, []Field{torque("TQ_DD", "driver's demand engine torque", 0)}, published},

@@ -1,4 +1,4 @@
-// Package isotp puts the frames of ISO 15765-2 (transport on CAN) together again. It is
+// Package isotp reassembles messages from the frames of ISO 15765-2 (transport on CAN). It is
 // pure: frames go in, payloads come out, and it knows neither adapter nor clock.
 package isotp
 
@@ -7,8 +7,8 @@ import (
 	"fmt"
 )
 
-// What a frame can do wrong. Every violation drops the message that was being put
-// together; the next first or single frame begins afresh.
+// What can be wrong with a frame. Every violation drops the message in progress; the next
+// first or single frame begins a new one.
 var (
 	ErrEmpty      = errors.New("frame has no bytes")
 	ErrType       = errors.New("frame type is none of single, first, consecutive, flow control")
@@ -18,7 +18,7 @@ var (
 	ErrCutOff     = errors.New("message cut off by the beginning of another")
 )
 
-// FrameError is a violation with the frame that showed it.
+// FrameError is a violation with its frame.
 type FrameError struct {
 	Frame []byte // a copy of the frame, protocol control byte first
 	Err   error
@@ -39,30 +39,30 @@ func Frames(n int) int {
 	return 1 + (n-6+6)/7
 }
 
-// Assembler puts together the messages of one sender. The zero value is ready.
+// Assembler reassembles the messages of one sender. The zero value is ready.
 type Assembler struct {
 	buf  []byte
-	want int  // length of the message; 0 when none is being put together
+	want int  // length of the message in progress; 0 when there is none
 	next byte // sequence number of the next consecutive frame
 }
 
-// Pending tells whether a first frame still waits for its consecutive frames.
+// Pending reports whether a message in progress waits for consecutive frames.
 func (a *Assembler) Pending() bool { return a.want > 0 }
 
-// Reset drops what is being put together.
+// Reset drops the message in progress.
 func (a *Assembler) Reset() { a.want, a.buf = 0, a.buf[:0] }
 
 // Push takes one frame, protocol control byte first and any padding included. It returns
 // the payload when the frame completes one, else nil. The payload is valid until the next
-// Push. Flow control frames (another tester's) are passed over.
+// Push. Flow control frames (another tester's) are skipped.
 //
 //	0L         single frame, L bytes follow
 //	1L LL      first frame, 12-bit length, 6 bytes follow
 //	2S         consecutive frame, sequence S = 1..F, 0, 1, ...; 7 bytes follow
 //	3F BS ST   flow control
 //
-// A message cut off by a new beginning yields the new payload (if it is whole) together
-// with ErrCutOff; every other error yields no payload.
+// When a new message begins before the last is whole, the error is ErrCutOff, and the payload
+// is that of the new message if it is whole. Every other error comes without a payload.
 func (a *Assembler) Push(frame []byte) ([]byte, error) {
 	if len(frame) == 0 {
 		return nil, a.fail(frame, ErrEmpty)
@@ -129,7 +129,7 @@ func (a *Assembler) consecutive(frame []byte) ([]byte, error) {
 	return a.buf, nil
 }
 
-// fail drops the message being put together and wraps the violation.
+// fail drops the message in progress and wraps the violation.
 func (a *Assembler) fail(frame []byte, err error) error {
 	a.Reset()
 	return &FrameError{Frame: append([]byte(nil), frame...), Err: err}

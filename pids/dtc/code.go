@@ -58,8 +58,8 @@ func ParseCode(text string) (Code, error) {
 	return c, nil
 }
 
-// Maker tells whether the code is of a range that makers define (SAE J2012: P1, P30 to P33,
-// and 1 and 2 of the other letters).
+// Maker reports whether makers define the meaning of the code (SAE J2012: P1, P30 to P33, and
+// 1 and 2 of the other letters).
 func (c Code) Maker() bool {
 	first := c.Number >> 12 & 3
 	if c.Number>>14 != 0 {
@@ -68,8 +68,8 @@ func (c Code) Maker() bool {
 	return first == 1 || first == 3 && c.Number>>8&0xF < 4
 }
 
-// Text is what the code means, and where that is from; "" for a code without a source and
-// for a maker's own: nothing is guessed. A failure type is added behind a semicolon.
+// Text is what the code means, and where that is from. It is "" for a code without a source
+// and for a maker's own: nothing is guessed. A failure type follows behind a semicolon.
 func (c Code) Text() (text, source string) {
 	row, ok := codeText(c.Number)
 	if !ok {
@@ -93,10 +93,10 @@ const legacyCodes = 6
 //	CAN          43 count code code …
 //	older buses  43 code code code    one message, zero padded; several are given one by one
 //
-// Zeros are padding. The error is a *DataError: ErrOther, ErrShort, ErrRecord, ErrLong. ErrShort
-// is a list that is cut: the count is larger than what came, and the codes that stand whole in it
-// are given. ErrRecord and ErrLong come of a reply without a count, or with one where none
-// belongs: its codes would be false, and none is given.
+// Zeros are padding. The error is a *pids.DataError: ErrOther, ErrShort, ErrRecord, ErrLong.
+// ErrShort is a list that was cut: the count is larger than what came, and the whole codes are
+// given. ErrRecord and ErrLong are a reply without a count on CAN, or with one on an older bus:
+// its codes would be wrong, so none is given.
 func ParseCodes(reply []byte, can bool) ([]Code, error) {
 	const what = "trouble codes"
 	if len(reply) == 0 || reply[0] != 0x43 && reply[0] != 0x47 && reply[0] != 0x4A {
@@ -108,7 +108,7 @@ func ParseCodes(reply []byte, can bool) ([]Code, error) {
 		}
 		data, want := reply[2:], 2*int(reply[1])
 		if want == 0 && len(data) > 0 && filling(data) {
-			return nil, nil // none; the computer counts its padding to the message
+			return nil, nil // none; the ECU counts its padding as part of the message
 		}
 		switch {
 		case len(data) > want, len(data)%2 != 0: // ISO 15765-2 has cut the padding: this has no count
@@ -130,8 +130,8 @@ func ParseCodes(reply []byte, can bool) ([]Code, error) {
 	return codePairs(data), nil
 }
 
-// unfilled is a list without the bytes at its end that fill up CAN frames (ISO 15765-2 leaves
-// the choice; these are common practice, no source).
+// unfilled cuts off the bytes that fill up CAN frames at the end of a list (ISO 15765-2 leaves
+// the choice of byte; these are common practice, no source).
 func unfilled(data []byte) []byte {
 	for len(data) >= 2 {
 		last := data[len(data)-2:]
@@ -143,12 +143,12 @@ func unfilled(data []byte) []byte {
 	return data
 }
 
-// filling tells whether bytes are all the same filling byte.
+// filling reports whether all bytes are one filling byte.
 func filling(data []byte) bool {
 	return bytes.IndexByte([]byte{0x00, 0x55, 0xAA, 0xCC, 0xFF}, data[0]) >= 0 && bytes.Count(data, data[:1]) == len(data)
 }
 
-// codePairs reads codes of two bytes; zeros and a last odd byte are none.
+// codePairs reads codes of two bytes; it skips zeros and a last odd byte.
 func codePairs(data []byte) []Code {
 	var out []Code
 	for ; len(data) >= 2; data = data[2:] {

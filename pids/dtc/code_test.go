@@ -43,7 +43,7 @@ func TestCode_String(t *testing.T) {
 func TestCode_Text(t *testing.T) {
 	for code, want := range map[string]string{
 		"P0300": "several", "P0304": "cylinder 4", "P0310": "cylinder 10", "P0741": "stuck off", "P0744": "intermittent", "P2763": "high",
-		"U0140-87": "body module; message missing", "U0100": "engine computer", "P0733": "gear 3", "P0712": "circuit low", "C0035-11": "left front; short to ground",
+		"U0140-87": "body module; message missing", "U0100": "engine control unit", "P0733": "gear 3", "P0712": "circuit low", "C0035-11": "left front; short to ground",
 		"P0741-EE": "failure type EE", "P0741-00": "stuck off", "P0171-32": "low time", "P2099": "too rich, bank 2", "P0022": "over-retarded",
 	} {
 		c, err := ParseCode(code)
@@ -104,7 +104,7 @@ func TestParseCodes(t *testing.T) {
 		{"43 00", true, "[]", nil},
 		{"47 01 07 41", true, "[P0741]", nil},
 		{"4A 01 03 04", true, "[P0304]", nil},
-		{"43 03 01 02 01", true, "[]", pids.ErrRecord},       // cut, or without a count: not told apart
+		{"43 03 01 02 01", true, "[]", pids.ErrRecord},       // cut, or without a count: they look the same
 		{"43 03 00 04 20 07 41", true, "[]", pids.ErrRecord}, // P0300 P0420 P0741 without a count: not P0004, P2007
 		{"43 03 00 04 20", true, "[]", pids.ErrRecord},
 		{"43 05 07 41 AA AA AA AA", true, "[P0741]", pids.ErrShort}, // not B2AAA

@@ -70,8 +70,8 @@ var codeRows = []codeRow{
 	{0x0505, 0x0507, "idle control", []string{"system", "speed too low", "speed too high"}, fromMemory},
 	{0x0562, 0x0563, "system voltage", lowHighKinds, fromMemory},
 	{0x0571, 0x0571, "brake switch A circuit (braking releases the converter clutch)", nil, fromMemory},
-	{0x0606, 0x0606, "engine computer's processor", nil, fromMemory},
-	{0x0700, 0x0700, "the transmission computer asks for the lamp: read its own codes", nil, fromList},
+	{0x0606, 0x0606, "engine control unit's processor", nil, fromMemory},
+	{0x0700, 0x0700, "the transmission control unit asks for the lamp: read its own codes", nil, fromList},
 	{0x0701, 0x0702, "transmission control", []string{"range or performance", "electrical"}, fromList},
 	{0x0703, 0x0703, "brake switch B circuit (braking releases the converter clutch)", nil, fromList},
 	{0x0705, 0x0709, "transmission range sensor A", sensorKinds, fromList},
@@ -98,7 +98,7 @@ var codeRows = []codeRow{
 	{0x0795, 0x0799, "pressure control solenoid C", solenoidKinds, fromMemory},
 	{0x0811, 0x0811, "excessive slip of clutch A", nil, fromMemory},
 	{0x0841, 0x0844, "transmission fluid pressure sensor A", []string{"range or performance", "circuit low", "circuit high", "intermittent"}, fromMemory},
-	{0x0863, 0x0863, "transmission computer communication", nil, fromMemory},
+	{0x0863, 0x0863, "communication with the transmission control unit", nil, fromMemory},
 	{0x0868, 0x0869, "transmission fluid pressure", lowHighKinds, fromMemory},
 	{0x0894, 0x0894, "transmission component slipping", nil, fromMemory},
 	{0x0897, 0x0897, "transmission fluid deteriorated", nil, fromMemory},
@@ -131,8 +131,8 @@ var codeRows = []codeRow{
 	{0xC001, 0xC001, "high-speed CAN bus", nil, fromMemory},
 	{0xC002, 0xC002, "high-speed CAN bus performance", nil, fromMemory},
 	{0xC073, 0xC073, "control module bus A off", nil, fromService},
-	{0xC100, 0xC100, "lost communication with the engine computer", nil, fromService},
-	{0xC101, 0xC101, "lost communication with the transmission computer", nil, fromService},
+	{0xC100, 0xC100, "lost communication with the engine control unit", nil, fromService},
+	{0xC101, 0xC101, "lost communication with the transmission control unit", nil, fromService},
 	{0xC102, 0xC102, "lost communication with the transfer case", nil, fromMemory},
 	{0xC103, 0xC103, "lost communication with the gear shift module", nil, fromService},
 	{0xC104, 0xC104, "lost communication with the cruise control module", nil, fromMemory},
@@ -147,15 +147,15 @@ var codeRows = []codeRow{
 	{0xC146, 0xC146, "lost communication with the gateway", nil, fromMemory},
 	{0xC151, 0xC151, "lost communication with the restraints", nil, fromService},
 	{0xC155, 0xC155, "lost communication with the instrument cluster", nil, fromService},
-	{0xC401, 0xC401, "invalid data from the engine computer", nil, fromMemory},
-	{0xC402, 0xC402, "invalid data from the transmission computer", nil, fromMemory},
+	{0xC401, 0xC401, "invalid data from the engine control unit", nil, fromMemory},
+	{0xC402, 0xC402, "invalid data from the transmission control unit", nil, fromMemory},
 }
 
 // meaning is a code's text with its source.
 type meaning struct{ text, source string }
 
-// codeText finds the meaning of a code by its two bytes. Runs are numbered in decimal, as
-// the trade writes them: P0309 is followed by P0310, 0x0309 by 0x0310.
+// codeText finds the meaning of a code by its two bytes. The trade numbers runs in decimal:
+// P0310 follows P0309, so 0x0310 follows 0x0309.
 func codeText(number uint16) (meaning, bool) {
 	for i := range codeRows {
 		r := &codeRows[i]
@@ -164,7 +164,7 @@ func codeText(number uint16) (meaning, bool) {
 		}
 		place := decimal(number) - decimal(r.first)
 		if r.last != r.first && (hexDigitIn(number) && !hexDigitIn(r.first)) {
-			return meaning{}, false // P030A lies between P0309 and P0310 and is none of them
+			return meaning{}, false // P030A is between P0309 and P0310, and in no run
 		}
 		if hexDigitIn(r.first) {
 			place = int(number - r.first)

@@ -6,11 +6,11 @@ import (
 	"judder/pids"
 )
 
-// Snapshot is one record of service 19 04: what a computer kept when the code was stored
-// (the freeze frame of ISO 14229-1).
+// Snapshot is one record of service 19 04: what an ECU kept when it stored the code (the
+// freeze frame of ISO 14229-1).
 type Snapshot struct {
 	Record byte
-	Parts  []pids.Part  // identifiers F4xx, which stand for the parameters of SAE J1979
+	Parts  []pids.Part  // identifiers F4xx: the parameters of SAE J1979
 	Other  []Identified // the maker's own
 }
 
@@ -20,14 +20,15 @@ type Identified struct {
 	Data []byte // a slice of the reply
 }
 
-// ErrUnknownLength is an identifier of a length that nobody told, with more behind it.
+// ErrUnknownLength is an identifier of unknown length with more data behind it.
 var ErrUnknownLength = errors.New("an identifier of unknown length; what follows cannot be read")
 
 // ParseSnapshots reads a reply to service 19 04: the code with its status, and its records.
-// Records have no lengths: identifiers F4xx have those of their parameters, and any other
-// that is the last of its record takes the rest of the reply. That is right when one record
-// was asked; with FF asked, the rest may hold further records. The error is a *DataError: ErrOther, ErrShort,
-// ErrRecord, ErrUnknownLength; what could be read is given with it.
+// A reply does not hold the lengths of its data. An identifier F4xx has the length of its
+// parameter. Any other that is the last of its record takes the rest of the reply; that is
+// right when one record was asked for, but with FF the rest may hold further records. The
+// error is a *pids.DataError: ErrOther, ErrShort, ErrRecord, ErrUnknownLength; what could be
+// read is given with it.
 func ParseSnapshots(reply []byte) (code StatusCode, records []Snapshot, err error) {
 	const what = "snapshots"
 	code, err = detailCode(what, reply, 0x04)
@@ -59,7 +60,7 @@ func ParseSnapshots(reply []byte) (code StatusCode, records []Snapshot, err erro
 // everyBit is the availability mask where a reply has none.
 const everyBit = 0xFF
 
-// detailCode reads what replies to 19 04 and 19 06 begin with.
+// detailCode reads the code and status at the beginning of a reply to 19 04 or 19 06.
 func detailCode(what string, reply []byte, sub byte) (StatusCode, error) {
 	switch {
 	case len(reply) < 2 || reply[0] != 0x59 || reply[1] != sub:
@@ -70,8 +71,8 @@ func detailCode(what string, reply []byte, sub byte) (StatusCode, error) {
 	return statusCode(reply[2:], everyBit), nil
 }
 
-// take reads one identifier and its data, and says how many bytes that were. The last of a
-// record whose length is not known takes what is left of the reply.
+// take reads one identifier and its data, and returns how many bytes that were. The last
+// identifier of a record takes the rest of the reply when its length is unknown.
 func (s *Snapshot) take(b []byte, last bool) (n int, err error) {
 	if len(b) < 3 {
 		return 0, pids.ErrShort
@@ -92,11 +93,12 @@ func (s *Snapshot) take(b []byte, last bool) (n int, err error) {
 	return len(b), nil
 }
 
-// mirrorPage is the upper byte of the identifiers that stand for parameters of SAE J1979.
+// mirrorPage is the upper byte of the identifiers that mirror the parameters of SAE J1979.
 const mirrorPage = 0xF4
 
-// snapshotLength is how many bytes of data a parameter has: where it may have several, the
-// shortest behind which another identifier of the same page, or the end, stands.
+// snapshotLength is how many bytes of data a parameter has. Where several lengths are
+// possible, it is the shortest that is followed by another identifier of the same page, or by
+// the end.
 func snapshotLength(p *pids.PID, data []byte, last bool) int {
 	if p.FixedLength() {
 		return p.MinLen
@@ -115,8 +117,8 @@ type ExtendedRecord struct {
 	Data   []byte // a slice of the reply
 }
 
-// ParseExtended reads a reply to service 19 06 that asked for one record: its data is the
-// rest, as nothing says how long it is. A code with nothing stored gives no record.
+// ParseExtended reads a reply to service 19 06 that asked for one record. A reply does not hold
+// the length of its data, so the rest is one record. A code with nothing stored gives none.
 func ParseExtended(reply []byte) (code StatusCode, record *ExtendedRecord, err error) {
 	const what = "extended data"
 	if code, err = detailCode(what, reply, 0x06); err != nil || len(reply) == 6 {

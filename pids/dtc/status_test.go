@@ -107,7 +107,7 @@ func TestStatus_Words(t *testing.T) {
 	}
 }
 
-// A computer that keeps bit 3 alone cannot tell history from current, and its silence is no
+// An ECU that keeps bit 3 alone does not know history from current, and a missing bit is no
 // pass (ISO 14229-1: a bit that the mask lacks means nothing).
 func TestStatus_Unreported(t *testing.T) {
 	s := Status{Bits: 0x08, Unreported: 0xF7}

@@ -14,26 +14,27 @@ type StatusCode struct {
 	Severity byte
 }
 
-// statusLayouts are the replies of service 19 that list codes: where records begin, how long
-// one is, where the code stands in it, and where the availability mask and the format of the
-// codes stand. Sub-function 42 has the severity first (ISO 14229-1 as python-udsoncan and
-// iso14229 read it); of 55, whose records have none, python-udsoncan reads five bytes.
+// statusLayouts are the replies of service 19 that list codes: the byte at which records
+// begin, the length of a record, the place of the code in it, and the bytes of the availability
+// mask and of the format of the codes. In 42 the severity comes first (ISO 14229-1 as
+// python-udsoncan and iso14229 read it). Records of 55 have no severity; python-udsoncan reads
+// five bytes there.
 var statusLayouts = map[byte]struct{ begin, size, code, mask, format int }{
 	0x02: {3, 4, 0, 2, 0}, 0x0A: {3, 4, 0, 2, 0}, 0x15: {3, 4, 0, 2, 0},
 	0x42: {6, 5, 1, 3, 5}, 0x55: {5, 4, 0, 3, 4},
 }
 
-// Formats of three-byte codes that are no codes of SAE J2012 (ISO 14229-1).
+// Formats of three-byte codes that SAE J2012 does not write (ISO 14229-1).
 const (
 	formatJ1939 = 0x02
 	format11992 = 0x03
 )
 
-// WritesJ2012 tells whether codes of a format (ISO 14229-1) can be written as SAE J2012 does.
+// WritesJ2012 reports whether codes of a format (ISO 14229-1) can be written as SAE J2012 does.
 func WritesJ2012(format byte) bool { return format != formatJ1939 && format != format11992 }
 
-// FormatOf is the format of the codes in a reply to service 19 42 or 55; ok is false where a
-// reply does not tell it.
+// FormatOf is the format of the codes in a reply to service 19 42 or 55; ok is false for
+// replies without one.
 func FormatOf(reply []byte) (format byte, ok bool) {
 	if len(reply) < 2 {
 		return 0, false
@@ -45,7 +46,7 @@ func FormatOf(reply []byte) (format byte, ok bool) {
 	return reply[at], true
 }
 
-// ErrFormat is a list of codes that SAE J2012 does not write: to be shown raw.
+// ErrFormat is a list of codes that SAE J2012 does not write. They are shown raw.
 var ErrFormat = errors.New("codes in a format other than that of SAE J2012, not to be read as such")
 
 // ParseStatusCodes reads a reply to service 19, sub-functions 02, 0A, 15, 42 and 55, service
@@ -55,12 +56,12 @@ var ErrFormat = errors.New("codes in a format other than that of SAE J2012, not 
 //	59 42 group available severities format {severity code code code status}…
 //	59 55 group available format {code code code status}…
 //
-// available is the ECU's availability mask: bits that are 0 in it mean nothing, and are taken
-// out of every status. A mask of 00 says that no bit means anything; the code is listed all the
-// same, and its status is left as it came. Records of zeros are padding. The format of 02, 0A and 15 is told by
-// ParseCount only. The error is a *DataError: ErrOther, ErrShort, ErrFormat, ErrRecord. With
-// ErrRecord whole codes before it are given, but none of 42 and 55, where it may come of
-// another reading of the record.
+// available is the ECU's availability mask: a bit that is 0 in it means nothing, and is 0 in
+// every Status. With a mask of 00 no bit means anything; codes are listed, and their bits are
+// as they came. Records of zeros are padding. Of 02, 0A and 15 only ParseCount knows the format.
+// The error is a *pids.DataError: ErrOther, ErrShort, ErrFormat, ErrRecord. With ErrRecord the
+// whole codes before it are given; of 42 and 55 none is, because there the layout itself may
+// be wrong.
 func ParseStatusCodes(reply []byte) (codes []StatusCode, available byte, err error) {
 	const what = "codes with status"
 	if len(reply) < 2 || reply[0] != 0x59 {

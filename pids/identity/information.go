@@ -9,21 +9,19 @@ import (
 	"judder/pids"
 )
 
-// Vehicle information: service 09 of SAE J1979, and the identifiers that stand for it in
-// SAE J1979-2 (F800 plus the info type).
-
 const vinLength = 17
 
-// informationData cuts service and item off a reply, and the count that CAN cars put in
-// front; size is that of one item. The count may be missing behind service 22. Data that the count promises and that are not there are ErrShort, with
-// what is there.
+// informationData returns the data of a reply to service 09, or to the identifier that replaces
+// its info type in SAE J1979-2 (F800 plus the info type): service, item and count are cut off.
+// size is the length of one item. Behind service 22 the count may be missing. Where the count
+// promises more than came, the error is ErrShort, and the data that came are given.
 func informationData(what string, reply []byte, item byte, size int) ([]byte, error) {
 	data, at, err := informationBody(what, reply, item)
 	if err != nil {
 		return nil, err
 	}
 	switch counted := len(data)%size == 1; {
-	case !counted && reply[0] == 0x49: // SAE J1979: the count always stands there
+	case !counted && reply[0] == 0x49: // SAE J1979: a count is always there
 		return nil, pids.NewDataError(what, len(reply), pids.ErrShort)
 	case counted && len(data) < 1+size, len(data) < size:
 		return nil, pids.NewDataError(what, len(reply), pids.ErrShort)
@@ -37,7 +35,7 @@ func informationData(what string, reply []byte, item byte, size int) ([]byte, er
 	return data, nil
 }
 
-// informationBody is what follows service and item, and at which byte it begins.
+// informationBody returns what follows service and item, and the byte at which it begins.
 func informationBody(what string, reply []byte, item byte) (data []byte, at int, err error) {
 	switch {
 	case len(reply) >= 2 && reply[0] == 0x49 && reply[1] == item:
@@ -48,8 +46,8 @@ func informationBody(what string, reply []byte, item byte) (data []byte, at int,
 	return nil, 0, pids.NewDataError(what, 0, pids.ErrOther)
 }
 
-// informationTexts is informationData for texts. No text begins with a control byte: one that
-// seems to is a count whose text lacks its last character.
+// informationTexts is informationData for texts. No text begins with a control byte: such a
+// byte is a count, and the text behind it lacks its last character.
 func informationTexts(what string, reply []byte, item byte, size int) ([]byte, error) {
 	data, err := informationData(what, reply, item, size)
 	if len(data) > 0 && data[0] > 0 && data[0] < ' ' {
@@ -59,9 +57,8 @@ func informationTexts(what string, reply []byte, item byte, size int) ([]byte, e
 }
 
 // ParseVIN reads the vehicle identification number out of a reply: 49 02 with a count, 62 F8
-// 02 with or without, or 62 F1 90 (ISO 14229-1). Control bytes, blanks and FF before and
-// behind it are count and padding; within it they become question marks, which CheckVIN
-// finds. The error is a *DataError: ErrOther, ErrShort, ErrLong.
+// 02 with or without one, or 62 F1 90 (ISO 14229-1). Control bytes, blanks and FF around the
+// number are count and padding. Inside it they become question marks, which CheckVIN finds. The error is a *pids.DataError: ErrOther, ErrShort, ErrLong.
 func ParseVIN(reply []byte) (string, error) {
 	const what = "vehicle identification number"
 	var data []byte
@@ -94,16 +91,15 @@ func ascii(s string) string {
 	return string(out)
 }
 
-// JoinLegacy puts the numbered lines of the older buses together, in whatever order they came
-// (ELM327 data sheet p. 42):
+// JoinLegacy puts the numbered lines of the older buses together, in any order (ELM327 data sheet p. 42):
 //
 //	49 02 01 00 00 00 31
 //	49 02 02 44 34 47 50 …
 //
-// It gives service and item once, then the data in order of the numbers, which begin at 1,
-// and in front of them the count that CAN cars put there.
-// The error is a *DataError that names the line as it came, from 1, and the byte in it:
-// ErrOther, ErrTwice; ErrShort for a number that is missing or a line without data.
+// The result is that of a CAN car: service, item, a count, and the data in order of the line
+// numbers, which begin at 1. The error is a *pids.DataError that names the line, in order of
+// arrival from 1, and the byte in it: ErrOther, ErrTwice, or ErrShort for a missing number or a
+// line without data.
 func JoinLegacy(lines [][]byte) ([]byte, error) {
 	if len(lines) == 0 {
 		return nil, pids.NewDataError("numbered lines", 0, pids.ErrShort)
@@ -146,7 +142,7 @@ const (
 var informationSizes = map[byte]int{0x04: calibrationSize, 0x06: cvnSize}
 
 // ParseCalibrationIDs reads a reply to info type 04 (or F804): texts of 16 characters, zero
-// padded. The error is a *DataError: ErrOther, ErrRecord, or ErrShort with those that are
+// padded. The error is a *pids.DataError: ErrOther, ErrRecord, or ErrShort with those that are
 // there.
 func ParseCalibrationIDs(reply []byte) ([]string, error) {
 	data, err := informationTexts("calibration ids", reply, 0x04, calibrationSize)
@@ -159,7 +155,7 @@ func ParseCalibrationIDs(reply []byte) ([]string, error) {
 	return out, err
 }
 
-// text is a text without what pads it: control bytes, blanks and FF at both ends.
+// text is a text without its padding: control bytes, blanks and FF at both ends.
 func text(b []byte) string {
 	const blank, last = ' ', '~'
 	for len(b) > 0 && (b[0] <= blank || b[0] > last) {
@@ -172,8 +168,8 @@ func text(b []byte) string {
 }
 
 // ParseCVNs reads a reply to info type 06 (or F806): calibration verification numbers, four
-// bytes each, as hex: "DEADBEEF". The error is a *DataError: ErrOther, ErrRecord, or ErrShort
-// with those that are there.
+// bytes each, as hex: "DEADBEEF". The error is a *pids.DataError: ErrOther, ErrRecord, or ErrShort
+// with the whole ones.
 func ParseCVNs(reply []byte) ([]string, error) {
 	data, err := informationData("calibration verification numbers", reply, 0x06, cvnSize)
 	var out []string
@@ -184,10 +180,10 @@ func ParseCVNs(reply []byte) ([]string, error) {
 }
 
 // ParseECUName reads a reply to info type 0A (or F80A): an acronym of four characters, a
-// separator, and a text: "ECM-EngineControl". The error is a *DataError: ErrOther, ErrRecord,
+// separator, and a text: "ECM-EngineControl". The error is a *pids.DataError: ErrOther, ErrRecord,
 // ErrShort.
 func ParseECUName(reply []byte) (string, error) {
-	data, err := informationTexts("name of the computer", reply, 0x0A, nameSize)
+	data, err := informationTexts("name of the control unit", reply, 0x0A, nameSize)
 	if err != nil {
 		return "", err
 	}

@@ -75,7 +75,7 @@ func TestCheckVIN(t *testing.T) {
 	}
 }
 
-// Two computers' calibration ids as the data sheet of the ELM329 prints them, cut at their
+// Two ECUs' calibration ids as the data sheet of the ELM329 prints them, cut at their
 // length; verification numbers and a name by the layout of SAE J1979.
 func TestInformation(t *testing.T) {
 	got, err := ParseCalibrationIDs(unhex(t, "49 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00 00"))

@@ -5,12 +5,12 @@ import (
 	"strings"
 )
 
-// VINReport is what a vehicle identification number says of itself.
+// VINReport is the result of CheckVIN.
 type VINReport struct {
 	Well       bool   // 17 characters, none of I, O, Q
 	CheckDigit bool   // position 9 fits (49 CFR 565)
-	ModelYear  int    // 0 when it cannot be told
-	Why        string // what is wrong, or why it says nothing; "" when all fits
+	ModelYear  int    // 0 when unknown
+	Why        string // what is wrong; "" when all fits
 }
 
 // vinValues are the letters' values, in order A to Z; 0 is a letter that does not occur
@@ -24,11 +24,11 @@ var vinWeights = [vinLength]int{8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3,
 // (49 CFR 565.15).
 const vinYears = "ABCDEFGHJKLMNPRSTVWXY123456789"
 
-// CheckVIN checks a number by the rules of North America, where alone they are law: a check
-// digit that does not fit is a note, never a rejection.
+// CheckVIN checks a number by the rules of North America. They are law only there, so a check
+// digit that does not fit is a note, never a reason to reject the number.
 func CheckVIN(vin string) VINReport {
 	if len(vin) != vinLength {
-		return VINReport{Why: fmt.Sprintf("%d characters in place of 17", len(vin))}
+		return VINReport{Why: fmt.Sprintf("%d characters instead of 17", len(vin))}
 	}
 	sum := 0
 	for i := range vinLength {
@@ -44,7 +44,7 @@ func CheckVIN(vin string) VINReport {
 	case !r.CheckDigit:
 		r.Why = "the check digit does not fit; it and the year's letter are required in North America only"
 	case r.ModelYear == 0:
-		r.Why = fmt.Sprintf("position 10 is %c, which stands for no year", vin[9])
+		r.Why = fmt.Sprintf("position 10 is %c, which is no year", vin[9])
 	}
 	return r
 }
@@ -59,8 +59,8 @@ func vinValue(c byte) (int, bool) {
 	return 0, false
 }
 
-// vinYear tells the model year: a letter stands for two years thirty apart, told for cars and
-// light trucks by position 7, a letter from 2010 on (49 CFR 565.15(b)).
+// vinYear is the model year, 0 when unknown. A letter means one of two years, thirty apart;
+// for cars and light trucks, position 7 decides: it is a letter from 2010 on (49 CFR 565.15(b)).
 func vinYear(vin string) int {
 	at := strings.IndexByte(vinYears, vin[9])
 	if at < 0 {
@@ -73,10 +73,10 @@ func vinYear(vin string) int {
 	return year
 }
 
-// vinMasked is how many characters at the end say which car it is.
+// vinMasked is how many characters at the end name a single car.
 const vinMasked = 6
 
-// MaskVIN hides the characters that say which single car it is.
+// MaskVIN hides the characters that name a single car.
 func MaskVIN(vin string) string {
 	r := []rune(vin)
 	keep := max(len(r)-vinMasked, 0)

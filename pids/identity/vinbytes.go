@@ -5,14 +5,18 @@ import (
 	"slices"
 )
 
-// vinMark is the character that stands for one of a number that is hidden.
+// vinMark replaces a hidden character of a number.
 const vinMark = '*'
 
 // HideVINs overwrites with asterisks the last six characters of every vehicle identification
-// number in a reply, service byte first, or in a part of one: behind info type 49 02 (SAE J1979),
-// behind identifiers F190 (ISO 14229-1) and F802 (SAE J1979-2) wherever they stand, and of each
-// known number wherever it stands, as of seventeen characters in a row, or more, that read like one.
-// Bytes that are missing from the reply may be zero. It gives the numbers that stood in it whole.
+// number in a reply, service byte first, or in a part of a reply. It finds a number
+//
+//   - behind info type 49 02 (SAE J1979),
+//   - behind identifiers F190 (ISO 14229-1) and F802 (SAE J1979-2), anywhere in the reply,
+//   - as seventeen or more characters in a row that read like one, anywhere,
+//   - and as one of the known numbers, anywhere.
+//
+// Bytes that are missing from the reply may be zero. It returns the numbers that were whole.
 func HideVINs(reply []byte, known ...string) (found []string) {
 	whole := slices.Clone(reply)
 	for at := range whole {
@@ -40,10 +44,10 @@ func HideVINs(reply []byte, known ...string) (found []string) {
 	return found
 }
 
-// behindMarker is what follows a marker of an identification number that stands at a byte, from
-// the number's first character on.
+// behindMarker returns the data from the first character of the number on, when there is a
+// marker of an identification number at a byte.
 func behindMarker(reply []byte, at int) (data []byte, marked bool) {
-	const surely = 3 // so many characters show that a number stands there
+	const surely = 3 // so many characters show that a number follows
 	switch rest := reply[at:]; {
 	case at == 0 && bytes.HasPrefix(rest, []byte{0x49, 0x02}):
 		return unpadded(rest[2:]), true
@@ -54,9 +58,9 @@ func behindMarker(reply []byte, at int) (data []byte, marked bool) {
 	return nil, false
 }
 
-// hideRows hides in out the end of each row of seventeen or more characters of a number, letters
-// and digits among them: the maker's own way to tell one has no marker that is known. It gives
-// the rows of exactly seventeen.
+// hideRows hides in out the end of each row of seventeen or more characters that a number may
+// have, with both letters and digits: a maker's own reply has no marker that is known. It
+// returns the rows of exactly seventeen.
 func hideRows(reply, out []byte) (found []string) {
 	digit := func(c byte) bool { return c >= '0' && c <= '9' }
 	for from := 0; from < len(reply); from++ {
@@ -78,7 +82,7 @@ func hideRows(reply, out []byte) (found []string) {
 	return found
 }
 
-// unpadded is a number without the count and the zeros in front of it.
+// unpadded cuts off the count and the zeros in front of a number.
 func unpadded(b []byte) []byte {
 	const most = 4
 	for range most {
@@ -93,15 +97,15 @@ func wellVIN(b []byte) bool {
 	return !slices.ContainsFunc(b, func(c byte) bool { _, ok := vinValue(c); return !ok })
 }
 
-// alphanumeric tells whether there are letters and digits only: some cars tell a number that breaks
-// the rules for numbers, and it is theirs all the same.
+// alphanumeric reports whether there are letters and digits only. Some cars have a number that
+// breaks the rules for numbers; it is hidden like any other.
 func alphanumeric(b []byte) bool {
 	return !slices.ContainsFunc(b, func(c byte) bool {
 		return (c < '0' || c > '9') && (c < 'A' || c > 'Z') && (c < 'a' || c > 'z')
 	})
 }
 
-// hideEnd hides in out where the last six characters of a number stand in a reply.
+// hideEnd hides in out each place where a reply has the last six characters of a number.
 func hideEnd(reply, out []byte, vin string) {
 	if len(vin) != vinLength {
 		return

@@ -70,7 +70,7 @@ func ExampleHideVINs() {
 }
 
 // A number that breaks the rules for numbers (an O, small letters) is the car's all the same, and
-// hidden where another reply tells it.
+// hidden where another reply has it.
 func TestHideVINs_IllFormed(t *testing.T) {
 	for _, vin := range []string{"0TESTO1A0K0000002", "0test11a0k0000002"} {
 		found := HideVINs([]byte("\x49\x02\x01" + vin))

@@ -3,7 +3,7 @@ package monitor
 import "judder/pids"
 
 // LegacyResult is one result of service 06 on the older buses (SAE J1979, from memory).
-// Tests, scaling and sign are the maker's: the numbers are raw and not judged.
+// Tests, scaling and sign are the maker's: the numbers are raw, and nothing says whether they pass.
 type LegacyResult struct {
 	Test, Component byte
 	Minimum         bool // Limit is the smallest good value; else the largest
@@ -19,7 +19,7 @@ const (
 //
 //	46 test component value value limit limit
 //
-// The error is a *DataError: ErrOther (also for a map of tests, 00, 20 … E0), ErrShort,
+// The error is a *pids.DataError: ErrOther (also for a map of tests, 00, 20 … E0), ErrShort,
 // ErrLong.
 func ParseLegacyResult(reply []byte) (LegacyResult, error) {
 	const what = "test result"

@@ -9,15 +9,15 @@ import (
 	"judder/pids"
 )
 
-// Outcome is what a test result of service 06 says.
+// Outcome is what a test result comes to.
 type Outcome uint8
 
 // The outcomes.
 const (
 	Passed  Outcome = iota
 	Failed          // outside its limits
-	NotRun          // not since codes were cleared: no pass
-	Unknown         // its scaling is not known, so neither is its unit
+	NotRun          // not since codes were cleared; this is no pass
+	Unknown         // its scaling is unknown, and so is its unit
 )
 
 var outcomeWords = [...]string{Passed: "passed", Failed: "failed", NotRun: "not run", Unknown: "unknown"}
@@ -44,10 +44,10 @@ const (
 	mapEvery   = 0x20 // monitors 00, 20 … E0 are maps of what is supported
 )
 
-// ParseResults reads a reply to service 06 on CAN, 46 first: records of nine bytes, all
-// of one monitor or of several. Values are compared in the signedness of their scaling;
-// three zeros are a test that has not run, and no pass. The error is a *DataError: ErrOther, ErrShort,
-// ErrRecord; results that could be read are given with it.
+// ParseResults reads a reply to service 06 on CAN, 46 first: records of nine bytes, of one
+// monitor or of several. Values and limits are compared as signed or unsigned numbers, as
+// their scaling has it. Three zeros are a test that has not run. The error is a
+// *pids.DataError: ErrOther, ErrShort, ErrRecord; the results before it are given.
 func ParseResults(reply []byte) ([]Result, error) {
 	switch {
 	case len(reply) == 0 || reply[0] != 0x46:

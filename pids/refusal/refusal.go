@@ -3,10 +3,10 @@ package refusal
 
 import "fmt"
 
-// row is a negative response code in plain words, and what follows from it.
+// row is a negative response code in plain words, and what to do.
 type row struct{ text, do string }
 
-// What to do, where several codes call for the same.
+// What to do, where it is the same for several codes.
 const (
 	askNoMore  = "do not ask it again"
 	notUnlock  = "judder does not unlock"
@@ -14,7 +14,7 @@ const (
 	setRight   = "put that right where the maker's procedure allows it, then ask again"
 )
 
-// refusals are those of ISO 14229-1. What to do is common practice, no source.
+// refusals are the codes of ISO 14229-1. What to do is common practice, no source.
 var refusals = map[byte]row{
 	0x10: {"general reject", "take it as unknown, not as \"nothing there\""},
 	0x11: {"it does not know this service", askNoMore},
@@ -22,7 +22,7 @@ var refusals = map[byte]row{
 	0x13: {"wrong length or format", "the adapter may have cut the request"},
 	0x14: {"the answer would be too long", "ask for less at a time"},
 	0x21: {"busy", "ask again in a moment, three times at most"},
-	0x22: {"conditions not right", "check ignition, engine and that the car stands, then ask again"},
+	0x22: {"conditions not right", "check ignition and engine, stop the car, then ask again"},
 	0x24: {"wrong sequence", notReading},
 	0x25: {"no answer from a network behind it", "check the module behind it, its supply and its bus"},
 	0x26: {"a failure prevents it", "read its trouble codes first"},

@@ -16,7 +16,7 @@ import (
 
 // Profile is what the user knows of one kind of vehicle beyond the standard: its
 // driveline, the maker's own parameters that are read with service $22, and further
-// computers. It is a TOML file:
+// modules. It is a TOML file:
 //
 //	name = "practice car"
 //	[vehicle]
@@ -25,7 +25,7 @@ import (
 //	gears = [4.58, 2.96, 1.91, 1.45, 1.0, 0.75]
 //	cylinders = 4
 //	[[parameter]]
-//	signal = "SLIP"        # short name of one's own choice
+//	signal = "SLIP"        # a short name that you choose
 //	name = "converter slip"
 //	role = "slip"          # may be left out
 //	module = "7E1"         # request address, in hexadecimal
@@ -36,7 +36,7 @@ import (
 //	scale = 0.25
 //	offset = 0
 //	unit = "rpm"
-//	[[module]]             # further computers, for the code check
+//	[[module]]             # further modules, for the code check
 //	name = "brakes"
 //	request = "760"
 //	reply = "768"
@@ -55,7 +55,7 @@ type Driveline struct {
 	Cylinders  int
 }
 
-// Role says what judder may use a parameter for.
+// Role is what judder may use a parameter for.
 type Role string
 
 // The roles. A parameter without a role is shown and recorded only.
@@ -80,14 +80,14 @@ type Parameter struct {
 	Identifier uint16
 }
 
-// Module is a further computer on the bus.
+// Module is a further ECU on the bus.
 type Module struct {
 	Name           string
 	Request, Reply string // addresses: three hexadecimal digits, or eight with 29 bits
 }
 
 // LoadProfile reads a profile from a file. A profile with any fault is refused: the error
-// is a *ProfileError that says where, or one of package os.
+// is a *ProfileError, or one of package os.
 func LoadProfile(path string) (*Profile, error) {
 	text, err := os.ReadFile(path)
 	if err != nil {

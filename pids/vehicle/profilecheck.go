@@ -45,7 +45,7 @@ type rawModule struct {
 	Reply   string `toml:"reply"`
 }
 
-// fault is a value that cannot be: in which table, which of several, which key.
+// fault is a value that cannot be, with its place: table, which of several, key.
 type fault struct {
 	table string
 	index int
@@ -53,14 +53,14 @@ type fault struct {
 	text  string
 }
 
-// rule is one line of the checks: what must hold, and what to say when it does not.
+// rule is one line of the checks: what must hold, and the message when it does not.
 type rule struct {
 	key  string
 	ok   bool
 	text string
 }
 
-// firstBroken gives the first rule that does not hold.
+// firstBroken returns the first rule that does not hold.
 func firstBroken(table string, index int, rules []rule) *fault {
 	for _, r := range rules {
 		if !r.ok {
@@ -70,7 +70,7 @@ func firstBroken(table string, index int, rules []rule) *fault {
 	return nil
 }
 
-// Limits of a vehicle: beyond what is built, so that only slips are refused. No source.
+// Limits of a vehicle: beyond what is built, so that only a slip of the hand is refused. No source.
 const (
 	maxFinalDrive = 12
 	maxGears      = 12
@@ -114,11 +114,11 @@ func (r *rawProfile) check() *fault {
 	for i := range r.Module {
 		m := &r.Module[i]
 		if f := firstBroken("module", i, []rule{
-			{"name", plainText(m.Name), "give the computer a name of 1 to 40 characters"},
+			{"name", plainText(m.Name), "give the control unit a name of 1 to 40 characters"},
 			{"request", addressHex.MatchString(m.Request), addressText},
 			{"reply", addressHex.MatchString(m.Reply) && len(m.Reply) == len(m.Request), addressText + ", as long as the request address"},
-			{"reply", m.Reply != m.Request, "a computer answers from another address than it is asked at"},
-			{"reply", !m.borrowed(), "7E8 to 7EF are the replies of those that are asked at 7E0 to 7E7 (ISO 15765-4)"},
+			{"reply", m.Reply != m.Request, "a control unit answers from another address than it is asked at"},
+			{"reply", !m.borrowed(), "7E8 to 7EF answer requests to 7E0 to 7E7 (ISO 15765-4)"},
 		}); f != nil {
 			return f
 		}
@@ -126,8 +126,8 @@ func (r *rawProfile) check() *fault {
 	return nil
 }
 
-// borrowed tells whether a module answers at one of the reply addresses of ISO 15765-4 without
-// being asked at its request address, 8 less.
+// borrowed reports whether a module has a reply address of ISO 15765-4 but not the request
+// address that belongs to it, 8 less.
 func (m *rawModule) borrowed() bool {
 	if len(m.Reply) != 3 || len(m.Request) != 3 || m.Reply < "7E8" || m.Reply > "7EF" {
 		return false
@@ -143,7 +143,7 @@ func (p *rawParameter) rules(taken, used bool) []rule {
 	return []rule{
 		{"signal", shortName.MatchString(p.Signal), "a short name is 1 to 16 capitals, digits or _, a capital first"},
 		{"signal", !standard, "this short name belongs to a parameter of the standard; choose another"},
-		{"signal", !taken, "this short name is given to another parameter already"},
+		{"signal", !taken, "another parameter has this short name already"},
 		{"name", plainText(p.Name), "give the parameter a name of 1 to 40 characters"},
 		{"role", slices.Contains(roles, Role(p.Role)), fmt.Sprintf("a role is one of %q, or left out", roles[1:])},
 		{"role", !used, "another parameter has this role already"},
@@ -151,8 +151,8 @@ func (p *rawParameter) rules(taken, used bool) []rule {
 		{"identifier", identHex.MatchString(p.Identifier), `an identifier is four hexadecimal digits, like "4D01"`},
 		{"first_byte", p.FirstByte >= 0 && p.FirstByte <= maxFirstByte, "the first byte is counted from 0, up to 4091"},
 		{"bytes", p.Bytes >= 1 && p.Bytes <= 4, "a parameter has 1 to 4 bytes"},
-		{"scale", p.Scale != nil, "say what one step is worth"},
-		{"scale", p.Scale == nil || *p.Scale != 0 && finite(*p.Scale), "one step cannot be worth nothing; give a number"},
+		{"scale", p.Scale != nil, "write the value of one step"},
+		{"scale", p.Scale == nil || *p.Scale != 0 && finite(*p.Scale), "the value of one step is a number other than 0"},
 		{"offset", finite(p.Offset), "the offset is a number"},
 		{"unit", p.Unit == "" || plainText(p.Unit), "a unit is at most 40 characters"},
 	}

@@ -10,7 +10,7 @@ import (
 	"unicode/utf8"
 )
 
-// ProfileError says where in a vehicle profile a fault is. Its texts hold no control
+// ProfileError is a fault in a vehicle profile, with its place. Its texts hold no control
 // characters but line ends.
 type ProfileError struct {
 	File         string
@@ -24,7 +24,7 @@ func (e *ProfileError) Error() string {
 	return fmt.Sprintf("%s:%d:%d: %s\n  %s\n  %s^", clean(e.File), e.Line, e.Column, e.Text, e.Source, strings.Repeat(" ", e.Column-1))
 }
 
-// newProfileError makes the error for a place given by line and byte of the line.
+// newProfileError makes the error for a place: line, and byte of the line, both from 1.
 func newProfileError(file string, text []byte, line, column int, what string) *ProfileError {
 	lines := bytes.Split(text, []byte("\n"))
 	line = min(max(line, 1), len(lines))
@@ -36,8 +36,8 @@ func newProfileError(file string, text []byte, line, column int, what string) *P
 	}
 }
 
-// clean makes each character that cannot be shown a blank, so that the caret stays below
-// its place and nothing steers the terminal.
+// clean makes each character that cannot be shown a blank: the caret stays below its place,
+// and nothing steers the terminal.
 func clean(s string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsPrint(r) {
@@ -52,8 +52,8 @@ var (
 	keyLine   = regexp.MustCompile(`^\s*"?([A-Za-z_]+)"?\s*=\s*`)
 )
 
-// position finds a value in a file that was parsed without fault: the key in the index-th
-// table of that name. A key that is not written gives the place of its table.
+// position finds a value in a file without syntax faults: the key in the index-th table of
+// that name. For a key that is not written it returns the place of its table.
 func position(text []byte, table string, index int, key string) (line, column int, written bool) {
 	line, column = 1, 1
 	current, seen := "", map[string]int{"": 1}
@@ -77,7 +77,7 @@ func position(text []byte, table string, index int, key string) (line, column in
 	return line, column, false
 }
 
-// noSuchKey names a key that a profile does not have, and those that may stand in its place.
+// noSuchKey names a key that a profile does not have, and the keys that it may have.
 func noSuchKey(key []string) string {
 	top := reflect.TypeFor[rawProfile]()
 	for i := range top.NumField() {
