@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"judder/pids/refusal"
+	"judder/prose"
 )
 
 // Clearing codes is the one thing here that changes the car. It destroys evidence: codes,
@@ -39,7 +40,7 @@ func erase(w io.Writer, lead, command string) error {
 			return err
 		}
 	}
-	return &RefusedError{visible(command), "only clearing is sent this way"}
+	return &RefusedError{prose.Clean(command), "only clearing is sent this way"}
 }
 
 // Clear has codes cleared: typed must be ClearWord, and the engine must be read to stand

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"judder/prose"
 )
 
 // SilentError says that a port opened and nothing behind it spoke like an adapter.
@@ -167,7 +169,7 @@ func knownAnswer(x *Exchange) bool {
 // kept, and nothing follows from it.
 func versionText(x *Exchange) string {
 	for _, l := range x.Lines {
-		text := strings.TrimSpace(visible(l.Text))
+		text := strings.TrimSpace(prose.Clean(l.Text))
 		if st, _ := statusOf(text); text == "" || strings.HasPrefix(text, "AT") || ofCar(text) || st != nil && st.Action != ActSetUp {
 			continue // nothing, an echo behind something left over, or a status
 		}

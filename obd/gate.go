@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"judder/prose"
 )
 
 // RefusedError says that the gate let a command not pass, and why.
@@ -65,20 +67,20 @@ func permit(command string) error {
 				return nil
 			}
 		}
-		return &RefusedError{visible(command), "this adapter command is not on the list of those that keep nothing"}
+		return &RefusedError{prose.Clean(command), "this adapter command is not on the list of those that keep nothing"}
 	}
 	for i := range len(command) {
 		if !isHexDigit(command[i]) {
-			return &RefusedError{visible(command), "neither an adapter command nor hex digits"}
+			return &RefusedError{prose.Clean(command), "neither an adapter command nor hex digits"}
 		}
 	}
 	// An odd digit at the end is the number of replies to wait for.
 	n := len(command) / 2
 	if n == 0 || n > maxRequestBytes {
-		return &RefusedError{visible(command), fmt.Sprintf("a request has 1 to %d bytes", maxRequestBytes)}
+		return &RefusedError{prose.Clean(command), fmt.Sprintf("a request has 1 to %d bytes", maxRequestBytes)}
 	}
 	if service := unhex(command[0])<<4 | unhex(command[1]); !readServices[service] {
-		return &RefusedError{visible(command), fmt.Sprintf("service %02X is not one of those that only read", service)}
+		return &RefusedError{prose.Clean(command), fmt.Sprintf("service %02X is not one of those that only read", service)}
 	}
 	return nil
 }
@@ -133,21 +135,4 @@ func unhex(c byte) byte {
 		return c - '0'
 	}
 	return c - 'A' + 10
-}
-
-// visible replaces what a terminal could obey, so that text from a car or a cable can be
-// shown. Bytes are taken as Latin-1.
-func visible(s string) string {
-	for i := range len(s) {
-		if s[i] < ' ' || s[i] >= 0x7F {
-			out := make([]byte, len(s))
-			for j := range len(s) {
-				if out[j] = s[j]; s[j] < ' ' || s[j] >= 0x7F {
-					out[j] = '?'
-				}
-			}
-			return string(out)
-		}
-	}
-	return s
 }

@@ -11,6 +11,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"judder/prose"
 )
 
 // The services that only read: SAE J1979 has 01 to 0A, of which 04 clears codes, 05 is the
@@ -35,7 +37,7 @@ func refused(command string) string {
 		return fmt.Sprintf("%q was refused, yet %q was written", command, out)
 	case r.Why == "":
 		return fmt.Sprintf("%q: no reason given", command)
-	case strings.ContainsFunc(err.Error(), func(c rune) bool { return c < ' ' || c >= 0x7F }):
+	case strings.ContainsFunc(err.Error(), prose.Steers):
 		return fmt.Sprintf("%q: control character in %q", command, err.Error())
 	}
 	return ""

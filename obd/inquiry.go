@@ -9,6 +9,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"judder/prose"
 )
 
 // ErrNoCar is returned by Inquire when the adapter is there and the car does not answer in
@@ -393,7 +395,7 @@ func merge(out []Answer, a Answer, several bool) []Answer {
 func rawLines(x *Exchange) []string {
 	out := make([]string, 0, len(x.Lines))
 	for _, l := range x.Lines {
-		out = append(out, visible(l.Text))
+		out = append(out, prose.Clean(l.Text))
 	}
 	return out
 }

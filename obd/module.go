@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"judder/prose"
 )
 
 // Module is a computer by its addresses, as reply headers show them: "760" and "768" on 11
@@ -19,7 +21,7 @@ func ParseModule(text string) (Module, error) {
 	s := strings.ToUpper(strings.TrimSpace(text))
 	for i := range len(s) {
 		if !isHexDigit(s[i]) {
-			return Module{}, fmt.Errorf("module %q: an address has hex digits only, such as 760 or 28", visible(text))
+			return Module{}, fmt.Errorf("module %q: an address has hex digits only, such as 760 or 28", prose.Clean(text))
 		}
 	}
 	switch len(s) {
@@ -34,7 +36,7 @@ func ParseModule(text string) (Module, error) {
 			return Module{}, fmt.Errorf("module %s: a 29-bit request address reads 18DAxxF1", s)
 		}
 	default:
-		return Module{}, fmt.Errorf("module %q: give three hex digits (11-bit CAN, such as 760) or two (29-bit CAN, such as 28)", visible(text))
+		return Module{}, fmt.Errorf("module %q: give three hex digits (11-bit CAN, such as 760) or two (29-bit CAN, such as 28)", prose.Clean(text))
 	}
 	return Module{Name: s, Request: s, Reply: replyAddress(s)}, nil
 }

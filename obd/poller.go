@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"judder/pids/vehicle"
+	"judder/prose"
 )
 
 // Sink takes what the poller lives through, in order, on the poller's goroutine.
@@ -191,7 +192,7 @@ func (p *Poller) tell(state LinkState, cause Cause, text string) {
 	}
 	p.state, p.text = state, text
 	p.reached = p.reached || state >= LinkAdapter
-	p.sink.Link(LinkChange{At: p.cfg.Since(), State: state, Cause: cause, Text: visible(text)})
+	p.sink.Link(LinkChange{At: p.cfg.Since(), State: state, Cause: cause, Text: prose.Clean(text)})
 }
 
 // rest waits, or less when the session ends.

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"judder/prose"
 )
 
 // settings are sent after a reset, in this order (common practice, no source). The adapter
@@ -242,7 +244,7 @@ func carSilent(x *Exchange) (Cause, string) {
 	}
 	for _, l := range x.Lines {
 		if text := strings.TrimSpace(l.Text); ofCar(text) {
-			return CauseUnreadable, fmt.Sprintf("something answers in a form that cannot be read (%.30s); another adapter may help", visible(text))
+			return CauseUnreadable, fmt.Sprintf("something answers in a form that cannot be read (%.30s); another adapter may help", prose.Clean(text))
 		}
 	}
 	return CauseCarSilent, "the adapter answers, the car does not; switch the ignition on"
@@ -255,7 +257,7 @@ func (p *Poller) describe() error {
 		return err
 	}
 	if len(x.Lines) > 0 && worst(&x) == ActNothing {
-		p.can.Protocol = visible(strings.TrimSpace(x.Lines[len(x.Lines)-1].Text))
+		p.can.Protocol = prose.Clean(strings.TrimSpace(x.Lines[len(x.Lines)-1].Text))
 	}
 	number := protocolNumber(p.can.Protocol)
 	if p.found = ""; slices.Contains(ways[1:], "ATTP"+number) {

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+
+	"judder/prose"
 )
 
 // Identity is what tells one USB serial adapter from another, as the system read it from
@@ -25,7 +27,7 @@ func (id Identity) String() string {
 	if id.Location != "" {
 		text += ", plugged in at " + id.Location
 	}
-	return printable(text)
+	return prose.Clean(text)
 }
 
 // ErrCannotTell is the kind of error when adapters are there that may or may not be the one
@@ -120,7 +122,7 @@ func find(id Identity, ports []usbPort) (usbPort, error) {
 	for i, p := range maybe {
 		paths[i] = p.path
 	}
-	return usbPort{}, fmt.Errorf("%w: %s", ErrCannotTell, printable(strings.Join(paths, ", ")))
+	return usbPort{}, fmt.Errorf("%w: %s", ErrCannotTell, prose.Clean(strings.Join(paths, ", ")))
 }
 
 // named is the port of that name.

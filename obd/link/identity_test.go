@@ -84,7 +84,7 @@ func TestFind_OnThisComputer(t *testing.T) {
 
 func TestIdentity_String(t *testing.T) {
 	got := adapter("A5\x1b[2J", "1-1.4").String()
-	if want := "USB device 1A86:7523, serial number A5\uFFFD[2J, plugged in at 1-1.4"; got != want {
+	if want := "USB device 1A86:7523, serial number A5?[2J, plugged in at 1-1.4"; got != want {
 		t.Errorf("String = %q, want %q", got, want)
 	}
 	if strings.ContainsFunc(got, unicode.IsControl) {

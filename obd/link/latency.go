@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"path/filepath"
 	"time"
+
+	"judder/prose"
 )
 
 // LatencyTimer is how long the chip of a USB serial adapter gathers what the car has
@@ -65,5 +67,5 @@ func (t LatencyTimer) Advice() string {
 	better, _ := LatencyTimer{Wait: timerShort}.Rates(usualReply)
 	return fmt.Sprintf("its USB latency timer is %d ms: the adapter's chip may hold each reply back that long. Where a reply takes %d ms, "+
 		"that leaves %d to %d exchanges a second of %d; with 1 ms, %d or more. To set it until the adapter is pulled out: echo 1 | sudo tee %s",
-		t.Wait.Milliseconds(), usualReply.Milliseconds(), int(sure), int(most), int(time.Second/usualReply), int(better), printable(t.File))
+		t.Wait.Milliseconds(), usualReply.Milliseconds(), int(sure), int(most), int(time.Second/usualReply), int(better), prose.Clean(t.File))
 }

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 
+	"judder/prose"
+
 	"go.bug.st/serial"
 )
 
@@ -111,7 +113,7 @@ func openSerial(ctx context.Context, path string, baud int) (*Link, error) {
 		if r.err != nil {
 			return nil, newOpenError(path, baud, r.err)
 		}
-		l := &Link{name: printable(path), serial: true, conn: newSerialConn(r.port)}
+		l := &Link{name: prose.Clean(path), serial: true, conn: newSerialConn(r.port)}
 		l.baud.Store(int64(baud))
 		return l, nil
 	case <-ctx.Done():

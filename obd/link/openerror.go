@@ -9,7 +9,8 @@ import (
 	"regexp"
 	"strings"
 	"syscall"
-	"unicode"
+
+	"judder/prose"
 
 	"go.bug.st/serial"
 )
@@ -54,7 +55,7 @@ func (e *OpenError) Error() string {
 	if e.Baud > 0 {
 		speed = fmt.Sprintf(" at %d baud", e.Baud)
 	}
-	text := fmt.Sprintf("cannot open %q%s: %s", e.Target, speed, printable(e.Err.Error()))
+	text := fmt.Sprintf("cannot open %q%s: %s", e.Target, speed, prose.Clean(e.Err.Error()))
 	if e.Next == "" {
 		return text
 	}
@@ -159,7 +160,7 @@ func missingAdvice() string {
 	ports, err := Ports()
 	switch {
 	case err != nil:
-		return "The ports of this computer cannot be listed: " + printable(err.Error()) + "."
+		return "The ports of this computer cannot be listed: " + prose.Clean(err.Error()) + "."
 	case len(ports) == 0:
 		return "This computer has no serial port now: plug the adapter in, or pair the Bluetooth one."
 	}
@@ -171,15 +172,4 @@ func missingAdvice() string {
 		}
 	}
 	return "Ports on this computer: " + strings.Join(names, ", ") + "."
-}
-
-// printable replaces control characters, so that no text from a device or a path can
-// steer the terminal.
-func printable(text string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return '\uFFFD'
-	}, text)
 }

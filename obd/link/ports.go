@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"judder/prose"
+
 	"go.bug.st/serial"
 )
 
@@ -47,7 +49,7 @@ func Ports() ([]Port, error) {
 			text = kindOf(path)
 		}
 		timer, _ := Latency(path)
-		ports = append(ports, Port{Path: path, Description: printable(text), Timer: timer})
+		ports = append(ports, Port{Path: path, Description: prose.Clean(text), Timer: timer})
 	}
 	slices.SortStableFunc(ports, func(a, b Port) int {
 		return cmp.Or(cmp.Compare(rank(a.Path), rank(b.Path)), cmp.Compare(a.Path, b.Path))
