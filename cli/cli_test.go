@@ -248,7 +248,7 @@ func TestPrintText(t *testing.T) {
 		Marks:        []session.Mark{{At: 67 * time.Second}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},
 		Losses:       []session.Loss{{Start: 20 * time.Minute, End: 20*time.Minute + 32500*time.Millisecond, Reason: session.LinkReason{Cause: obd.CauseUnplugged, Text: "the adapter is gone from X"}}},
 		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90*time.Minute - 10*time.Second, Reason: detect.Cold}, {Start: 90*time.Minute - 10*time.Second, End: 90 * time.Minute, Reason: detect.LinkGap}},
-		Checks:       []session.Stretch{{Start: 90*time.Minute - 9*time.Second, End: 90 * time.Minute}},
+		Checks:       []session.CodeCheck{{Start: 90*time.Minute - 9*time.Second, End: 90 * time.Minute}},
 		Coverage:     []detect.Band{{FromKMH: 80, ToKMH: 90, Judged: time.Minute, SmallestRPM: 24.2}},
 		Damage:       "ended abruptly",
 	}
@@ -270,6 +270,7 @@ func TestPrintText(t *testing.T) {
            rough patch of road
   0:01:07  felt by a person in the car
   0:20:00  link lost for 33 s: the adapter is gone
+  1:29:51  code check, for 9.0 s
   how the time was spent:
       1:00 min  judged
         1:28 h  engine cold

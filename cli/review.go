@@ -59,6 +59,7 @@ type report struct {
 	Shudder      []shudderRow `json:"shudder"`
 	EngineStops  []spanRow    `json:"engine_stops"`
 	LinkLosses   []lossRow    `json:"link_losses"`
+	CodeChecks   []checkRow   `json:"code_checks,omitempty"`
 	Observations []spanRow    `json:"observations"`
 	Slip         []slipRow    `json:"slip,omitempty"`
 	Apparent     *apparentRow `json:"apparent_slip,omitempty"`
@@ -98,6 +99,14 @@ type lossRow struct {
 	Cause    string  `json:"cause"`
 	Code     string  `json:"cause_code,omitempty"` // as in a recording; absent when it is not known
 	Recorded string  `json:"recorded"`             // the words of the recording
+}
+
+// checkRow is a code check inside the drive.
+type checkRow struct {
+	Start float64 `json:"start_s"`
+	End   float64 `json:"end_s"`
+	Broke bool    `json:"broke_off,omitempty"`
+	Kept  string  `json:"kept,omitempty"` // file with the result
 }
 
 // slipRow is a stretch in which converter slip swung while it should have been steady.
@@ -185,6 +194,9 @@ func reportOf(file string, r *session.Result) report {
 	}
 	for _, l := range r.Losses {
 		out.LinkLosses = append(out.LinkLosses, lossRow{secs(l.Start), secs(l.End), l.Words(), l.Reason.Cause.String(), l.Reason.Text})
+	}
+	for _, c := range r.Checks {
+		out.CodeChecks = append(out.CodeChecks, checkRow{secs(c.Start), secs(c.End), c.Broke, c.Kept})
 	}
 	for _, o := range r.Observations {
 		out.Observations = append(out.Observations, spanRow{secs(o.Start), secs(o.End), o.Kind.String()})

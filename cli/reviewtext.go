@@ -137,6 +137,9 @@ func happenings(r *session.Result) []happening {
 	for _, l := range r.Losses {
 		add(l.Start, "link lost for %s: %s", prose.Duration(l.End-l.Start), l.Words())
 	}
+	for _, c := range r.Checks {
+		add(c.Start, "%s", checkWords(&c))
+	}
 	for _, m := range r.Marks {
 		add(m.At, "%s", markWords(m))
 	}
@@ -162,4 +165,16 @@ func hertz(hz []float64) string {
 		return ""
 	}
 	return ", " + strings.Join(words, " or ")
+}
+
+// checkWords are the row of a code check inside the drive.
+func checkWords(c *session.CodeCheck) string {
+	text := "code check, for " + prose.Duration(c.End-c.Start)
+	if c.Broke {
+		text += "; it broke off"
+	}
+	if c.Kept != "" {
+		text += "; result in " + c.Kept
+	}
+	return text
 }

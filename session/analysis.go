@@ -77,7 +77,8 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 		a.marks = append(a.marks, Mark{At: e.At})
 	case recording.KindNote:
 		a.marks = append(a.marks, Mark{At: e.At, Note: e.Mark.Text})
-		a.checks.note(e.At, e.Mark.Text)
+	case recording.KindCheck:
+		a.checks.take(e.At, e.Check)
 	}
 	if len(a.samples) > 0 {
 		a.link.reading(e.At)
@@ -112,7 +113,7 @@ type Result struct {
 	Apparent     []detect.SlipStretch // apparent slip where it was sharper than its uncertainty
 	Locked       []detect.LockedRatio // ratios of engine to road speed that were held
 	Losses       []Loss               // stretches in which the link was lost
-	Checks       []Stretch            // standing checks: engine speed was not read meanwhile
+	Checks       []CodeCheck          // engine speed was not read meanwhile
 	Untold       []Untold             // parameters of the profile that the car did not tell
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words

@@ -10,6 +10,7 @@ import (
 	"judder/check"
 	"judder/obd"
 	"judder/pids"
+	"judder/session/recording"
 )
 
 // CheckState is the standing check of a live session.
@@ -33,8 +34,8 @@ var (
 const speedIsFresh = 3 * time.Second
 
 // StartCheck has every computer asked what it remembers, between the drive's own requests.
-// The error is one of those above. What is asked stands in the recording, with a note at the
-// beginning and the end; the VIN is left out. The result is kept beside the recording.
+// The error is one of those above. What is asked is in the recording, between a line for the
+// beginning and one for the end; the VIN is left out. The result is kept beside the recording.
 func (l *Live) StartCheck() error {
 	now := l.since()
 	l.mu.Lock()
@@ -77,19 +78,24 @@ func (l *Live) checking(doing string, done, of int) {
 }
 
 func (l *Live) runCheck(q *obd.Inquiry, options check.Options) error {
-	l.Note(noteCheckBegins)
+	l.recordCheck(recording.Check{State: recording.CheckBegun})
 	r, err := check.Run(q, options)
+	end := recording.Check{State: recording.CheckOver}
+	if r.BrokeOff != "" {
+		end.State = recording.CheckBroke
+	}
 	var text strings.Builder
-	kept := l.keepCheck(r)
-	text.WriteString(kept + "\n\n")
+	path, why := l.keepCheck(r)
+	if why != nil {
+		text.WriteString(why.Error() + "\n\n")
+	} else {
+		end.Kept = path
+		text.WriteString("kept in " + path + "\n\n")
+	}
 	if wrong := r.WriteText(&text); wrong != nil {
 		text.WriteString(wrong.Error())
 	}
-	end := noteCheckOver
-	if r.BrokeOff != "" {
-		end = noteCheckBroke
-	}
-	l.Note(end + kept)
+	l.recordCheck(end)
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.check.Running, l.check.Doing, l.check.At = false, "", l.since()
@@ -97,17 +103,21 @@ func (l *Live) runCheck(q *obd.Inquiry, options check.Options) error {
 	return err
 }
 
-// keepCheck keeps a result beside the recording, and says where, or why not.
-func (l *Live) keepCheck(r *check.Report) string {
+func (l *Live) recordCheck(c recording.Check) {
+	l.mark(func(at time.Duration) recording.Entry { return recording.OfCheck(at, c) })
+}
+
+// errNotRecorded is why a result is not kept.
+var errNotRecorded = errors.New("not kept, because the drive is not recorded; judder check --out keeps one")
+
+// keepCheck keeps a result beside the recording, and returns where.
+func (l *Live) keepCheck(r *check.Report) (path string, err error) {
 	if l.path == "" {
-		return "not kept, because the drive is not recorded; judder check --out keeps one"
+		return "", errNotRecorded
 	}
 	l.mu.Lock()
 	number := l.check.number
 	l.mu.Unlock()
-	path := fmt.Sprintf("%s-check-%d.json", strings.TrimSuffix(l.path, filepath.Ext(l.path)), number)
-	if err := check.Save(path, r); err != nil {
-		return err.Error()
-	}
-	return "kept in " + path
+	path = fmt.Sprintf("%s-check-%d.json", strings.TrimSuffix(l.path, filepath.Ext(l.path)), number)
+	return path, check.Save(path, r)
 }

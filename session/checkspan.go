@@ -1,32 +1,34 @@
 package session
 
 import (
-	"strings"
 	"time"
+
+	"judder/session/recording"
 )
 
-// Stretch is a piece of a drive.
-type Stretch struct{ Start, End time.Duration }
+// CodeCheck is a code check inside a drive: engine speed was not read meanwhile.
+type CodeCheck struct {
+	Start, End time.Duration // End is Start while it runs
+	Broke      bool          // it is not whole
+	Kept       string        // file with the result; "" when it is not kept
+}
 
-// The notes with which a standing check begins and ends in a recording.
-const (
-	noteCheckBegins = "standing check begins"
-	noteCheckOver   = "standing check over: "
-	noteCheckBroke  = "standing check broke off, not whole: "
-)
-
-// checkWatch finds the standing checks of a drive by their notes.
+// checkWatch follows the code checks of a drive.
 type checkWatch struct {
-	all  []Stretch
+	all  []CodeCheck
 	open bool
 }
 
-func (w *checkWatch) note(at time.Duration, text string) {
+func (w *checkWatch) take(at time.Duration, c recording.Check) {
 	switch {
-	case text == noteCheckBegins && !w.open:
-		w.all, w.open = append(w.all, Stretch{at, at}), true
-	case strings.HasPrefix(text, noteCheckOver), strings.HasPrefix(text, noteCheckBroke):
+	case c.State != recording.CheckBegun:
+		if w.open {
+			last := &w.all[len(w.all)-1]
+			last.Broke, last.Kept = c.State == recording.CheckBroke, c.Kept
+		}
 		w.finish(at)
+	case !w.open:
+		w.all, w.open = append(w.all, CodeCheck{Start: at, End: at}), true
 	}
 }
 
@@ -37,10 +39,10 @@ func (w *checkWatch) finish(at time.Duration) {
 	}
 }
 
-// Within is how much of the time from start to end lies in some of the stretches.
-func Within(start, end time.Duration, in []Stretch) (sum time.Duration) {
-	for _, s := range in {
-		sum += max(min(end, s.End)-max(start, s.Start), 0)
+// Within is how much of the time from start to end lies in one of the checks.
+func Within(start, end time.Duration, in []CodeCheck) (sum time.Duration) {
+	for i := range in {
+		sum += max(min(end, in[i].End)-max(start, in[i].Start), 0)
 	}
 	return sum
 }

@@ -280,6 +280,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Slip = append(dst.Slip[:0], a.slip.watch.Found()...)
 	dst.Apparent = a.slip.apparent.Now()
 	dst.Losses = append(dst.Losses[:0], a.link.losses...)
+	dst.Checks = append(dst.Checks[:0], a.checks.all...)
 	dst.Untold = append(dst.Untold[:0], a.untold.list()...)
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
 	dst.Verdict = d.Verdict()

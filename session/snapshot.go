@@ -92,8 +92,9 @@ type Snapshot struct {
 	Slip         []detect.SlipSwing  // slip that swung while it should not
 	Apparent     detect.ApparentSlip // engine speed against the locked ratio, now
 	Spans        []detect.Span
-	Losses       []Loss   // of the link; the last may be open
-	Untold       []Untold // parameters of the profile that the car does not tell
+	Losses       []Loss      // of the link; the last may be open
+	Checks       []CodeCheck // the last may be running
+	Untold       []Untold    // parameters of the profile that the car does not tell
 	Marks        []Mark
 	Verdict      detect.Verdict
 
@@ -115,7 +116,7 @@ type ReplayState struct {
 	Slip         []detect.SlipSwing
 	Spans        []detect.Span
 	Losses       []Loss
-	Checks       []Stretch
+	Checks       []CodeCheck
 	Untold       []Untold
 	Marks        []Mark
 }

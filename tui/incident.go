@@ -2,6 +2,7 @@ package tui
 
 import (
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
@@ -57,6 +58,9 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 	for i := range s.Losses {
 		dst = append(dst, lossRow(&s.Losses[i], s.Now))
 	}
+	for i := range s.Checks {
+		dst = append(dst, checkRow(&s.Checks[i]))
+	}
 	dst = untoldRows(dst, s.Untold)
 	if s.Stopped.Cause != "" {
 		dst = append(dst, incident{at: s.Stopped.At, what: "recording ends", text: prose.Clean(s.Stopped.Cause) + "; what was before is kept", weight: moodWatch})
@@ -90,6 +94,21 @@ func word(words []string, i int) string {
 		return words[i]
 	}
 	return dash
+}
+
+// checkRow is the row of a code check: its length, and where its result is.
+func checkRow(c *session.CodeCheck) incident {
+	text := "engine speed is not read meanwhile"
+	if c.End > c.Start {
+		text = prose.Duration(c.End - c.Start)
+	}
+	if c.Broke {
+		text += ", broke off"
+	}
+	if c.Kept != "" {
+		text += ", result in " + prose.Clean(filepath.Base(c.Kept))
+	}
+	return incident{at: c.Start, what: "code check", text: text}
 }
 
 func shudderRow(e *detect.Event, marks []session.Mark) incident {

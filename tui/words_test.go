@@ -212,7 +212,7 @@ func TestFeltAlone(t *testing.T) {
 func TestReasonLine(t *testing.T) {
 	gap := session.ReplayState{Spans: []detect.Span{{End: at(0, 10), Reason: detect.LinkGap}}}
 	checked := gap
-	checked.Checks = []session.Stretch{{Start: at(0, 1), End: at(0, 9)}}
+	checked.Checks = []session.CodeCheck{{Start: at(0, 1), End: at(0, 9)}}
 	for _, tt := range []struct {
 		snap session.Snapshot
 		want string

@@ -9,7 +9,7 @@
 // (JSON Lines), each line ended by a line feed, no line longer than 1 MiB with its line
 // feed. It is only ever appended to. A whole file:
 //
-//	{"k":"header","format":"judder recording","version":1,"start":"2026-03-01T14:30:00Z","adapter":"simulated v1.0","port":"/dev/ttyUSB0","program":"judder 1.0","crc":"f3ee997e"}
+//	{"k":"header","format":"judder recording","version":1,"revision":2,"start":"2026-03-01T14:30:00Z","adapter":"simulated v1.0","port":"/dev/ttyUSB0","program":"judder 1.0","crc":"e3cdc6b5"}
 //	{"k":"link","t":1200000,"s":"car","c":"car-found","text":"the car answers","crc":"edc01fd1"}
 //	{"k":"about","t":1250000,"protocol":"ISO 15765-4 (CAN 11/500)","crc":"c73f3a5b"}
 //	{"k":"x","t":1300000,"q":"010C0D1","r":[[1340000,"7E806410C1AF80D58"]],"d":1355000,"e":"prompt","f":"can11","crc":"aa5aa181"}
@@ -25,6 +25,9 @@
 //	header   the first line
 //	  format    "judder recording"
 //	  version   1; rises only when an older reader would misread the file
+//	  revision? 2; rises when a new field or kind holds what older files have in words; missing
+//	            in files of the first: there a link line has no c, and a code check is two notes,
+//	            "standing check begins" and "standing check over: …" or "… broke off, not whole: …"
 //	  start?    wall clock at the start, RFC 3339
 //	  adapter?, protocol?, port?, program?   text
 //	  vin?      vehicle identification number, only when the user asked for it
@@ -49,13 +52,17 @@
 //	  t, text?
 //	note     the user's words
 //	  t, text?
+//	check    a code check inside the drive: engine speed is not read until it is over
+//	  t
+//	  s         "begun", "over" (all was asked), "broke-off" (not whole)
+//	  kept?     at the end: the file that holds the result
 //	r        a reading from an imported file, which has no raw exchange
 //	  t
 //	  ecu?      source; "" when not known
 //	  signal    SAE J1979 acronym, or another name
 //	  v         the value in the signal's own unit; null when there is none
 //	end      the last line
-//	  entries   how many lines x, link, felt, note, r the file has
+//	  entries   how many lines x, link, felt, note, r, check the file has
 //	  exchanges how many of them are x
 //	  duration_us   latest time among them
 //	  why       why the session ended, in words

@@ -27,6 +27,8 @@ func encodeEntry(buf []byte, e *Entry) ([]byte, error) {
 		line = appendLink(line, &e.Link)
 	case KindReading:
 		line = appendReading(line, &e.Reading)
+	case KindCheck:
+		line = appendCheck(line, e)
 	default:
 		line = appendMark(line, e)
 	}
@@ -48,6 +50,8 @@ func checkEntry(e *Entry) error {
 		return fmt.Errorf("%w: form %d", ErrNotUnderstood, e.Exchange.Form)
 	case e.Kind == KindLink && int(e.Link.State) >= len(stateNames):
 		return fmt.Errorf("%w: link state %d", ErrNotUnderstood, e.Link.State)
+	case e.Kind == KindCheck && e.Check.State >= checkStateCount:
+		return fmt.Errorf("%w: check state %d", ErrNotUnderstood, e.Check.State)
 	}
 	return nil
 }
@@ -101,6 +105,14 @@ func appendReading(b []byte, s *pids.Sample) []byte {
 		return append(b, "null"...) // JSON has no word for it
 	}
 	return strconv.AppendFloat(b, s.Value, 'g', -1, 64)
+}
+
+func appendCheck(b []byte, e *Entry) []byte {
+	b = appendMicros(b, e.At)
+	b = append(b, `,"s":"`...)
+	b = append(b, checkNames[e.Check.State]...)
+	b = append(b, '"')
+	return appendField(b, "kept", e.Check.Kept)
 }
 
 func appendMark(b []byte, e *Entry) []byte {

@@ -19,6 +19,7 @@ const (
 	KindFelt                 // Entry.Mark: the user felt it now
 	KindNote                 // Entry.Mark: the user's words
 	KindReading              // Entry.Reading: from an imported file, which has no raw exchange
+	KindCheck                // Entry.Check: a code check begins or ends
 	kindCount
 )
 
@@ -30,11 +31,28 @@ type Mark struct {
 	Text string // the note; usually "" for a felt mark; no control characters
 }
 
+// CheckState is how a code check inside a drive is.
+type CheckState uint8
+
+// The states.
+const (
+	CheckBegun CheckState = iota // it begins
+	CheckOver                    // it ended, all was asked
+	CheckBroke                   // it ended and is not whole
+	checkStateCount
+)
+
+// Check is the beginning or the end of a code check inside a drive.
+type Check struct {
+	State CheckState
+	Kept  string // at the end, the file with the result; "" when it is not kept
+}
+
 // Entry is one thing that happened in a session: a sum by Kind, of which one part is
 // filled. At is when the entry was complete, which is when a live session saw it:
 // Exchange.Done, Link.At, Reading.At, or the time of the mark.
 //
-// The constructors [OfExchange], [OfLink], [Felt], [Note] and [OfReading] make entries
+// The constructors [OfExchange], [OfLink], [Felt], [Note], [OfCheck] and [OfReading] make entries
 // that hold to this; [Truncate] brings any entry into this shape.
 type Entry struct {
 	Kind     Kind
@@ -43,6 +61,7 @@ type Entry struct {
 	Link     obd.LinkChange
 	Mark     Mark
 	Reading  pids.Sample
+	Check    Check
 }
 
 // OfExchange makes the entry of a finished exchange.
@@ -60,6 +79,9 @@ func Felt(at time.Duration) Entry { return Entry{Kind: KindFelt, At: at} }
 func Note(at time.Duration, text string) Entry {
 	return Entry{Kind: KindNote, At: at, Mark: Mark{Text: text}}
 }
+
+// OfCheck makes the entry of a code check that begins or ends.
+func OfCheck(at time.Duration, c Check) Entry { return Entry{Kind: KindCheck, At: at, Check: c} }
 
 // OfReading makes the entry of an imported reading.
 func OfReading(s pids.Sample) Entry { return Entry{Kind: KindReading, At: s.At, Reading: s} }
@@ -99,6 +121,9 @@ func Truncate(e Entry) Entry {
 		s.Signal = pids.Signal(cleanText(string(s.Signal)))
 		s.Value = finiteOrNaN(s.Value)
 		return OfReading(s)
+	case KindCheck:
+		e.Check.Kept = cleanText(e.Check.Kept)
+		return OfCheck(micro(e.At), e.Check)
 	default:
 		return Entry{Kind: e.Kind, At: micro(e.At), Mark: Mark{Text: cleanText(e.Mark.Text)}}
 	}
@@ -130,12 +155,13 @@ func finiteOrNaN(v float64) float64 {
 
 // The names that the file gives to values; the index is the value.
 var (
-	kindNames   = [kindCount]string{"x", "link", "felt", "note", "r"}
+	kindNames   = [kindCount]string{"x", "link", "felt", "note", "r", "check"}
 	endingNames = [...]string{obd.EndPrompt: "prompt", obd.EndSilence: "silence", obd.EndLost: "lost"}
 	formNames   = [...]string{
 		obd.FormUnknown: "unknown", obd.FormCAN11: "can11", obd.FormCAN29: "can29",
 		obd.FormKLine: "kline", obd.FormJ1850: "j1850", obd.FormBare: "bare",
 	}
+	checkNames = [checkStateCount]string{CheckBegun: "begun", CheckOver: "over", CheckBroke: "broke-off"}
 	stateNames = [...]string{
 		obd.LinkClosed: "closed", obd.LinkOpening: "opening",
 		obd.LinkAdapter: "adapter", obd.LinkCar: "car",

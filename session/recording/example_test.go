@@ -39,7 +39,7 @@ func Example() {
 			fmt.Println(err) // once; the session goes on
 		}
 	}
-	if err := os.Truncate(path, 230); err != nil { // instead of w.Close
+	if err := os.Truncate(path, 243); err != nil { // instead of w.Close
 		fmt.Println(err)
 	}
 

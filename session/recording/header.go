@@ -9,10 +9,15 @@ import (
 
 // Format and Version are how the first line of a file says what it is. Version rises only
 // when an older reader would misread the file; new fields and kinds do not raise it.
+// Revision rises when a new field or kind holds what older files have in words.
 const (
-	Format  = "judder recording"
-	Version = 1
+	Format   = "judder recording"
+	Version  = 1
+	Revision = 2
 )
+
+// checkRevision is the first revision with lines of the kind "check".
+const checkRevision = 2
 
 // Header is what the first line says of a session, together with what later about lines
 // added. Texts that are not known are "".
@@ -74,6 +79,8 @@ func setIf(dst *string, s string) {
 func headerLine(h *Header) []byte {
 	b := []byte(`{"k":"header","format":"` + Format + `","version":`)
 	b = strconv.AppendInt(b, Version, 10)
+	b = append(b, `,"revision":`...)
+	b = strconv.AppendInt(b, Revision, 10)
 	if y := h.Start.Year(); y > 1 && y <= 9999 { // RFC 3339 has four digits for the year
 		b = append(b, `,"start":"`...)
 		b = h.Start.AppendFormat(b, time.RFC3339Nano)

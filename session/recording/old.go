@@ -19,6 +19,38 @@ var oldCauses = []struct {
 	{"adapter found on ", obd.CauseAdapterFound},
 }
 
+// The notes with which a code check began and ended before it had lines of its own. Only a header
+// without a revision makes a note a check: where the header is damaged, notes stay notes.
+const (
+	oldCheckBegins = "standing check begins"
+	oldCheckOver   = "standing check over: "
+	oldCheckBroke  = "standing check broke off, not whole: "
+	oldCheckKept   = "kept in "
+)
+
+// oldCheck is the entry of a check that a note of an older file stands for; any other entry stays.
+func oldCheck(e Entry) Entry {
+	if e.Kind != KindNote {
+		return e
+	}
+	if e.Mark.Text == oldCheckBegins {
+		return OfCheck(e.At, Check{State: CheckBegun})
+	}
+	state := CheckOver
+	rest, ended := strings.CutPrefix(e.Mark.Text, oldCheckOver)
+	if !ended {
+		state = CheckBroke
+		if rest, ended = strings.CutPrefix(e.Mark.Text, oldCheckBroke); !ended {
+			return e
+		}
+	}
+	kept, ok := strings.CutPrefix(rest, oldCheckKept)
+	if !ok {
+		kept = ""
+	}
+	return OfCheck(e.At, Check{state, kept})
+}
+
 // oldCause is the cause that a link line without one has in its text.
 func oldCause(text string) obd.Cause {
 	for _, o := range oldCauses {

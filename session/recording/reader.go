@@ -26,6 +26,7 @@ type Reader struct {
 	line   parsedLine
 
 	header  Header
+	older   bool // notes may be code checks
 	entry   Entry
 	pending bool // entry holds an entry that Next has not given yet
 	end     End
@@ -130,7 +131,7 @@ func (r *Reader) begin() error {
 		case err != nil:
 			return err
 		case got == sawHeader:
-			r.header = r.line.header
+			r.header, r.older = r.line.header, r.line.older
 			return nil
 		case got == sawBad:
 			continue
@@ -206,6 +207,9 @@ func (r *Reader) parse(raw rawLine) error {
 	}
 	if r.line.kind == lineEntry {
 		r.entry = r.line.entry
+		if r.older {
+			r.entry = oldCheck(r.entry)
+		}
 	}
 	return nil
 }

@@ -49,6 +49,9 @@ func sampleEntries() []Entry {
 		OfReading(pids.Sample{At: 300*ms + 999, ECU: "7E8", Signal: pids.RPM, Value: 1726.25}),
 		OfReading(pids.Sample{At: 301 * ms, Signal: "Öl", Value: -1e-30}),
 		OfReading(pids.Sample{At: 302 * ms, Signal: pids.VSS, Value: math.MaxFloat64}),
+		OfCheck(303*ms+1, Check{State: CheckBegun}),
+		OfCheck(304*ms, Check{State: CheckOver, Kept: "C:\\drives\\a \"b\"\t.json"}),
+		OfCheck(305*ms, Check{State: CheckBroke}),
 	}
 	for form := range formNames {
 		entries = append(entries, OfExchange(obd.Exchange{

@@ -32,6 +32,16 @@ func (f *fields) header() Header {
 	return h
 }
 
+// older reports whether the file is of a revision before that of code checks.
+func (f *fields) older() bool {
+	if !f.has("revision") {
+		return true
+	}
+	var revision int
+	f.get("revision", &revision)
+	return revision < checkRevision
+}
+
 func (f *fields) about() About {
 	return About{
 		At: f.micros("t"), Adapter: f.text("adapter"), Protocol: f.text("protocol"),

@@ -15,6 +15,7 @@ type parsedLine struct {
 	kind   lineKind
 	entry  Entry
 	header Header
+	older  bool // a header of a file in which a note may be a code check
 	about  About
 	end    End
 }
@@ -40,7 +41,7 @@ func slowParse(text []byte, l *parsedLine) error {
 	kind := f.str("k")
 	switch kind {
 	case "header":
-		got.kind, got.header = lineHeader, f.header()
+		got.kind, got.header, got.older = lineHeader, f.header(), f.older()
 	case "about":
 		got.kind, got.about = lineAbout, f.about()
 	case "end":
@@ -149,6 +150,8 @@ func (f *fields) entry(kind Kind) Entry {
 		return OfReading(pids.Sample{
 			At: at, ECU: f.text("ecu"), Signal: pids.Signal(cleanText(f.str("signal"))), Value: f.value("v"),
 		})
+	case KindCheck:
+		return OfCheck(at, Check{State: CheckState(f.name("s", checkNames[:])), Kept: f.text("kept")})
 	default:
 		return Entry{Kind: kind, At: at, Mark: Mark{Text: f.text("text")}}
 	}
