@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 )
@@ -102,22 +103,6 @@ func TestDrive_StopsAreWhereEngineStands(t *testing.T) {
 	}
 }
 
-// Engine speed never leaps: from one fast step to the next it moves by what a start, a shift
-// or a kick of a cylinder can do.
-func TestDrive_EngineSpeedDoesNotLeap(t *testing.T) {
-	const most = 160 // rpm within 5 ms: a starter catching, a belt machine more
-	for _, script := range Scripts() {
-		d := New(Spec{Seed: 5, Script: script, Length: 10 * time.Minute})
-		d.Truth()
-		for i := 1; i < len(d.rpm); i++ {
-			if step := math.Abs(float64(d.rpm[i] - d.rpm[i-1])); step > most {
-				t.Errorf("%s at %v: engine speed leaps by %.0f rpm", script, time.Duration(i)*fastStep, step)
-				break
-			}
-		}
-	}
-}
-
 // Run-down from idle takes 0.3 to 0.9 s (computed here, friction of 20–40 Nm): at one
 // reading every 0.9 s at most one lies between 100 and 700 rpm, as on the open drives.
 func TestDrive_RunDown(t *testing.T) {
@@ -159,22 +144,56 @@ func TestDrive_LockUp(t *testing.T) {
 	}
 }
 
-// Whatever the script, the state stays within what a car can do.
-func TestDrive_StatesArePlausible(t *testing.T) {
+// Each script, laid out for several seeds: the states are what a car can do, engine speed never
+// leaps, and shudder comes in the scripts that have it and in no other.
+func TestDrive_EveryScript(t *testing.T) {
+	sick := []Script{RoadTest, Shudders, AlwaysShudders, FrictionOnly}
+	seeds := uint64(3)
+	if testing.Short() {
+		seeds = 1
+	}
 	for _, script := range Scripts() {
-		for seed := range uint64(3) {
-			d := New(Spec{Seed: seed, Script: script, Length: 8 * time.Minute})
-			moved := false
-			for at := time.Duration(0); at < d.Length(); at += 70 * time.Millisecond {
-				s := d.At(at)
-				if err := implausible(s); err != "" {
-					t.Fatalf("%s seed %d at %v: %s: %+v", script, seed, at, err, s)
-				}
-				moved = moved || s.SpeedKMH > 20
+		t.Run(string(script), func(t *testing.T) {
+			t.Parallel()
+			shudders := 0
+			for seed := range seeds {
+				d := New(Spec{Seed: seed, Script: script, Length: 10 * time.Minute})
+				shudders += len(d.Truth().Shudder)
+				statesArePlausible(t, d)
+				doesNotLeap(t, d)
 			}
-			if moved == (script == ParkRevving) {
-				t.Errorf("%s seed %d: moved: %v", script, seed, moved)
+			if has := slices.Contains(sick, script); has != (shudders > 0) {
+				t.Errorf("%d spans of shudder", shudders)
 			}
+		})
+	}
+}
+
+// statesArePlausible: whatever the script, the state stays within what a car can do.
+func statesArePlausible(t *testing.T, d *Drive) {
+	t.Helper()
+	moved := false
+	for at := time.Duration(0); at < d.Length(); at += 70 * time.Millisecond {
+		s := d.At(at)
+		if err := implausible(s); err != "" {
+			t.Fatalf("seed %d at %v: %s: %+v", d.spec.Seed, at, err, s)
+		}
+		moved = moved || s.SpeedKMH > 20
+	}
+	if moved == (d.spec.Script == ParkRevving) {
+		t.Errorf("seed %d: moved: %v", d.spec.Seed, moved)
+	}
+}
+
+// doesNotLeap: from one fast step to the next engine speed moves by what a start, a shift or a
+// kick of a cylinder can do.
+func doesNotLeap(t *testing.T, d *Drive) {
+	t.Helper()
+	const most = 160 // rpm within 5 ms: a starter catching, a belt machine more
+	for i := 1; i < len(d.rpm); i++ {
+		if step := math.Abs(float64(d.rpm[i] - d.rpm[i-1])); step > most {
+			t.Errorf("seed %d at %v: engine speed leaps by %.0f rpm", d.spec.Seed, time.Duration(i)*fastStep, step)
+			return
 		}
 	}
 }

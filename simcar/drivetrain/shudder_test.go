@@ -149,20 +149,6 @@ func TestShudder_Friction(t *testing.T) {
 	}
 }
 
-// The healthy scripts and the look-alikes hold no shudder; those with shudder do.
-func TestTruth_ShudderOnlyWhereItIs(t *testing.T) {
-	sick := []Script{RoadTest, Shudders, AlwaysShudders, FrictionOnly}
-	for _, script := range Scripts() {
-		n := 0
-		for seed := range uint64(3) {
-			n += len(New(Spec{Seed: seed, Script: script, Length: 10 * time.Minute}).Truth().Shudder)
-		}
-		if has := slices.Contains(sick, script); has != (n > 0) {
-			t.Errorf("%s: %d spans of shudder", script, n)
-		}
-	}
-}
-
 // A look-alike leaves its mark in the truth.
 func TestTruth_LookAlikes(t *testing.T) {
 	for script, kind := range map[Script]SpanKind{
