@@ -1,14 +1,10 @@
 package simcar
 
 import (
-	"errors"
 	"io"
 	"math"
 	"time"
 )
-
-// errStopped ends an exchange because the host sent a byte too early.
-var errStopped = errors.New("simcar: stopped by the host")
 
 // Limits of what is typed (ELM327 data sheet p.70 for the buffer; the 20 s from memory).
 const (
@@ -16,23 +12,14 @@ const (
 	typedExpiry = 20 * time.Second
 )
 
-// dialogue is one connection: bytes in, bytes out, and the waiting between.
+// dialogue is one connection: it takes commands, runs them and answers on its wire.
 type dialogue struct {
-	sim  *Sim
-	chip *chip
-	conn io.ReadWriteCloser
-	done <-chan struct{}
-	in   <-chan []byte
+	wire
 
-	pending   []byte    // received, not yet looked at
 	typed     []byte    // of the command that has no CR yet
 	typedFrom time.Time // when its first byte came
-	out       []byte    // said, not yet sent
-	busy      bool      // a request is on the bus: a byte stops it
-	timer     *time.Timer
 	late      []lateLine
 
-	sentAt time.Duration       // when the last piece went out; the host may take it later
 	mangle func([]byte) []byte // what a fault does to each line of this exchange
 	choked bool                // a fault fills the buffer in this exchange
 	room   int                 // characters left before BUFFER FULL; negative: no limit
@@ -104,15 +91,6 @@ func (d *dialogue) untilDue() (wait time.Duration, ok bool) {
 		wait = min(wait, at-now)
 	}
 	return wait, wait < never
-}
-
-// receive takes in a chunk; at a wrong speed nothing of it can be understood.
-func (d *dialogue) receive(b []byte) {
-	if d.wrongSpeed() {
-		d.out = append(d.out, make([]byte, (len(b)+1)/2)...) // made junk when sent
-		return
-	}
-	d.pending = append(d.pending, b...)
 }
 
 // take moves pending bytes to the typed command and runs it at a CR.

@@ -102,17 +102,3 @@ func (x *exchange) endLine(from int) (hurt bool) {
 	d.eol()
 	return hurt
 }
-
-// hex puts bytes, each followed by a space if spaces are on.
-func (d *dialogue) hex(bytes ...byte) {
-	for _, b := range bytes {
-		d.out = append(d.out, hexDigits[b>>4], hexDigits[b&0xF])
-		d.space()
-	}
-}
-
-func (d *dialogue) space() {
-	if d.chip.spaces || d.sim.profile.SpacesStuck {
-		d.out = append(d.out, ' ')
-	}
-}

@@ -33,7 +33,7 @@ func (s *Sim) Serve(ctx context.Context, conn io.ReadWriteCloser) error {
 	in := make(chan []byte, 64)
 	go pump(ctx.Done(), conn, in)
 
-	d := &dialogue{sim: s, chip: s.chip, conn: conn, done: ctx.Done(), in: in, timer: time.NewTimer(time.Hour)}
+	d := &dialogue{wire: wire{sim: s, chip: s.chip, conn: conn, done: ctx.Done(), in: in, timer: time.NewTimer(time.Hour)}}
 	defer d.timer.Stop()
 	err := d.run()
 	parent := ctx.Err()
