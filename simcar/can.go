@@ -81,21 +81,21 @@ func (s *settings) requestID(row *protocolRow) uint32 {
 	return header & 0x7FF
 }
 
-// flowControl is the frame that the chip sends on a first frame with replyID, and its
+// frame is the frame that the chip sends on a first frame with replyID, and its
 // id; ok is false when it sends none: after AT CFC0, and for 11-bit replies outside 7E8…7EF
 // unless an id is set or anywhere is true.
-func (s *settings) flowControl(replyID uint32, extended, anywhere bool) (id uint32, data []byte, ok bool) {
+func (s *flowSettings) frame(replyID uint32, extended, anywhere bool) (id uint32, data []byte, ok bool) {
 	legislated := extended || anywhere || replyFilter(false).passes(replyID)
-	if !s.autoFlow || s.flowMode != 1 && !legislated {
+	if !s.auto || s.mode != 1 && !legislated {
 		return 0, nil, false
 	}
 	data = []byte{flowControl, 0x00, 0x00}
-	if s.flowMode != 0 {
-		data = s.flowData
+	if s.mode != 0 {
+		data = s.data
 	}
 	switch {
-	case s.flowMode == 1:
-		id = s.flowHeader
+	case s.mode == 1:
+		id = s.header
 	case extended: // target and source change places
 		id = replyID&0xFFFF0000 | replyID&0xFF<<8 | replyID>>8&0xFF
 	default:

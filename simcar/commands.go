@@ -51,7 +51,7 @@ var formatCommands = []command{
 	{"D", bit, false, flag(func(s *settings) *bool { return &s.lengths })},
 	{"R", bit, false, flag(func(s *settings) *bool { return &s.replies })},
 	{"CAF", bit, false, flag(func(s *settings) *bool { return &s.format })},
-	{"CFC", bit, false, flag(func(s *settings) *bool { return &s.autoFlow })},
+	{"CFC", bit, false, flag(func(s *settings) *bool { return &s.flow.auto })},
 	{"KW", bit, false, flag(func(s *settings) *bool { return &s.keyCheck })},
 	{"AL", none, false, set(func(s *settings) { s.long = true })},
 	{"NL", none, false, set(func(s *settings) { s.long = false })},
@@ -120,8 +120,8 @@ var addressCommands = []command{
 		return answerOK, true
 	}},
 	{"AR", none, false, set(func(s *settings) { s.filterSet = false })},
-	{"FCSH", []int{3, 8}, false, set1(func(s *settings, arg string) { s.flowHeader = hexNumber(arg) })},
-	{"FCSD", []int{2, 4, 6, 8, 10}, false, set1(func(s *settings, arg string) { s.flowData, _ = pairs(arg) })},
+	{"FCSH", []int{3, 8}, false, set1(func(s *settings, arg string) { s.flow.header = hexNumber(arg) })},
+	{"FCSD", []int{2, 4, 6, 8, 10}, false, set1(func(s *settings, arg string) { s.flow.data, _ = pairs(arg) })},
 	{"FCSM", []int{1}, false, setFlowMode},
 }
 

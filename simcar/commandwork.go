@@ -118,10 +118,10 @@ func setReceiveAddress(d *dialogue, arg string) (string, bool) {
 func setFlowMode(d *dialogue, arg string) (string, bool) {
 	mode := int(hexNumber(arg))
 	switch {
-	case mode > 2, mode == 1 && d.chip.flowHeader == 0, mode != 0 && len(d.chip.flowData) == 0:
+	case mode > 2, mode == 1 && d.chip.flow.header == 0, mode != 0 && len(d.chip.flow.data) == 0:
 		return "", false
 	}
-	d.chip.flowMode = mode
+	d.chip.flow.mode = mode
 	return answerOK, true
 }
 

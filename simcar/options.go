@@ -52,7 +52,7 @@ func Instant() Option { return func(s *Sim) { s.instant = true } }
 
 // Keep bounds how many requests and readings are kept; the oldest half goes when it is
 // reached. The default is 1048576.
-func Keep(n int) Option { return func(s *Sim) { s.keep = max(n, 2) } }
+func Keep(n int) Option { return func(s *Sim) { s.log.keep = max(n, 2) } }
 
 // Baud is the adapter's serial speed; to be called from HostBaud or when nothing is served.
 func (s *Sim) Baud() int { return s.chip.baud }

@@ -79,7 +79,7 @@ func (x *exchange) flow(e *ECU, id uint32) (gap time.Duration, ok bool) {
 	if !x.passes(id) {
 		return 0, false
 	}
-	target, data, sent := c.flowControl(id, x.row.extended, x.d.sim.profile.FlowAnywhere)
+	target, data, sent := c.flow.frame(id, x.row.extended, x.d.sim.profile.FlowAnywhere)
 	if !sent || target != e.requestID(x.row.extended) {
 		return 0, false
 	}

@@ -104,7 +104,7 @@ func (d *dialogue) noteService(data []byte) {
 	}
 	d.sim.mu.Lock()
 	defer d.sim.mu.Unlock()
-	d.sim.asked[data[0]]++
+	d.sim.log.asked[data[0]]++
 }
 
 // ignition says whether the ECUs have power.

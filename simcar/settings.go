@@ -6,22 +6,28 @@ import "time"
 // (p.11) in defaultSettings.
 type settings struct {
 	echo, linefeeds, spaces, headers, lengths bool // E L S H D
-	format, autoFlow                          bool // CAF CFC
+	format                                    bool // CAF
 	long                                      bool // AL
 	replies                                   bool // R
 	adaptive                                  int  // AT
 	timeout                                   time.Duration
 	timeoutUnit                               time.Duration // CTM1, CTM5
 
-	header     uint32
-	headerSet  bool
-	priority   byte // CP
-	filter     idFilter
-	filterSet  bool
-	flowMode   int
-	flowHeader uint32
-	flowData   []byte
-	keyCheck   bool // KW
+	header    uint32
+	headerSet bool
+	priority  byte // CP
+	filter    idFilter
+	filterSet bool
+	flow      flowSettings
+	keyCheck  bool // KW
+}
+
+// flowSettings are what the chip sends on a first frame.
+type flowSettings struct {
+	auto   bool   // CFC
+	mode   int    // FCSM: 1 sends header and data as set, 2 data as set
+	header uint32 // FCSH
+	data   []byte // FCSD
 }
 
 // Defaults of the ELM327 data sheet (p.11, p.27).
@@ -36,7 +42,7 @@ const (
 
 func defaultSettings() settings {
 	return settings{
-		echo: true, spaces: true, format: true, autoFlow: true, replies: true, adaptive: 1,
+		echo: true, spaces: true, format: true, flow: flowSettings{auto: true}, replies: true, adaptive: 1,
 		timeout: defaultTimeout, timeoutUnit: timeoutTick, priority: defaultPriority, keyCheck: true,
 	}
 }
