@@ -29,7 +29,6 @@ var descriptions = map[string]string{
 // stillTooLarge are types that are to be redrawn. A type that is small enough must leave the list.
 var stillTooLarge = []string{
 	"check.reader", "detect.Detector", "detect.road", "obd.Poller", "tui.model",
-	"simcar.ECU",
 	"simcar/drivetrain.Car", "simcar/drivetrain.swing", "simcar/drivetrain.world",
 }
 

@@ -9,42 +9,42 @@ const (
 )
 
 // replyID is the id of an ECU's replies.
-func (e *ECU) replyID(extended bool) uint32 {
+func (p *Place) replyID(extended bool) uint32 {
 	if extended {
-		return reply29 | uint32(e.Address)
+		return reply29 | uint32(p.Address)
 	}
-	return uint32(e.ReplyID)
+	return uint32(p.ReplyID)
 }
 
 // requestID is the id at which an ECU is asked alone.
-func (e *ECU) requestID(extended bool) uint32 {
+func (p *Place) requestID(extended bool) uint32 {
 	if extended {
-		return physical29 | uint32(e.Address)<<8
+		return physical29 | uint32(p.Address)<<8
 	}
-	if e.RequestID != 0 {
-		return uint32(e.RequestID)
+	if p.RequestID != 0 {
+		return uint32(p.RequestID)
 	}
-	return uint32(e.ReplyID) - 8
+	return uint32(p.ReplyID) - 8
 }
 
 // hears says whether a request with this id is for the ECU, and whether for all ECUs.
-func (e *ECU) hears(id uint32, extended bool) (heard, functional bool) {
-	if e.Module { // by its ids of this bus, if it has any
-		there := e.RequestID != 0
+func (p *Place) hears(id uint32, extended bool) (heard, functional bool) {
+	if p.Module { // by its ids of this bus, if it has any
+		there := p.RequestID != 0
 		if extended {
-			there = e.Address != 0
+			there = p.Address != 0
 		}
-		return there && id == e.requestID(extended), false
+		return there && id == p.requestID(extended), false
 	}
 	if extended {
-		return id == functional29 || id == e.requestID(true), id == functional29
+		return id == functional29 || id == p.requestID(true), id == functional29
 	}
-	return id == functional11 || id == e.requestID(false), id == functional11
+	return id == functional11 || id == p.requestID(false), id == functional11
 }
 
 // hearsLegacy is hears for the older buses: the second header byte is the target.
-func (e *ECU) hearsLegacy(header uint32, kind busKind) (heard, functional bool) {
-	if e.Module {
+func (p *Place) hearsLegacy(header uint32, kind busKind) (heard, functional bool) {
+	if p.Module {
 		return false, false
 	}
 	first, target := byte(header>>16), byte(header>>8)
@@ -53,7 +53,7 @@ func (e *ECU) hearsLegacy(header uint32, kind busKind) (heard, functional bool) 
 	} else {
 		functional = target == 0x6A
 	}
-	return functional || target == e.Address, functional
+	return functional || target == p.Address, functional
 }
 
 // idFilter lets a CAN id through when it agrees with value in all bits of mask.

@@ -115,9 +115,9 @@ func (e *ECU) withStatus(mask byte) []StatusCode {
 }
 
 // permanent lists the permanent codes with a status.
-func (e *ECU) permanent() []StatusCode {
+func (m *Memory) permanent() []StatusCode {
 	var list []StatusCode
-	for _, c := range e.Permanent {
+	for _, c := range m.Permanent {
 		list = append(list, StatusCode{Code: c, Status: statusConfirmed})
 	}
 	return list
@@ -140,22 +140,22 @@ type clearing struct{ odometerKM float64 }
 // forget clears what service 04 clears (SAE J1979): stored and pending codes, freeze frame,
 // test results, readiness, and the counts since the last clearing. Permanent codes stay. Codes
 // with a status byte stay known and count as untested.
-func (e *ECU) forget(now *Condition) {
-	e.Stored, e.Pending, e.Freeze = nil, nil, nil
-	for i := range e.Status {
-		c := &e.Status[i]
+func (m *Memory) forget(now *Condition) {
+	m.Stored, m.Pending, m.Freeze = nil, nil, nil
+	for i := range m.Status {
+		c := &m.Status[i]
 		*c = StatusCode{Code: c.Code, FailureType: c.FailureType, Status: statusUntested}
 	}
-	clear(e.Misfires)
-	e.NotReady = monitorsSupported
-	e.cleared = &clearing{now.OdometerKM}
+	clear(m.Misfires)
+	m.NotReady = monitorsSupported
+	m.cleared = &clearing{now.OdometerKM}
 }
 
 // sinceCleared corrects the counts that begin with a clearing: distance, warm-ups, and
 // distance with the lamp on.
-func (e *ECU) sinceCleared(c *Condition) {
-	if e.cleared != nil {
-		c.ClearedKM, c.WarmUps, c.MILOnKM = max(c.OdometerKM-e.cleared.odometerKM, 0), 0, 0
+func (m *Memory) sinceCleared(c *Condition) {
+	if m.cleared != nil {
+		c.ClearedKM, c.WarmUps, c.MILOnKM = max(c.OdometerKM-m.cleared.odometerKM, 0), 0, 0
 	}
 }
 

@@ -22,7 +22,7 @@ var moduleServices = map[byte]bool{0x19: true, 0x22: true, 0x3E: true}
 // (identifiers F187 and F190) are in DIDs, to be changed.
 func ModuleECU(name string, requestID, replyID uint32, codes ...StatusCode) *ECU {
 	e := &ECU{
-		Name: name, Module: true, Delay: 25 * time.Millisecond, Status: codes,
+		Name: name, Place: Place{Module: true}, Pace: Pace{Delay: 25 * time.Millisecond}, Memory: Memory{Status: codes},
 		DIDs: map[uint16][]byte{partNumber: []byte("SIMCAR-0001"), vinNumber: []byte("0TEST11A0K0000002")},
 	}
 	address := requestID >> 8 & 0xFF

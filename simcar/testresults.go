@@ -90,19 +90,19 @@ func (q *query) extendWithTest(mid, tid byte, value uint16) {
 }
 
 // misfireOf is the pair of counters of a cylinder, counted from 1; 0 is all together.
-func (e *ECU) misfireOf(cylinder int, now *Condition) Misfire {
+func (m *Memory) misfireOf(cylinder int, now *Condition) Misfire {
 	if cylinder == 0 {
 		var average, current int
-		for i := range e.Misfires {
-			m := e.misfireOf(i+1, now)
-			average += int(m.Average)
-			current += int(m.Current)
+		for i := range m.Misfires {
+			one := m.misfireOf(i+1, now)
+			average += int(one.Average)
+			current += int(one.Current)
 		}
 		return Misfire{uint16(min(average, math.MaxUint16)), uint16(min(current, math.MaxUint16))}
 	}
-	m := e.Misfires[cylinder-1]
+	counts := m.Misfires[cylinder-1]
 	if cylinder <= len(now.Misfires) {
-		m.Current = now.Misfires[cylinder-1]
+		counts.Current = now.Misfires[cylinder-1]
 	}
-	return m
+	return counts
 }
