@@ -28,7 +28,7 @@ var descriptions = map[string]string{
 
 // stillTooLarge are types that are to be redrawn. A type that is small enough must leave the list.
 var stillTooLarge = []string{
-	"check.reader", "detect.Detector", "detect.road", "obd.Poller", "tui.model",
+	"check.reader", "detect.Detector", "detect.road", "obd/drive.Poller", "tui.model",
 	"simcar/drivetrain.Car", "simcar/drivetrain.swing", "simcar/drivetrain.world",
 }
 

@@ -6,7 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"judder/obd"
+	"judder/obd/drive"
+	"judder/obd/reply"
 	"judder/pids"
 	"judder/pids/refusal"
 )
@@ -36,26 +37,26 @@ func (c *reader) each(what, request string, d due, take func(e *ECU, data []byte
 	c.became, c.answers = map[string]string{}, 0
 	for i := range answers {
 		a := &answers[i]
-		if a.Outcome != obd.Silent {
+		if a.Outcome != drive.Silent {
 			c.answers++
 		}
-		if (!c.r.Nameless || c.can && len(answers) > c.computers) && a.Outcome == obd.Answered && slices.ContainsFunc(answers[:i], func(b obd.Answer) bool { return b.ECU == a.ECU && bytes.Equal(b.Data, a.Data) }) {
+		if (!c.r.Nameless || c.can && len(answers) > c.computers) && a.Outcome == drive.Answered && slices.ContainsFunc(answers[:i], func(b drive.Answer) bool { return b.ECU == a.ECU && bytes.Equal(b.Data, a.Data) }) {
 			continue // told twice
 		}
 		became, why := a.Outcome.String(), a.Outcome.String()
 		switch a.Outcome {
-		case obd.Answered:
+		case drive.Answered:
 			became, why = ListRead, ""
 			if err := take(c.r.ecu(a.ECU), a.Data); err != nil {
 				became, why = err.Error(), err.Error()
 			}
-		case obd.Declined:
+		case drive.Declined:
 			became, why = NotSupported, ""
 			if c.must || !unsupported(a.Code) || d.maps.of(a.ECU, d.id) { // what it claims it has
 				why = becameText(a)
 				became = why
 			}
-		case obd.Silent:
+		case drive.Silent:
 			became, why = "", ""
 		}
 		if why != "" {
@@ -70,7 +71,7 @@ func (c *reader) each(what, request string, d due, take func(e *ECU, data []byte
 
 // answersTo asks all computers, and once more when somebody who is due said nothing: a reply may
 // be lost or come late, and where silence stands for "none" it would pass for that.
-func (c *reader) answersTo(request string, d due) ([]obd.Answer, error) {
+func (c *reader) answersTo(request string, d due) ([]drive.Answer, error) {
 	first, err := c.q.AskAll(request)
 	if err != nil || !c.short(first, d) {
 		return first, err
@@ -81,13 +82,13 @@ func (c *reader) answersTo(request string, d due) ([]obd.Answer, error) {
 
 // short tells whether somebody who is due said nothing. What came damaged may be of anybody, and
 // was asked for again already.
-func (c *reader) short(answers []obd.Answer, d due) bool {
+func (c *reader) short(answers []drive.Answer, d due) bool {
 	said, n := map[string]bool{}, 0
 	for i := range answers {
 		switch a := &answers[i]; {
-		case a.Outcome == obd.Damaged && a.ECU == "":
+		case a.Outcome == drive.Damaged && a.ECU == "":
 			return false
-		case a.Outcome != obd.Silent:
+		case a.Outcome != drive.Silent:
 			said[a.ECU] = true
 			n++
 		}
@@ -126,16 +127,16 @@ func (c *reader) owed(d due) int {
 // together are the answers of two tries: of a computer those of the first in which it said
 // anything. Where answers are several, or computers have no names, it is the try that brought more,
 // and what only the other one did.
-func (c *reader) together(first, again []obd.Answer, d due) []obd.Answer {
+func (c *reader) together(first, again []drive.Answer, d due) []drive.Answer {
 	pile := c.r.Nameless || c.several(d)
 	if pile && len(again) > len(first) {
 		first, again = again, first
 	}
-	silent := func(a obd.Answer) bool { return a.Outcome == obd.Silent }
+	silent := func(a drive.Answer) bool { return a.Outcome == drive.Silent }
 	out := slices.DeleteFunc(slices.Clone(first), silent)
 	n := len(out)
 	for _, a := range again {
-		told := func(b obd.Answer) bool {
+		told := func(b drive.Answer) bool {
 			return b.ECU == a.ECU && (!pile || b.Outcome == a.Outcome && bytes.Equal(b.Data, a.Data))
 		}
 		if !silent(a) && !slices.ContainsFunc(out[:n], told) {
@@ -158,8 +159,8 @@ func (c *reader) fewer() string {
 }
 
 // becameText says what became of a question that was not answered.
-func becameText(a *obd.Answer) string {
-	if a.Outcome == obd.Declined {
+func becameText(a *drive.Answer) string {
+	if a.Outcome == drive.Declined {
 		return refusedBegins + refusal.Text(a.Code)
 	}
 	return a.Outcome.String()
@@ -200,7 +201,7 @@ func (c *reader) parameters() error {
 		}
 	}
 	told, err := c.supports("parameters", func(base byte) string { return c.q.Parameters(base) }, func(base byte, data []byte) []byte {
-		if d := obd.ParameterData(data); len(d) == 5 && d[0] == base {
+		if d := reply.ParameterData(data); len(d) == 5 && d[0] == base {
 			return d[1:]
 		}
 		return nil
@@ -242,7 +243,7 @@ func (c *reader) count() error {
 		}
 		n := 0
 		for i := range answers {
-			if answers[i].Outcome == obd.Answered {
+			if answers[i].Outcome == drive.Answered {
 				n++
 			}
 		}
@@ -263,7 +264,7 @@ func (c *reader) parameter(pid byte, what string, take func(e *ECU, part pids.Pa
 	}
 	d := due{maps: c.params, id: pid}
 	err := c.each(what, c.q.Parameters(pid), d, func(e *ECU, data []byte) error {
-		parts, err := pids.Split(nil, obd.ParameterData(data), pid)
+		parts, err := pids.Split(nil, reply.ParameterData(data), pid)
 		if err != nil || len(parts) != 1 {
 			return err
 		}

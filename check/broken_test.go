@@ -11,6 +11,7 @@ import (
 
 	"judder/check"
 	"judder/obd"
+	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/simcar"
 )
@@ -61,8 +62,8 @@ func breakOff(t *testing.T, at string, lost bool) (r *check.Report, err error) {
 		defer stop()
 		defer cut()
 		start := time.Now()
-		p := obd.NewPoller(obd.Config{
-			Open: func(ctx context.Context, _ int) (obd.Link, error) {
+		p := drive.NewPoller(drive.Config{
+			Open: func(ctx context.Context, _ int) (drive.Link, error) {
 				if wire.Err() != nil {
 					return nil, errors.New("no such port")
 				}
@@ -80,7 +81,7 @@ func breakOff(t *testing.T, at string, lost bool) (r *check.Report, err error) {
 				stop()
 			}
 		}}
-		err = p.Inquire(ctx, &keep{}, time.Minute, func(q *obd.Inquiry) (wrong error) {
+		err = p.Inquire(ctx, &keep{}, time.Minute, func(q *drive.Inquiry) (wrong error) {
 			r, wrong = check.Run(q, o)
 			return wrong
 		})

@@ -11,6 +11,7 @@ import (
 
 	"judder/check"
 	"judder/obd"
+	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/simcar"
 )
@@ -29,12 +30,12 @@ func parked(time.Duration) simcar.Condition {
 }
 
 // inquire runs ask against a parked car under simulated time.
-func inquire(t *testing.T, ask func(*obd.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
+func inquire(t *testing.T, ask func(*drive.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
 	t.Helper()
 	return inquireAt(t, parked(0), ask, opts...)
 }
 
-func inquireAt(t *testing.T, c simcar.Condition, ask func(*obd.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
+func inquireAt(t *testing.T, c simcar.Condition, ask func(*drive.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
 	t.Helper()
 	var sink keep
 	var sim *simcar.Sim
@@ -42,8 +43,8 @@ func inquireAt(t *testing.T, c simcar.Condition, ask func(*obd.Inquiry) error, o
 	synctest.Test(t, func(t *testing.T) {
 		sim = simcar.New(simcar.Steady(c), opts...)
 		start := time.Now()
-		p := obd.NewPoller(obd.Config{
-			Open:  func(ctx context.Context, _ int) (obd.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+		p := drive.NewPoller(drive.Config{
+			Open:  func(ctx context.Context, _ int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 			Bauds: []int{0}, Name: "test",
 			Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
 		})
@@ -56,7 +57,7 @@ func inquireAt(t *testing.T, c simcar.Condition, ask func(*obd.Inquiry) error, o
 func run(t *testing.T, o check.Options, opts ...simcar.Option) (*check.Report, *simcar.Sim) {
 	t.Helper()
 	var r *check.Report
-	_, sim, err := inquire(t, func(q *obd.Inquiry) (err error) {
+	_, sim, err := inquire(t, func(q *drive.Inquiry) (err error) {
 		r, err = check.Run(q, o)
 		return err
 	}, opts...)

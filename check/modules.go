@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"judder/obd"
+	"judder/obd/drive"
+	"judder/obd/reply"
 	"judder/pids/dtc"
 	"judder/pids/identity"
 	"judder/pids/vehicle"
@@ -78,10 +80,10 @@ func (c *reader) module(m obd.Module) error {
 	if err != nil {
 		return err
 	}
-	trouble := obd.BusTrouble(a.Raw) // the adapter's words are no answer of a computer
-	if asked.Answered = (a.Outcome != obd.Silent || spoke(&a, m.Reply)) && a.Outcome != obd.Misdirected && (a.Outcome != obd.Damaged || trouble == ""); !asked.Answered {
+	trouble := reply.BusTrouble(a.Raw) // the adapter's words are no answer of a computer
+	if asked.Answered = (a.Outcome != drive.Silent || spoke(&a, m.Reply)) && a.Outcome != drive.Misdirected && (a.Outcome != drive.Damaged || trouble == ""); !asked.Answered {
 		c.r.NotAnswering = append(c.r.NotAnswering, m.Name)
-		if asked.Unreachable = !c.q.Reaches(m) || a.Outcome == obd.Misdirected; asked.Unreachable {
+		if asked.Unreachable = !c.q.Reaches(m) || a.Outcome == drive.Misdirected; asked.Unreachable {
 			c.note("", "module "+m.Name, "not asked: "+c.unreachable(m, a.Outcome))
 		} else if trouble != "" {
 			c.note("", "module "+m.Name, trouble)
@@ -109,7 +111,7 @@ func (c *reader) module(m obd.Module) error {
 }
 
 // spoke tells whether a line that came is of a computer, though it answers nothing that was asked.
-func spoke(a *obd.Answer, reply string) bool {
+func spoke(a *drive.Answer, reply string) bool {
 	return slices.ContainsFunc(a.Raw, func(line string) bool { return strings.HasPrefix(strings.ReplaceAll(line, " ", ""), reply) })
 }
 
@@ -117,10 +119,10 @@ func spoke(a *obd.Answer, reply string) bool {
 const answeredElse = "it answered something else than it was asked"
 
 // unreachable says why a module cannot be asked, and what helps.
-func (c *reader) unreachable(m obd.Module, became obd.Outcome) string {
+func (c *reader) unreachable(m obd.Module, became drive.Outcome) string {
 	can := c.q.Capabilities()
 	switch {
-	case became == obd.Misdirected:
+	case became == drive.Misdirected:
 		return "another computer answers in its place, because this adapter does not do what it is told of addresses; another adapter is needed"
 	case can.Slow:
 		return "on this bus (" + c.r.Protocol + ") no computer can be asked by its own address; the maker's tool is needed"
@@ -140,12 +142,12 @@ const failedMask = 0x2F
 const byStatus = "by status"
 
 // moduleCodes keeps what a computer lists, and returns how many that were.
-func (c *reader) moduleCodes(e *ECU, a *obd.Answer) (listed int) {
+func (c *reader) moduleCodes(e *ECU, a *drive.Answer) (listed int) {
 	why := becameText(a)
 	switch a.Outcome {
-	case obd.Silent:
+	case drive.Silent:
 		why = answeredElse
-	case obd.Answered:
+	case drive.Answered:
 		codes, available, err := dtc.ParseStatusCodes(a.Data)
 		if why = ListRead; err != nil {
 			why = err.Error()
@@ -181,10 +183,10 @@ func (c *reader) moduleFormat(m obd.Module, e *ECU, was, listed int) error {
 		return nil
 	}
 	a, err := c.q.AskOne(m, obd.Request(0x19, 0x01, failedMask))
-	if err != nil || a.Outcome == obd.Declined && unsupported(a.Code) {
+	if err != nil || a.Outcome == drive.Declined && unsupported(a.Code) {
 		return err
 	}
-	if a.Outcome != obd.Answered {
+	if a.Outcome != drive.Answered {
 		for i := range e.Codes[was:] {
 			e.Codes[was+i].unsure("the format of this computer's codes was not told")
 		}
@@ -290,19 +292,19 @@ func (c *reader) detail(m obd.Module, e *ECU, k *Code) (wait bool, err error) {
 		}
 		why := ""
 		switch {
-		case a.Outcome == obd.Answered && len(a.Data) > 5 && tellsOf(a.Data, code):
+		case a.Outcome == drive.Answered && len(a.Data) > 5 && tellsOf(a.Data, code):
 			*d.keep = fmt.Sprintf("%X", a.Data[6:])
-		case a.Outcome == obd.Answered:
+		case a.Outcome == drive.Answered:
 			why = "an answer for another code"
-		case a.Outcome == obd.Silent:
+		case a.Outcome == drive.Silent:
 			why = "no answer"
-		case a.Outcome != obd.Declined || !unsupported(a.Code):
+		case a.Outcome != drive.Declined || !unsupported(a.Code):
 			why = becameText(&a)
 		}
 		if why != "" {
 			c.note(e.ID, fmt.Sprintf("detail %02X of %s", d.sub, k.Code), why)
 		}
-		if a.Outcome == obd.Pending {
+		if a.Outcome == drive.Pending {
 			return true, nil
 		}
 	}
@@ -311,8 +313,8 @@ func (c *reader) detail(m obd.Module, e *ECU, k *Code) (wait bool, err error) {
 
 // untold tells whether a computer that is there may have what it did not tell: asked by its own
 // address it must at least refuse (ISO 14229-1).
-func untold(o obd.Outcome) bool {
-	return o == obd.Damaged || o == obd.Pending || o == obd.Silent
+func untold(o drive.Outcome) bool {
+	return o == drive.Damaged || o == drive.Pending || o == drive.Silent
 }
 
 // modulePart asks for the spare part number (F187, ISO 14229-1).
@@ -322,7 +324,7 @@ func (c *reader) modulePart(m obd.Module, e *ECU) error {
 		return err
 	}
 	switch {
-	case a.Outcome == obd.Answered && len(a.Data) > 3:
+	case a.Outcome == drive.Answered && len(a.Data) > 3:
 		e.PartNumber = strings.TrimSpace(printable(a.Data[3:]))
 	case untold(a.Outcome):
 		c.note(e.ID, "part number", a.Outcome.String())
@@ -340,7 +342,7 @@ func (c *reader) moduleVIN(m obd.Module, e *ECU) error {
 	if err != nil {
 		return err
 	}
-	if a.Outcome != obd.Answered {
+	if a.Outcome != drive.Answered {
 		if untold(a.Outcome) {
 			c.note(e.ID, readingVIN, a.Outcome.String())
 		}

@@ -8,6 +8,7 @@ import (
 
 	"judder/check"
 	"judder/obd"
+	"judder/obd/drive"
 	"judder/simcar"
 )
 
@@ -140,7 +141,7 @@ func TestRun_UnknownRegulation(t *testing.T) {
 
 // A bus without addresses of single computers is not swept, and the reason is told.
 func TestSweep_OlderBus(t *testing.T) {
-	_, _, err := inquire(t, func(q *obd.Inquiry) error {
+	_, _, err := inquire(t, func(q *drive.Inquiry) error {
 		_, err := check.Sweep(q, q.ECUs(), time.Sleep, nil)
 		return err
 	}, simcar.OnBus(simcar.ISO9141))
@@ -162,7 +163,7 @@ func TestSweep_Wait(t *testing.T) {
 	slow := simcar.BrakesModule()
 	slow.Refusals = []simcar.Refusal{{Service: 0x3E, Param: -1, Code: 0x78, Again: -1, Then: time.Second}}
 	var found []obd.Module
-	_, _, err := inquire(t, func(q *obd.Inquiry) (err error) {
+	_, _, err := inquire(t, func(q *drive.Inquiry) (err error) {
 		found, err = check.Sweep(q, q.ECUs(), time.Sleep, nil)
 		return err
 	}, simcar.WithECUs(simcar.EngineECU(), slow))

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/drive"
 	"judder/pids"
 )
 
@@ -23,7 +24,7 @@ type Options struct {
 
 // Run reads everything the car's computers remember. What can be read is kept; what cannot
 // is named in the report. The error is the link's: then the report holds what came before.
-func Run(q *obd.Inquiry, o Options) (*Report, error) {
+func Run(q *drive.Inquiry, o Options) (*Report, error) {
 	can := q.Capabilities()
 	r := &Report{Nameless: can.Form == obd.FormBare, Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), Adapter: can.Adapter, NotAnswering: []string{}, Swept: o.Swept}
 	c := &reader{q: q, r: r, o: o, successor: can.Successor, can: can.Form.CAN() || can.Form == obd.FormBare && !can.Slow}
@@ -74,7 +75,7 @@ func (c *reader) progress(doing string, done, of int) {
 // breakOff names all that was not reached: what was never asked must not pass for empty.
 func (c *reader) breakOff(step int, err error) {
 	why := err.Error()
-	if errors.Is(err, obd.ErrOver) {
+	if errors.Is(err, drive.ErrOver) {
 		why = "interrupted"
 	}
 	c.r.BrokeOff = steps[step].doing + ": " + why
@@ -102,7 +103,7 @@ func (c *reader) breakOff(step int, err error) {
 
 // reader is a check under way.
 type reader struct {
-	q         *obd.Inquiry
+	q         *drive.Inquiry
 	r         *Report
 	o         Options
 	successor bool              // SAE J1979-2

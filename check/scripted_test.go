@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"judder/check"
-	"judder/obd"
+	"judder/obd/drive"
 	"judder/obd/link"
 )
 
@@ -148,11 +148,11 @@ func checkOf(t *testing.T, s script, o check.Options) (*check.Report, []string) 
 		start := time.Now()
 		near, far := net.Pipe()
 		go s.serve(t, far, &asked)
-		p := obd.NewPoller(obd.Config{
-			Open:  func(context.Context, int) (obd.Link, error) { return link.Over(near, "scripted"), nil },
+		p := drive.NewPoller(drive.Config{
+			Open:  func(context.Context, int) (drive.Link, error) { return link.Over(near, "scripted"), nil },
 			Bauds: []int{0}, Name: "scripted", Since: func() time.Duration { return time.Since(start) },
 		})
-		err := p.Inquire(t.Context(), &keep{}, time.Minute, func(q *obd.Inquiry) (err error) {
+		err := p.Inquire(t.Context(), &keep{}, time.Minute, func(q *drive.Inquiry) (err error) {
 			r, err = check.Run(q, o)
 			return err
 		})

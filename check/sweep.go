@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/drive"
+	"judder/obd/reply"
 )
 
 // SweepRisks are said before a sweep.
@@ -28,7 +30,7 @@ const sweepPause = 200 * time.Millisecond
 // Sweep looks for computers at the standard diagnostic addresses that did not answer yet: all
 // 18DAxxF1 on 29-bit CAN, 700 to 7F7 on 11-bit CAN. The engine must stand still. It stops at
 // the first sign that the bus suffers.
-func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress func(address string, of, done int)) (found []obd.Module, err error) {
+func Sweep(q *drive.Inquiry, known []string, wait func(time.Duration), progress func(address string, of, done int)) (found []obd.Module, err error) {
 	if err := q.EngineOff(); err != nil {
 		return nil, fmt.Errorf("no sweep: %w", err)
 	}
@@ -69,15 +71,15 @@ func Sweep(q *obd.Inquiry, known []string, wait func(time.Duration), progress fu
 }
 
 // present asks whether somebody is at an address; also who refuses, or says "wait", is there.
-func present(q *obd.Inquiry, m obd.Module) (bool, error) {
+func present(q *drive.Inquiry, m obd.Module) (bool, error) {
 	a, err := q.AskOnce(m, "3E00")
 	if err != nil {
 		return false, err
 	}
-	if trouble := obd.BusTrouble(a.Raw); trouble != "" {
+	if trouble := reply.BusTrouble(a.Raw); trouble != "" {
 		return false, fmt.Errorf("sweep stopped at %s: %s", m.Request, trouble)
 	}
-	return a.Outcome == obd.Answered || a.Outcome == obd.Declined || a.Outcome == obd.Pending, nil
+	return a.Outcome == drive.Answered || a.Outcome == drive.Declined || a.Outcome == drive.Pending, nil
 }
 
 // addresses are those of a sweep: on 11 bits without the functional one, 7DF, and the replies

@@ -7,6 +7,7 @@ import (
 
 	"judder/detect"
 	"judder/obd"
+	"judder/obd/drive"
 	"judder/session"
 )
 
@@ -39,8 +40,8 @@ type abilityJSON struct {
 }
 
 func (c *adapterCommand) Run(e *env) error {
-	var found obd.Examination
-	err := inquire(e, c.Port, c.Baud, &teller{e: e}, func(q *obd.Inquiry) (err error) {
+	var found drive.Examination
+	err := inquire(e, c.Port, c.Baud, &teller{e: e}, func(q *drive.Inquiry) (err error) {
 		e.say("trying what the adapter can do; about fifteen seconds")
 		found, err = q.Examine()
 		return err
@@ -54,7 +55,7 @@ func (c *adapterCommand) Run(e *env) error {
 	return c.text(e, &found)
 }
 
-func (c *adapterCommand) text(e *env, x *obd.Examination) error {
+func (c *adapterCommand) text(e *env, x *drive.Examination) error {
 	w := tabwriter.NewWriter(e.out, 0, 0, 2, ' ', 0)
 	row := func(name, value string) { _, _ = fmt.Fprintf(w, "%s\t%s\n", name, value) }
 	row("adapter", fmt.Sprintf("%s (its own words; nothing follows from them)", x.Adapter))
@@ -93,18 +94,18 @@ func protocolText(can *obd.Capabilities) string {
 
 // abilityText is what came of trying an ability. A wait behind replies is of no account where
 // the count digit spares it.
-func abilityText(a *obd.Ability, counted bool) string {
+func abilityText(a *drive.Ability, counted bool) string {
 	text := a.Proven.String()
 	if a.Detail != "" {
 		text += ": " + a.Detail
 	}
-	if a.Name == "adaptive timing" && a.Proven == obd.Pretends && counted {
+	if a.Name == "adaptive timing" && a.Proven == drive.Pretends && counted {
 		text += "; no loss, as the reply count digit spares the wait"
 	}
 	return text
 }
 
-func (c *adapterCommand) json(e *env, x *obd.Examination) error {
+func (c *adapterCommand) json(e *env, x *drive.Examination) error {
 	out := adapterJSON{Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: protocolText(&x.Capabilities),
 		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: known(x.Renewed)}
 	for _, a := range x.Abilities {
@@ -115,7 +116,7 @@ func (c *adapterCommand) json(e *env, x *obd.Examination) error {
 
 // renewedSlowly tells whether the car renews engine speed clearly less often than it is read. A
 // running engine never keeps its speed to the quarter of a turn for long.
-func renewedSlowly(x *obd.Examination) bool {
+func renewedSlowly(x *drive.Examination) bool {
 	const clearly = 0.6
 	return x.Renewed > 0 && x.Renewed < clearly*x.PerSecond
 }
@@ -141,9 +142,9 @@ func rateMeans(perSecond float64) string {
 }
 
 // inquire opens a port, has the car set up, and runs ask.
-func inquire(e *env, port string, baud int, sink obd.Sink, ask func(*obd.Inquiry) error) error {
-	config := obd.Config{Open: opener(e, port), Bauds: e.speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
-	return obd.NewPoller(config).Inquire(e.ctx, sink, carWait, ask)
+func inquire(e *env, port string, baud int, sink drive.Sink, ask func(*drive.Inquiry) error) error {
+	config := drive.Config{Open: opener(e, port), Bauds: e.speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
+	return drive.NewPoller(config).Inquire(e.ctx, sink, carWait, ask)
 }
 
 // teller is a sink that says how the link comes up, each thing once until something else

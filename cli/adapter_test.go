@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/drive"
 	"judder/simcar"
 )
 
@@ -43,9 +44,9 @@ func TestAdapter_JSON(t *testing.T) {
 
 func TestAdapter_Text(t *testing.T) {
 	var out strings.Builder
-	x := obd.Examination{
+	x := drive.Examination{
 		Capabilities: obd.Capabilities{Adapter: "ELM327 v1.5", Baud: 115200}, Car: "the car answers: 7E8",
-		Abilities: []obd.Ability{{Name: "receive filter", Proven: obd.Pretends}, {Name: "higher serial speed", Proven: obd.Works, Detail: "115200 baud in place of 38400"}},
+		Abilities: []drive.Ability{{Name: "receive filter", Proven: drive.Pretends}, {Name: "higher serial speed", Proven: drive.Works, Detail: "115200 baud in place of 38400"}},
 		Exchange:  12 * time.Millisecond, PerSecond: 61,
 	}
 	if err := (&adapterCommand{Port: "/dev/ttyUSB0"}).text(&env{out: &out}, &x); err != nil {
@@ -75,7 +76,7 @@ func TestAdapter_ProtocolAndWait(t *testing.T) {
 			t.Errorf("%+v: %q, want %q", can, got, want)
 		}
 	}
-	wait := obd.Ability{Name: "adaptive timing", Proven: obd.Pretends, Detail: "waits 199 ms behind a reply, 198 ms without it"}
+	wait := drive.Ability{Name: "adaptive timing", Proven: drive.Pretends, Detail: "waits 199 ms behind a reply, 198 ms without it"}
 	if got := abilityText(&wait, true); !strings.HasSuffix(got, "spares the wait") {
 		t.Error(got)
 	}

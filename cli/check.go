@@ -9,6 +9,8 @@ import (
 
 	"judder/check"
 	"judder/obd"
+	"judder/obd/drive"
+	"judder/obd/reply"
 	"judder/prose"
 	"judder/session"
 	"judder/session/recording"
@@ -48,7 +50,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 		e.say("the sweep begins in %s", prose.Duration(check.SweepGrace))
 		e.pause(check.SweepGrace)
 	}
-	r, err := t.run(func(q *obd.Inquiry) (*check.Report, error) {
+	r, err := t.run(func(q *drive.Inquiry) (*check.Report, error) {
 		if c.Sweep {
 			if err := t.sweep(q); e.ctx.Err() != nil {
 				return nil, err
@@ -129,7 +131,7 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 }
 
 // sweep looks for further computers, and has those that answer asked.
-func (t *checkTarget) sweep(q *obd.Inquiry) error {
+func (t *checkTarget) sweep(q *drive.Inquiry) error {
 	found, err := check.Sweep(q, t.known(q), t.e.pause, func(address string, of, done int) {
 		if done%25 == 0 {
 			t.e.say("sweep: %d of %d addresses asked", done, of)
@@ -157,7 +159,7 @@ func (e *env) progress() func(doing string, done, of int) {
 }
 
 // known are the reply addresses that need no sweep.
-func (t *checkTarget) known(q *obd.Inquiry) []string {
+func (t *checkTarget) known(q *drive.Inquiry) []string {
 	ids := q.ECUs()
 	for _, m := range t.options.Modules {
 		ids = append(ids, m.Request, m.Reply)
@@ -167,7 +169,7 @@ func (t *checkTarget) known(q *obd.Inquiry) []string {
 
 // run opens the port, has ask ask, and keeps every raw reply. The report may be partial when
 // there is an error.
-func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (*check.Report, error) {
+func (t *checkTarget) run(ask func(*drive.Inquiry) (*check.Report, error)) (*check.Report, error) {
 	header := recording.Header{Start: t.e.started, Port: t.flags.Port, Program: "judder " + version()}
 	w, err := recording.Create(t.flags.Raw, session.ForCheck(header))
 	if err != nil {
@@ -175,7 +177,7 @@ func (t *checkTarget) run(ask func(*obd.Inquiry) (*check.Report, error)) (*check
 	}
 	sink := &keeper{teller: teller{e: t.e}, w: w, vin: t.flags.VIN}
 	var r *check.Report
-	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *obd.Inquiry) (err error) {
+	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *drive.Inquiry) (err error) {
 		r, err = ask(q)
 		return err
 	})
@@ -195,14 +197,14 @@ type keeper struct {
 	teller
 	w      *recording.Writer
 	vin    bool
-	mask   obd.VINMask
+	mask   reply.VINMask
 	kept   int
 	failed bool
 }
 
 func (k *keeper) Exchange(x obd.Exchange) {
 	if !k.vin { // the recording may be shared; the VIN is personal
-		if x = k.mask.Hide(x); obd.TellsVIN(x.Request) {
+		if x = k.mask.Hide(x); reply.TellsVIN(x.Request) {
 			return
 		}
 	}

@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"judder/check"
-	"judder/obd"
+	"judder/obd/drive"
 	"judder/prose"
 )
 
@@ -68,7 +68,7 @@ type clearing struct {
 }
 
 // do checks, has the word typed, has the codes cleared, and reads back.
-func (x *clearing) do(q *obd.Inquiry) (r *check.Report, err error) {
+func (x *clearing) do(q *drive.Inquiry) (r *check.Report, err error) {
 	if x.first, err = check.Run(q, x.t.options); err != nil {
 		return x.first, fmt.Errorf("the check before it failed: %w", err)
 	}
@@ -82,7 +82,7 @@ func (x *clearing) do(q *obd.Inquiry) (r *check.Report, err error) {
 	}
 	x.asked = true
 	sent, err := q.Clear(typed)
-	if !sent || errors.Is(err, obd.ErrOver) {
+	if !sent || errors.Is(err, drive.ErrOver) {
 		return x.first, err
 	}
 	became := "the car confirmed that it cleared"
@@ -100,7 +100,7 @@ func (x *clearing) do(q *obd.Inquiry) (r *check.Report, err error) {
 }
 
 // confirm says what would be lost and has the word typed.
-func (x *clearing) confirm(q *obd.Inquiry) (typed string, err error) {
+func (x *clearing) confirm(q *drive.Inquiry) (typed string, err error) {
 	if err := q.EngineOff(); err != nil {
 		return "", err
 	}
@@ -117,7 +117,7 @@ func (x *clearing) confirm(q *obd.Inquiry) (typed string, err error) {
 		x.e.say("the engine computer counts %s since the engine was started: if it stopped by itself at a standstill it can start again by itself; switch the ignition off, then on without starting", prose.Duration(ran))
 	}
 	x.e.say("what would be cleared is gone for good, and repairs nothing; ask whoever pays first")
-	return x.e.ask(fmt.Sprintf("Type %s to clear now, anything else to leave everything as it is: ", obd.ClearWord))
+	return x.e.ask(fmt.Sprintf("Type %s to clear now, anything else to leave everything as it is: ", drive.ClearWord))
 }
 
 // tell keeps the check after and prints what changed.
@@ -158,6 +158,6 @@ func (e *env) ask(question string) (string, error) {
 		return line, nil
 	case <-e.ctx.Done():
 		_, _ = fmt.Fprintln(e.err) // the terminal shows the key on the question's line
-		return "", obd.ErrOver
+		return "", drive.ErrOver
 	}
 }

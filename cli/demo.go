@@ -4,7 +4,7 @@ import (
 	"context"
 	"time"
 
-	"judder/obd"
+	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/simcar"
 	"judder/simcar/drivetrain"
@@ -24,10 +24,10 @@ func (c *demoCommand) Run(e *env) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	drive := drivetrain.New(drivetrain.Spec{Seed: c.Seed, Length: demoLength, Script: drivetrain.RoadTest})
-	sim := simcar.New(simcar.FromDrive(drive), simcar.Realistic()...)
+	trip := drivetrain.New(drivetrain.Spec{Seed: c.Seed, Length: demoLength, Script: drivetrain.RoadTest})
+	sim := simcar.New(simcar.FromDrive(trip), simcar.Realistic()...)
 	l := live{flags: &c.sessionFlags, out: c.Out, port: "demo (simulated car)", bauds: []int{0},
-		open: func(ctx context.Context, _ int) (obd.Link, error) {
+		open: func(ctx context.Context, _ int) (drive.Link, error) {
 			return link.Over(sim.Pipe(ctx), "demo"), nil
 		}}
 	return l.run(e)

@@ -9,7 +9,7 @@ import (
 	"sync"
 	"time"
 
-	"judder/obd"
+	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/pids/vehicle"
 	"judder/prose"
@@ -82,12 +82,12 @@ func loadProfile(path string) (*vehicle.Profile, string, error) {
 
 // opener opens a port again and again, under another path when the same adapter is plugged in
 // elsewhere; and says beforehand what the port's driver costs.
-func opener(e *env, port string) func(context.Context, int) (obd.Link, error) {
+func opener(e *env, port string) func(context.Context, int) (drive.Link, error) {
 	if timer, ok := link.Latency(port); ok && timer.Advice() != "" {
 		e.say("%s: %s", port, timer.Advice())
 	}
 	r := link.NewReopener(port)
-	return func(ctx context.Context, baud int) (obd.Link, error) { return r.Open(ctx, baud) }
+	return func(ctx context.Context, baud int) (drive.Link, error) { return r.Open(ctx, baud) }
 }
 
 // speeds are the serial speeds to try; one that is given in vain is said to be.
@@ -114,7 +114,7 @@ type live struct {
 	flags   *sessionFlags
 	port    string
 	bauds   []int
-	open    func(context.Context, int) (obd.Link, error)
+	open    func(context.Context, int) (drive.Link, error)
 	out     string // "": no recording
 	keepVIN bool
 
@@ -139,7 +139,7 @@ func (l *live) run(e *env) error {
 		}
 		rec = w
 	}
-	poller := obd.NewPoller(obd.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN, Profile: l.profile})
+	poller := drive.NewPoller(drive.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN, Profile: l.profile})
 	s := session.NewLive(poller, since, l.port, rec, l.out)
 	err := l.drive(ctx, e, s)
 	return l.conclude(e, s, err)

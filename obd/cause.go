@@ -1,11 +1,5 @@
 package obd
 
-import (
-	"errors"
-	"io"
-	"net"
-)
-
 // Cause is why the link changed. Its code is what a recording keeps; the words for a person
 // are made where they are shown.
 type Cause uint8
@@ -99,34 +93,4 @@ func CauseByCode(code string) Cause {
 		}
 	}
 	return CauseUnknown
-}
-
-// causedError is an error of the dialogue that knows its cause.
-type causedError struct {
-	error
-	cause Cause
-}
-
-func (e *causedError) Unwrap() error     { return e.error }
-func (e *causedError) LinkCause() string { return e.cause.String() }
-
-// because gives an error its cause.
-func because(cause Cause, err error) error { return &causedError{err, cause} }
-
-// lostCause is the cause of a link that was lost with this error. An error from outside names
-// it by its code, in a method LinkCause: the package that opens links imports nothing of ours.
-func lostCause(err error) Cause {
-	var named interface{ LinkCause() string }
-	if errors.As(err, &named) {
-		if c := CauseByCode(named.LinkCause()); c != CauseUnknown {
-			return c
-		}
-	}
-	switch {
-	case hopeless(err):
-		return CauseNotOpened
-	case errors.Is(err, io.EOF), errors.Is(err, net.ErrClosed):
-		return CauseUnplugged
-	}
-	return CauseBroke
 }

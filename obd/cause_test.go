@@ -1,10 +1,6 @@
 package obd
 
 import (
-	"errors"
-	"fmt"
-	"io"
-	"net"
 	"testing"
 )
 
@@ -19,36 +15,5 @@ func TestCauseCodes(t *testing.T) {
 	}
 	if CauseByCode("") != CauseUnknown || CauseByCode("of a later version") != CauseUnknown || Cause(200).String() != "" {
 		t.Error("what is not known has a cause")
-	}
-}
-
-// foreign is an error from outside that names its cause.
-type foreignError string
-
-func (e foreignError) Error() string     { return "an error" }
-func (e foreignError) LinkCause() string { return string(e) }
-
-func TestLostCause(t *testing.T) {
-	for _, c := range []struct {
-		err  error
-		want Cause
-	}{
-		{nil, CauseBroke},
-		{errors.New("?"), CauseBroke},
-		{fmt.Errorf("read: %w", io.EOF), CauseUnplugged},
-		{net.ErrClosed, CauseUnplugged},
-		{openError{errors.New("?")}, CauseNotOpened},
-		{openError{fmt.Errorf("open: %w", foreignError("busy"))}, CauseBusy},
-		{openError{foreignError("of a later version")}, CauseNotOpened},
-		{&SilentError{}, CauseSilent},
-		{&SilentError{Heard: true}, CauseNotAdapter},
-		{because(CauseStuck, io.ErrShortWrite), CauseStuck},
-	} {
-		if got := lostCause(c.err); got != c.want {
-			t.Errorf("%v: %q, want %q", c.err, got, c.want)
-		}
-	}
-	if !errors.Is(because(CauseStuck, io.EOF), io.EOF) {
-		t.Error("the error of a cause is lost")
 	}
 }

@@ -1,6 +1,7 @@
-// Package obd holds the dialogue with an ELM327-style adapter and, through it, with the
-// car: the gate that every request passes, the replies and what they hold, the set-up,
-// the poll schedule and the poller that drives them.
+// Package obd holds the values that everything about the dialogue with the car speaks of: an
+// exchange, the state of the link, an ECU's addresses, a request, what adapter and car can do.
+// The rooms below it do the work, bottom up: isotp and reply read, elm writes, schedule
+// chooses, adapter connects, drive polls, inquiry asks.
 package obd
 
 import "time"

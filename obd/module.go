@@ -20,7 +20,7 @@ type Module struct {
 func ParseModule(text string) (Module, error) {
 	s := strings.ToUpper(strings.TrimSpace(text))
 	for i := range len(s) {
-		if !isHexDigit(s[i]) {
+		if !IsHex(s[i]) {
 			return Module{}, fmt.Errorf("module %q: an address has hex digits only, such as 760 or 28", prose.Clean(text))
 		}
 	}
@@ -38,25 +38,25 @@ func ParseModule(text string) (Module, error) {
 	default:
 		return Module{}, fmt.Errorf("module %q: give three hex digits (11-bit CAN, such as 760) or two (29-bit CAN, such as 28)", prose.Clean(text))
 	}
-	return Module{Name: s, Request: s, Reply: replyAddress(s)}, nil
+	return Module{Name: s, Request: s, Reply: ReplyAddress(s)}, nil
 }
 
-// legislated tells whether the adapter handles flow control for this module by itself: the
+// Legislated tells whether the adapter handles flow control for this module by itself: the
 // eight pairs of ISO 15765-4, and 29-bit addresses, where sender and receiver change places.
-func (m *Module) legislated() bool {
-	return len(m.Request) == 8 || m.Request >= "7E0" && m.Request <= "7E7" && m.Reply == replyAddress(m.Request)
+func (m *Module) Legislated() bool {
+	return len(m.Request) == 8 || m.Request >= "7E0" && m.Request <= "7E7" && m.Reply == ReplyAddress(m.Request)
 }
 
-// fits tells whether the module can be on a bus with these headers.
-func (m *Module) fits(form Form) bool {
+// On tells whether the module can be on a bus with these headers.
+func (m *Module) On(form Form) bool {
 	return form == FormCAN11 && len(m.Request) == 3 || form == FormCAN29 && len(m.Request) == 8
 }
 
-// replyAddress is the header of the replies to requests at an address.
-func replyAddress(request string) string { return across(request, 8) }
+// ReplyAddress is the header of the replies to requests at an address.
+func ReplyAddress(request string) string { return across(request, 8) }
 
-// requestAddress is the address at which the ECU of a reply header is asked.
-func requestAddress(reply string) string { return across(reply, -8) }
+// RequestAddress is the address at which the ECU of a reply header is asked.
+func RequestAddress(reply string) string { return across(reply, -8) }
 
 // across is the other address of a pair: by more on 11 bits (ISO 15765-4: 7E0 to 7E7, replies
 // 8 higher), sender and receiver changed round on 29; "" for text that is no address.
@@ -72,12 +72,12 @@ func across(address string, by int) string {
 	return fmt.Sprintf("%03X", int(n)+by)
 }
 
-// headerOf is what AT SH takes: three digits, or the last six of eight (the first two are
+// HeaderOf is what AT SH takes: three digits, or the last six of eight (the first two are
 // the priority, which stays at its default).
-func headerOf(address string) string { return strings.ToUpper(address[max(0, len(address)-6):]) }
+func HeaderOf(address string) string { return strings.ToUpper(address[max(0, len(address)-6):]) }
 
-// everybody is the header of requests to all ECUs (ISO 15765-4).
-func everybody(form Form) string {
+// Everybody is the header of requests to all ECUs (ISO 15765-4).
+func Everybody(form Form) string {
 	if form == FormCAN29 {
 		return "DB33F1"
 	}

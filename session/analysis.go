@@ -4,7 +4,7 @@ import (
 	"time"
 
 	"judder/detect"
-	"judder/obd"
+	"judder/obd/reply"
 	"judder/pids"
 	"judder/pids/vehicle"
 	"judder/session/recording"
@@ -13,7 +13,7 @@ import (
 // Analysis is what decoding and judging make of a session's entries. A live session, a
 // replay and a review all go through it, so that they cannot differ.
 type Analysis struct {
-	decoder  obd.Decoder
+	decoder  reply.Decoder
 	detector *detect.Detector
 	slip     slipping
 	samples  []pids.Sample
@@ -28,7 +28,7 @@ type Analysis struct {
 // NewAnalysis makes an analysis that has seen nothing. profile says what the car can tell
 // beyond the standard; nil for nothing.
 func NewAnalysis(profile *vehicle.Profile) *Analysis {
-	return &Analysis{decoder: obd.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), untold: newUntoldWatch(profile)}
+	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), untold: newUntoldWatch(profile)}
 }
 
 // About gives name and unit of a signal, from the standard's table or the vehicle profile.

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/reply"
 	"judder/pids"
 )
 
@@ -33,9 +34,9 @@ func (u Unread) Words() string {
 
 // answerWatch follows what became of the requests to the car.
 type answerWatch struct {
-	decoder obd.Decoder // of the exchanges without a reading alone
-	silent  int         // requests that brought nothing
-	waited  int         // requests that brought "wait" and no reading
+	decoder reply.Decoder // of the exchanges without a reading alone
+	silent  int           // requests that brought nothing
+	waited  int           // requests that brought "wait" and no reading
 	waits   time.Duration
 	first   time.Duration // of the readings
 	last    time.Duration
@@ -57,7 +58,7 @@ func (w *answerWatch) exchange(x *obd.Exchange) {
 	for i := range messages {
 		if messages[i].Waits() {
 			w.waited++
-			if obd.OfDrive(x.Request) {
+			if reply.OfDrive(x.Request) {
 				w.waits = x.Done
 			}
 			return

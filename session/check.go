@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"judder/check"
-	"judder/obd"
+	"judder/obd/drive"
 	"judder/pids"
 	"judder/session/recording"
 )
@@ -50,7 +50,7 @@ func (l *Live) StartCheck() error {
 	}
 	options := check.Options{SkipVIN: true, Now: time.Now(), Progress: l.checking}
 	options.AddProfile(l.poller.Profile())
-	if !l.poller.Interject(func(q *obd.Inquiry) error { return l.runCheck(q, options) }) {
+	if !l.poller.Interject(func(q *drive.Inquiry) error { return l.runCheck(q, options) }) {
 		return ErrCheckRuns
 	}
 	l.check.Asked, l.check.Running, l.check.Doing = true, true, "waiting for the car"
@@ -77,7 +77,7 @@ func (l *Live) checking(doing string, done, of int) {
 	l.check.Doing = doing
 }
 
-func (l *Live) runCheck(q *obd.Inquiry, options check.Options) error {
+func (l *Live) runCheck(q *drive.Inquiry, options check.Options) error {
 	l.recordCheck(recording.Check{State: recording.CheckBegun})
 	r, err := check.Run(q, options)
 	end := recording.Check{State: recording.CheckOver}

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"judder/obd/reply"
 	"judder/pids"
 	"judder/session/recording"
 	"judder/simcar"
@@ -18,7 +18,7 @@ type ledger struct {
 	Recorder
 	t       *testing.T
 	sim     *simcar.Sim
-	decoder obd.Decoder
+	decoder reply.Decoder
 	samples []pids.Sample
 
 	open    map[readingKey]int // given less read, where they differ

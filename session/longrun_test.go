@@ -10,7 +10,7 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
+	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/session/recording"
 	"judder/simcar"
@@ -129,8 +129,8 @@ func drivenFor(t *testing.T, length time.Duration) (*ledger, *Live) {
 	since := func() time.Duration { return time.Since(began).Truncate(time.Microsecond) }
 	options := append(simcar.Realistic(), simcar.Keep(1<<15), simcar.WithFaults(faultsOf(length)...))
 	sim := simcar.New(simcar.CarFunc(commuter), options...)
-	poller := obd.NewPoller(obd.Config{
-		Open:  func(context.Context, int) (obd.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+	poller := drive.NewPoller(drive.Config{
+		Open:  func(context.Context, int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 		Bauds: []int{0}, Name: "test", Since: since,
 	})
 	w, err := recording.NewWriter(discard{io.Discard}, "test", recording.Header{Start: began, Program: "test"})

@@ -6,7 +6,7 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
+	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/pids"
 	"judder/simcar"
@@ -30,8 +30,8 @@ func TestSnapshot_Renewal(t *testing.T) {
 			}))
 			start := time.Now()
 			since := func() time.Duration { return time.Since(start).Truncate(time.Microsecond) }
-			poller := obd.NewPoller(obd.Config{
-				Open:  func(context.Context, int) (obd.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+			poller := drive.NewPoller(drive.Config{
+				Open:  func(context.Context, int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 				Bauds: []int{0}, Name: "test", Since: since,
 			})
 			l := NewLive(poller, since, "test", nil, "")

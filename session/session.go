@@ -9,6 +9,8 @@ import (
 
 	"judder/detect"
 	"judder/obd"
+	"judder/obd/drive"
+	"judder/obd/reply"
 	"judder/pids"
 	"judder/session/recording"
 )
@@ -24,7 +26,7 @@ type Recorder interface {
 // then decoded, judged and put on the board. A screen pulls Snapshot and may call the other
 // methods at any time.
 type Live struct {
-	poller *obd.Poller
+	poller *drive.Poller
 	since  func() time.Duration
 	source string
 	path   string
@@ -41,12 +43,12 @@ type Live struct {
 	end      context.CancelFunc
 	finished bool
 	check    CheckState
-	vins     obd.VINMask
+	vins     reply.VINMask
 }
 
 // NewLive makes a live session. since gives the time since its start; path is where rec
 // writes, for the screen.
-func NewLive(poller *obd.Poller, since func() time.Duration, source string, rec Recorder, path string) *Live {
+func NewLive(poller *drive.Poller, since func() time.Duration, source string, rec Recorder, path string) *Live {
 	return &Live{poller: poller, since: since, source: source, rec: rec, path: path, analysis: NewAnalysis(poller.Profile())}
 }
 

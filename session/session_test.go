@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/session/recording"
 	"judder/simcar"
@@ -36,13 +37,13 @@ func (tr trip) drive(t *testing.T) (*Live, string) {
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(t.Context(), tr.length)
 		defer cancel()
-		drive := drivetrain.New(drivetrain.Spec{Seed: 7, Length: tr.start + tr.length, Script: tr.script})
+		trip := drivetrain.New(drivetrain.Spec{Seed: 7, Length: tr.start + tr.length, Script: tr.script})
 		options := append(simcar.Realistic(), simcar.StartAt(tr.start), simcar.WithFaults(tr.faults...))
-		sim := simcar.New(simcar.FromDrive(drive), options...)
+		sim := simcar.New(simcar.FromDrive(trip), options...)
 		began := time.Now()
 		since := func() time.Duration { return time.Since(began).Truncate(time.Microsecond) }
-		poller := obd.NewPoller(obd.Config{
-			Open:  func(context.Context, int) (obd.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+		poller := drive.NewPoller(drive.Config{
+			Open:  func(context.Context, int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 			Bauds: []int{0}, Name: "test", Since: since,
 		})
 		var rec Recorder
@@ -267,7 +268,7 @@ func TestLive_Heard(t *testing.T) {
 		"a refusal":         {[]string{"7E8 03 7F 01 11 00 00 00 00"}, true},
 		"damage":            {[]string{"7E8 06 41 0<DATA ERROR"}, true},
 	} {
-		l := NewLive(obd.NewPoller(obd.Config{}), func() time.Duration { return 0 }, "test", nil, "")
+		l := NewLive(drive.NewPoller(drive.Config{}), func() time.Duration { return 0 }, "test", nil, "")
 		x := obd.Exchange{Request: "0100", Form: obd.FormCAN11}
 		for _, text := range c.lines {
 			x.Lines = append(x.Lines, obd.Line{Text: text})

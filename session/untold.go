@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/reply"
 	"judder/pids"
 	"judder/pids/refusal"
 	"judder/pids/vehicle"
@@ -70,7 +71,7 @@ const untoldAfter = 3
 // untoldWatch follows what the profile's parameters are asked and answered, from the exchanges:
 // a recording tells it as well as the drive.
 type untoldWatch struct {
-	decoder    obd.Decoder // of the profile's exchanges alone
+	decoder    reply.Decoder // of the profile's exchanges alone
 	parameters []parameterWatch
 	header     string // whom the adapter asks
 	heard      bool   // the request before, for the standard's parameters, was answered
@@ -87,7 +88,7 @@ type parameterWatch struct {
 }
 
 func newUntoldWatch(profile *vehicle.Profile) *untoldWatch {
-	w := &untoldWatch{decoder: obd.Decoder{Profile: profile}}
+	w := &untoldWatch{decoder: reply.Decoder{Profile: profile}}
 	if profile == nil {
 		return w
 	}

@@ -1,0 +1,276 @@
+package drive
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"judder/obd"
+	"judder/obd/link"
+	"judder/obd/reply"
+	"judder/pids"
+	"judder/pids/vehicle"
+	"judder/simcar"
+)
+
+// journal is a sink that keeps all.
+type journal struct {
+	decoder   reply.Decoder
+	exchanges []obd.Exchange
+	samples   []pids.Sample
+	links     []obd.LinkChange
+}
+
+func (j *journal) Exchange(x obd.Exchange) {
+	j.exchanges = append(j.exchanges, x)
+	j.samples = j.decoder.Samples(j.samples, &x)
+}
+
+func (j *journal) Link(c obd.LinkChange) { j.links = append(j.links, c) }
+
+// rate is readings a second of a signal between two times.
+func (j *journal) rate(signal pids.Signal, ecu string, from, to time.Duration) float64 {
+	n := 0
+	for _, s := range j.samples {
+		if s.Signal == signal && (ecu == "" || s.ECU == ecu) && s.At >= from && s.At < to {
+			n++
+		}
+	}
+	return float64(n) / (to - from).Seconds()
+}
+
+// moving is a car whose every value changes all the time, so that a reading that was
+// invented or put to the wrong signal shows.
+func moving(t time.Duration) simcar.Condition {
+	s := t.Seconds()
+	return simcar.Condition{
+		Ignition: true, RPM: 1700 + 60*math.Sin(2*math.Pi*1.9*s), SpeedKMH: 80 + 10*math.Sin(s/3),
+		ThrottlePct: 18 + 3*math.Sin(s), RelThrottlePct: 5 + 2*math.Sin(s), PedalPct: 22 + 3*math.Sin(s), RelPedalPct: 6,
+		LoadPct: 34 + 5*math.Cos(s), AbsLoadPct: 30, MAPkPa: 45 + 5*math.Sin(s/2), MAFgs: 15 + math.Sin(s), CoolantC: 70 + s/10,
+		Volts: 14.1,
+	}
+}
+
+// ride runs the poller on a simulated car under simulated time.
+func ride(t *testing.T, d time.Duration, opts ...simcar.Option) (*journal, *simcar.Sim) {
+	t.Helper()
+	return rideWith(t, d, nil, opts...)
+}
+
+func rideWith(t *testing.T, d time.Duration, profile *vehicle.Profile, opts ...simcar.Option) (*journal, *simcar.Sim) {
+	t.Helper()
+	j := journal{decoder: reply.Decoder{Profile: profile}}
+	var sim *simcar.Sim
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithTimeout(t.Context(), d)
+		defer cancel()
+		sim = simcar.New(simcar.CarFunc(moving), opts...)
+		start := time.Now()
+		p := NewPoller(Config{
+			Open:  func(context.Context, int) (Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+			Bauds: []int{0}, Name: "test", Profile: profile,
+			Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
+		})
+		if err := p.Run(ctx, &j); err != nil {
+			t.Error(err)
+		}
+		synctest.Wait()
+	})
+	if n := sim.WriteAttempts(); n != 0 {
+		t.Errorf("%d requests would have changed the car", n)
+	}
+	return &j, sim
+}
+
+// compare holds the readings that judder took against those that the simulated car gave:
+// each once, none else. hurt says how many it counts as hurt, or as given, that judder may
+// see otherwise: a line with zero bytes strewn in is whole without them, one with noise
+// before it is not. Where the adapter showed no header, nobody can know the ECU.
+func compare(t *testing.T, j *journal, sim *simcar.Sim, bare bool, hurt int) {
+	t.Helper()
+	type key struct {
+		ecu    string
+		signal pids.Signal
+		value  string
+	}
+	name := func(v float64) string { return fmt.Sprintf("%.2f", v) }
+	want, got := map[key]int{}, map[key]int{}
+	total := 0
+	for _, g := range sim.Given() {
+		f := pids.Lookup(g.PID).Fields
+		if len(f) != 1 {
+			continue // maps, states of several fields: not asked while polling
+		}
+		k := key{g.ECU, f[0].Signal, name(g.Value)}
+		if bare {
+			k.ecu = ""
+		}
+		want[k]++
+		total++
+	}
+	if total == 0 {
+		t.Fatal("the simulated car gave nothing")
+	}
+	for _, s := range j.samples {
+		k := key{s.ECU, s.Signal, name(s.Value)}
+		if bare {
+			k.ecu = ""
+		}
+		got[k]++
+	}
+	if n := len(j.samples); n > 0 { // the line is whole here before the adapter has sent its end, when the time is up between the two
+		last := j.samples[n-1]
+		k := key{last.ECU, last.Signal, name(last.Value)}
+		if bare {
+			k.ecu = ""
+		}
+		if got[k] == want[k]+1 {
+			got[k]--
+		}
+	}
+	missed, invented := 0, 0
+	for k, n := range want {
+		missed += max(0, n-got[k])
+	}
+	for k, n := range got {
+		invented += max(0, n-want[k])
+	}
+	if missed > max(1, hurt) || invented > hurt { // one may be under way when the time is up
+		t.Errorf("of %d readings given %d are missing; %d were not given", total, missed, invented)
+	}
+}
+
+// mixedUp holds that nothing is read of what two computers tell differently where nobody can
+// know whose it is nor ask one of them, and that this is said.
+func mixedUp(t *testing.T, j *journal) {
+	t.Helper()
+	if r := j.rate(pids.RPM, "", 0, 30*time.Second); r > 0.5 { // both may tell the same by chance
+		t.Errorf("%.1f engine-speed readings a second of nobody knows whom", r)
+	}
+	if r := j.rate(pids.TP, "", 10*time.Second, 30*time.Second); r < 0.5 || !told(j, "use another adapter") {
+		t.Errorf("%.1f throttle readings a second, which one computer alone tells", r)
+	}
+}
+
+func TestPoller_EveryAdapterOnEveryBus(t *testing.T) {
+	buses := map[string]simcar.Protocol{
+		"CAN 11/500": simcar.CAN11at500, "CAN 29/500": simcar.CAN29at500, "CAN 11/250": simcar.CAN11at250,
+		"ISO 9141-2": simcar.ISO9141, "ISO 14230-4 fast": simcar.KWPFast, "J1850 VPW": simcar.J1850VPW, "J1850 PWM": simcar.J1850PWM,
+	}
+	for busName, bus := range buses {
+		for _, profile := range simcar.Profiles {
+			t.Run(busName+"/"+profile.Name, func(t *testing.T) {
+				j, sim := ride(t, 30*time.Second, simcar.OnBus(bus), simcar.WithProfile(profile),
+					simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU()))
+				bare := profile.Name == "no-headers"
+				if bare && !strings.HasPrefix(busName, "CAN") {
+					mixedUp(t, j)
+					return
+				}
+				compare(t, j, sim, bare, 0)
+				t.Logf("%.1f rpm, %.1f speed, %.1f throttle, %.1f load readings/s", j.rate(pids.RPM, "", 10*time.Second, 30*time.Second),
+					j.rate(pids.VSS, "", 10*time.Second, 30*time.Second), j.rate(pids.TP, "", 10*time.Second, 30*time.Second), j.rate(pids.LoadPct, "", 10*time.Second, 30*time.Second))
+				if r := j.rate(pids.RPM, "", 15*time.Second, 30*time.Second); r < 2 {
+					t.Errorf("%.1f engine-speed readings a second", r)
+					show(t, j)
+				}
+			})
+		}
+	}
+}
+
+// show prints the beginning of the dialogue.
+func show(t *testing.T, j *journal) {
+	t.Helper()
+	for i, x := range j.exchanges {
+		if i > 60 {
+			break
+		}
+		var lines []string
+		for _, l := range x.Lines {
+			lines = append(lines, l.Text)
+		}
+		t.Logf("%8.3f %-10s %-60q %.3f end %d form %d", x.Sent.Seconds(), x.Request, lines, (x.Done - x.Sent).Seconds(), x.Ending, x.Form)
+	}
+	for _, l := range j.links {
+		t.Logf("%8.3f link %d %s", l.At.Seconds(), l.State, l.Text)
+	}
+}
+
+// hurtBy is how many readings of one exchange each fault leaves in doubt; see compare.
+var hurtBy = map[simcar.FaultKind]int{simcar.NulBytes: 2, simcar.Noise: 2, simcar.LateReply: 2}
+
+// longestGap is the longest time between two engine speeds that end in a stretch.
+func longestGap(samples []pids.Sample, from, to time.Duration) (gap time.Duration) {
+	before := from
+	for _, s := range samples {
+		if s.Signal == pids.RPM && s.At > from && s.At < to {
+			gap, before = max(gap, s.At-before), s.At
+		}
+	}
+	return max(gap, to-time.Second-before)
+}
+
+// toldAfter is what the user was told of the link from then on.
+func toldAfter(j *journal, at time.Duration) (texts []string) {
+	for _, l := range j.links {
+		if l.At >= at {
+			texts = append(texts, l.Text)
+		}
+	}
+	return texts
+}
+
+// Each fault, and after it readings again without anybody doing anything.
+func TestPoller_FaultsThenRecover(t *testing.T) {
+	for _, f := range []struct {
+		name  string
+		fault simcar.Fault
+		back  time.Duration // without engine speed, beyond the fault itself
+	}{
+		{"lost reply", simcar.Fault{Kind: simcar.LostReply}, time.Second},
+		{"late reply", simcar.Fault{Kind: simcar.LateReply, For: 150 * time.Millisecond}, time.Second},
+		{"damaged reply", simcar.Fault{Kind: simcar.DamagedReply}, time.Second},
+		{"data error", simcar.Fault{Kind: simcar.DataError}, time.Second},
+		{"zero bytes", simcar.Fault{Kind: simcar.NulBytes}, time.Second},
+		{"adapter reset", simcar.Fault{Kind: simcar.AdapterReset}, 8 * time.Second},
+		{"low voltage", simcar.Fault{Kind: simcar.LowVoltage}, 8 * time.Second},
+		{"fatal bus error", simcar.Fault{Kind: simcar.ERR94}, 20 * time.Second},
+		{"silence", simcar.Fault{Kind: simcar.Silence, For: 5 * time.Second}, 8 * time.Second},
+		{"stopped", simcar.Fault{Kind: simcar.StoppedByItself}, time.Second},
+		{"buffer full", simcar.Fault{Kind: simcar.BufferFull}, time.Second},
+		{"CAN error", simcar.Fault{Kind: simcar.CANError}, 2 * time.Second},
+		{"bus busy", simcar.Fault{Kind: simcar.BusBusy}, time.Second},
+		{"noise", simcar.Fault{Kind: simcar.Noise}, 3 * time.Second},
+		{"endless line", simcar.Fault{Kind: simcar.EndlessLine}, 5 * time.Second},
+		{"line drop", simcar.Fault{Kind: simcar.LineDrop}, 10 * time.Second},
+		{"ignition off", simcar.Fault{Kind: simcar.IgnitionOff, For: 10 * time.Second}, 12 * time.Second},
+	} {
+		t.Run(f.name, func(t *testing.T) {
+			const at = 15 * time.Second
+			f.fault.At = at
+			j, sim := ride(t, 70*time.Second, simcar.WithFaults(f.fault))
+			compare(t, j, sim, f.fault.Kind == simcar.AdapterReset || f.fault.Kind == simcar.LowVoltage, hurtBy[f.fault.Kind])
+			back := longestGap(j.samples, at-time.Second, 70*time.Second) - f.fault.For
+			t.Logf("readings gone for %.2f s beyond the %.0f s of the fault itself; told: %q", back.Seconds(), f.fault.For.Seconds(), toldAfter(j, at))
+			if back > time.Second && len(toldAfter(j, at)) < 3 {
+				t.Errorf("gone for %v without a word", back)
+			}
+			if back > f.back {
+				t.Errorf("gone for %v, want %v", back, f.back)
+			}
+			if r := j.rate(pids.RPM, "", 60*time.Second, 69*time.Second); r < 20 {
+				t.Errorf("at the end %.1f engine-speed readings a second", r)
+			}
+			for _, l := range j.links {
+				if strings.ContainsFunc(l.Text, func(r rune) bool { return r < ' ' || r >= 0x7F && r < 0xA0 }) {
+					t.Errorf("control character in %q", l.Text)
+				}
+			}
+		})
+	}
+}

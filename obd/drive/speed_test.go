@@ -1,0 +1,183 @@
+package drive
+
+import (
+	"context"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"judder/obd/link"
+	"judder/pids"
+	"judder/simcar"
+)
+
+// cable is a serial line in memory: at another speed than the adapter's only junk goes
+// either way.
+type cable struct {
+	*link.Link
+	baud *atomic.Int64
+	most int // a faster speed is refused by the port
+}
+
+func (c cable) SetBaud(baud int) error {
+	if baud > c.most {
+		return link.ErrSpeed
+	}
+	c.baud.Store(int64(baud))
+	return nil
+}
+
+// rideSerial is ride over a serial line of 38400 baud whose port can be set up to most.
+// port is the speed that the port had at the end.
+func rideSerial(t *testing.T, d time.Duration, most int, opts ...simcar.Option) (j *journal, sim *simcar.Sim, port int) {
+	t.Helper()
+	j = &journal{}
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithTimeout(t.Context(), d)
+		defer cancel()
+		wire, cut := context.WithCancel(t.Context())
+		var baud atomic.Int64
+		opts = append(opts, simcar.PacedAt(38400), simcar.HostBaud(func() int { return int(baud.Load()) }))
+		sim = simcar.New(simcar.CarFunc(moving), opts...)
+		start := time.Now()
+		p := NewPoller(Config{
+			Open: func(_ context.Context, at int) (Link, error) {
+				baud.Store(int64(at))
+				return cable{link.Over(sim.Pipe(wire), "test"), &baud, most}, nil
+			},
+			Bauds: []int{115200, 38400}, Name: "test",
+			Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
+		})
+		if err := p.Run(ctx, j); err != nil {
+			t.Error(err)
+		}
+		cut()
+		synctest.Wait()
+		port = int(baud.Load())
+	})
+	return j, sim, port
+}
+
+// An adapter that proves a higher speed is read more often; one that does not know the
+// command, pretends, or whose port refuses goes on at its own speed and loses nothing.
+func TestPoller_RaisesTheSpeed(t *testing.T) {
+	for _, c := range []struct {
+		adapter string
+		most    int
+		want    int     // baud
+		least   float64 // readings a second
+	}{
+		{"genuine", 500000, 500000, 75},
+		{"genuine", 230400, 230400, 70},
+		{"genuine", 115200, 115200, 60},
+		{"genuine", 38400, 38400, 40},
+		{"v1.5", 500000, 38400, 30},
+		{"talkative", 500000, 500000, 25},
+	} {
+		adapter, ok := simcar.ProfileNamed(c.adapter)
+		if !ok {
+			t.Fatal(c.adapter)
+		}
+		j, sim, got := rideSerial(t, 20*time.Second, c.most, simcar.WithProfile(adapter))
+		if sim.Baud() != 38400 {
+			t.Errorf("%s, port up to %d: left at %d baud, where the next program does not find it", c.adapter, c.most, sim.Baud())
+		}
+		rate := j.rate(pids.RPM, "7E8", 10*time.Second, 20*time.Second)
+		t.Logf("%s, port up to %d: %d baud, %.1f readings a second", c.adapter, c.most, got, rate)
+		if got != c.want || rate < c.least {
+			t.Errorf("%s, port up to %d: %d baud, %.1f readings a second; want %d, %.0f", c.adapter, c.most, got, rate, c.want, c.least)
+		}
+		compare(t, j, sim, false, 0)
+	}
+}
+
+// A dip of the supply throws the adapter back to its delivered speed: it is found there and
+// raised again.
+func TestPoller_SpeedAfterADip(t *testing.T) {
+	adapter, _ := simcar.ProfileNamed("genuine")
+	j, _, port := rideSerial(t, 40*time.Second, 500000, simcar.WithProfile(adapter),
+		simcar.WithFaults(simcar.Fault{Kind: simcar.LowVoltage, At: 15 * time.Second}))
+	if port != 500000 {
+		t.Errorf("%d baud at the end", port)
+	}
+	gap, before := time.Duration(0), time.Duration(0)
+	for _, s := range j.samples {
+		if s.Signal == pids.RPM {
+			if before > 0 {
+				gap = max(gap, s.At-before)
+			}
+			before = s.At
+		}
+	}
+	t.Logf("longest gap %v", gap)
+	if gap > 8*time.Second || before < 39*time.Second {
+		t.Errorf("longest gap %v, last reading at %v", gap, before)
+	}
+}
+
+// An internal error of the adapter forbids its search for a CAN car until it is told to
+// forget it (ELM327 data sheet, AT FE).
+func TestPoller_ERR94(t *testing.T) {
+	j, _ := ride(t, 40*time.Second, simcar.WithFaults(simcar.Fault{Kind: simcar.ERR94, At: 15 * time.Second}))
+	told := false
+	for i := range j.exchanges {
+		told = told || j.exchanges[i].Request == "ATFE"
+	}
+	if r := j.rate(pids.RPM, "7E8", 30*time.Second, 40*time.Second); !told || r < 30 {
+		t.Errorf("AT FE sent: %v; %.1f readings a second afterwards", told, r)
+	}
+	for _, l := range j.links {
+		if strings.Contains(l.Text, "\r") {
+			t.Errorf("%q", l.Text)
+		}
+	}
+}
+
+// A session that was cut off leaves the adapter at its raised speed: the next one finds it
+// there, also when it is told the delivered speed, and leaves it at that in the end.
+func TestPoller_LeftAtARaisedSpeed(t *testing.T) {
+	adapter, _ := simcar.ProfileNamed("genuine")
+	synctest.Test(t, func(t *testing.T) {
+		var baud atomic.Int64
+		sim := simcar.New(simcar.CarFunc(moving), simcar.WithProfile(adapter), simcar.PacedAt(38400), simcar.HostBaud(func() int { return int(baud.Load()) }))
+		start := time.Now()
+		since := func() time.Duration { return time.Since(start).Truncate(time.Microsecond) }
+		session := func(d time.Duration, cutOff bool) *journal {
+			ctx, cancel := context.WithTimeout(t.Context(), d)
+			defer cancel()
+			wire, cut := context.WithCancel(t.Context())
+			if cutOff {
+				wire = ctx
+			}
+			defer cut()
+			j := &journal{}
+			p := NewPoller(Config{
+				Open: func(_ context.Context, at int) (Link, error) {
+					baud.Store(int64(at))
+					return cable{link.Over(sim.Pipe(wire), "test"), &baud, 500000}, nil
+				},
+				Bauds: []int{38400}, Name: "test", Since: since,
+			})
+			if err := p.Run(ctx, j); err != nil {
+				t.Error(err)
+			}
+			return j
+		}
+		session(10*time.Second, true)
+		synctest.Wait()
+		if sim.Baud() != 500000 {
+			t.Fatalf("cut off at %d baud", sim.Baud())
+		}
+		begun := since()
+		j := session(15*time.Second, false)
+		synctest.Wait()
+		if len(j.samples) == 0 || j.samples[0].At-begun > 7*time.Second {
+			t.Errorf("no reading in seven seconds; told %q", toldAfter(j, 0))
+		}
+		if sim.Baud() != 38400 {
+			t.Errorf("left at %d baud", sim.Baud())
+		}
+	})
+}

@@ -1,0 +1,40 @@
+package drive
+
+import (
+	"reflect"
+	"testing"
+	"time"
+
+	"judder/obd/reply"
+	"judder/simcar"
+)
+
+// What is recorded without the car's number is read as what came: on every bus, behind every
+// adapter, under faults.
+func TestVINMask_ReadingsStay(t *testing.T) {
+	var faults []simcar.Fault
+	for _, kind := range []simcar.FaultKind{simcar.LateReply, simcar.DamagedReply, simcar.DataError, simcar.NulBytes, simcar.Noise, simcar.StoppedByItself, simcar.BufferFull} {
+		faults = append(faults, simcar.Fault{Kind: kind, At: 3 * time.Second, Chance: 0.02, For: 60 * time.Millisecond})
+	}
+	faults = append(faults, simcar.Fault{Kind: simcar.AdapterReset, At: 6 * time.Second})
+	for _, bus := range []simcar.Protocol{simcar.CAN11at500, simcar.CAN29at500, simcar.ISO9141, simcar.KWPFast, simcar.J1850VPW} {
+		for _, profile := range simcar.Profiles {
+			j, _ := ride(t, 20*time.Second, simcar.OnBus(bus), simcar.WithProfile(profile), simcar.WithFaults(faults...),
+				simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU()))
+			var mask reply.VINMask
+			var came, kept reply.Decoder
+			n := 0
+			for _, x := range j.exchanges {
+				hidden := mask.Hide(x)
+				a, b := came.Samples(nil, &x), kept.Samples(nil, &hidden)
+				if n += len(a); !reflect.DeepEqual(a, b) {
+					t.Errorf("%v, %s: %q came, %q kept: %v, %v", bus, profile.Name, x.Lines, hidden.Lines, a, b)
+				}
+			}
+			came.Counts.Nameless, kept.Counts.Nameless = 0, 0 // a hidden sender has no name
+			if n < 5 || came.Counts != kept.Counts {
+				t.Errorf("%v, %s: %d readings, %+v, kept %+v", bus, profile.Name, n, came.Counts, kept.Counts)
+			}
+		}
+	}
+}
