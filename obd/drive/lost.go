@@ -32,7 +32,7 @@ func lostCause(err error) obd.Cause {
 	switch {
 	case hopeless(err):
 		return obd.CauseNotOpened
-	case errors.Is(err, io.EOF), errors.Is(err, net.ErrClosed):
+	case errors.Is(err, io.EOF), errors.Is(err, net.ErrClosed), errors.Is(err, io.ErrClosedPipe):
 		return obd.CauseUnplugged
 	}
 	return obd.CauseBroke
