@@ -269,7 +269,7 @@ func TestPrintText(t *testing.T) {
            cannot be told from: a misfire that comes only under load, or a
            rough patch of road
   0:01:07  felt by a person in the car
-  0:20:00  link lost for 33 s: the adapter is gone
+  0:20:00  link lost for 32 s: the adapter is gone
   1:29:51  code check, for 9.0 s
   how the time was spent:
       1:00 min  judged

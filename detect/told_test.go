@@ -74,24 +74,24 @@ func TestJudgedIsOneFigure(t *testing.T) {
 	}
 }
 
-// Lengths of time are told in one form, that of the reviews: seconds with one digit.
+// Lengths of time are cut: what is short of enough is not told as enough.
 func TestLengthsOfTime(t *testing.T) {
 	d := New()
 	d.quietStretches, d.quietJudged, d.ledger.judged = 2, 11340*time.Millisecond, 20610*time.Millisecond
-	if got, want := d.quietWords("judged"), "11.3 s in 2 steady stretches (of 20.6 s judged at all) judged with enough readings"; got != want {
+	if got, want := d.quietWords("judged"), "11 s in 2 steady stretches (of 20 s judged at all) judged with enough readings"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	d.ledger.judged = d.quietJudged + 4*time.Millisecond // the same, as it is told
-	if got, want := d.quietWords("judged"), "11.3 s in 2 steady stretches judged"; got != want {
+	if got, want := d.quietWords("judged"), "11 s in 2 steady stretches judged"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	d.quietStretches, d.quietJudged = 3, 29960*time.Millisecond // 30 s are needed
-	if got := d.quietWords("judged"); !strings.HasPrefix(got, "29.9 s in 3 ") {
+	if got := d.quietWords("judged"); !strings.HasPrefix(got, "29 s in 3 ") {
 		t.Errorf("%q", got)
 	}
 	d.ledger.add(64260*time.Millisecond, Cold, 0)
 	d.ledger.add(90*time.Second, Settling, 0)
-	if got, want := d.mostly(), "no cruise at steady throttle and speed; most of the time: engine cold (64.3 s of 90.0 s)"; got != want {
+	if got, want := d.mostly(), "no cruise at steady throttle and speed; most of the time: engine cold (1:04 min of 1:30 min)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
@@ -101,7 +101,7 @@ func TestVerdict_StretchesMissing(t *testing.T) {
 	d := New()
 	d.readings, d.speeds, d.otherSeconds, d.interval = 10000, 1000, 200, 0.016
 	d.quietStretches, d.quietJudged, d.ledger.judged = 2, 118900*time.Millisecond, 118900*time.Millisecond
-	if got := d.Verdict().Reason; !strings.HasPrefix(got, "118.9 s in 2 steady stretches") || !strings.Contains(got, "begin it anew") {
+	if got := d.Verdict().Reason; !strings.HasPrefix(got, "1:58 min in 2 steady stretches") || !strings.Contains(got, "begin it anew") {
 		t.Error(got)
 	}
 }

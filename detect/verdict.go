@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"time"
+
+	"judder/prose"
 )
 
 // verdict weighs the whole drive.
@@ -60,8 +62,7 @@ func (d *Detector) whyNot() string {
 // something, and of how long a judged time when that is longer.
 func (d *Detector) quietWords(done string) string {
 	where := times(d.quietStretches, "steady stretch", "steady stretches")
-	const tenth = 100 * time.Millisecond // cut, so that what is short of enough is not told as enough
-	quiet, all := inSeconds(d.quietJudged.Truncate(tenth)), inSeconds(d.ledger.judged.Truncate(tenth))
+	quiet, all := prose.Duration(d.quietJudged), prose.Duration(d.ledger.judged)
 	if quiet == all {
 		return fmt.Sprintf("%s in %s %s", quiet, where, done)
 	}
@@ -83,11 +84,8 @@ func (d *Detector) mostly() string {
 	if all == 0 {
 		return "no cruise at steady throttle and speed"
 	}
-	return fmt.Sprintf("no cruise at steady throttle and speed; most of the time: %s (%s of %s)", most.Words(), inSeconds(sum[most]), inSeconds(all))
+	return fmt.Sprintf("no cruise at steady throttle and speed; most of the time: %s (%s of %s)", most.Words(), prose.Duration(sum[most]), prose.Duration(all))
 }
-
-// inSeconds writes a length of time as reviews do: "11.3 s".
-func inSeconds(d time.Duration) string { return fmt.Sprintf("%.1f s", d.Seconds()) }
 
 func times(n int, one, many string) string {
 	if n == 1 {

@@ -16,14 +16,16 @@ func Clock(t time.Duration) string {
 }
 
 // Duration writes a length of time: "3.2 s", "24 s", "4:10 min", "1:02 h"; "– s" where it is
-// negative, which means not known.
+// negative, which means not known. It is cut and not rounded, so that what is short of enough is
+// not written as enough.
 func Duration(t time.Duration) string {
-	whole := int(t.Round(time.Second) / time.Second)
+	tenths := int(t.Round(time.Millisecond) / (100 * time.Millisecond)) // a sum of seconds may be a hair short
+	whole := tenths / 10
 	switch {
 	case t < 0:
 		return "– s"
-	case t < 9950*time.Millisecond:
-		return fmt.Sprintf("%.1f s", t.Seconds())
+	case whole < 10:
+		return fmt.Sprintf("%d.%d s", whole, tenths%10)
 	case whole < 60:
 		return fmt.Sprintf("%d s", whole)
 	case whole < 3600:

@@ -95,9 +95,9 @@ func TestTimes(t *testing.T) {
 	const ms, s, min = time.Millisecond, time.Second, time.Minute
 	for _, tt := range []struct{ got, want string }{
 		{Clock(12*min + 41900*ms), "0:12:41"}, {Clock(-s), "-0:00:01"}, {Clock(26 * time.Hour), "26:00:00"},
-		{Duration(0), "0.0 s"}, {Duration(3240 * ms), "3.2 s"}, {Duration(9949 * ms), "9.9 s"}, {Duration(9950 * ms), "10 s"},
-		{Duration(59499 * ms), "59 s"}, {Duration(59500 * ms), "1:00 min"}, {Duration(4*min + 10*s), "4:10 min"},
-		{Duration(3599400 * ms), "59:59 min"}, {Duration(3599500 * ms), "1:00 h"}, {Duration(62 * min), "1:02 h"}, {Duration(-1), "– s"},
+		{Duration(0), "0.0 s"}, {Duration(3240 * ms), "3.2 s"}, {Duration(9999 * ms), "9.9 s"}, {Duration(3*s - time.Nanosecond), "3.0 s"}, {Duration(10 * s), "10 s"},
+		{Duration(59999 * ms), "59 s"}, {Duration(min), "1:00 min"}, {Duration(4*min + 10*s), "4:10 min"},
+		{Duration(3599900 * ms), "59:59 min"}, {Duration(60 * min), "1:00 h"}, {Duration(62 * min), "1:02 h"}, {Duration(-1), "– s"},
 	} {
 		if tt.got != tt.want {
 			t.Errorf("got %q, want %q", tt.got, tt.want)

@@ -6,8 +6,9 @@ import (
 	"reflect"
 	"regexp"
 	"strings"
-	"unicode"
 	"unicode/utf8"
+
+	"judder/prose"
 )
 
 // ProfileError is a fault in a vehicle profile, with its place. Its texts hold no control
@@ -36,16 +37,8 @@ func newProfileError(file string, text []byte, line, column int, what string) *P
 	}
 }
 
-// clean makes each character that cannot be shown a blank: the caret stays below its place,
-// and nothing steers the terminal.
-func clean(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return ' '
-	}, s)
-}
+// clean keeps each character in its place, so that the caret stays below the fault.
+func clean(s string) string { return prose.Clean(strings.ReplaceAll(s, "	", " ")) }
 
 var (
 	tableLine = regexp.MustCompile(`^\s*\[{1,2}\s*"?([A-Za-z_]+)"?\s*\]{1,2}`)

@@ -5,10 +5,10 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"judder/pids"
+	"judder/prose"
 )
 
 // number reads a cell as a finite decimal number.
@@ -75,7 +75,7 @@ func (c *csvImport) ecu(name string) (string, error) {
 
 // plainText refuses what must not reach a terminal.
 func plainText(s string) bool {
-	return utf8.ValidString(s) && !strings.ContainsFunc(s, unicode.IsControl)
+	return utf8.ValidString(s) && !strings.ContainsFunc(s, prose.Steers)
 }
 
 // unit checks the unit of a signal that is in the table of parameters.

@@ -152,11 +152,11 @@ func TestReader_LineTakenOut(t *testing.T) {
 
 func TestReader_EndedAbruptlySaysWhen(t *testing.T) {
 	data := append(headerLine(&Header{}), sealed(`{"k":"felt","t":45000000`)...)
-	if got := load(t, data).Damage; got.String() != "ended abruptly after 45.0 s" || got.Last != 45*time.Second {
+	if got := load(t, data).Damage; got.String() != "ended abruptly after 45 s" || got.Last != 45*time.Second {
 		t.Errorf("damage %+v says %q", got, got.String())
 	}
 	data = append(data, sealed(`{"k":"felt","t":754120000`)...)
-	if got := load(t, data).Damage; !strings.Contains(got.String(), "after 12 min 34.1 s") {
+	if got := load(t, data).Damage; !strings.Contains(got.String(), "after 12:34 min") {
 		t.Errorf("damage says %q", got.String())
 	}
 }

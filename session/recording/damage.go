@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"judder/prose"
 )
 
 // maxBadLines is how many damaged lines are kept one by one; all are counted.
@@ -56,8 +58,8 @@ func (d *Damage) Words() []string {
 		}
 	}
 	say(d.HeaderLost, "the first line is damaged: start time, adapter and port are not known")
-	say(!d.Ended && d.Second == 0, "ended abruptly after %s", words(d.Last))
-	say(d.Stopped, "recording stopped after %s, before the session ended: %s", words(d.Last), d.Why)
+	say(!d.Ended && d.Second == 0, "ended abruptly after %s", prose.Duration(d.Last))
+	say(d.Stopped, "recording stopped after %s, before the session ended: %s", prose.Duration(d.Last), d.Why)
 	say(d.TornBytes > 0, "the last line is torn (%s, left out)", count(d.TornBytes, "byte"))
 	say(d.NULBytes > 0, "%s at the end, as a power cut leaves them", count(d.NULBytes, "NUL byte"))
 	if d.BadLines > 0 {
@@ -77,7 +79,7 @@ func (d *Damage) badWords() string {
 	const few = 3
 	var each []string
 	for _, b := range d.Bad[:min(few, len(d.Bad))] {
-		after, before := words(b.After), words(b.Before)
+		after, before := prose.Duration(b.After), prose.Duration(b.Before)
 		where := fmt.Sprintf("line %d, near %s", b.Line, after)
 		if before != after {
 			where = fmt.Sprintf("line %d, between %s and %s", b.Line, after, before)
@@ -96,16 +98,6 @@ func (d *Damage) bad(number int, err error) {
 	if len(d.Bad) < maxBadLines {
 		d.Bad = append(d.Bad, BadLine{Line: number, After: d.Last, Before: d.Last, Err: err})
 	}
-}
-
-// words writes a time of the drive: "45.0 s", "12 min 34.0 s".
-func words(d time.Duration) string {
-	d = d.Truncate(100 * time.Millisecond)
-	if d < 2*time.Minute {
-		return fmt.Sprintf("%.1f s", d.Seconds())
-	}
-	minutes := d / time.Minute
-	return fmt.Sprintf("%d min %.1f s", minutes, (d - minutes*time.Minute).Seconds())
 }
 
 // count writes a number with its noun.

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io/fs"
 	"time"
+
+	"judder/prose"
 )
 
 // What can be wrong with a file as a whole. They come wrapped in a [*FileError].
@@ -106,7 +108,7 @@ func (e *WriteError) Error() string {
 	}
 	return cleanText(fmt.Sprintf("recording to %s stopped after %s: %s; what was written before is kept, "+
 		"the rest of this session is not recorded, even once the fault is gone; %s, "+
-		"then start a new session", e.Path, words(e.At), what, next))
+		"then start a new session", e.Path, prose.Duration(e.At), what, next))
 }
 
 // Unwrap gives the cause, for errors.Is.

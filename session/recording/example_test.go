@@ -54,7 +54,7 @@ func Example() {
 	fmt.Println(rec.Damage.String())
 	// Output:
 	// 45s x 010C 410C1AF8
-	// ended abruptly after 45.0 s; the last line is torn (12 bytes, left out)
+	// ended abruptly after 45 s; the last line is torn (12 bytes, left out)
 }
 
 func ExampleImportCSV() {

@@ -2,8 +2,9 @@ package recording
 
 import (
 	"strings"
-	"unicode"
 	"unicode/utf8"
+
+	"judder/prose"
 )
 
 const hexDigits = "0123456789abcdef"
@@ -34,7 +35,7 @@ func appendText(dst []byte, text string) []byte {
 		switch {
 		case r == '"' || r == '\\':
 			dst = append(dst, '\\', byte(r))
-		case unicode.IsControl(r):
+		case prose.Steers(r):
 			dst = append(dst, ' ')
 		default:
 			dst = utf8.AppendRune(dst, r)
@@ -43,14 +44,14 @@ func appendText(dst []byte, text string) []byte {
 	return append(dst, '"')
 }
 
-// cleanText makes words safe to show: control characters become spaces, and bytes that
+// cleanText makes words safe to show: what steers a terminal becomes a space, and bytes that
 // are no UTF-8 become U+FFFD.
 func cleanText(text string) string {
-	if !strings.ContainsFunc(text, unicode.IsControl) && utf8.ValidString(text) {
+	if !strings.ContainsFunc(text, prose.Steers) && utf8.ValidString(text) {
 		return text
 	}
 	return strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) {
+		if prose.Steers(r) {
 			return ' '
 		}
 		return r

@@ -186,7 +186,7 @@ func TestWriter_ErrorSaysWhatAndWhatNext(t *testing.T) {
 		if !errors.Is(err, c.cause) {
 			t.Fatalf("error %v, want %v", err, c.cause)
 		}
-		for _, part := range []string{"drive.jsonl", "after 45.0 s", c.says, "is kept", "even once the fault is gone", "start a new session"} {
+		for _, part := range []string{"drive.jsonl", "after 45 s", c.says, "is kept", "even once the fault is gone", "start a new session"} {
 			if !strings.Contains(err.Error(), part) {
 				t.Errorf("error says %q, want %q in it", err, part)
 			}
