@@ -28,8 +28,11 @@ var descriptions = map[string]string{
 
 // stillTooLarge are types that are to be redrawn. A type that is small enough must leave the list.
 var stillTooLarge = []string{
-	"check.reader", "detect.Detector", "detect.road", "obd/drive.Poller", "tui.model",
-	"simcar/drivetrain.Car", "simcar/drivetrain.swing", "simcar/drivetrain.world",
+	"check.reader",
+	"detect.Detector",
+	"detect.road",
+	"obd/drive.Poller",
+	"tui.model",
 }
 
 // typeSize is the size of a struct.

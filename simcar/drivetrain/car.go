@@ -36,9 +36,14 @@ type Car struct {
 	ClosedPct    float64 // throttle position with the pedal at rest
 	InertiaKgM2  float64 // crankshaft, flywheel, impeller
 	ShuffleDamp  float64 // damping ratio of the locked drive line
-	QuickRPM     float64 // s.d. of the quick part of the scatter of engine speed
-	WanderRPM    float64 // s.d. of its slow part
 	Foot         float64 // restlessness of the driver's foot, 1: usual
+	Scatter
+}
+
+// Scatter is how unevenly a car's engine speed runs.
+type Scatter struct {
+	QuickRPM  float64 // s.d. of the quick part
+	WanderRPM float64 // s.d. of the slow part
 }
 
 // Inertia of engine and impeller: 0.285 kg m², converted from the published four-speed
@@ -69,8 +74,7 @@ func DrawCar(seed uint64) Car {
 		ClosedPct:    between(12, 17),
 		InertiaKgM2:  engineInertia * between(0.85, 1.15),
 		ShuffleDamp:  between(0.07, 0.12),
-		QuickRPM:     between(0.8, 4.2),
-		WanderRPM:    between(8.5, 21),
+		Scatter:      Scatter{QuickRPM: between(0.8, 4.2), WanderRPM: between(8.5, 21)},
 		Foot:         between(0.7, 1.5),
 	}
 	c.Cylinders = []int{4, 4, 4, 3, 6, 8}[r.IntN(6)]

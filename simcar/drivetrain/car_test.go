@@ -61,7 +61,7 @@ func TestConverter_Table(t *testing.T) {
 // speed, about 85–170 rpm (computed from the same table).
 func TestConverter_OpenSlip(t *testing.T) {
 	for _, nm := range []float64{31, 56} {
-		w := world{car: exampleCar()}
+		w := vehicle{car: exampleCar()}
 		w.car.IdleRPM, w.torque, w.turbine, w.coolant = 700, nm, 1600, 90
 		rpm, _ := w.openConverter()
 		if share := (rpm - 1600) / rpm; share < 0.045 || share > 0.105 {

@@ -30,10 +30,10 @@ type driver struct {
 const longestCoast = 14
 
 // act takes the next piece of the route when the present one is done.
-func (w *world) act() {
-	d := &w.driver
-	if d.actCount == 0 || d.done(w) {
-		d.act = w.route.next()
+func (v *vehicle) act() {
+	d := &v.driver
+	if d.actCount == 0 || d.done(v) {
+		d.act = v.route.next()
 		d.actCount++
 		d.spent, d.coasted, d.reached, d.untilFix = 0, 0, false, 0
 		d.untilJab = within(d.rng, 4, 8)
@@ -46,13 +46,13 @@ func (w *world) act() {
 	}
 }
 
-func (d *driver) done(w *world) bool {
+func (d *driver) done(v *vehicle) bool {
 	if !d.reached {
 		return false
 	}
 	switch d.act.kind {
 	case actStop, actPark:
-		ready := w.engine.on == phaseRunning || w.car.Gearbox == PowerSplit
+		ready := v.engine.on == phaseRunning || v.car.Gearbox == PowerSplit
 		return d.spent >= d.act.seconds && ready
 	case actOverrun:
 		return true
@@ -61,30 +61,30 @@ func (d *driver) done(w *world) bool {
 	}
 }
 
-func (w *world) drive() {
-	d := &w.driver
+func (v *vehicle) drive() {
+	d := &v.driver
 	target := d.act.kmh / 3.6
 	if d.act.kind == actStop || d.act.kind == actPark {
 		target = 0
 	}
-	change := d.aim(target, w.speed)
-	w.cruise = d.act.cruise && d.reached
+	change := d.aim(target, v.speed)
+	v.cruise = d.act.cruise && d.reached
 	switch {
 	case target == 0:
-		w.halt(change)
+		v.halt(change)
 	case d.act.kind == actOverrun:
 		d.foot, d.brake = 0, 0
 		d.coasted += slowDT
-		d.reached = d.reached || w.speed <= target || d.coasted > longestCoast
-		d.wanted = w.speed
+		d.reached = d.reached || v.speed <= target || d.coasted > longestCoast
+		d.wanted = v.speed
 	default:
-		if math.Abs(w.speed-target) < 0.9 || d.spent > 0 {
+		if math.Abs(v.speed-target) < 0.9 || d.spent > 0 {
 			d.reached = true
 		}
-		w.press(change)
+		v.press(change)
 	}
-	w.moveFoot()
-	d.calm.watch(w.pedal, w.throttle)
+	v.moveFoot()
+	d.calm.watch(v.pedal, v.throttle)
 }
 
 // aim moves the speed aimed at and returns its rate of change in m/s².
@@ -101,12 +101,12 @@ func (d *driver) aim(target, speed float64) float64 {
 }
 
 // halt brakes to standstill and stands.
-func (w *world) halt(change float64) {
-	d := &w.driver
+func (v *vehicle) halt(change float64) {
+	d := &v.driver
 	d.foot = 0
-	push := (w.torque*w.leverage() - w.resist(0.7*float64(w.grade))) / w.car.MassKg
-	d.brake = math.Max(push-change+0.6*(w.speed-d.wanted), 0.1)
-	if w.speed == 0 {
+	push := (v.torque*v.leverage() - v.resist(0.7*float64(v.grade))) / v.car.MassKg
+	d.brake = math.Max(push-change+0.6*(v.speed-d.wanted), 0.1)
+	if v.speed == 0 {
 		d.reached, d.brake = true, 2
 	}
 	if d.act.kind != actPark || !d.act.revs || !d.reached {
@@ -123,21 +123,21 @@ func (w *world) halt(change float64) {
 }
 
 // press holds the foot where it is and corrects it now and then, as people do.
-func (w *world) press(change float64) {
-	d := &w.driver
+func (v *vehicle) press(change float64) {
+	d := &v.driver
 	d.untilFix -= slowDT
 	gain := 0.25
 	if d.reached {
 		gain = 0.12
 	}
-	need := w.car.MassKg*(change+gain*(d.wanted-w.speed)) + w.resist(0.6*float64(w.grade))
-	pedal := w.pedalFor(need)
+	need := v.car.MassKg*(change+gain*(d.wanted-v.speed)) + v.resist(0.6*float64(v.grade))
+	pedal := v.pedalFor(need)
 	d.brake = 0
-	if engine := w.overrunForce(); need < engine-0.3*w.car.MassKg {
-		d.brake = (engine - need) / w.car.MassKg
+	if engine := v.overrunForce(); need < engine-0.3*v.car.MassKg {
+		d.brake = (engine - need) / v.car.MassKg
 	}
-	if w.cruise {
-		d.trim = clamp(d.trim+0.02*(d.wanted-w.speed)*slowDT, -0.2, 0.3)
+	if v.cruise {
+		d.trim = clamp(d.trim+0.02*(d.wanted-v.speed)*slowDT, -0.2, 0.3)
 		d.foot = clamp(pedal+d.trim, 0, 0.75)
 		return
 	}
@@ -150,7 +150,7 @@ func (w *world) press(change float64) {
 	} else {
 		d.jab = 0
 	}
-	off := math.Abs(d.wanted - w.speed)
+	off := math.Abs(d.wanted - v.speed)
 	if d.untilFix > 0 && off < 1.6 {
 		return
 	}
@@ -162,7 +162,7 @@ func (w *world) press(change float64) {
 		wait = within(d.rng, 0.25, 0.9)
 	}
 	d.untilFix = wait
-	d.foot = clamp(pedal+d.jab+slack*w.car.Foot*d.rng.NormFloat64(), 0, 1)
+	d.foot = clamp(pedal+d.jab+slack*v.car.Foot*d.rng.NormFloat64(), 0, 1)
 	if need < 0 && pedal == 0 {
 		d.foot = 0
 	}
@@ -170,34 +170,34 @@ func (w *world) press(change float64) {
 
 // moveFoot lets the pedal follow the foot and the throttle the pedal. Under cruise
 // control the pedal is at rest and the throttle moves alone.
-func (w *world) moveFoot() {
-	d := &w.driver
-	if w.cruise {
-		w.pedal = math.Max(w.pedal-1.5*slowDT, 0)
-		w.engine.command += clamp(d.foot-w.engine.command, -0.25*slowDT, 0.25*slowDT)
+func (v *vehicle) moveFoot() {
+	d := &v.driver
+	if v.cruise {
+		v.pedal = math.Max(v.pedal-1.5*slowDT, 0)
+		v.engine.command += clamp(d.foot-v.engine.command, -0.25*slowDT, 0.25*slowDT)
 	} else {
-		d.tremor += -d.tremor*slowDT/0.4 + 0.003*w.car.Foot*d.rng.NormFloat64()*math.Sqrt(slowDT/0.4)
+		d.tremor += -d.tremor*slowDT/0.4 + 0.003*v.car.Foot*d.rng.NormFloat64()*math.Sqrt(slowDT/0.4)
 		goal := d.foot
 		if goal > 0.01 {
 			goal = math.Max(goal+d.tremor, 0)
 		}
 		rate := (0.45 + 3*d.jab) * slowDT
-		w.pedal = clamp(w.pedal+clamp(goal-w.pedal, -2*rate, rate), 0, 1)
-		w.engine.command = w.pedal
+		v.pedal = clamp(v.pedal+clamp(goal-v.pedal, -2*rate, rate), 0, 1)
+		v.engine.command = v.pedal
 	}
-	w.brake = d.brake > 0 && d.foot == 0
-	closed := w.car.ClosedPct / 100
-	if w.car.Diesel {
+	v.brake = d.brake > 0 && d.foot == 0
+	closed := v.car.ClosedPct / 100
+	if v.car.Diesel {
 		// A diesel's flap stands nearly open and does not follow the foot.
-		w.throttle = 0.86
-		if !w.running {
-			w.throttle = closed
+		v.throttle = 0.86
+		if !v.running {
+			v.throttle = closed
 		}
 		return
 	}
-	w.throttle = closed + (0.86-closed)*math.Pow(w.engine.command, 1.1)
-	if w.running && w.engine.command < 0.01 && w.speed < 3 {
-		w.throttle += 0.012 // the idle governor's opening
+	v.throttle = closed + (0.86-closed)*math.Pow(v.engine.command, 1.1)
+	if v.running && v.engine.command < 0.01 && v.speed < 3 {
+		v.throttle += 0.012 // the idle governor's opening
 	}
 }
 

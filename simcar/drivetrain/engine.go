@@ -54,84 +54,84 @@ func loadOf(pedal float64) float64 { return 1 - math.Pow(1-clamp(pedal, 0, 1), 1
 func pedalOf(load float64) float64 { return 1 - math.Pow(1-clamp(load, 0, 0.999), 1/1.6) }
 
 // pull makes the brake torque of the engine.
-func (w *world) pull() {
-	e := &w.engine
-	before := w.torque
-	if !w.running {
-		w.load, w.torque, e.torqueChange = 0, 0, 0
+func (v *vehicle) pull() {
+	e := &v.engine
+	before := v.torque
+	if !v.running {
+		v.load, v.torque, e.torqueChange = 0, 0, 0
 		return
 	}
-	n := math.Max(w.rpm, 500)
-	drag := w.car.drag(n)
-	e.cut = e.command < 0.01 && n > 1250 && w.speed > 4 || (e.cut && e.command < 0.01 && n > 1050)
+	n := math.Max(v.rpm, 500)
+	drag := v.car.drag(n)
+	e.cut = e.command < 0.01 && n > 1250 && v.speed > 4 || (e.cut && e.command < 0.01 && n > 1050)
 	goal := loadOf(e.command)
-	if idle := w.idleLoad(n, drag); goal < idle && !e.cut {
+	if idle := v.idleLoad(n, drag); goal < idle && !e.cut {
 		goal = idle
 	}
 	if e.cut {
 		goal = 0
 	}
 	rate := slowDT / 0.12
-	w.load += (goal - w.load) * rate
-	w.torque = w.load*w.car.full(n) - drag - e.extraNm
-	e.torqueChange = w.torque - before
+	v.load += (goal - v.load) * rate
+	v.torque = v.load*v.car.full(n) - drag - e.extraNm
+	e.torqueChange = v.torque - before
 }
 
 // idleLoad is what the idle governor asks: all of the drag near idle, fading above it.
-func (w *world) idleLoad(rpm, drag float64) float64 {
-	fade := clamp(1-(rpm-w.idle())/900, 0.35, 1)
+func (v *vehicle) idleLoad(rpm, drag float64) float64 {
+	fade := clamp(1-(rpm-v.idle())/900, 0.35, 1)
 	creep := 0.0
-	if w.box.drive && w.car.Gearbox != Manual {
-		creep = math.Pow(w.idle()/stallK, 2) * clamp(1-w.turbine/w.idle(), 0, 1)
+	if v.box.drive && v.car.Gearbox != Manual {
+		creep = math.Pow(v.idle()/stallK, 2) * clamp(1-v.turbine/v.idle(), 0, 1)
 	}
-	return (drag*fade + creep) / w.car.full(rpm)
+	return (drag*fade + creep) / v.car.full(rpm)
 }
 
 // idle is the engine speed the governor holds: higher when cold.
-func (w *world) idle() float64 {
-	return w.car.IdleRPM + 6*clamp(60-float64(w.coolant), 0, 80)
+func (v *vehicle) idle() float64 {
+	return v.car.IdleRPM + 6*clamp(60-float64(v.coolant), 0, 80)
 }
 
 // settleEngine runs stops, starts and the flare after them. It reports the engine speed
 // while the engine is not in normal running.
-func (w *world) settleEngine(base float64) float64 {
-	e := &w.engine
+func (v *vehicle) settleEngine(base float64) float64 {
+	e := &v.engine
 	e.since += slowDT
-	w.decideStop()
+	v.decideStop()
 	switch e.on {
 	case phaseRunDown:
 		left := 1 - e.since/e.lasts
 		if left <= 0 {
-			w.enter(phaseOff)
+			v.enter(phaseOff)
 			return 0
 		}
 		return e.from * math.Pow(left, 0.8)
 	case phaseOff:
-		if w.wantsStart() {
-			w.crankUp()
+		if v.wantsStart() {
+			v.crankUp()
 		}
 		return 0
 	case phaseCrank:
 		rise := math.Min(e.since/0.08, 1)
 		n := e.crankRPM * rise * (1 + 0.12*math.Sin(2*math.Pi*9*e.since))
 		if e.since >= e.lasts {
-			w.enter(phaseFlare)
+			v.enter(phaseFlare)
 		}
 		return n
 	case phaseFlare:
-		return w.flare(base)
+		return v.flare(base)
 	}
 	return base
 }
 
-func (w *world) enter(p phase) {
-	w.engine.on, w.engine.since = p, 0
-	w.running = p >= phaseFlare
+func (v *vehicle) enter(p phase) {
+	v.engine.on, v.engine.since = p, 0
+	v.running = p >= phaseFlare
 }
 
 // flare rises from cranking to its peak and settles to idle.
-func (w *world) flare(base float64) float64 {
-	e := &w.engine
+func (v *vehicle) flare(base float64) float64 {
+	e := &v.engine
 	const rise = 0.22
 	var n float64
 	if e.since < rise {
@@ -140,7 +140,7 @@ func (w *world) flare(base float64) float64 {
 		n = base + (e.peak-base)*math.Exp(-(e.since-rise)/e.settle)
 	}
 	if e.since > rise+4*e.settle || (e.since > rise && base > n) {
-		w.enter(phaseRunning)
+		v.enter(phaseRunning)
 	}
 	return math.Max(n, e.crankRPM)
 }
@@ -148,16 +148,16 @@ func (w *world) flare(base float64) float64 {
 // crankUp begins a start. Starter 150 to 300 rpm, belt machine 400 to 800, for 0.2 to
 // 0.5 s (from memory); whole restart about 0.35 to 0.7 s (a maker's archived technology
 // page and service information, for stop/start).
-func (w *world) crankUp() {
-	e := &w.engine
-	w.enter(phaseCrank)
+func (v *vehicle) crankUp() {
+	e := &v.engine
+	v.enter(phaseCrank)
 	e.crankRPM, e.lasts = within(e.rng, 190, 300), within(e.rng, 0.25, 0.45)
-	e.peak = w.flarePeak()
+	e.peak = v.flarePeak()
 	e.settle = within(e.rng, 0.3, 0.6)
 	switch {
-	case w.car.Gearbox == PowerSplit:
+	case v.car.Gearbox == PowerSplit:
 		e.crankRPM, e.lasts = within(e.rng, 700, 900), 0.25
-		e.peak = w.idle() + within(e.rng, 50, 300)
+		e.peak = v.idle() + within(e.rng, 50, 300)
 	case e.stopKind == StopOff || e.stopKind == StopStall:
 		e.lasts = within(e.rng, 0.5, 1.1)
 	}
@@ -165,28 +165,28 @@ func (w *world) crankUp() {
 
 // flarePeak: 935, 1174 and 2317 rpm at 5, 50 and 95 % of 236 automatic restarts of open
 // data.
-func (w *world) flarePeak() float64 {
+func (v *vehicle) flarePeak() float64 {
 	const floor = 880
-	return floor + skewed(w.engine.rng, flareMedianRPM-floor, (flareMedianRPM-floor)/(flareLowRPM-floor),
+	return floor + skewed(v.engine.rng, flareMedianRPM-floor, (flareMedianRPM-floor)/(flareLowRPM-floor),
 		(flareHighRPM-floor)/(flareMedianRPM-floor), 1800)
 }
 
 // decideStop begins an engine stop when the act and the car ask for one.
-func (w *world) decideStop() {
-	e, d := &w.engine, &w.driver
-	if w.car.Gearbox == PowerSplit {
-		w.decideHybrid()
+func (v *vehicle) decideStop() {
+	e, d := &v.engine, &v.driver
+	if v.car.Gearbox == PowerSplit {
+		v.decideHybrid()
 		return
 	}
-	if w.speed > 8 {
+	if v.speed > 8 {
 		e.done = false
 	}
 	if e.on != phaseRunning || e.done || d.act.kind != actStop || d.act.stop == "" {
 		return
 	}
 	if d.act.stop == StopRolling {
-		if w.speed < 4.5 {
-			w.stopEngine(StopRolling)
+		if v.speed < 4.5 {
+			v.stopEngine(StopRolling)
 		}
 		return
 	}
@@ -195,23 +195,23 @@ func (w *world) decideStop() {
 		return
 	}
 	if d.spent > e.wait {
-		w.stopEngine(d.act.stop)
+		v.stopEngine(d.act.stop)
 	}
 }
 
-func (w *world) stopEngine(kind StopKind) {
-	e := &w.engine
+func (v *vehicle) stopEngine(kind StopKind) {
+	e := &v.engine
 	e.done = true
-	e.stopKind, e.from = kind, w.rpm
+	e.stopKind, e.from = kind, v.rpm
 	e.lasts = within(e.rng, 0.3, 0.9)
-	w.enter(phaseRunDown)
+	v.enter(phaseRunDown)
 }
 
 // wantsStart says whether an engine that stands should be started now.
-func (w *world) wantsStart() bool {
-	e, d := &w.engine, &w.driver
-	if w.car.Gearbox == PowerSplit {
-		return w.hybridWants() && e.offFor > 1.5
+func (v *vehicle) wantsStart() bool {
+	e, d := &v.engine, &v.driver
+	if v.car.Gearbox == PowerSplit {
+		return v.hybridWants() && e.offFor > 1.5
 	}
 	if e.stopKind == StopOff {
 		return e.since > 4

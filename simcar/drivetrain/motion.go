@@ -10,134 +10,134 @@ const (
 )
 
 // resist is the force of road and air against the car, N, on a slope (rise over run).
-func (w *world) resist(grade float64) float64 {
-	air := 0.5 * airDensity * w.car.DragAreaM2 * w.speed * w.speed
-	return w.car.MassKg*gravity*(rolling+grade) + air
+func (v *vehicle) resist(grade float64) float64 {
+	air := 0.5 * airDensity * v.car.DragAreaM2 * v.speed * v.speed
+	return v.car.MassKg*gravity*(rolling+grade) + air
 }
 
 // leverage is the force at the road for one Nm of the engine.
-func (w *world) leverage() float64 {
-	tr := math.Max(w.box.torqueRatio, 1)
-	return float64(w.ratio) * tr * efficiency / w.car.TyreRadiusM
+func (v *vehicle) leverage() float64 {
+	tr := math.Max(v.box.torqueRatio, 1)
+	return float64(v.ratio) * tr * efficiency / v.car.TyreRadiusM
 }
 
 // pedalFor inverts the chain: the pedal that gives a force at the road.
-func (w *world) pedalFor(force float64) float64 {
-	if w.car.Gearbox == PowerSplit {
-		return clamp(force/w.hybridForce(), 0, 1)
+func (v *vehicle) pedalFor(force float64) float64 {
+	if v.car.Gearbox == PowerSplit {
+		return clamp(force/v.hybridForce(), 0, 1)
 	}
-	n := math.Max(w.rpm, 500)
-	torque := force/math.Max(w.leverage(), 1) + w.car.drag(n)
-	return pedalOf(torque / w.car.full(n))
+	n := math.Max(v.rpm, 500)
+	torque := force/math.Max(v.leverage(), 1) + v.car.drag(n)
+	return pedalOf(torque / v.car.full(n))
 }
 
 // overrunForce is the force at the road with the pedal at rest, N.
-func (w *world) overrunForce() float64 {
-	if w.car.Gearbox == PowerSplit {
-		return -0.05 * w.car.MassKg * gravity
+func (v *vehicle) overrunForce() float64 {
+	if v.car.Gearbox == PowerSplit {
+		return -0.05 * v.car.MassKg * gravity
 	}
-	return -w.car.drag(math.Max(w.rpm, 500)) * 0.8 * w.leverage()
+	return -v.car.drag(math.Max(v.rpm, 500)) * 0.8 * v.leverage()
 }
 
 // roll moves the car.
-func (w *world) roll() {
-	w.road.step(w)
-	force := w.torque * w.leverage()
-	if !w.running || !w.box.drive {
+func (v *vehicle) roll() {
+	v.road.step(v)
+	force := v.torque * v.leverage()
+	if !v.running || !v.box.drive {
 		force = 0
 	}
-	if w.shifting {
+	if v.shifting {
 		force *= 0.6
 	}
-	if w.car.Gearbox == PowerSplit {
-		force = w.hybridForce() * w.engine.command
-		if w.engine.command < 0.01 {
-			force = w.overrunForce() * clamp(w.speed/3, 0, 1)
+	if v.car.Gearbox == PowerSplit {
+		force = v.hybridForce() * v.engine.command
+		if v.engine.command < 0.01 {
+			force = v.overrunForce() * clamp(v.speed/3, 0, 1)
 		}
 	}
-	if w.car.Gearbox == Manual && w.speed < 2.2 && w.engine.command < 0.01 {
+	if v.car.Gearbox == Manual && v.speed < 2.2 && v.engine.command < 0.01 {
 		force = 0 // clutch pedal down
 	}
-	resist := w.resist(float64(w.grade))
-	if w.speed == 0 {
-		resist = w.car.MassKg * gravity * rolling
+	resist := v.resist(float64(v.grade))
+	if v.speed == 0 {
+		resist = v.car.MassKg * gravity * rolling
 	}
 	brake := 0.0
-	if w.driver.brake > 0 {
-		brake = w.driver.brake * w.car.MassKg
-		if w.driver.reached && w.speed == 0 {
+	if v.driver.brake > 0 {
+		brake = v.driver.brake * v.car.MassKg
+		if v.driver.reached && v.speed == 0 {
 			return
 		}
 	}
-	v := w.speed + (force-resist-brake)/w.car.MassKg*slowDT
-	if v < 0.12 && (w.brake || w.driver.act.kind == actPark) {
-		v = 0
+	next := v.speed + (force-resist-brake)/v.car.MassKg*slowDT
+	if next < 0.12 && (v.brake || v.driver.act.kind == actPark) {
+		next = 0
 	}
-	w.speed = math.Max(v, 0)
+	v.speed = math.Max(next, 0)
 }
 
 // turn finds the engine speed that belongs to speed, torque and clutch.
-func (w *world) turn() {
+func (v *vehicle) turn() {
 	var base float64
-	switch w.car.Gearbox {
+	switch v.car.Gearbox {
 	case PowerSplit:
-		base = w.hybridRPM()
+		base = v.hybridRPM()
 	case Manual:
-		base = w.clutchRPM()
+		base = v.clutchRPM()
 	default:
-		base = w.converterRPM()
+		base = v.converterRPM()
 	}
-	if !w.box.drive && w.car.Gearbox != PowerSplit {
-		base = w.freeRPM()
+	if !v.box.drive && v.car.Gearbox != PowerSplit {
+		base = v.freeRPM()
 	}
-	w.rpm = w.settleEngine(base)
+	v.rpm = v.settleEngine(base)
 }
 
 // freeRPM is the engine without load: in park.
-func (w *world) freeRPM() float64 {
-	b := &w.box
-	want := w.idle() + 5200*w.engine.command
+func (v *vehicle) freeRPM() float64 {
+	b := &v.box
+	want := v.idle() + 5200*v.engine.command
 	b.openRPM += (want - b.openRPM) * slowDT / 0.35
 	return b.openRPM
 }
 
-func (w *world) clutchRPM() float64 {
-	b := &w.box
-	want := w.turbine
-	if !w.holds && !w.shifting {
-		want = math.Max(w.turbine, w.idle()+1400*w.engine.command)
+func (v *vehicle) clutchRPM() float64 {
+	b := &v.box
+	want := v.turbine
+	if !v.holds && !v.shifting {
+		want = math.Max(v.turbine, v.idle()+1400*v.engine.command)
 	}
 	b.clutchRPM += (want - b.clutchRPM) * slowDT / 0.06
-	if w.holds && math.Abs(want-b.clutchRPM) < 40 {
+	if v.holds && math.Abs(want-b.clutchRPM) < 40 {
 		b.clutchRPM = want
 	}
 	b.torqueRatio, b.openRPM = 1, b.clutchRPM
-	return math.Max(b.clutchRPM, w.idle())
+	return math.Max(b.clutchRPM, v.idle())
 }
 
 // converterRPM is turbine speed and slip, the slip shared out between fluid and clutch.
-func (w *world) converterRPM() float64 {
-	b := &w.box
-	want, tr := w.openConverter()
+func (v *vehicle) converterRPM() float64 {
+	b := &v.box
+	want, tr := v.openConverter()
 	b.openRPM += (want - b.openRPM) * slowDT / 0.18
-	b.slipNow += (w.car.SlipRPM - b.slipNow) * slowDT
-	lock := float64(w.lock)
+	b.slipNow += (v.car.SlipRPM - b.slipNow) * slowDT
+	lock := float64(v.lock)
 	b.torqueRatio = mix(tr, 1, lock)
-	slip := mix(b.openRPM-w.turbine, b.slipNow, lock)
-	return w.turbine + slip
+	slip := mix(b.openRPM-v.turbine, b.slipNow, lock)
+	return v.turbine + slip
 }
 
 // openConverter returns the engine speed at which the converter takes the torque, and its
 // torque ratio.
-func (w *world) openConverter() (rpm, torqueRatio float64) {
+func (v *vehicle) openConverter() (rpm, torqueRatio float64) {
 	const least = 4 // Nm below which the converter is driven by the car
-	idle := w.idle()
-	torque := w.torque
+	idle := v.idle()
+	torque := v.torque
 	if torque < least {
-		return math.Max(idle, w.turbine-math.Min(1.5*(least-torque), 140)), 1
+		return math.Max(idle, v.turbine-math.Min(1.5*(least-torque), 140)), 1
 	}
 	root := math.Sqrt(torque)
-	sr := along(convKR, convSpeedRatio, w.turbine/root)
-	rpm = math.Max(ConverterK(sr)*root, w.turbine)
+	sr := along(convKR, convSpeedRatio, v.turbine/root)
+	rpm = math.Max(ConverterK(sr)*root, v.turbine)
 	return math.Max(rpm, idle), ConverterTorqueRatio(sr)
 }

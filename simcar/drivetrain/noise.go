@@ -57,16 +57,16 @@ func newNoise(car *Car, rng *rand.Rand) noise {
 	return n
 }
 
-func (n *noise) step(w *world) float64 {
+func (n *noise) step(v *vehicle) float64 {
 	if n.count%fastPerSlow == 0 {
 		n.slow = n.slowKeep*n.slow + n.slowIn*n.rng.NormFloat64()
 		n.level += -n.level*slowDT/levelSeconds +
 			levelSpread*math.Sqrt(2*slowDT/levelSeconds)*n.rng.NormFloat64()
 		n.scale = math.Exp(n.level)
 		switch {
-		case !w.running:
+		case !v.running:
 			n.scale *= 0.3
-		case w.speed < 1:
+		case v.speed < 1:
 			n.scale *= 0.6
 		}
 	}
@@ -83,13 +83,13 @@ type road struct {
 	wave  float64
 }
 
-func (r *road) step(w *world) {
+func (r *road) step(v *vehicle) {
 	spread := r.hills
 	if spread == 0 {
 		spread = 0.009
 	}
 	const seconds = 12
-	step := slowDT * math.Min(w.speed/15, 2) / seconds
+	step := slowDT * math.Min(v.speed/15, 2) / seconds
 	r.wave += -r.wave*step + math.Sqrt(2*step)*r.rng.NormFloat64()
-	w.grade += float32((spread*r.wave - float64(w.grade)) * slowDT / 2)
+	v.grade += float32((spread*r.wave - float64(v.grade)) * slowDT / 2)
 }

@@ -3,7 +3,6 @@ package drivetrain
 import (
 	"math"
 	"math/rand/v2"
-	"time"
 )
 
 // swingProfile is how one kind of swing behaves. Burst lengths: about 1 s (maker bulletin
@@ -48,13 +47,7 @@ const (
 // freshSeconds is how long after its apply a clutch may begin to shudder from it.
 const freshSeconds = 3
 
-// What a burst must have swung to count: cycles, and a share of what it was to reach.
-const (
-	leastCycles = 0.75
-	leastShare  = 0.15
-)
-
-// swing is one wave on engine speed that comes in bursts.
+// swing is what comes again and again in bursts of one kind.
 type swing struct {
 	profile  swingProfile
 	rng      *rand.Rand
@@ -69,28 +62,8 @@ type swing struct {
 	allowed bool
 	fresh   float64 // seconds in which an apply of the clutch may still shudder
 
-	on                bool
-	begun             int // slow step at which the burst began
-	kmh               float64
-	gear              int
-	grow, hold, fade  float64 // seconds
-	age               float64
-	leaving           float64 // 1, or falling to 0 when conditions have ended
-	top               float64 // swing of this burst
-	ripple            float64
-	envelope, slope   float64 // rpm, peak to peak, now and per fast step
-	phase             float64 // cycles
-	hz, run           float64 // at mid burst; share by which it runs away over the burst
-	rise              float64 // share of a cycle in which engine speed rises
-	cycleHz, cycleAmp float64
-	low, high         float64
-	trace             []swingPoint
-}
-
-// swingPoint is what the truth is made of, one a slow step.
-type swingPoint struct {
-	envelope, phase float64
-	calm            bool
+	on    bool
+	burst burst // the one under way
 }
 
 func newSwing(f Fault, p swingProfile, rng *rand.Rand) *swing {
@@ -134,24 +107,14 @@ func (s *swing) slow(w *world) {
 		}
 		return
 	}
-	s.age += slowDT
-	if fits {
-		s.leaving = math.Min(s.leaving+slowDT/0.25, 1)
-	} else {
-		s.leaving -= slowDT / 0.25
+	if s.burst.carryOn(w, fits) {
+		return
 	}
-	s.ripple += -s.ripple*slowDT/1.5 + 0.15*math.Sqrt(2*slowDT/1.5)*s.rng.NormFloat64()
-	next := s.height()
-	s.slope = (next - s.envelope) / fastPerSlow
-	calm := w.driver.calm.seconds >= 1
-	s.trace = append(s.trace, swingPoint{s.envelope, s.phase, calm})
-	if s.leaving <= 0 || (s.age > s.grow+s.hold+s.fade) {
-		if span, ok := s.span(); ok {
-			w.spans = append(w.spans, span)
-		}
-		s.on, s.envelope, s.slope = false, 0, 0
-		s.wait = s.every * (0.2 + 0.8*s.rng.ExpFloat64())
+	if span, ok := s.burst.span(); ok {
+		w.spans = append(w.spans, span)
 	}
+	s.on = false
+	s.wait = s.every * (0.2 + 0.8*s.rng.ExpFloat64())
 }
 
 // due says whether a burst begins now.
@@ -175,125 +138,41 @@ func (s *swing) due(w *world, fits bool) bool {
 
 func (s *swing) begin(w *world) {
 	p, r := &s.profile, s.rng
-	s.fresh = 0
-	s.on, s.begun, s.age, s.leaving, s.ripple = true, w.n, 0, 1, 0
-	s.trace, s.kmh, s.gear = nil, 3.6*w.speed, int(w.gear)
+	s.fresh, s.on = 0, true
+	s.burst = burst{profile: p, rng: r, begun: w.n, leaving: 1, kmh: 3.6 * w.speed, gear: int(w.gear)}
+	b := &s.burst
 	half := skewed(r, p.burst[0], 2.2, 2.2, p.burst[1])
 	half = math.Max(half, 0.5)
-	s.grow = clamp(half*within(r, 0.15, 0.6), 0.2, 1.5)
-	s.fade = clamp(half*within(r, 0.2, 0.8), 0.2, 2)
-	s.hold = math.Max(half-(s.grow+s.fade)/2, 0)
+	b.grow = clamp(half*within(r, 0.15, 0.6), 0.2, 1.5)
+	b.fade = clamp(half*within(r, 0.2, 0.8), 0.2, 2)
+	b.hold = math.Max(half-(b.grow+b.fade)/2, 0)
 	if s.always {
-		s.hold = math.Inf(1)
+		b.hold = math.Inf(1)
 	}
-	s.top = s.usualRPM * math.Exp(p.spread*clamp(r.NormFloat64(), -2, 2))
+	b.top = s.usualRPM * math.Exp(p.spread*clamp(r.NormFloat64(), -2, 2))
 	if p.span == GrabRelease || p.span == SlipHunting || p.span == ApplyShudder {
-		s.top = clamp(s.top, leastSwingRPM, mostSwingRPM)
+		b.top = clamp(b.top, leastSwingRPM, mostSwingRPM)
 	}
-	s.hz = s.usualHz * within(r, 0.85, 1.15)
-	s.run = within(r, p.drift[0], p.drift[1])
+	b.hz = s.usualHz * within(r, 0.85, 1.15)
+	b.run = within(r, p.drift[0], p.drift[1])
 	if r.Float64() < 0.5 {
-		s.run = -s.run
+		b.run = -b.run
 	}
-	s.rise = within(r, 0.25, 0.75)
-	s.phase, s.low, s.high = r.Float64(), 0, 0
-	s.newCycle()
+	b.rise = within(r, 0.25, 0.75)
+	b.phase = r.Float64()
+	b.newCycle()
 }
 
-func (s *swing) newCycle() {
-	s.cycleHz = math.Exp(s.profile.cycle * clamp(s.rng.NormFloat64(), -2, 2))
-	s.cycleAmp = 1 - math.Abs(clamp(s.profile.cycle*s.rng.NormFloat64(), -0.6, 0.6))
-}
-
-// height is the envelope at the age of the burst: raised cosines up and down.
-func (s *swing) height() float64 {
-	x := 1.0
-	switch {
-	case s.age < s.grow:
-		x = 0.5 - 0.5*math.Cos(math.Pi*s.age/s.grow)
-	case s.age > s.grow+s.hold:
-		x = 0.5 + 0.5*math.Cos(math.Pi*math.Min((s.age-s.grow-s.hold)/s.fade, 1))
-	}
-	return s.top * x * clamp(1+s.ripple, 0.5, 1.3) * math.Max(s.leaving, 0)
-}
-
-func (s *swing) fast(w *world) float64 {
+func (s *swing) fast(*world) float64 {
 	if !s.on {
 		return 0
 	}
-	s.envelope += s.slope
-	before := math.Floor(s.phase)
-	s.phase += s.hz * s.drifted() * s.cycleHz * fastDT
-	if math.Floor(s.phase) != before {
-		s.newCycle()
-	}
-	half := s.envelope / 2
-	n := half * s.cycleAmp * s.wave()
-	s.low, s.high = math.Min(s.low, n), math.Max(s.high, n)
-	return n + half*s.profile.lift
-}
-
-// drifted is the factor on the frequency: a straight run over a burst, a slow wave when
-// there is no end.
-func (s *swing) drifted() float64 {
-	whole := s.grow + s.hold + s.fade
-	if math.IsInf(whole, 1) {
-		return 1 + s.run*math.Sin(s.age/3)
-	}
-	return 1 + s.run*(2*s.age/whole-1)
-}
-
-// wave is a sawtooth with rounded corners, -1 to 1.
-func (s *swing) wave() float64 {
-	p := s.phase - math.Floor(s.phase)
-	if p < s.rise {
-		return -math.Cos(math.Pi * p / s.rise)
-	}
-	return math.Cos(math.Pi * (p - s.rise) / (1 - s.rise))
+	return s.burst.step()
 }
 
 func (s *swing) open() (Span, bool) {
 	if !s.on {
 		return Span{}, false
 	}
-	return s.span()
-}
-
-// span makes the truth of a burst: where its envelope passes half of its greatest
-// height, how often it swung between, and whether the foot was still.
-func (s *swing) span() (Span, bool) {
-	trace := s.trace
-	top := 0.0
-	for _, p := range trace {
-		top = math.Max(top, p.envelope)
-	}
-	first, last := -1, 0
-	for i, p := range trace {
-		if p.envelope >= top/2 {
-			last = i
-			if first < 0 {
-				first = i
-			}
-		}
-	}
-	if first < 0 || trace[last].phase-trace[first].phase < leastCycles {
-		return Span{}, false // cut off before it swung
-	}
-	seconds := float64(last-first) * slowDT
-	span := Span{Kind: s.profile.span, SwingRPM: s.high - s.low,
-		SpeedKMH: s.kmh, Gear: s.gear,
-		Start: time.Duration(s.begun+first) * slowStep, End: time.Duration(s.begun+last) * slowStep,
-		Hz: (trace[last].phase - trace[first].phase) / seconds}
-	if span.SwingRPM < leastShare*s.top {
-		return Span{}, false
-	}
-	calm := 0
-	for _, p := range trace[first : last+1] {
-		if p.calm {
-			calm++
-		}
-	}
-	span.CalmShare = float64(calm) / float64(last-first+1)
-	span.SteadyFoot = span.CalmShare == 1
-	return span, true
+	return s.burst.span()
 }

@@ -17,19 +17,11 @@ const (
 	streamFault // and upwards, one for each fault
 )
 
-// world is everything that moves; step carries it on by one slowStep.
+// world is the vehicle and all that shakes its crankshaft; step carries it on by one slowStep.
 type world struct {
-	car  Car
-	seed uint64
-	n    int // slow steps done
-	frame
-	route  route
-	driver driver
-	box    gearbox
-	engine engine
-	road   road
-	noise  noise
-
+	vehicle
+	seed      uint64
+	noise     noise
 	shuffle   mode // torque steps ring it
 	effects   []effect
 	spans     []Span
@@ -82,9 +74,6 @@ func newWorld(spec Spec, row scriptDef) *world {
 	return w
 }
 
-// now is the time of the frame being made.
-func (w *world) now() time.Duration { return time.Duration(w.n) * slowStep }
-
 // fastNow is the time of the fast step being made.
 func (w *world) fastNow() time.Duration {
 	return time.Duration(w.n-1)*slowStep + time.Duration(w.fastCount)*fastStep
@@ -121,13 +110,8 @@ func (w *world) shake(base float64) float64 {
 	for _, e := range w.effects {
 		n += e.fast(w)
 	}
-	n += w.shuffle.step() + w.noise.step(w)
+	n += w.shuffle.step() + w.noise.step(&w.vehicle)
 	return math.Max(n, 0)
-}
-
-// tied says whether engine and wheels turn together.
-func (w *world) tied() bool {
-	return w.running && w.ratio > 0 && (w.lock > 0.5 || w.holds)
 }
 
 // tune fits the shuffle to the ratio that is engaged and hands it what the engine did.
@@ -167,25 +151,5 @@ func (w *world) watchStop(rpm float64) {
 	case w.standing && rpm >= stopLimitRPM && w.engine.turns():
 		w.standing = false
 		w.stops[len(w.stops)-1].End = w.fastNow()
-	}
-}
-
-// warm moves temperatures and voltage.
-func (w *world) warm() {
-	target, seconds := 89.0, 240.0
-	if !w.running {
-		target, seconds = float64(w.intake), 6000
-	}
-	w.coolant += float32((target - float64(w.coolant)) * slowDT / seconds)
-	volts := 14.1
-	switch w.engine.on {
-	case phaseOff, phaseRunDown:
-		volts = 12.4
-	case phaseCrank:
-		volts = 10.2
-	}
-	w.volts += float32((volts - float64(w.volts)) * slowDT / 0.15)
-	if w.running {
-		w.fuel = max(w.fuel-float32(w.rpm*w.load*3e-9), 0)
 	}
 }

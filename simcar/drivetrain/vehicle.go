@@ -1,0 +1,43 @@
+package drivetrain
+
+import "time"
+
+// vehicle is the slow motion: driver, gears, engine and road, in steps of slowStep.
+type vehicle struct {
+	car Car
+	n   int // slow steps done
+	frame
+	route  route
+	driver driver
+	box    gearbox
+	engine engine
+	road   road
+}
+
+// now is the time of the frame being made.
+func (v *vehicle) now() time.Duration { return time.Duration(v.n) * slowStep }
+
+// tied says whether engine and wheels turn together.
+func (v *vehicle) tied() bool {
+	return v.running && v.ratio > 0 && (v.lock > 0.5 || v.holds)
+}
+
+// warm moves temperatures and voltage.
+func (v *vehicle) warm() {
+	target, seconds := 89.0, 240.0
+	if !v.running {
+		target, seconds = float64(v.intake), 6000
+	}
+	v.coolant += float32((target - float64(v.coolant)) * slowDT / seconds)
+	volts := 14.1
+	switch v.engine.on {
+	case phaseOff, phaseRunDown:
+		volts = 12.4
+	case phaseCrank:
+		volts = 10.2
+	}
+	v.volts += float32((volts - float64(v.volts)) * slowDT / 0.15)
+	if v.running {
+		v.fuel = max(v.fuel-float32(v.rpm*v.load*3e-9), 0)
+	}
+}
