@@ -213,7 +213,7 @@ func TestDrive_RefusedParameter(t *testing.T) {
 		t.Fatalf("for machines: %+v", got)
 	}
 	got[0].Asked, got[0].Since = 0, 0
-	if want := (untoldRow{Signal: "SLIP", Module: "7E1", Identifier: "F0F0", Why: "the car refused it (7F 22 31)", Refusal: "31"}); got[0] != want {
+	if want := (missingRow{Signal: "SLIP", Module: "7E1", Identifier: "F0F0", Why: "the car refused it (7F 22 31)", Refusal: "31"}); got[0] != want {
 		t.Errorf("for machines: %+v", got)
 	}
 }

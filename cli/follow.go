@@ -35,7 +35,7 @@ type followed struct {
 	unread        bool // that engine speed stays away
 	events, ended int  // shudders told as begun, and as over
 	stops         int
-	untold        map[string]bool // in words
+	missing       map[string]bool // in words
 }
 
 func (f *followed) tell(e *env, s *session.Snapshot) {
@@ -52,13 +52,14 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 		f.trouble = s.Trouble
 		e.say("%s  %s", at, f.trouble)
 	}
-	for i := range s.Untold {
-		words := fmt.Sprintf("%s: %s", s.Untold[i].Signal, s.Untold[i].Why)
-		if f.untold == nil {
-			f.untold = map[string]bool{}
+	for i := range s.Missing {
+		why, _ := s.Missing[i].Words()
+		words := fmt.Sprintf("%s: %s", s.Missing[i].Signal, why)
+		if f.missing == nil {
+			f.missing = map[string]bool{}
 		}
-		if !f.untold[words] {
-			f.untold[words] = true
+		if !f.missing[words] {
+			f.missing[words] = true
 			e.say("%s  not read: %s", at, words)
 		}
 	}

@@ -31,7 +31,7 @@ func TestFollow_Unread(t *testing.T) {
 		told.tell(e, &s)
 	}
 	const want = "judder: 0:00:02  engine speed is not read: the car asks to wait\n" +
-		"judder: 0:00:05  engine speed is not told by the car; other readings come\n"
+		"judder: 0:00:05  the car gives no engine speed; other readings come\n"
 	if said.String() != want {
 		t.Errorf("said\n%swant\n%s", said.String(), want)
 	}

@@ -65,7 +65,7 @@ type report struct {
 	Apparent     *apparentRow `json:"apparent_slip,omitempty"`
 	Masks        []maskRow    `json:"masks"`
 	Coverage     []bandRow    `json:"coverage"`
-	NotRead      []untoldRow  `json:"not_read,omitempty"` // parameters of the vehicle profile
+	NotRead      []missingRow `json:"not_read,omitempty"` // parameters of the vehicle profile
 	Marks        []markRow    `json:"marks,omitempty"`
 	Damage       string       `json:"damage,omitempty"`
 }
@@ -155,8 +155,8 @@ type maskRow struct {
 	length  time.Duration
 }
 
-// untoldRow is a parameter that the vehicle profile names and the car did not tell.
-type untoldRow struct {
+// missingRow is a parameter that the vehicle profile names and the car did not give.
+type missingRow struct {
 	Signal     string  `json:"signal"`
 	Module     string  `json:"module"`
 	Identifier string  `json:"identifier"`
@@ -205,8 +205,8 @@ func reportOf(file string, r *session.Result) report {
 		out.Slip = append(out.Slip, slipRow{secs(w.Start), secs(w.End), tenth(w.SwingRPM), tenth(w.MeanRPM), known(w.WantedRPM), w.Readings, known(w.ApparentRPM)})
 	}
 	out.Apparent = apparentOf(r)
-	for _, u := range r.Untold {
-		out.NotRead = append(out.NotRead, untoldOf(&u))
+	for _, u := range r.Missing {
+		out.NotRead = append(out.NotRead, missingOf(&u))
 	}
 	for _, m := range r.Marks {
 		out.Marks = append(out.Marks, markRow{secs(m.At), m.Note})
@@ -214,8 +214,9 @@ func reportOf(file string, r *session.Result) report {
 	return out
 }
 
-func untoldOf(u *session.Untold) untoldRow {
-	row := untoldRow{Signal: string(u.Signal), Module: u.Module, Identifier: fmt.Sprintf("%04X", u.Identifier), Asked: u.Asked, Since: secs(u.Since), Why: u.Why}
+func missingOf(u *session.Missing) missingRow {
+	why, _ := u.Words()
+	row := missingRow{Signal: string(u.Signal), Module: u.Module, Identifier: fmt.Sprintf("%04X", u.Identifier), Asked: u.Asked, Since: secs(u.Since), Why: why}
 	if u.Refusal != 0 {
 		row.Refusal = fmt.Sprintf("%02X", u.Refusal)
 	}

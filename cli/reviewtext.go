@@ -48,7 +48,7 @@ func printText(w io.Writer, file string, r *session.Result, width int) error {
 		}
 	}
 	writeApparent(&b, r)
-	writeUntold(&b, r)
+	writeMissing(&b, r)
 	if r.Damage != "" {
 		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)
 	}
@@ -88,14 +88,15 @@ func writeApparent(b *strings.Builder, r *session.Result) {
 	}
 }
 
-// writeUntold names what the vehicle profile promised and the car did not tell.
-func writeUntold(b *strings.Builder, r *session.Result) {
-	if len(r.Untold) > 0 {
+// writeMissing names what the vehicle profile promised and the car did not give.
+func writeMissing(b *strings.Builder, r *session.Result) {
+	if len(r.Missing) > 0 {
 		b.WriteString("  not read, though the vehicle profile names it:\n")
 	}
-	for i := range r.Untold {
-		u := &r.Untold[i]
-		fmt.Fprintf(b, "    %s (%s %04X): %s; %s\n", u.Signal, u.Module, u.Identifier, u.Why, u.Todo)
+	for i := range r.Missing {
+		u := &r.Missing[i]
+		why, todo := u.Words()
+		fmt.Fprintf(b, "    %s (%s %04X): %s; %s\n", u.Signal, u.Module, u.Identifier, why, todo)
 	}
 }
 

@@ -20,7 +20,7 @@ type Analysis struct {
 	marks    []Mark
 	link     lossWatch
 	checks   checkWatch
-	untold   *untoldWatch
+	missing  *missingWatch
 	answers  answerWatch
 	end      time.Duration
 }
@@ -28,7 +28,7 @@ type Analysis struct {
 // NewAnalysis makes an analysis that has seen nothing. profile says what the car can tell
 // beyond the standard; nil for nothing.
 func NewAnalysis(profile *vehicle.Profile) *Analysis {
-	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), untold: newUntoldWatch(profile)}
+	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), missing: newMissingWatch(profile)}
 }
 
 // About gives name and unit of a signal, from the standard's table or the vehicle profile.
@@ -65,14 +65,13 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 	case recording.KindLink:
 		a.link.change(&e.Link)
 	case recording.KindExchange:
-		a.samples = a.decoder.Samples(a.samples, &e.Exchange)
-		a.untold.exchange(&e.Exchange, a.samples)
-		if len(a.samples) == 0 {
-			a.answers.exchange(&e.Exchange)
-		}
+		d := a.decoder.Decode(a.samples, &e.Exchange)
+		a.samples = d.Samples
+		a.missing.exchange(&e.Exchange, &d)
+		a.answers.exchange(&e.Exchange, &d)
 	case recording.KindReading:
 		a.samples = append(a.samples, e.Reading)
-		a.untold.readings(a.samples)
+		a.missing.readings(a.samples)
 	case recording.KindFelt:
 		a.marks = append(a.marks, Mark{At: e.At})
 	case recording.KindNote:
@@ -97,7 +96,7 @@ func (a *Analysis) Finish() {
 	a.detector.Finish(a.end)
 	a.link.finish(a.end)
 	a.checks.finish(a.end)
-	a.untold.finished = true
+	a.missing.finished = true
 }
 
 // Result is what was found in a whole session.
@@ -114,7 +113,7 @@ type Result struct {
 	Locked       []detect.LockedRatio // ratios of engine to road speed that were held
 	Losses       []Loss               // stretches in which the link was lost
 	Checks       []CodeCheck          // engine speed was not read meanwhile
-	Untold       []Untold             // parameters of the profile that the car did not tell
+	Missing      []Missing            // parameters of the profile that the car did not tell
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
 }
@@ -134,7 +133,7 @@ func (a *Analysis) Result() Result {
 		Locked:       a.slip.apparent.Locked(),
 		Losses:       a.link.losses,
 		Checks:       a.checks.all,
-		Untold:       a.untold.list(),
+		Missing:      a.missing.list(),
 		Marks:        a.marks,
 	}
 }

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"time"
 
 	"judder/obd"
@@ -21,7 +22,7 @@ const (
 var unreadWords = [...]string{
 	UnreadSilent: "engine speed is not read: nothing came from the car",
 	UnreadWaits:  "engine speed is not read: the car asks to wait",
-	UnreadOthers: "engine speed is not told by the car; other readings come",
+	UnreadOthers: "the car gives no engine speed; other readings come",
 }
 
 // Words are the reason for a person.
@@ -34,34 +35,26 @@ func (u Unread) Words() string {
 
 // answerWatch follows what became of the requests to the car.
 type answerWatch struct {
-	decoder reply.Decoder // of the exchanges without a reading alone
-	silent  int           // requests that brought nothing
-	waited  int           // requests that brought "wait" and no reading
-	waits   time.Duration
-	first   time.Duration // of the readings
-	last    time.Duration
-	read    bool
-	engine  time.Duration // engine speed last told
-	told    bool
+	silent   int // requests that brought nothing
+	waited   int // requests that brought "wait" and no reading
+	waits    time.Duration
+	first    time.Duration // of the readings
+	last     time.Duration
+	read     bool
+	engine   time.Duration // latest reading of engine speed
+	hasSpeed bool          // there is one
 }
 
-// exchange takes an exchange that brought no reading.
-func (w *answerWatch) exchange(x *obd.Exchange) {
-	if !isRequest(x.Request) {
-		return
-	}
-	damaged := w.decoder.Counts.Damaged
-	messages := w.decoder.Messages(x)
-	if len(messages) == 0 && w.decoder.Counts.Damaged == damaged {
+// exchange takes an exchange and what it brought.
+func (w *answerWatch) exchange(x *obd.Exchange, d *reply.Decoded) {
+	switch {
+	case len(d.Samples) > 0 || !isRequest(x.Request):
+	case len(d.Messages) == 0 && !d.Damaged:
 		w.silent++
-	}
-	for i := range messages {
-		if messages[i].Waits() {
-			w.waited++
-			if reply.OfDrive(x.Request) {
-				w.waits = x.Done
-			}
-			return
+	case slices.ContainsFunc(d.Messages, reply.Message.Waits):
+		w.waited++
+		if reply.OfDrive(x.Request) {
+			w.waits = x.Done
 		}
 	}
 }
@@ -75,28 +68,28 @@ func (w *answerWatch) readings(samples []pids.Sample) {
 		}
 		w.last = max(w.last, s.At)
 		if s.Signal == pids.RPM {
-			w.told, w.engine = true, s.At
+			w.hasSpeed, w.engine = true, s.At
 		}
 	}
 }
 
-// How late a word of the car may be and still tell how things are now: readings come several times
-// a second, and a computer may say "wait" every 5 s (the longest wait of ISO 15765-4).
+// How old a reply may be and still show how things are now: readings come several times a second,
+// and an ECU may ask to wait every 5 s (the longest wait of ISO 15765-4).
 const (
 	readLately   = 3 * time.Second
 	waitLately   = 6 * time.Second
 	withoutSpeed = time.Second // others must have come for so long without engine speed
 )
 
-// never tells whether the car has been read for a while and engine speed was never told.
+// never reports whether the car has been read for a while, and engine speed never came.
 func (w *answerWatch) never(now time.Duration) bool {
-	return w.read && !w.told && now-w.first > 2*withoutSpeed
+	return w.read && !w.hasSpeed && now-w.first > 2*withoutSpeed
 }
 
 // unread is why engine speed is not read, if it is not.
 func (w *answerWatch) unread(now time.Duration) Unread {
 	since := w.engine
-	if !w.told {
+	if !w.hasSpeed {
 		since = w.first
 	}
 	switch {

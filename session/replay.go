@@ -127,7 +127,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	dst.Replay = ReplayState{
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,
 		Events: r.whole.Events, Stops: r.whole.Stops, Observations: r.whole.Observations, Slip: r.whole.Slip,
-		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Untold: r.whole.Untold, Marks: r.whole.Marks,
+		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Missing: r.whole.Missing, Marks: r.whole.Marks,
 	}
 	switch {
 	case r.next == len(r.entries):
@@ -151,7 +151,7 @@ func (r *Replay) foresee(dst *Snapshot) {
 	dst.Observations = begun(dst.Observations, w.Observations, now, func(o *detect.Observation) time.Duration { return o.Start })
 	dst.Slip = begun(dst.Slip, w.Slip, now, func(s *detect.SlipSwing) time.Duration { return s.Start })
 	dst.Losses = begun(dst.Losses, w.Losses, now, func(l *Loss) time.Duration { return l.Start })
-	dst.Untold = begun(dst.Untold, w.Untold, now, func(u *Untold) time.Duration { return u.Since })
+	dst.Missing = begun(dst.Missing, w.Missing, now, func(u *Missing) time.Duration { return u.Since })
 	for i := range dst.Losses {
 		dst.Losses[i].Open = now < dst.Losses[i].End
 	}

@@ -283,7 +283,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Apparent = a.slip.apparent.Now()
 	dst.Losses = append(dst.Losses[:0], a.link.losses...)
 	dst.Checks = append(dst.Checks[:0], a.checks.all...)
-	dst.Untold = append(dst.Untold[:0], a.untold.list()...)
+	dst.Missing = append(dst.Missing[:0], a.missing.list()...)
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
 	dst.Verdict = d.Verdict()
 	dst.showRenewal()

@@ -94,7 +94,7 @@ type Snapshot struct {
 	Spans        []detect.Span
 	Losses       []Loss      // of the link; the last may be open
 	Checks       []CodeCheck // the last may be running
-	Untold       []Untold    // parameters of the profile that the car does not tell
+	Missing      []Missing   // parameters of the profile that the car does not tell
 	Marks        []Mark
 	Verdict      detect.Verdict
 
@@ -117,6 +117,6 @@ type ReplayState struct {
 	Spans        []detect.Span
 	Losses       []Loss
 	Checks       []CodeCheck
-	Untold       []Untold
+	Missing      []Missing
 	Marks        []Mark
 }

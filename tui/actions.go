@@ -218,7 +218,7 @@ func nextPlace(from time.Duration, by int, r *session.ReplayState) (time.Duratio
 	for i := range r.Losses {
 		try(r.Losses[i].Start)
 	}
-	for _, u := range untoldRows(nil, r.Untold) {
+	for _, u := range missingRows(nil, r.Missing) {
 		try(u.at)
 	}
 	for _, m := range r.Marks {

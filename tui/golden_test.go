@@ -80,9 +80,9 @@ var frames = []struct {
 			s.Lanes = append(s.Lanes, session.Lane{Signal: pids.Signal("X" + string(rune('A'+len(s.Lanes)))), ECU: "7E8", Value: nan})
 		}
 	}},
-	{name: "live_untold_80x24", w: 80, h: 24, now: at(11, 12), change: untold},
-	{name: "lanes_untold_80x24", w: 80, h: 24, now: at(11, 12), keys: "T", change: untold},
-	{name: "lanes_untold_60x18", w: 60, h: 18, now: at(11, 12), keys: "T", change: untold},
+	{name: "live_untold_80x24", w: 80, h: 24, now: at(11, 12), change: missing},
+	{name: "lanes_untold_80x24", w: 80, h: 24, now: at(11, 12), keys: "T", change: missing},
+	{name: "lanes_untold_60x18", w: 60, h: 18, now: at(11, 12), keys: "T", change: missing},
 	{name: "lane_hidden_80x24", w: 80, h: 24, now: at(11, 12), keys: "TjjxT"},
 	{name: "help_live_80x24", w: 80, h: 24, now: at(11, 12), keys: "?"},
 	{name: "help_live_2_80x24", w: 80, h: 24, now: at(11, 12), keys: "??"},
@@ -146,11 +146,11 @@ func stopped(s *session.Snapshot) {
 	s.Stopped = session.RecordingStop{At: at(11, 4), Cause: "the disk is full"}
 }
 
-// untold is a car that does not tell all that its profile names.
-func untold(s *session.Snapshot) {
-	s.Untold = []session.Untold{{Signal: "SLIP", Since: at(0, 4), Refusal: 0x31, Why: "the car refused it (7F 22 31)"}}
+// missing is a car that does not give all that its profile names.
+func missing(s *session.Snapshot) {
+	s.Missing = []session.Missing{{Signal: "SLIP", Since: at(0, 4), Way: session.MissingRefused, Refusal: 0x31}}
 	for _, name := range []pids.Signal{"SLIP_WANTED", "NT", "FLUID", "CLUTCH"} {
-		s.Untold = append(s.Untold, session.Untold{Signal: name, Since: at(11, 7), Why: "not possible with this bus or adapter"})
+		s.Missing = append(s.Missing, session.Missing{Signal: name, Since: at(11, 7), Way: session.MissingNoWay})
 	}
 }
 
@@ -218,7 +218,7 @@ func hostile(s *session.Snapshot) {
 	s.Lanes[0].Signal = bad
 	s.Marks = append(s.Marks, session.Mark{At: s.Now, Note: bad})
 	s.Stopped = session.RecordingStop{At: s.Now, Cause: bad}
-	s.Untold = append(s.Untold, session.Untold{Signal: bad, Why: "never answered", Since: s.Now})
+	s.Missing = append(s.Missing, session.Missing{Signal: bad, Way: session.MissingSilent, Since: s.Now})
 }
 
 func still(t testing.TB, w, h int, f *fakeDrive) *model {

@@ -61,7 +61,7 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 	for i := range s.Checks {
 		dst = append(dst, checkRow(&s.Checks[i]))
 	}
-	dst = untoldRows(dst, s.Untold)
+	dst = missingRows(dst, s.Missing)
 	if s.Stopped.Cause != "" {
 		dst = append(dst, incident{at: s.Stopped.At, what: "recording ends", text: prose.Clean(s.Stopped.Cause) + "; what was before is kept", weight: moodWatch})
 	}
@@ -117,16 +117,16 @@ func shudderRow(e *detect.Event, marks []session.Mark) incident {
 	return incident{at: e.Start, what: "shudder", text: text, aside: feltWords(e, marks), weight: moodAlarm}
 }
 
-// untoldRows are the rows of what the vehicle profile promised and the car does not tell, one for
+// missingRows are the rows of what the vehicle profile promised and the car does not give, one for
 // each reason, so that they take little of the list.
-func untoldRows(dst []incident, list []session.Untold) []incident {
+func missingRows(dst []incident, list []session.Missing) []incident {
 	for i := range list {
 		u, more, since := &list[i], 0, list[i].Since
-		if slices.IndexFunc(list, func(o session.Untold) bool { return o.Why == u.Why }) < i {
+		if slices.IndexFunc(list, func(o session.Missing) bool { return sameWay(&o, u) }) < i {
 			continue
 		}
 		for _, o := range list[i+1:] {
-			if o.Why == u.Why {
+			if sameWay(&o, u) {
 				more++
 				since = min(since, o.Since)
 			}
@@ -135,10 +135,14 @@ func untoldRows(dst []incident, list []session.Untold) []incident {
 		if more > 0 {
 			text += fmt.Sprintf(" and %d more", more)
 		}
-		dst = append(dst, incident{at: since, what: "not read", text: text + ": " + prose.Clean(u.Why), weight: moodWatch})
+		why, _ := u.Words()
+		dst = append(dst, incident{at: since, what: "not read", text: text + ": " + why, weight: moodWatch})
 	}
 	return dst
 }
+
+// sameWay reports whether two parameters are missing for the same reason.
+func sameWay(a, b *session.Missing) bool { return a.Way == b.Way && a.Refusal == b.Refusal }
 
 // slipRow is the row of slip that swung while it should not: the clutch itself, seen.
 func slipRow(w *detect.SlipSwing) incident {

@@ -297,17 +297,17 @@ func TestBell(t *testing.T) {
 // What is not read is a row of what happened, and the keys stop at it: once for each reason, where
 // the first of its parameters was asked in vain.
 func TestSeekStopsAtWhatIsNotRead(t *testing.T) {
-	const refused, silent = "the car refused it (7F 22 31)", "never answered"
-	list := []session.Untold{{Signal: "SLIP", Since: at(16, 2), Why: refused}, {Signal: "WANT", Since: at(16, 0), Why: refused}, {Signal: "TFT", Since: at(18, 0), Why: silent}}
+	const refused = "the car refused it (7F 22 31)"
+	list := []session.Missing{{Signal: "SLIP", Since: at(16, 2), Way: session.MissingRefused, Refusal: 0x31}, {Signal: "WANT", Since: at(16, 0), Way: session.MissingRefused, Refusal: 0x31}, {Signal: "TFT", Since: at(18, 0), Way: session.MissingSilent}}
 	f := &fakeDrive{now: at(20, 0), replay: true, change: func(s *session.Snapshot) {
-		s.Untold, s.Replay.Untold = list, list
+		s.Missing, s.Replay.Missing = list, list
 	}}
 	m := still(t, 80, 24, f)
 	press(m, "N", "N", "N", "n", "n")
 	if want := []time.Duration{at(18, 0), at(16, 0), burstStart + 600*time.Millisecond, at(16, 0), at(18, 0)}; !reflect.DeepEqual(f.seeks, want) {
 		t.Errorf("seeks %v, want %v", f.seeks, want)
 	}
-	rows := untoldRows(nil, list)
+	rows := missingRows(nil, list)
 	if len(rows) != 2 || rows[0].at != at(16, 0) || rows[0].text != "SLIP and 1 more: "+refused || rows[1].at != at(18, 0) {
 		t.Errorf("rows %+v", rows)
 	}

@@ -89,8 +89,8 @@ func (m *model) drawLaneChoice(s *sheet) {
 	s.rule(m.theme.faint, "lanes", "")
 	m.drawState(s)
 	all := m.pictures.order
-	untold := m.untoldLines(s.rest() / 2)
-	rows := s.rest() - 3 - len(untold)
+	missing := m.missingLines(s.rest() / 2)
+	rows := s.rest() - 3 - len(missing)
 	top := max(0, m.lanes.row-rows+1)
 	count := fmt.Sprintf("%d lanes", len(all))
 	if len(all) > rows {
@@ -112,8 +112,8 @@ func (m *model) drawLaneChoice(s *sheet) {
 		s.line(pointer, box, m.theme.strong.on(laneName(l, &m.snap, 14)), left(prose.Clean(l.Name), m.w-51),
 			right(fixed(l.Value, digitsOf(l)), 9), " ", left(prose.Clean(l.Unit), 6), right(laneRate(l), 7))
 	}
-	s.fill(2 + len(untold))
-	for _, l := range untold {
+	s.fill(2 + len(missing))
+	for _, l := range missing {
 		s.line(m.theme.watch.on(l))
 	}
 	s.rule(m.theme.faint, "", "")
@@ -121,14 +121,15 @@ func (m *model) drawLaneChoice(s *sheet) {
 		m.theme.key.on("tab"), " back to the pictures")
 }
 
-// untoldLines name what the vehicle profile promised and the car does not tell, at most so many.
-func (m *model) untoldLines(most int) (lines []string) {
-	list := m.snap.Untold
+// missingLines name what the vehicle profile promised and the car does not give, at most so many.
+func (m *model) missingLines(most int) (lines []string) {
+	list := m.snap.Missing
 	for i := range list {
 		if i == most-1 && len(list) > most {
 			return append(lines, fmt.Sprintf("   %s and %d more not read", dash, len(list)-i))
 		}
-		lines = append(lines, "   "+dash+"   "+left(prose.Clean(string(list[i].Signal)), 14)+cut(list[i].Why, m.w-21))
+		why, _ := list[i].Words()
+		lines = append(lines, "   "+dash+"   "+left(prose.Clean(string(list[i].Signal)), 14)+cut(why, m.w-21))
 	}
 	return lines
 }

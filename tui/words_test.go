@@ -224,7 +224,7 @@ func TestReasonLine(t *testing.T) {
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Check: session.CheckState{Running: true}}, "standing check: engine speed is not read meanwhile"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}}, "engine speed is not read: nothing came from the car"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Unread: session.UnreadWaits}, "engine speed is not read: the car asks to wait"},
-		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Unread: session.UnreadOthers}, "engine speed is not told by the car; other readings come"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Unread: session.UnreadOthers}, "the car gives no engine speed; other readings come"},
 		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap}, "0:00:00 to 0:00:10  engine speed was not read"},
 		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap, Unread: session.UnreadWaits}, "0:00:00 to 0:00:10  engine not read, the car says wait"},
 		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap, Unread: session.UnreadOthers}, "0:00:00 to 0:00:10  engine not read, others are"},
@@ -269,7 +269,7 @@ func TestNoEngineSpeedIsTold(t *testing.T) {
 		view := m.View()
 		checkShape(t, view, w, 24)
 		text := strings.Join(strings.Fields(view), " ")
-		for _, want := range []string{"engine speed is not told by the car; other readings come", "the car answers: 7E9; 7E9 is asked alone", "it gives no engine speed, so nothing can be judged"} {
+		for _, want := range []string{"the car gives no engine speed; other readings come", "the car answers: 7E9; 7E9 is asked alone", "it gives no engine speed, so nothing can be judged"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("%d cells: no %q on the screen:\n%s", w, want, view)
 			}
