@@ -3,7 +3,7 @@ package detect
 import "math"
 
 // evenEnough is the spread of the intervals, as a share of their mean, below which a swing
-// and its alias fit alike; asking unevenly tells them apart (bench).
+// and its alias fit alike; uneven intervals show which it is (bench).
 const evenEnough = 0.12
 
 // aliasHighest is the fastest frequency offered as an alias: beyond it lies no mode of a

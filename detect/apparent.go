@@ -8,7 +8,7 @@ import (
 	"judder/pids/vehicle"
 )
 
-// Driveline is what a vehicle profile says of the car; what is not known is zero.
+// Driveline is what a vehicle profile has about the driveline; what is not known is zero.
 type Driveline struct {
 	FinalDrive float64
 	TyreM      float64   // how far the car rolls for one turn of a wheel, m
@@ -24,17 +24,17 @@ func (d Driveline) rpmPerKMH() float64 {
 	return d.FinalDrive * 1000 / 60 / d.TyreM
 }
 
-// ApparentSlip is engine speed less what it would be with the clutch locked. It is apparent
-// because road speed comes in whole km/h and the locked ratio is one that was seen.
+// ApparentSlip is engine speed less engine speed with the clutch locked. It is an estimate: road
+// speed comes in whole km/h, and the locked ratio is the lowest that was seen.
 type ApparentSlip struct {
 	At           time.Duration
 	SlipRPM      float64 // NaN when not known
 	PlusMinusRPM float64 // about two standard deviations; NaN when not known
 	LockedRPM    float64 // engine speed with the clutch locked; NaN when not known
-	GearKnown    bool    // the gear's ratio was read, not told from engine and road speed
+	GearKnown    bool    // the gear's ratio was read, not computed from engine and road speed
 }
 
-// Sharp says whether the slip is larger than its uncertainty; only then is it used.
+// Sharp reports whether the slip is larger than its uncertainty; only then is it used.
 func (a ApparentSlip) Sharp() bool { return a.SlipRPM > a.PlusMinusRPM }
 
 // SlipStretch is a stretch in which apparent slip was sharper than its uncertainty.
@@ -53,8 +53,8 @@ type LockedRatio struct {
 	Held      time.Duration
 }
 
-// Apparent learns the locked ratios of a car from steady driving and tells the apparent
-// slip. Its memory does not grow with the drive, but for the stretches found.
+// Apparent learns the locked ratios of a car from steady driving and estimates the slip. Its
+// memory does not grow with the drive, except for the stretches found.
 type Apparent struct {
 	line          Driveline
 	engine, speed source
@@ -63,7 +63,7 @@ type Apparent struct {
 	lastKMH       float64
 	ratio         float64 // of the gear, as read; 0 when not known
 	ratioT        float64
-	ratioRead     bool // $A4 tells it; a gear's number is then not needed
+	ratioRead     bool // $A4 was read; a gear's number is then not needed
 	byGear        ratios
 	bySpeed       ratios
 	now           ApparentSlip
@@ -89,10 +89,10 @@ const (
 	learnSpeed    = 3.0   // km/h, range over the window
 	openMost      = 0.25  // ln: slip of more than a quarter is no cruise
 	speedRounding = 0.29  // km/h r.m.s.: a whole number is uniform within ±0.5, so 1/√12
-	roundingMost  = 3     // changes of the whole number that are taken to tell more of it
+	roundingMost  = 3     // changes of the whole number that count as more precision
 	speedLag      = 0.2   // s by which road speed may lag (common practice, no source)
 	ratioFloor    = 0.002 // of engine speed: what rounding does to a learnt ratio at another speed
-	ratioDoubt    = 0.02  // s.d. of a profile's ratio: half of pids.TyreTolerance
+	ratioDoubt    = 0.02  // s.d. of a profile's ratio: half of vehicle.TyreTolerance
 	sharpLooks    = 3     // in a row that make a stretch
 	foundMost     = 1000  // stretches kept
 )
@@ -117,8 +117,8 @@ func (a *Apparent) unknown(t float64) {
 	a.now = ApparentSlip{At: seconds(t), SlipRPM: math.NaN(), PlusMinusRPM: math.NaN(), LockedRPM: math.NaN()}
 }
 
-// Push takes one sample with its role in the profile. why is what the detector says of this
-// moment: only steady driving counts. It says whether Now has changed.
+// Push takes one sample with its role in the profile. why is the detector's reason at this
+// moment: only steady driving counts. Push reports whether Now has changed.
 func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why Reason) (looked bool) {
 	if math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return false
@@ -140,7 +140,7 @@ func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why Reason) (looked bo
 			return false
 		}
 		looked = a.turn(t, why)
-		a.road(s.Value)
+		a.roadSpeed(s.Value)
 	case s.Signal == pids.GearRat:
 		a.ratioRead = true
 		a.gear(t, s.Value)
@@ -172,7 +172,7 @@ func (a *Apparent) block() *block {
 	return &a.blocks[a.used-1]
 }
 
-func (a *Apparent) road(kmh float64) {
+func (a *Apparent) roadSpeed(kmh float64) {
 	b := a.block()
 	if b == nil {
 		a.lastKMH = kmh
@@ -263,7 +263,7 @@ func (a *Apparent) window() (w steadyWindow, ok bool) {
 	return w, true
 }
 
-// look learns from the window that ends at t and tells the slip in it.
+// look learns from the window that ends at t and estimates the slip in it.
 func (a *Apparent) look(t float64) {
 	a.unknown(t)
 	w, ok := a.window()
@@ -289,7 +289,7 @@ func (a *Apparent) look(t float64) {
 		p, ok = a.bySpeed.under(key)
 	}
 	if ok {
-		a.tell(t, &w, p.x-key, max(doubt, p.doubt()), known)
+		a.estimate(t, &w, p.x-key, max(doubt, p.doubt()), known)
 	}
 }
 
@@ -301,23 +301,23 @@ func (p *peak) doubt() float64 {
 	return math.Hypot(ratioFloor, speedRounding/p.kmh/math.Sqrt(max(p.n, 1)))
 }
 
-// lockedOfGear is the locked ratio where the gear is known: one for all gears. What a
-// profile says of the driveline holds until it is learnt, and where a car never locks.
+// lockedOfGear is the locked ratio where the gear is known: one for all gears. The profile's
+// driveline gives it until it is learnt, and where a car never locks.
 func (a *Apparent) lockedOfGear(key float64) (p peak, doubt float64, ok bool) {
 	p, ok = a.byGear.lowest(key-openMost, key+belowLocked)
-	told := a.line.rpmPerKMH()
-	if told == 0 {
+	profile := a.line.rpmPerKMH()
+	if profile == 0 {
 		return p, 0, ok
 	}
-	if x := math.Log(told); !ok || math.Abs(p.x-x) > vehicle.TyreTolerance {
+	if x := math.Log(profile); !ok || math.Abs(p.x-x) > vehicle.TyreTolerance {
 		return peak{x: x}, ratioDoubt, key-x < openMost
 	}
 	return p, 0, true
 }
 
-// tell books the slip of a window whose locked ratio is e^fall of what it is, known within a
-// share of doubt (standard deviation).
-func (a *Apparent) tell(t float64, w *steadyWindow, fall, doubt float64, gearKnown bool) {
+// estimate books the slip of a window. The locked ratio is e^fall times the ratio of the window;
+// its standard deviation, as a share, is doubt.
+func (a *Apparent) estimate(t float64, w *steadyWindow, fall, doubt float64, gearKnown bool) {
 	locked := w.rpm * math.Exp(fall)
 	rounding := speedRounding / math.Sqrt(1+min(w.changes, roundingMost))
 	lag := speedLag * (w.high - w.low) / w.seconds

@@ -10,21 +10,21 @@ import (
 // Detector judges a drive as its samples come. The zero value is not ready; use New. It is
 // not safe for use by several goroutines.
 //
-// The same samples give the same result whether they come live, from a recording, or in
-// pieces: nothing depends on anything but the samples and their times.
+// The same samples give the same result, live, from a recording, or in pieces: the result
+// depends on the samples and their times only.
 type Detector struct {
-	th     *thresholds
-	rpm    track
-	engine source
-	others [signalCount]source
-	road   road
-	floors floors
-	stopw  stopWatch
-	book   eventBook
-	ledger ledger
-	seen   seen
-	fit    waveFit
-	work   [maxWindow]reading
+	th         *thresholds
+	rpm        track
+	engine     source
+	others     [signalCount]source
+	conditions conditions
+	floors     floors
+	stopw      stopWatch
+	book       eventBook
+	ledger     ledger
+	seen       seen
+	fit        waveFit
+	work       [maxWindow]reading
 
 	zeroAt, zeroLast float64 // s, first and last zero that may be a link fault; NaN when none
 	zeros            int
@@ -35,7 +35,7 @@ type Detector struct {
 	interval         float64 // s, usual time between readings
 	spread           float64 // usual spread of that time, as a share of it
 	cover            coverage
-	asleep           bool    // the computer slept before the first reading
+	asleep           bool    // the ECU slept before the first reading
 	sleptT, sleepsT  float64 // s, since when, and when it last did
 	started          float64 // s, settle from here
 	startedUp        float64 // s, the engine last seen to stand or to be cranked
@@ -43,11 +43,11 @@ type Detector struct {
 	evalT            float64
 	running          int  // evaluations that hold up a swing, running
 	passed           bool // one of the running evaluations passed limit and evidence
-	rocking          int
+	lowRate          int
 	movedT           float64 // s, the throttle was last seen moving or closed
 	steppedT         float64 // s, the ratio last stepped
 	scattering       int
-	proof            proofs
+	evidence         evidenceLog
 	latest           evaluation
 	reason           Reason
 	state            State
@@ -71,7 +71,7 @@ func New() *Detector { return newWith(&standard) }
 
 func newWith(th *thresholds) *Detector {
 	d := &Detector{
-		th: th, rpm: newTrack(maxWindow), road: newRoad(), floors: newFloors(th),
+		th: th, rpm: newTrack(maxWindow), conditions: newConditions(), floors: newFloors(th),
 		zeroAt: math.NaN(), newT: math.Inf(-1), startedUp: math.Inf(-1), smallStep: math.Inf(1), evalT: math.Inf(-1), steppedT: math.Inf(-1), movedT: math.Inf(-1),
 		scattered: math.Inf(-1), quietT: math.Inf(-1), alarmT: math.Inf(-1), reason: Settling,
 	}
@@ -91,7 +91,7 @@ const (
 	signalCount
 )
 
-// Further signals of a foot, by their SAE J1979 names.
+// A further signal of driver demand, by its SAE J1979 name.
 const tacPct pids.Signal = "TAC_PCT" // commanded throttle actuator, %
 
 // Push takes one sample. Samples come in order of time; one that is older than the last is
@@ -108,8 +108,8 @@ func (d *Detector) Push(s pids.Sample) {
 	case pids.VSS:
 		if d.takes(sigSpeed, s, t) {
 			d.speeds++
-			d.road.speed.add(reading{t, s.Value})
-			d.road.noteRest(reading{t, s.Value}, d.th)
+			d.conditions.speed.add(reading{t, s.Value})
+			d.conditions.noteRest(reading{t, s.Value}, d.th)
 			d.stopw.rolls(s.Value, d.th)
 		}
 	case pids.TP:
@@ -124,11 +124,11 @@ func (d *Detector) Push(s pids.Sample) {
 		d.pedal(s, t, 1)
 	case pids.ECT:
 		if d.takes(sigCoolant, s, t) {
-			d.road.coolant, d.road.hasCoolant = reading{t, s.Value}, true
+			d.conditions.coolant, d.conditions.hasCoolant = reading{t, s.Value}, true
 		}
 	case pids.LoadPct:
 		if d.takes(sigLoad, s, t) {
-			d.road.load, d.road.hasLoad = reading{t, s.Value}, true
+			d.conditions.load, d.conditions.hasLoad = reading{t, s.Value}, true
 		}
 	}
 }
@@ -140,7 +140,7 @@ func (d *Detector) takes(i int, s pids.Sample, t float64) bool {
 
 // throttle takes a throttle reading; only the best-ranked signal that the car gives is used.
 func (d *Detector) throttle(s pids.Sample, t float64, rank int) {
-	r := &d.road
+	r := &d.conditions
 	if rank > r.throttleRank || !d.takes(sigThrottle, s, t) {
 		return
 	}
@@ -153,7 +153,7 @@ func (d *Detector) throttle(s pids.Sample, t float64, rank int) {
 }
 
 func (d *Detector) pedal(s pids.Sample, t float64, rank int) {
-	r := &d.road
+	r := &d.conditions
 	if rank > r.pedalRank || !d.takes(sigPedal, s, t) {
 		return
 	}
@@ -165,8 +165,8 @@ func (d *Detector) pedal(s pids.Sample, t float64, rank int) {
 	r.pedalLow, r.pedalHigh = min(r.pedalLow, s.Value), max(r.pedalHigh, s.Value)
 }
 
-// pushRPM takes an engine-speed sample: first the link's faults and the computer's repeats
-// are taken out, then the engine's stops, and what remains is judged.
+// pushRPM takes an engine-speed sample. It drops the link's faults and the ECU's repeats,
+// then follows the engine's stops, and judges the rest.
 func (d *Detector) pushRPM(s pids.Sample, t float64) {
 	use, changed := d.engine.accept(s, t, d.th.sourceHold)
 	if use && s.Value >= d.th.impossible {
@@ -241,7 +241,7 @@ func (d *Detector) readRPM(t, rpm float64) {
 	wasStopped := d.stopw.stopped
 	d.stopw.read(t, rpm, speed, d.interval, d.th)
 	if d.stopw.stopped && !wasStopped && speed >= d.th.speedLow {
-		d.road.stoppedAtSpeed++
+		d.conditions.stoppedAtSpeed++
 	}
 	before := d.readT
 	d.readT = t
@@ -263,23 +263,23 @@ func (d *Detector) readRPM(t, rpm float64) {
 	}
 }
 
-// sleptLong says whether the computer slept so long before its first reading at t, the car
-// standing, that the engine was off: some wake only once the engine runs. Less is a link
-// that begins with a fault.
+// sleptLong reports whether the engine was off before the first reading at t: the ECU slept
+// that long while the car was not moving. Some ECUs wake only when the engine runs. A shorter
+// sleep is a fault at the beginning of the link.
 func (d *Detector) sleptLong(t, speed float64) bool {
 	return t-d.sleptT >= d.th.sleptLeast && !(speed > d.th.rollingSpeed)
 }
 
 // speedNow returns road speed, km/h; NaN when it has not been read lately.
 func (d *Detector) speedNow(t float64) float64 {
-	if v, ok := d.road.speed.last(); ok && t-v.t <= d.th.stale {
+	if v, ok := d.conditions.speed.last(); ok && t-v.t <= d.th.stale {
 		return v.v
 	}
 	return math.NaN()
 }
 
-// repeats says whether a reading only repeats the last one because the computer refreshes
-// slower than it is asked: exactly the same value, from a computer whose steps are fine.
+// repeats reports whether a reading is the last one again, because the ECU refreshes more
+// slowly than it is asked: exactly the same value, from an ECU with fine steps.
 func (d *Detector) repeats(t, rpm float64, last reading) bool {
 	if rpm != last.v {
 		d.changes++
@@ -290,7 +290,7 @@ func (d *Detector) repeats(t, rpm float64, last reading) bool {
 	return !coarse && t-d.newT <= d.th.gap
 }
 
-// noteGap closes the books up to a gap of the link and starts anew after it.
+// noteGap closes the books up to a gap of the link and starts again after it.
 func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 	if !any {
 		d.started = t
@@ -315,19 +315,19 @@ func (d *Detector) noteGap(t float64, last reading, any bool, rpm float64) {
 		return
 	}
 	if d.stopw.stopped && t-d.stopw.heard <= d.th.gap {
-		return // the computer slept: the key is off, and nothing is unseen
+		return // the ECU slept: the key is off, and nothing is unseen
 	}
 	d.spend(last.t, d.reason, &d.latest)
 	d.ledger.add(seconds(t), LinkGap, 0)
 	d.evalT = t
 	d.started = max(d.started, t-d.th.settle+d.th.window/2)
-	d.road.steadySince, d.state.SteadyFor = t, 0
+	d.conditions.steadySince, d.state.SteadyFor = t, 0
 	d.running, d.scattering, d.passed = 0, 0, false
 	d.rpm.clear()
 }
 
-// learnScatter offers the floors the quick scatter of the newest reading that has
-// neighbours on both sides.
+// learnScatter gives the floors the quick scatter of the newest reading that has neighbours
+// on both sides.
 func (d *Detector) learnScatter(t float64) {
 	w := d.rpm.since(t - 1.6)
 	i := len(w) - 2
@@ -338,7 +338,7 @@ func (d *Detector) learnScatter(t float64) {
 		return
 	}
 	v, ok := quickScatter(w, i, d.th.scatterSide)
-	speed, known := d.road.speed.last()
+	speed, known := d.conditions.speed.last()
 	if !ok || !known {
 		return
 	}
@@ -347,11 +347,11 @@ func (d *Detector) learnScatter(t float64) {
 	crawls := speed.v < d.th.crawlSpeed
 	if d.state.Alarmed || t-d.alarmT < d.th.learnAfter && !crawls {
 		if before > 0 {
-			d.learnLess += min(w[i].t-before, 1) // the floors' time stands still
+			d.learnLess += min(w[i].t-before, 1) // the floors' clock stops
 		}
 		return
 	}
-	if d.road.moving(t, d.th) {
+	if d.conditions.moving(t, d.th) {
 		return
 	}
 	d.floors.driving.add(w[i].t-d.learnLess, v)
@@ -362,13 +362,13 @@ func (d *Detector) learnScatter(t float64) {
 
 // Latest returns the last look at the window, for a lane that draws the swing.
 func (d *Detector) Latest() Look {
-	return Look{At: seconds(d.latest.t), SwingRPM: d.latest.swing, LimitRPM: d.latest.limit, Evidence: d.latest.proof, Hz: d.latest.hz,
+	return Look{At: seconds(d.latest.t), SwingRPM: d.latest.swing, LimitRPM: d.latest.limit, Evidence: d.latest.evidence, Hz: d.latest.hz,
 		WaveRPM: d.latest.wave, LeftRPM: d.latest.left, ScatterRPM: d.latest.floor}
 }
 
-// Look is one look at the window: the swing seen and the limit it is held against, rpm
-// peak to peak, NaN when not measured; the evidence for a regular wave, in natural units of
-// likelihood, and its frequency, 0 when none was looked for.
+// Look is one look at the window: the swing and its limit, rpm peak to peak, NaN when not
+// measured; the evidence for a regular wave, in natural units of likelihood, and its
+// frequency, both 0 when no wave was fitted.
 type Look struct {
 	At                 time.Duration
 	SwingRPM, LimitRPM float64
@@ -377,19 +377,19 @@ type Look struct {
 	ScatterRPM         float64 // the car's own quick scatter, standard deviation
 }
 
-// State returns what the detector thinks now.
+// State returns the present state.
 func (d *Detector) State() State { return d.state }
 
 // Events returns the stretches of shudder, oldest first; the last may still grow. The slice
-// belongs to the detector and is good until the next Push.
+// belongs to the detector and is valid until the next Push.
 func (d *Detector) Events() []Event { return d.book.events }
 
 // Stops returns the engine stops, oldest first; the last may still be open.
 func (d *Detector) Stops() []Stop { return d.stopw.stops }
 
-// Unread says whether engine speed has not been read for so long at a time that this is a gap of
-// the link: what the state tells is then of another moment. It is not while the computer of a
-// stopped engine sleeps.
+// Unread reports whether there is a gap of the link at a time: engine speed was not read for so
+// long that the state is that of an earlier moment. While the ECU of a stopped engine sleeps,
+// there is no gap.
 func (d *Detector) Unread(at time.Duration) bool {
 	if d.readings == 0 {
 		return false

@@ -19,19 +19,18 @@ func (d *Detector) evaluate(t float64) {
 	d.conclude(&e, why)
 }
 
-// back returns the readings of the last span seconds, but none from before the last step of
-// the ratio: a window that holds a change of gear shows the change. Nor from before
-// the drive line has stopped ringing from the last move of the throttle.
+// back returns the readings of the last span seconds, cut at the last step of the ratio (a
+// window with a change of gear shows that change) and at the last move of the throttle (the
+// driveline rings after it).
 func (d *Detector) back(t, span float64) []reading {
 	return d.rpm.since(max(t-span, d.steppedT-d.th.stepCut, d.movedT-d.th.moveCut))
 }
 
-// reasonAt returns why this window must not be judged, or Judged. The floor is looked up on
-// the way.
+// reasonAt returns why this window must not be judged, or Judged. It sets the floor of e.
 func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 	th := d.th
 	since := t - d.started
-	stepped := d.road.ratioStepped(t, median1s(w, t, &d.work), th)
+	stepped := d.conditions.ratioStepped(t, median1s(w, t, &d.work), th)
 	if stepped {
 		d.steppedT = t
 	}
@@ -45,7 +44,7 @@ func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 	case len(d.rpm.since(t-th.window)) < th.minReadings:
 		return TooFewReadings
 	}
-	why := d.road.maskAt(t, th)
+	why := d.conditions.maskAt(t, th)
 	if why == ThrottleMoving || why == ClosedThrottle {
 		d.movedT = t
 	}
@@ -53,10 +52,10 @@ func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 		return d.cutReason() // the window is cut, not the readings scarce
 	}
 	if why == Judged {
-		d.road.countTied(min(1, t-d.evalT), stepped)
+		d.conditions.countTied(min(1, t-d.evalT), stepped)
 		if stepped {
 			why = RatioStepped
-		} else if d.road.notTied(th) {
+		} else if d.conditions.notTied(th) {
 			why = NotTied
 		}
 	}
@@ -68,12 +67,12 @@ func (d *Detector) reasonAt(t float64, e *evaluation, w []reading) Reason {
 		return FloorNotLearnt
 	}
 	if d.limit(e.floor) > th.swingMost {
-		return Drowned
+		return ScatterTooLarge
 	}
 	return Judged
 }
 
-// cutReason says why the window begins later than it might.
+// cutReason returns why the window is cut.
 func (d *Detector) cutReason() Reason {
 	if d.steppedT-d.th.stepCut >= d.movedT-d.th.moveCut {
 		return RatioStepped
@@ -115,7 +114,7 @@ func (d *Detector) measure(e *evaluation, w []reading) {
 	}
 	e.over = e.swing > e.limit
 	if e.swing < e.limit*th.fitFrom {
-		d.proof.add(e.t, 0)
+		d.evidence.add(e.t, 0)
 		return
 	}
 	d.weigh(e, r)
@@ -127,13 +126,13 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	e.fitted = true
 	d.fit.askedHz = 1 / d.interval
 	d.fit.load(short)
-	before := d.proof.at(e.t - (short[len(short)-1].t - short[0].t))
+	before := d.evidence.at(e.t - (short[len(short)-1].t - short[0].t))
 	now := d.fit.weigh(th, e.floor)
 	e.take(now, now.evidence+th.carry*before)
-	d.proof.add(e.t, e.proof)
+	d.evidence.add(e.t, e.evidence)
 	if w := d.back(e.t, max(th.briefSpan, th.briefLeast*d.interval)); len(w) < len(short) {
 		d.fit.load(detrend(d.work[:], w, fitLine(w)))
-		if brief := d.fit.weigh(th, e.floor); brief.evidence > e.proof {
+		if brief := d.fit.weigh(th, e.floor); brief.evidence > e.evidence {
 			e.take(brief, brief.evidence)
 		}
 	}
@@ -142,12 +141,12 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 	d.fit.allow(drifting)
 	long := d.fit.weigh(th, e.floor)
 	e.slow, e.rest, e.restPart = long.slow, long.rest, long.restPart
-	if long.evidence > e.proof {
+	if long.evidence > e.evidence {
 		e.take(long, long.evidence)
 	}
-	if e.proof <= d.needed(e) {
+	if e.evidence <= d.needed(e) {
 		d.fit.allow(harmonic)
-		if saw := d.fit.weigh(th, e.floor); saw.evidence > e.proof {
+		if saw := d.fit.weigh(th, e.floor); saw.evidence > e.evidence {
 			e.take(saw, saw.evidence)
 		}
 	}
@@ -155,17 +154,17 @@ func (d *Detector) weigh(e *evaluation, short []reading) {
 		e.limit *= averaged(e.hz, th.averaging)
 	}
 	e.over = e.swing > e.limit && max(e.swing, e.wave) < th.swingMost && e.last-e.first >= th.swingsLast
-	e.regular = e.proof > d.needed(e)
+	e.regular = e.evidence > d.needed(e)
 }
 
-// take lets a window's wave stand for the evaluation.
-func (e *evaluation) take(w weighing, proof float64) {
-	e.proof, e.hz, e.share, e.wave, e.left = proof, w.best.hz, w.best.share, w.swing, w.left
+// take makes a window's wave that of the evaluation.
+func (e *evaluation) take(w weighing, evidence float64) {
+	e.evidence, e.hz, e.share, e.wave, e.left = evidence, w.best.hz, w.best.share, w.swing, w.left
 }
 
-// needed returns the evidence wanted for this wave, natural units: less for a large one,
-// but not for one so slow that a change of gear or of lock-up is large too; more under load,
-// and for one that leaves more than the car's own scatter and the corners of a saw.
+// needed returns the evidence that this wave needs, natural units. A large wave needs less,
+// unless it is so slow that a change of gear or of lock-up is as large. A wave under load needs
+// more, and so does one that leaves more than the car's own scatter and the corners of a saw.
 func (d *Detector) needed(e *evaluation) float64 {
 	th := d.th
 	need := th.evidence
@@ -185,7 +184,7 @@ func (d *Detector) needed(e *evaluation) float64 {
 	return need
 }
 
-// averaged is the share of a swing that is left when the engine computer averages engine
+// averaged is the share of a swing that is left when the ECU averages engine
 // speed over a span: |sin(π·f·span)/(π·f·span)|.
 func averaged(hz, span float64) float64 {
 	x := math.Pi * hz * span
@@ -197,20 +196,20 @@ func averaged(hz, span float64) float64 {
 
 func clampTo(x, low, high float64) float64 { return max(low, min(high, x)) }
 
-// proofs keeps the evidence of the short windows of the last seconds.
-type proofs struct {
+// evidenceLog keeps the evidence of the short windows of the last seconds.
+type evidenceLog struct {
 	of   [64]reading
 	next int
 }
 
-func (p *proofs) add(t, e float64) {
+func (p *evidenceLog) add(t, e float64) {
 	p.of[p.next] = reading{t, max(0, e)}
 	p.next = (p.next + 1) % len(p.of)
 }
 
-// at returns the evidence that stood at t: that of the evaluation nearest before it, 0 when
-// none was within half a second.
-func (p *proofs) at(t float64) float64 {
+// at returns the evidence at t: that of the latest evaluation at or before t, 0 when it is more
+// than half a second older.
+func (p *evidenceLog) at(t float64) float64 {
 	for i := range p.of {
 		x := p.of[(p.next-1-i+2*len(p.of))%len(p.of)]
 		if x.t <= t {
@@ -223,14 +222,14 @@ func (p *proofs) at(t float64) float64 {
 	return 0
 }
 
-// limit returns the swing that must be passed, rpm peak to peak.
+// limit returns the swing that must be exceeded, rpm peak to peak.
 func (d *Detector) limit(floor float64) float64 {
 	th := d.th
 	l := max(th.limitLeast, th.limitScatter*floor)
 	if u := d.floors.usual.median(th.usualMin); u*th.limitUsual > l {
 		l = u * th.limitUsual
 	}
-	if foot, _ := d.road.foot(); foot == nil {
+	if demand, _ := d.conditions.demand(); demand == nil {
 		l *= th.noThrottleMore
 	}
 	return l
@@ -249,14 +248,14 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 		if !d.state.Alarmed {
 			d.floors.forget()
 		}
-		e.inStep = d.footInStep(e)
+		e.inStep = d.demandInStep(e)
 		e.fresh = d.countFresh(e)
-		d.book.add(e, &d.road, th, d.interval, d.spread)
+		d.book.add(e, &d.conditions, th, d.interval, d.spread)
 	}
 	if why == Judged && e.swing <= max(th.limitLeast, th.limitScatter*e.floor) {
-		// Never what passes the limit that holds without it: it would hide itself.
+		// Not a swing above the limit that the first two terms make: it would hide itself.
 		d.floors.usual.add(e.t, e.swing)
-		if now, _, ok := d.road.pull(th); ok {
+		if now, _, ok := d.conditions.pull(th); ok {
 			d.floors.load.add(e.t, now)
 		}
 	}
@@ -266,32 +265,32 @@ func (d *Detector) conclude(e *evaluation, why Reason) {
 	d.setState(e, why, alarmed)
 }
 
-// decide says whether the alarm stands after this evaluation.
+// decide reports whether there is an alarm after this evaluation.
 func (d *Detector) decide(e *evaluation) bool {
 	th := d.th
-	d.running, d.scattering, d.rocking = d.running+1, d.scattering+1, d.rocking+1
-	if e.proof < th.evidenceHold || e.swing < th.limitHold*e.limit || e.swing > th.swingMost {
+	d.running, d.scattering, d.lowRate = d.running+1, d.scattering+1, d.lowRate+1
+	if e.evidence < th.evidenceHold || e.swing < th.limitHold*e.limit || e.swing > th.swingMost {
 		d.running, d.passed = 0, false
 	}
 	d.passed = d.passed || e.regular && e.over
 	if !e.over || e.regular {
 		d.scattering = 0
 	}
-	few := 1/d.interval < th.rockRate
-	if !e.over || !few || e.rest < th.rockRest*e.limit/sineRatio || e.restPart < th.rockPart || e.swing < th.rockLimit*e.limit || d.laden() {
-		d.rocking = 0
+	few := 1/d.interval < th.lowRateBelow
+	if !e.over || !few || e.rest < th.lowRateRest*e.limit/sineRatio || e.restPart < th.lowRatePart || e.swing < th.lowRateLimit*e.limit || d.laden() {
+		d.lowRate = 0
 	}
-	atOnce := e.regular && e.over && e.proof > th.atOnce && e.swing > th.atOnceLimit*e.limit
-	return d.passed && d.running >= int(th.confirm) || atOnce || d.rocking >= int(th.rockConfirm)
+	atOnce := e.regular && e.over && e.evidence > th.atOnce && e.swing > th.atOnceLimit*e.limit
+	return d.passed && d.running >= int(th.confirm) || atOnce || d.lowRate >= int(th.lowRateConfirm)
 }
 
 // sineRatio is the peak-to-peak of a sine over its r.m.s.
 const sineRatio = 2 * math.Sqrt2
 
-// laden says whether the engine pulls harder than it usually does in a quiet cruise, so
-// that a misfire that comes only under load cannot be ruled out; also when it is not known.
+// laden reports whether the engine pulls harder than usual in a quiet cruise, or may do so: a
+// misfire that comes only under load is then possible.
 func (d *Detector) laden() bool {
-	now, over, ok := d.road.pull(d.th)
+	now, over, ok := d.conditions.pull(d.th)
 	return !ok || !(now <= d.floors.load.median(d.th.usualMin)+over)
 }
 
@@ -307,23 +306,23 @@ func (d *Detector) countFresh(e *evaluation) (n int) {
 	return n
 }
 
-// footInStep says whether throttle or pedal swing at the frequency of engine speed, within the
-// range that counts as steady.
-func (d *Detector) footInStep(e *evaluation) bool {
-	foot, _ := d.road.foot()
-	if foot == nil || e.hz == 0 {
+// demandInStep reports whether the driver's demand swings at the frequency of engine speed,
+// within the range that counts as steady.
+func (d *Detector) demandInStep(e *evaluation) bool {
+	demand, _ := d.conditions.demand()
+	if demand == nil || e.hz == 0 {
 		return false
 	}
-	w := foot.since(e.t - d.th.window)
+	w := demand.since(e.t - d.th.window)
 	if len(w) < d.th.minReadings || len(w) > maxWindow {
 		return false
 	}
 	d.fit.load(detrend(d.work[:], w, fitLine(w)))
 	wave := d.fit.best(e.hz, e.hz)
-	return wave.share >= d.th.footShare && d.fit.swing(wave) >= d.th.footSwing
+	return wave.share >= d.th.demandShare && d.fit.swing(wave) >= d.th.demandSwing
 }
 
-// account adds dt seconds to the sums the verdict needs.
+// account adds dt seconds to the sums for the verdict.
 func (d *Detector) account(e *evaluation, why Reason, dt float64) {
 	d.spend(e.t, why, e)
 	if why == TooFewReadings {
@@ -332,14 +331,14 @@ func (d *Detector) account(e *evaluation, why Reason, dt float64) {
 		d.otherSeconds += dt
 	}
 	if why == Judged && e.readings >= d.th.quietPerWin {
-		if e.t-d.quietT > d.th.settle { // shorter, it is the same cruise with a hole in it
+		if e.t-d.quietT > d.th.settle { // else it is the same cruise with a hole in it
 			d.quietStretches++
 		}
 		d.quietT = e.t
 	}
 }
 
-// spend says what the time up to t was: a reason, and with what evidence where it was judged.
+// spend books the time up to t under a reason and, where it was judged, by what could be seen.
 func (d *Detector) spend(t float64, why Reason, e *evaluation) {
 	before := d.ledger.judged
 	d.ledger.add(seconds(t), why, e.smallest)
@@ -347,7 +346,7 @@ func (d *Detector) spend(t float64, why Reason, e *evaluation) {
 	if span == 0 {
 		return
 	}
-	if v, ok := d.road.speed.last(); ok {
+	if v, ok := d.conditions.speed.last(); ok {
 		d.cover.add(v.v, span.Seconds(), e.smallest)
 	}
 	if e.readings >= d.th.quietPerWin {
@@ -361,11 +360,11 @@ func (d *Detector) setState(e *evaluation, why Reason, alarmed bool) {
 	s.SwingRPM, s.LimitRPM, s.SmallestRPM = e.swing, e.limit, e.smallest
 	s.Judged = d.ledger.judged
 	s.Rate = d.usualRate()
-	if v, ok := d.road.speed.last(); ok {
+	if v, ok := d.conditions.speed.last(); ok {
 		s.SpeedKMH = v.v
 	}
-	if why == ClosedThrottle || d.road.footMoves(e.t, d.th) || d.road.steadySince == 0 {
-		d.road.steadySince = e.t
+	if why == ClosedThrottle || d.conditions.demandMoves(e.t, d.th) || d.conditions.steadySince == 0 {
+		d.conditions.steadySince = e.t
 	}
-	s.SteadyFor = seconds(e.t - d.road.steadySince)
+	s.SteadyFor = seconds(e.t - d.conditions.steadySince)
 }

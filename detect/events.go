@@ -18,9 +18,9 @@ type evaluation struct {
 	share          float64
 	wave, left     float64 // rpm peak to peak of the wave, and r.m.s. that it leaves
 	rest, restPart float64 // rpm r.m.s. that slow wave and steps leave, and its part of the whole
-	proof          float64 // evidence for a wave
+	evidence       float64 // for a wave, natural units
 	fresh          int     // readings of the swings that no evaluation before counted
-	inStep         bool    // the foot swings at the same frequency
+	inStep         bool    // the driver's demand swings at the same frequency
 	first, last    float64 // s, of the k swings
 }
 
@@ -29,35 +29,35 @@ type eventBook struct {
 	events []Event
 	open   bool
 	endT   float64
-	sum    conditions
+	sum    conditionSums
 	regN   int
 	fitN   int
 	readT  float64 // s, up to here readings are counted
-	stepN  int     // evaluations in which the foot swung in step
+	stepN  int     // evaluations in which the driver's demand swung in step
 	hzSum  float64
 	hzW    float64
 }
 
-// near says whether an event ended less than join seconds before t, or still stands.
+// near reports whether the last event ended less than join seconds before t, or is still open.
 func (b *eventBook) near(t, join float64) bool {
 	return len(b.events) > 0 && t-b.endT < join
 }
 
-// conditions are sums over the evaluations of an event.
-type conditions struct {
+// conditionSums are sums over the evaluations of an event.
+type conditionSums struct {
 	n                              float64
 	speed, load, throttle, coolant float64
 	loadN, throttleN, coolantN     float64
 }
 
 // add opens an event or widens the open one.
-func (b *eventBook) add(e *evaluation, r *road, th *thresholds, interval, spread float64) {
+func (b *eventBook) add(e *evaluation, r *conditions, th *thresholds, interval, spread float64) {
 	if b.open && e.first-b.endT > th.join {
 		b.open = false
 	}
 	if !b.open {
 		b.open = true
-		b.sum, b.regN, b.fitN, b.stepN, b.hzSum, b.hzW = conditions{}, 0, 0, 0, 0, 0
+		b.sum, b.regN, b.fitN, b.stepN, b.hzSum, b.hzW = conditionSums{}, 0, 0, 0, 0, 0
 		b.events = append(b.events, Event{Start: seconds(e.first), LimitRPM: e.limit, FloorRPM: e.floor})
 	}
 	b.endT = max(b.endT, e.last)
@@ -80,35 +80,35 @@ func (b *eventBook) add(e *evaluation, r *road, th *thresholds, interval, spread
 		b.stepN++
 	}
 	b.name(v, interval, spread)
-	b.conditions(v, r)
+	b.average(v, r)
 	v.CannotTell = cannotTell(v, b.fitN > 0, b.sum.throttleN > 0, 2*b.stepN > b.fitN, 1/interval)
 }
 
-// conditions averages what else was read.
-func (b *eventBook) conditions(v *Event, r *road) {
-	c := &b.sum
-	c.n++
-	if x, ok := r.speed.last(); ok {
-		c.speed += x.v
+// average sets the means of the operating conditions.
+func (b *eventBook) average(v *Event, now *conditions) {
+	s := &b.sum
+	s.n++
+	if x, ok := now.speed.last(); ok {
+		s.speed += x.v
 	}
-	v.SpeedKMH = c.speed / c.n
-	if r.hasLoad {
-		c.load += r.load.v
-		c.loadN++
+	v.SpeedKMH = s.speed / s.n
+	if now.hasLoad {
+		s.load += now.load.v
+		s.loadN++
 	}
-	if foot, _ := r.foot(); foot != nil {
-		x, _ := foot.last()
-		c.throttle += x.v
-		c.throttleN++
+	if demand, _ := now.demand(); demand != nil {
+		x, _ := demand.last()
+		s.throttle += x.v
+		s.throttleN++
 	}
-	if r.hasCoolant {
-		c.coolant += r.coolant.v
-		c.coolantN++
+	if now.hasCoolant {
+		s.coolant += now.coolant.v
+		s.coolantN++
 	}
-	v.LoadPct, v.ThrottlePct, v.CoolantC = c.load/c.loadN, c.throttle/c.throttleN, c.coolant/c.coolantN
+	v.LoadPct, v.ThrottlePct, v.CoolantC = s.load/s.loadN, s.throttle/s.throttleN, s.coolant/s.coolantN
 }
 
-// name says how regular the event is and at what frequency.
+// name sets whether the event is regular, and its frequencies.
 func (b *eventBook) name(v *Event, interval, spread float64) {
 	v.Regular = b.regN > 0
 	if b.hzW == 0 {
@@ -119,11 +119,11 @@ func (b *eventBook) name(v *Event, interval, spread float64) {
 	}
 }
 
-// slowRate is the rate, readings a second, below which a misfire that comes only under load
-// cannot be told from shudder by engine speed.
+// slowRate is the rate, readings a second, below which engine speed does not show whether it is
+// shudder or a misfire that comes only under load.
 const slowRate = 7
 
-// cannotTell says in words what an event cannot be told from.
+// cannotTell returns in words what else an event could be.
 func cannotTell(v *Event, fitted, throttle, inStep bool, rate float64) string {
 	text := ""
 	switch {
@@ -143,9 +143,10 @@ func cannotTell(v *Event, fitted, throttle, inStep bool, rate float64) string {
 	return text
 }
 
-// trueSwing estimates the peak-to-peak of the swing, rpm, by the share of it that the
-// window's readings show. The few readings of a low rate show too much when they happen to
-// meet the peaks, and a wave through them shows too little: the truth lies between (bench).
+// trueSwing estimates the peak-to-peak of the swing, rpm, from the share of it that the
+// window's readings show. At a low rate the k-th swing is too large, because the readings may
+// happen to meet the peaks, and the fitted wave is too small: the geometric mean of both is
+// taken (bench).
 func (e *evaluation) trueSwing(th *thresholds) float64 {
 	swing := e.swing / shownShare(e.readings)
 	if e.readings < th.quietPerWin && e.fitted && e.wave > 0 {

@@ -2,8 +2,9 @@ package detect
 
 import "math"
 
-// road is what the slow signals say: throttle or pedal, road speed, coolant, load.
-type road struct {
+// conditions are the operating conditions, read from the slow signals: driver demand (throttle
+// or pedal), road speed, coolant, load.
+type conditions struct {
 	throttle, pedal track
 	speed           track
 	ratio           track // ln(median engine speed ÷ road speed), one an evaluation
@@ -11,7 +12,7 @@ type road struct {
 	pedalRank       int
 	speedLow        float64
 	speedHigh       float64
-	restSeen        bool // the foot has been off since the drive began
+	restSeen        bool // the driver's demand was at rest at least once in this drive
 	throttleLow     float64
 	throttleHigh    float64
 	pedalLow        float64
@@ -24,8 +25,8 @@ type road struct {
 	stoppedAtSpeed  int // engine stops at cruise speed: a power-split hybrid
 }
 
-func newRoad() road {
-	return road{
+func newConditions() conditions {
+	return conditions{
 		throttle: newTrack(512), pedal: newTrack(512), speed: newTrack(512), ratio: newTrack(64),
 		throttleRank: math.MaxInt, pedalRank: math.MaxInt,
 		throttleLow: math.Inf(1), throttleHigh: math.Inf(-1),
@@ -34,10 +35,10 @@ func newRoad() road {
 	}
 }
 
-// foot returns the track that says what the driver asks for and its lowest value: the
-// throttle, or the pedal when there is no throttle or the throttle stands still while the
-// pedal moves (a diesel's intake flap). nil when neither is read.
-func (r *road) foot() (*track, float64) {
+// demand returns the track of the driver's demand and its lowest value: the throttle; or the
+// pedal, when there is no throttle or the throttle does not move while the pedal or road speed
+// does (a diesel's intake flap). nil when neither is read.
+func (r *conditions) demand() (*track, float64) {
 	still := r.throttleHigh-r.throttleLow < flapMove
 	flap := still && (r.pedalHigh-r.pedalLow > pedalMove || r.speedHigh-r.speedLow > flapSpeed)
 	switch {
@@ -49,17 +50,18 @@ func (r *road) foot() (*track, float64) {
 	return nil, 0
 }
 
-// a throttle that has moved less than flapMove % while the pedal moved more than pedalMove
-// % does not say what the driver asks for (judged).
+// A throttle is a diesel's intake flap, and not the driver's demand, when it moved less than
+// flapMove % while the pedal moved more than pedalMove %, or road speed changed by more than
+// flapSpeed (chosen).
 const (
 	flapMove  = 3
 	pedalMove = 12
-	flapSpeed = 25 // km/h: nor does one that stood still while road speed changed by more
+	flapSpeed = 25 // km/h
 )
 
-// maskAt returns why the second that ends at t must not be judged, or Judged. Engine stops,
-// gaps and reading counts are the detector's own; this is the road's part.
-func (r *road) maskAt(t float64, th *thresholds) Reason {
+// maskAt returns why the second that ends at t must not be judged, or Judged, as far as the
+// operating conditions go. Engine stops, gaps and counts of readings are the detector's part.
+func (r *conditions) maskAt(t float64, th *thresholds) Reason {
 	v, ok := r.speed.last()
 	if !ok || t-v.t > th.stale {
 		return NoRoadSpeed
@@ -71,12 +73,12 @@ func (r *road) maskAt(t float64, th *thresholds) Reason {
 		return OutsideBand
 	}
 	speedMove := th.speedMove
-	if foot, least := r.foot(); foot == nil {
+	if demand, least := r.demand(); demand == nil {
 		speedMove = th.speedMoveNo
 	} else {
-		now, _ := foot.last()
-		low, high, _ := foot.spread(t - th.throttleOver)
-		if r.restKnown(foot, th) && now.v < least+th.closed && !r.cruiseControl(t, foot, th) {
+		now, _ := demand.last()
+		low, high, _ := demand.spread(t - th.throttleOver)
+		if r.restKnown(demand, th) && now.v < least+th.closed && !r.cruiseControl(t, demand, th) {
 			return ClosedThrottle
 		}
 		if high-low > th.throttleMove {
@@ -89,48 +91,47 @@ func (r *road) maskAt(t float64, th *thresholds) Reason {
 	return Judged
 }
 
-// moving says whether the driver or the car's speed moves so much that engine speed shows
-// that and not the car's own scatter.
-func (r *road) moving(t float64, th *thresholds) bool {
+// moving reports whether driver demand or road speed moves so much that engine speed shows that
+// and not the car's own scatter.
+func (r *conditions) moving(t float64, th *thresholds) bool {
 	if low, high, ok := r.speed.spread(t - th.speedOver); ok && high-low > th.learnMove {
 		return true
 	}
-	return r.footMoves(t, th)
+	return r.demandMoves(t, th)
 }
 
-// footMoves says whether the driver's foot, as far as it is read, moves.
-func (r *road) footMoves(t float64, th *thresholds) bool {
-	foot, _ := r.foot()
-	if foot == nil {
+// demandMoves reports whether the driver's demand is read and moves.
+func (r *conditions) demandMoves(t float64, th *thresholds) bool {
+	demand, _ := r.demand()
+	if demand == nil {
 		return false
 	}
-	low, high, ok := foot.spread(t - th.throttleOver)
+	low, high, ok := demand.spread(t - th.throttleOver)
 	return ok && high-low > th.throttleMove
 }
 
-// cold says whether coolant is known to be below the temperature at which a converter locks.
-// An old reading tells nothing, and the least that J1979 can tell is a sensor's fault.
-func (r *road) cold(t float64, th *thresholds) bool {
+// cold reports whether coolant is known to be below the temperature at which a converter locks.
+// An old reading does not count, nor does the lowest value of SAE J1979: it is a sensor's fault.
+func (r *conditions) cold(t float64, th *thresholds) bool {
 	return r.hasCoolant && t-r.coolant.t <= th.coolantStale && r.coolant.v > coolantFault && r.coolant.v < th.warm
 }
 
-// coolantFault is the lowest coolant temperature that SAE J1979 can tell, °C: no car drives
-// at it.
+// coolantFault is the lowest coolant temperature of SAE J1979, °C: no car drives at it.
 const coolantFault = -40
 
-// restKnown says whether the lowest reading of the foot is that of a foot that is off: it was
-// off, and the foot has moved by more than what counts as closed.
-func (r *road) restKnown(foot *track, th *thresholds) bool {
+// restKnown reports whether the lowest reading of the driver's demand is that of demand at rest:
+// it was at rest once, and has moved by more than counts as closed.
+func (r *conditions) restKnown(demand *track, th *thresholds) bool {
 	moved := r.throttleHigh - r.throttleLow
-	if foot == &r.pedal {
+	if demand == &r.pedal {
 		moved = r.pedalHigh - r.pedalLow
 	}
 	return r.restSeen && moved >= 2*th.closed
 }
 
-// noteRest learns from a road speed whether the foot has been off by now. A recording that
-// begins in a cruise has not seen the throttle closed: its lowest reading is the cruise's own.
-func (r *road) noteRest(now reading, th *thresholds) {
+// noteRest learns from road speed whether the driver's demand was at rest by now. In a recording
+// that begins in a cruise the throttle was never closed: its lowest reading is the cruise's own.
+func (r *conditions) noteRest(now reading, th *thresholds) {
 	r.speedLow, r.speedHigh = min(r.speedLow, now.v), max(r.speedHigh, now.v)
 	w := r.speed.since(now.t - th.speedOver)
 	if r.restSeen || len(w) < 2 {
@@ -141,35 +142,34 @@ func (r *road) noteRest(now reading, th *thresholds) {
 	r.restSeen = high < th.restSpeed || high-slow >= th.restFall
 }
 
-// cruiseControl says whether a pedal at rest is that of a car that holds its speed by
-// itself: only the pedal is read, it has been at rest, the car does not slow down, and the
-// engine pulls as far as its load is known.
-func (r *road) cruiseControl(t float64, foot *track, th *thresholds) bool {
-	if foot != &r.pedal || r.hasLoad && r.load.v < th.cruiseLoad {
+// cruiseControl reports whether the car holds its speed by itself: only the pedal is read, it is
+// at rest, the car does not slow down, and the load, if known, is that of an engine that pulls.
+func (r *conditions) cruiseControl(t float64, demand *track, th *thresholds) bool {
+	if demand != &r.pedal || r.hasLoad && r.load.v < th.cruiseLoad {
 		return false
 	}
 	low, high, _ := r.speed.spread(t - th.cruiseOver)
-	_, pedal, _ := foot.spread(t - th.cruiseOver)
+	_, pedal, _ := demand.spread(t - th.cruiseOver)
 	return high-low <= th.cruiseMove && pedal < r.pedalLow+th.closed
 }
 
-// pull returns how hard the engine pulls, by load or else by throttle or pedal, in %, and by
-// how much more than usual counts as under load; ok is false when neither is read.
-func (r *road) pull(th *thresholds) (now, over float64, ok bool) {
+// pull returns how hard the engine pulls, %, by load or else by driver demand, and how much more
+// than usual counts as under load; ok is false when neither is read.
+func (r *conditions) pull(th *thresholds) (now, over float64, ok bool) {
 	if r.hasLoad {
 		return r.load.v, th.ladenOver, true
 	}
-	foot, _ := r.foot()
-	if foot == nil {
+	demand, _ := r.demand()
+	if demand == nil {
 		return 0, 0, false
 	}
-	last, ok := foot.last()
+	last, ok := demand.last()
 	return last.v, th.ladenThrottle, ok
 }
 
-// ratioStepped notes ln(engine speed ÷ road speed) at t and says whether it moved within
-// the last second by more than a gear or lock-up step makes.
-func (r *road) ratioStepped(t, medianRPM float64, th *thresholds) bool {
+// ratioStepped notes ln(engine speed ÷ road speed) at t and reports whether it moved within the
+// last second by as much as a step of gear or lock-up.
+func (r *conditions) ratioStepped(t, medianRPM float64, th *thresholds) bool {
 	v, ok := r.speed.last()
 	if !ok || v.v < 1 || medianRPM < 1 {
 		return false
@@ -185,15 +185,15 @@ func (r *road) ratioStepped(t, medianRPM float64, th *thresholds) bool {
 	return false
 }
 
-// countTied adds dt seconds of steady foot and speed to what is known about the drive line.
-func (r *road) countTied(dt float64, moved bool) {
+// countTied adds dt seconds of steady demand and speed to what is known about the driveline.
+func (r *conditions) countTied(dt float64, moved bool) {
 	r.steady += dt
 	if moved {
 		r.untied += dt
 	}
 }
 
-// notTied says whether engine speed has been seen to be free of road speed.
-func (r *road) notTied(th *thresholds) bool {
+// notTied reports whether engine speed was seen to change freely of road speed.
+func (r *conditions) notTied(th *thresholds) bool {
 	return r.stoppedAtSpeed >= 2 || r.steady >= th.untiedMin && r.untied > th.untiedShare*r.steady
 }

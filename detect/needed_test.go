@@ -11,7 +11,7 @@ import (
 func TestNeededEvidence(t *testing.T) {
 	d := New()
 	d.fit.askedHz = 10
-	d.road.hasLoad, d.road.load = true, reading{0, 20}
+	d.conditions.hasLoad, d.conditions.load = true, reading{0, 20}
 	for i := range 200 { // the usual load of quiet cruise is 20 %
 		d.floors.load.add(float64(i), 20)
 	}
@@ -39,7 +39,7 @@ func TestNeededEvidence(t *testing.T) {
 			t.Errorf("%s: %+v more, want %+v", c.name, got, c.want)
 		}
 	}
-	d.road.load.v = 20 + th.ladenOver + 2
+	d.conditions.load.v = 20 + th.ladenOver + 2
 	if got := d.needed(&plain); got != th.evidenceLaden {
 		t.Errorf("under load %v, want %v", got, th.evidenceLaden)
 	}

@@ -58,7 +58,7 @@ func (d *Detector) observe(e *evaluation, why Reason) {
 	}
 }
 
-// observeSlow fits a slow wave to a longer window and says whether it is one.
+// observeSlow fits a slow wave to a longer window and reports whether there is one.
 func (d *Detector) observeSlow(e *evaluation) bool {
 	th := d.th
 	if s := &d.seen.steps; s.n >= 3 && e.t-s.turns[0].t < th.slowWindow {
@@ -91,8 +91,8 @@ func (d *Detector) observeSlow(e *evaluation) bool {
 	return true
 }
 
-// observeSteps follows the ratio. Steps faster than a slow swing's half period are not told
-// from it.
+// observeSteps follows the ratio. Steps faster than half a period of a slow swing look like it
+// and do not count.
 func (d *Detector) observeSteps(t float64, why Reason) {
 	th, s := d.th, &d.seen.steps
 	switch why {
@@ -101,8 +101,8 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 		s.reset()
 		return
 	}
-	v, ok := d.road.speed.last()
-	w := d.road.ratio.since(t - 0.05)
+	v, ok := d.conditions.speed.last()
+	w := d.conditions.ratio.since(t - 0.05)
 	if !ok || v.v < th.stepSpeed || len(w) == 0 || d.book.near(t, th.join) {
 		s.reset()
 		return
@@ -111,7 +111,7 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 		return
 	}
 	from, size, ok := s.repeated(int(th.stepTurns), th.stepLeast, th.stepGap)
-	if !ok || d.road.notTied(th) || d.seen.slows > 1 {
+	if !ok || d.conditions.notTied(th) || d.seen.slows > 1 {
 		return
 	}
 	kind := LockUpCycling

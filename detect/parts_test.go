@@ -326,29 +326,29 @@ func ExampleDetector() {
 	// at 40 s for 5 s, regular true, main frequency 1.9 Hz
 }
 
-// A foot that swings within what counts as steady, in step with engine speed, is named.
+// A driver's demand that swings within what counts as steady, in step with engine speed, is named.
 func TestFootInStepIsNamed(t *testing.T) {
 	const words = "swings in step"
 	swing := burst(40, 45, 1.9, 100)
 	for _, c := range []struct {
-		foot float64 // % peak to peak
-		hz   float64
-		want bool
+		demand float64 // % peak to peak
+		hz     float64
+		want   bool
 	}{{4, 1.9, true}, {0, 1.9, false}, {4, 0.9, false}} {
 		samples := cruise(60, 20, swing)
 		for i, s := range samples {
 			if s.Signal == pids.TP && s.At.Seconds() > 39 {
-				samples[i].Value += c.foot / 2 * math.Sin(2*math.Pi*c.hz*s.At.Seconds())
+				samples[i].Value += c.demand / 2 * math.Sin(2*math.Pi*c.hz*s.At.Seconds())
 			}
 		}
 		ev := run(samples).Events()
 		if len(ev) != 1 || strings.Contains(ev[0].CannotTell, words) != c.want {
-			t.Errorf("foot %v %% at %v Hz: %+v, want %q told: %v", c.foot, c.hz, ev, words, c.want)
+			t.Errorf("demand %v %% at %v Hz: %+v, want %q told: %v", c.demand, c.hz, ev, words, c.want)
 		}
 	}
 }
 
-// A gap of the link in which the car lost some speed is no foot that came off: what follows is
+// A gap of the link in which the car lost some speed is no demand that came to rest: what follows is
 // judged by the same throttle, and shudder after the gap is found.
 func TestGapIsNoFootOff(t *testing.T) {
 	var out []pids.Sample

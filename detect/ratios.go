@@ -18,7 +18,7 @@ const (
 	ratioBins = 1100  // up to e^5.4 rpm for each km/h
 )
 
-// What counts as a ratio that was held, judged from what rounding of road speed does: 0.29
+// What counts as a ratio that was held, chosen by what rounding of road speed does: 0.29
 // km/h r.m.s. is 0.4 % at 70 km/h.
 const (
 	peakBins  = 2    // bins on either side of a peak that belong to it, 1 % and as wide as rounding makes it
@@ -30,7 +30,7 @@ const (
 	// an open converter at a light cruise is 5 to 10 % above (computed from a public
 	// converter table); two held ratios that are farther apart are two gears.
 	nextGear = 0.10
-	// held so long, a ratio between sameRatio and nextGear above another may be a gear (judged)
+	// held so long, a ratio between sameRatio and nextGear above another may be a gear (chosen)
 	gearLeast = 30.0 // s
 	// engine speed may seem below the locked ratio by this much, through rounding alone.
 	belowLocked = 0.015
@@ -82,8 +82,8 @@ func (r *ratios) at(i int) peak {
 	return p
 }
 
-// isPeak says whether the bins about i hold more than those about each neighbour near by; of
-// equals the lowest.
+// isPeak reports whether the bins about i hold more than those about each neighbour near by; of
+// equals it is the lowest.
 func (r *ratios) isPeak(i int, least float64) bool {
 	m := r.around(i)
 	if m < least {
@@ -128,10 +128,9 @@ func (r *ratios) lowest(low, high float64) (peak, bool) {
 }
 
 // under returns the locked ratio of the gear in which the car is driven at ln ratio x: the
-// nearest ratio held below it, or the lowest of those that are one gear with it. It is not
-// known where one that was held for long is as far above the next lower one as an open
-// converter is above a locked one: it may be that gear with its clutch open, or a gear of
-// its own.
+// nearest ratio held below x, or the lowest of those that are one gear with it. The result is
+// not known when that ratio was held for long and is as far above the next lower one as an open
+// converter is above a locked one: it may be that gear with its clutch open, or another gear.
 func (r *ratios) under(x float64) (peak, bool) {
 	from, to := r.span(x-2*nextGear, x+belowLocked)
 	if from > to {

@@ -31,7 +31,7 @@ type waveFit struct {
 // of twice the frequency.
 const columns = 7
 
-// allow says what waves are searched from now on.
+// allow sets the shape of the waves that are searched from now on.
 func (f *waveFit) allow(s shape) {
 	f.shape, f.cols = s, columns
 	if s == plain {
@@ -39,7 +39,7 @@ func (f *waveFit) allow(s shape) {
 	}
 }
 
-// shape is what a wave may do besides.
+// shape is the shape of a wave.
 type shape uint8
 
 const (
@@ -272,8 +272,8 @@ func (f *waveFit) slowBelow(th *thresholds) float64 {
 	return clampTo(f.askedHz/4, th.redBelowFew, th.redBelow)
 }
 
-// slowest returns the slowest frequency that looks like hz when read at the rate of askedHz,
-// be it evenly: uneven readings are too few at low rates to tell them apart.
+// slowest returns the slowest frequency that looks like hz at the rate of askedHz, as if the
+// readings were even: at low rates there are too few uneven ones to show which it is.
 func (f *waveFit) slowest(hz float64) float64 {
 	if f.askedHz <= 0 {
 		return hz
@@ -281,7 +281,7 @@ func (f *waveFit) slowest(hz float64) float64 {
 	return min(hz, math.Abs(hz-math.Round(hz/f.askedHz)*f.askedHz))
 }
 
-// weighing is what the fits of one window say.
+// weighing is the result of the fits of one window.
 type weighing struct {
 	evidence float64 // for a wave, natural units
 	best     wave
@@ -292,12 +292,11 @@ type weighing struct {
 	restPart float64 // the same as a part of what is there
 }
 
-// weigh says how much better a wave of the shudder's frequencies explains the window than
-// the best of what else it could be — independent scatter such as misfire, a slow swing, a
-// few steps — as a log-likelihood ratio with the noise's size not known but for the car's
-// floor, which counts as priorCount readings: half the readings left over times the
-// logarithm of the ratio of the remainders, less the price of having searched the
-// frequencies and of a slow one: what a car does without a fault is mostly slow. Below 0 the wave explains less.
+// weigh compares two explanations of the window: a wave of the shudder's frequencies, and the
+// best of the others (independent scatter such as misfire, a slow swing, a few steps). The
+// evidence is their log-likelihood ratio, less prices for the search over frequencies and for a
+// slow wave; see the package comment. The size of the noise is not known: the car's floor counts
+// as priorCount readings of it. Below 0 the others explain more.
 func (f *waveFit) weigh(th *thresholds, floor float64) weighing {
 	if f.n < 4 || f.total == 0 {
 		return weighing{}

@@ -27,10 +27,10 @@ func TestDriveThatBeginsInACruise(t *testing.T) {
 	}
 }
 
-// Once the car has stood, the lowest reading is that of a foot that is off.
+// Once the car has stood, the lowest reading is that of demand at rest.
 func TestClosedThrottleIsLearntStanding(t *testing.T) {
 	th := &standard
-	r := newRoad()
+	r := newConditions()
 	for i := range 20 {
 		at := float64(i) / 5
 		r.speed.add(reading{at, 60})

@@ -5,7 +5,7 @@ package detect
 
 import "time"
 
-// Reason says why a second of the drive was judged or not.
+// Reason is why a second of the drive was judged or not.
 type Reason uint8
 
 // Judged, or the first of the reasons that forbade it.
@@ -23,9 +23,9 @@ const (
 	TooFewReadings
 	LinkGap
 	FloorNotLearnt
-	NoRoadSpeed // road speed was not read, or not lately
-	Drowned     // this car's own scatter hides any swing that shudder can have
-	NotTied     // engine speed is not tied to road speed (power-split hybrid, belt gearbox)
+	NoRoadSpeed     // road speed was not read, or not lately
+	ScatterTooLarge // this car's own scatter hides any swing that shudder can have
+	NotTied         // engine speed is not tied to road speed (power-split hybrid, belt gearbox)
 
 	ReasonCount = iota // how many there are
 )
@@ -42,7 +42,7 @@ type Span struct {
 type Event struct {
 	Start, End  time.Duration
 	SwingRPM    float64   // engine speed, peak to peak
-	Hz          []float64 // main frequency first, then what it may be the alias of; empty when it cannot be told
+	Hz          []float64 // main frequency first, then what it may be the alias of; empty when not known
 	Regular     bool
 	Readings    int     // engine-speed readings used
 	LimitRPM    float64 // the limit it passed
@@ -51,7 +51,7 @@ type Event struct {
 	LoadPct     float64 // NaN when not read
 	ThrottlePct float64 // NaN when not read
 	CoolantC    float64 // NaN when not read
-	CannotTell  string  // what it cannot be told from, in words
+	CannotTell  string  // what else it could be, in words
 }
 
 // StopKind is the kind of an engine stop.
@@ -63,7 +63,7 @@ const (
 	StopRolling                   // the car moves
 	StopStall                     // standing or rolling, did not restart by itself
 	StopOff                       // at the start or the end of the drive
-	StopUnseen                    // too long unread to say how it ended: what the link does not bring is no evidence
+	StopUnseen                    // too long unread to know how it ended: a silent link is no evidence
 )
 
 // Stop is a stretch with the engine stopped.
@@ -109,7 +109,7 @@ type Verdict struct {
 	SmallestRPM float64       // smallest swing that could have been seen; 0 when nothing was judged
 }
 
-// State is what the detector thinks now; it is cheap to copy and holds no pointer.
+// State is the present state of the detector; it is cheap to copy and holds no pointer.
 type State struct {
 	At          time.Duration
 	Reason      Reason

@@ -8,16 +8,16 @@ import (
 	"judder/pids/vehicle"
 )
 
-// SlipSwing is a stretch in which converter slip swung while it should have been steady:
-// the clutch itself, seen directly, and stronger evidence than any swing of engine speed.
+// SlipSwing is a stretch in which converter slip swung while it should have been steady. It
+// shows the clutch directly, and is stronger evidence than any swing of engine speed.
 type SlipSwing struct {
 	Start, End time.Duration
 	SwingRPM   float64 // slip, peak to peak
 	MeanRPM    float64 // slip, mean over the stretch
 	WantedRPM  float64 // slip the controller aimed at; NaN when not read
 	Readings   int     // slip readings used
-	// ApparentRPM is the uncertainty of slip that was not read but told from engine speed, road
-	// speed and the ratio of the gear (about two standard deviations); 0 when it was read.
+	// ApparentRPM is the uncertainty of slip that was computed from engine speed, road speed and
+	// the ratio of the gear (about two standard deviations); 0 when slip was read.
 	ApparentRPM float64
 }
 
@@ -42,8 +42,8 @@ const (
 	pairWithin      = 0.3 // s; engine and turbine speed farther apart make no slip
 )
 
-// SlipWatch judges slip where a vehicle profile gives it, or turbine speed. It is held to
-// the seconds in which engine speed may be judged.
+// SlipWatch judges slip where a vehicle profile has it, or turbine speed. It judges only the
+// seconds in which engine speed may be judged.
 type SlipWatch struct {
 	slip, wanted track
 	doubt        float64 // rpm, of apparent slip; 0 when slip is read
@@ -60,7 +60,7 @@ func NewSlipWatch() *SlipWatch {
 }
 
 // Push takes one sample with its role in the profile; engine speed comes with no role. why
-// is what the detector says of this moment.
+// is the detector's reason at this moment.
 func (w *SlipWatch) Push(s pids.Sample, role vehicle.Role, why Reason) {
 	if math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return
@@ -80,10 +80,10 @@ func (w *SlipWatch) Push(s pids.Sample, role vehicle.Role, why Reason) {
 	}
 }
 
-// PushApparent takes an engine-speed reading as apparent slip; a is what is known of it now.
-// It is taken where the gear's ratio is known, and its own limits are those of slip that
-// was read, widened by its uncertainty: see look. A watch is given slip that was read or
-// apparent slip, never both.
+// PushApparent takes an engine-speed reading as apparent slip; a is the apparent slip now. It
+// counts only where the gear's ratio is known. Its limits are those of slip that was read,
+// widened by its uncertainty: see look. Give a watch slip that was read or apparent slip, never
+// both.
 func (w *SlipWatch) PushApparent(s pids.Sample, a ApparentSlip, why Reason) {
 	if s.Signal != pids.RPM || !a.GearKnown || math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return
@@ -131,8 +131,8 @@ func (w *SlipWatch) look(t float64) {
 	}
 	flat := detrend(w.work[:], win, l)
 	swing := kthSwing(flat, k)
-	// Apparent slip of a locked clutch swings with engine speed, whatever the cause: it says
-	// something of the clutch only where it is slip, by more than its uncertainty.
+	// Apparent slip of a locked clutch swings with engine speed, whatever the cause. It is about
+	// the clutch only where it is larger than its uncertainty.
 	if swing < slipLimit+2*w.doubt || math.Abs(l.mean) > slipOpen || w.doubt > 0 && l.mean < w.doubt {
 		w.running = 0
 		return
@@ -155,8 +155,8 @@ func reach(flat []reading, far float64) (first, last float64) {
 	return first, last
 }
 
-// wantedSteady tells whether the controller wanted one slip over the window; true when it
-// is not read.
+// wantedSteady reports whether the controller wanted one slip over the window; true when the
+// wanted slip is not read.
 func (w *SlipWatch) wantedSteady(t float64) bool {
 	low, high, ok := w.wanted.spread(t - slipWindow)
 	return !ok || high-low <= slipWantedRange

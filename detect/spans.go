@@ -10,7 +10,7 @@ type ledger struct {
 	count  int
 }
 
-// add says that the time up to end was of this reason.
+// add books the time up to end under a reason.
 func (l *ledger) add(end time.Duration, why Reason, smallest float64) {
 	last := len(l.spans) - 1
 	start := time.Duration(0)

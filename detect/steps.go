@@ -17,8 +17,8 @@ type turn struct{ t, size float64 }
 
 const turnsKept = 8
 
-// add takes the ratio at t; size is the least change that counts. It says whether a change
-// to the other side was just seen.
+// add takes the ratio at t; size is the least change that counts. It reports whether a
+// change to the other side was just seen.
 func (s *stepWatch) add(t, x, size float64) bool {
 	now := reading{t, x}
 	if s.dir == 0 && s.n == 0 && s.low.t == 0 {

@@ -15,12 +15,12 @@ type stopWatch struct {
 	speed     float64 // km/h when it stopped; NaN when not known
 	crank     float64 // s, first reading of the restart; NaN before
 	cranked   float64 // s, last reading of the restart
-	zero      float64 // s, last reading of a standing crankshaft
+	zero      float64 // s, last reading with the crankshaft at rest
 	lastT     float64
 	lastSpeed float64
 	silent    float64 // s, longest silence within the stop
-	slept     float64 // s, longest time within the stop in which the computer slept
-	heard     float64 // s, last word of a sleeping computer within the stop
+	slept     float64 // s, longest time within the stop in which the ECU slept
+	heard     float64 // s, last reading of a sleeping ECU within the stop
 	top       float64 // km/h, highest road speed while stopped
 }
 
@@ -56,8 +56,8 @@ func (s *stopWatch) read(t, rpm, speed, interval float64, th *thresholds) {
 	}
 }
 
-// rolls takes road speed while the engine has not been seen to run: the stop lasts, and already it
-// is no parked car's.
+// rolls takes road speed while the engine has not been seen to run: the stop goes on, and the
+// car is not parked.
 func (s *stopWatch) rolls(speed float64, th *thresholds) {
 	if s.stopped && s.open.FromStart && speed > th.rollingSpeed {
 		s.open.Kind = StopRolling
@@ -65,7 +65,7 @@ func (s *stopWatch) rolls(speed float64, th *thresholds) {
 	}
 }
 
-// sleeps takes a word of a computer that sleeps: it has power, and the key is off.
+// sleeps takes a reading of a sleeping ECU: it has power, and the key is off.
 func (s *stopWatch) sleeps(t float64) {
 	if !s.stopped {
 		return
@@ -75,7 +75,7 @@ func (s *stopWatch) sleeps(t float64) {
 	s.heard = t
 }
 
-// last is when the stop was last seen to go on, s.
+// last is the time of the last reading within the stop, s.
 func (s *stopWatch) last() float64 { return max(s.lastT, s.heard) }
 
 func (s *stopWatch) begin(t, speed float64) {
@@ -105,7 +105,7 @@ func (s *stopWatch) end(t, interval float64, th *thresholds) {
 	s.everRan = true
 }
 
-// kind tells the stop that ends with running engine at t.
+// kind returns the kind of the stop that ends at t with the engine running.
 func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 	switch {
 	case s.open.FromStart:
@@ -125,9 +125,9 @@ func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 	return StopAutomatic
 }
 
-// cranking returns how long the starter turned the engine, s, as well as the readings show:
-// halfway between the least and the most it can have been. Read less than four times a
-// second, a starter that readings met at most once may have been as short as any.
+// cranking estimates how long the starter turned the engine, s: the mean of the least and the
+// most that the readings allow. Below four readings a second it is the least: one reading with
+// the starter turning does not show how long it turned.
 func (s *stopWatch) cranking(t, interval float64, th *thresholds) float64 {
 	if math.IsNaN(s.crank) {
 		return 0
@@ -139,7 +139,7 @@ func (s *stopWatch) cranking(t, interval float64, th *thresholds) float64 {
 	return (least + most) / 2
 }
 
-// rolledOut says whether the car came to a standstill with the engine stopped.
+// rolledOut reports whether the car came to a standstill with the engine stopped.
 func (s *stopWatch) rolledOut() bool { return s.lastSpeed <= 1 }
 
 // finish closes what is open at the end of the drive, or where it was last seen.
@@ -163,7 +163,7 @@ func (s *stopWatch) finish(t, speed, interval float64, th *thresholds) {
 	s.stops[len(s.stops)-1] = s.open
 }
 
-// seconds turns the detector's inner time into a Duration, rounded to a nanosecond.
+// seconds turns the detector's time into a Duration, rounded to a nanosecond.
 func seconds(t float64) time.Duration {
 	return time.Duration(math.Round(t * 1e9))
 }

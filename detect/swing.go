@@ -176,7 +176,7 @@ func kthSwing(w []reading, k int) float64 {
 		mid := (lo + hi) / 2
 		if atLeast(x, mid, k) {
 			lo = mid
-			x = swingsOf(x, mid) // smaller swings tell nothing more
+			x = swingsOf(x, mid) // smaller swings do not matter any more
 		} else {
 			hi = mid
 		}
@@ -209,7 +209,7 @@ func swingsOf(x []float64, size float64) []float64 {
 	return x[:n+1]
 }
 
-// atLeast says whether x holds k swings of size, counted as zigzag counts them.
+// atLeast reports whether x holds k swings of size, counted as zigzag counts them.
 func atLeast(x []float64, size float64, k int) bool {
 	low, high := x[0], x[0]
 	n, dir := 0, 0

@@ -3,22 +3,21 @@ package detect
 // thresholds is every number the detector decides by. It is one value so that a bench can
 // leave a part out and measure what it was worth; New uses the standard one.
 //
-// Where a number comes from is said beside it: "trade" is a published service procedure or
-// a figure customary in the trade, "J1979" follows from the resolution or rate of the
-// standard's data, "bench" was measured with detect/bench (tuning seeds), "real" was
-// measured on public drives without known shudder, "judged" is a choice without
-// measurement.
+// The source of each number is beside it: "trade" is a published service procedure or a
+// figure customary in the trade, "J1979" follows from the resolution or rate of the
+// standard's data, "bench" was measured with detect/bench (tuning seeds), "real" was measured
+// on public drives without known shudder, "chosen" is a choice without measurement.
 type thresholds struct {
 	// Engine-speed readings.
-	sourceHold   float64 // s, an engine-speed source is kept until silent this long (judged)
-	impossible   float64 // rpm, at and above: a sleeping computer's FFFF (J1979: 16383.75)
-	coarseStep   float64 // rpm, smallest change of a computer whose steps are coarse: equal values are then readings (judged)
-	coarseAfter  int     // changes seen before a step is called coarse (judged)
+	sourceHold   float64 // s, an engine-speed source is kept until silent this long (chosen)
+	impossible   float64 // rpm, at and above: a sleeping ECU's FFFF (J1979: 16383.75)
+	coarseStep   float64 // rpm, smallest change of an ECU whose steps are coarse: equal values are then readings (chosen)
+	coarseAfter  int     // changes seen before a step is called coarse (chosen)
 	faultZero    float64 // s, zeros no longer than this between two running readings are link faults: run-down and restart take longer (trade: 0.3–0.9 s and 0.35–0.7 s)
 	gap          float64 // s, longer between readings is a gap of the link (bench)
 	evalEvery    float64 // s, at most five evaluations a second (bench)
 	window       float64 // s of engine speed judged at once (bench)
-	minReadings  int     // readings in the window; fewer tell nothing (bench)
+	minReadings  int     // readings in the window; fewer are too few (bench)
 	quietPerWin  int     // readings in the window before the absence of swings means anything (bench: 10 readings a second)
 	swingRank    float64 // the k of the k-th largest swing (bench)
 	swingRankFew float64 // the same in the short window (bench)
@@ -29,33 +28,33 @@ type thresholds struct {
 	warm                   float64 // °C coolant; converters lock at 54 ± 5 (trade)
 	speedLow               float64 // km/h, band of a cruise (trade)
 	speedHigh              float64 // km/h (trade)
-	restSpeed, restFall    float64 // km/h: below it, or falling by so much over speedOver, the foot has been off once, so that its lowest reading means something (common practice, no source)
+	restSpeed, restFall    float64 // km/h: below it, or falling by so much over speedOver, driver demand was at rest once, so that its lowest reading means something (common practice, no source)
 	closed                 float64 // % above the lowest throttle seen: at or below is closed (bench)
 	throttleMove           float64 // %, range allowed (bench)
 	throttleOver           float64 // s, over which (bench)
 	speedMove              float64 // km/h, range allowed: J1979 gives whole km/h (bench)
 	speedOver              float64 // s, over which (bench)
-	speedMoveNo            float64 // km/h, range allowed with no throttle reading (judged)
-	cruiseMove, cruiseOver float64 // km/h and s: a pedal at rest that long while road speed holds so well means cruise control (judged: coasting in gear loses 1–2 km/h a second)
-	cruiseLoad             float64 // % load below which the engine does not pull (judged)
+	speedMoveNo            float64 // km/h, range allowed with no throttle reading (chosen)
+	cruiseMove, cruiseOver float64 // km/h and s: a pedal at rest that long while road speed holds so well means cruise control (chosen: coasting in gear loses 1–2 km/h a second)
+	cruiseLoad             float64 // % load below which the engine does not pull (chosen)
 	ratioMove              float64 // change of ln(rpm/speed) that is a gear or lock-up step (bench)
 	ratioOver              float64 // s, over which (bench)
 	stepCut                float64 // s before the last second in which the ratio stepped: no window begins earlier (bench)
 	moveCut                float64 // s before the throttle was last seen moving: no window begins earlier; with throttleOver this leaves 1.0 s for the drive line to ring out (trade: 0.5–1.5)
-	stale                  float64 // s, a slow signal older than this is not known (judged)
+	stale                  float64 // s, a slow signal older than this is not known (chosen)
 
 	// Floors and limit.
 	scatterSide  float64 // s, neighbours at least this far away (bench: direct neighbours fail at 20/s)
 	floorSpan    float64 // s of any driving (bench)
 	floorCrawl   float64 // s below crawlSpeed (bench)
 	crawlSpeed   float64 // km/h (bench)
-	coolantStale float64 // s, coolant older than this is not known (judged)
+	coolantStale float64 // s, coolant older than this is not known (chosen)
 	learnAfter   float64 // s after an alarm in which nothing is learnt: what follows may be the rest of it (bench)
 	learnMove    float64 // km/h over speedOver: moving more, a car shows its driver and not its scatter (real)
 	floorLag     float64 // s left out before now (bench)
-	floorMin     int     // values before a floor is a floor (judged)
+	floorMin     int     // values before a floor is a floor (chosen)
 	usualSpan    float64 // s of judged cruise (bench)
-	usualMin     int     // evaluations before "usual" is known (judged)
+	usualMin     int     // evaluations before "usual" is known (chosen)
 	limitLeast   float64 // rpm (bench)
 	limitScatter float64 // times the scatter (bench)
 	limitUsual   float64 // times the usual swing (bench)
@@ -70,7 +69,7 @@ type thresholds struct {
 	longLeast                       float64 // readings the long window holds at least (bench)
 	longMost                        float64 // s of the longest window (bench)
 	carry                           float64 // share of the evidence of the short window before that is added (bench)
-	independent                     float64 // s, readings nearer than this are not independent: the computer averages over a firing segment to a revolution, up to 0.1 s (trade)
+	independent                     float64 // s, readings nearer than this are not independent: the ECU averages over a firing segment to a revolution, up to 0.1 s (trade)
 	redPrice, redBelow, redBelowFew float64 // natural units that each e-fold below redBelow Hz costs, redBelowFew at low rates (bench)
 	driftPrice                      float64 // natural units that a drifting wave must earn over a plain one (two parameters, about ln n)
 	harmonicPrice                   float64 // natural units that a second harmonic must earn (two parameters)
@@ -85,44 +84,44 @@ type thresholds struct {
 	sizeFrom                        float64 // Hz from which a wave over the limit is worth more for its size (bench)
 	swingsLast                      float64 // s that the swings last at least: the ring after a tip-in or a change of lock-up is shorter (trade: 0.5–1.5 s with its decay; bench)
 	leftPrice, leftUsual, leftShape float64 // natural units that each e-fold of what the wave leaves costs, above so many floors and, for the corners of a saw, that share of the wave: a rough patch or a misfire brings scatter of its own (bench)
-	averaging                       float64 // s over which the engine computer is taken to average (trade: firing segment to a revolution, up to 0.1)
+	averaging                       float64 // s over which the ECU is taken to average (trade: firing segment to a revolution, up to 0.1)
 	atOnce                          float64 // natural units at which one evaluation is enough (bench)
 	atOnceLimit                     float64 // limits that the swing must then pass (bench)
-	rockRate                        float64 // readings a second below which large swings count without regularity (bench)
-	rockRest                        float64 // share of the limit that must be left beside steps and slow swings (bench)
-	rockPart                        float64 // part of the window's r.m.s. that they must leave (bench)
-	rockLimit                       float64 // limits that the swing must pass (bench)
-	rockConfirm                     float64 // evaluations running (bench)
-	ladenOver                       float64 // % load above the usual of quiet cruise that counts as under load (judged)
-	scatterConfirm                  int     // evaluations running before scatter is told (bench)
+	lowRateBelow                    float64 // readings a second below which large swings count without regularity (bench)
+	lowRateRest                     float64 // share of the limit that must be left beside steps and slow swings (bench)
+	lowRatePart                     float64 // part of the window's r.m.s. that they must leave (bench)
+	lowRateLimit                    float64 // limits that the swing must pass (bench)
+	lowRateConfirm                  float64 // evaluations running (bench)
+	ladenOver                       float64 // % load above the usual of quiet cruise that counts as under load (chosen)
+	scatterConfirm                  int     // evaluations running before scatter is noted (bench)
 	scatterPart                     float64 // part of the window's r.m.s. that steps and slow swings must leave (bench)
-	slowEvery, slowWindow           float64 // s, how often and over how long slow swings are looked for (judged)
+	slowEvery, slowWindow           float64 // s, how often and over how long slow swings are looked for (chosen)
 	slowLeast, slowFloors           float64 // rpm, and floors, that a slow swing must pass (trade: surge from 25 rpm)
-	slowSeenLow, slowSeenHigh       float64 // Hz told as slow swing (trade: 0.3–0.8)
+	slowSeenLow, slowSeenHigh       float64 // Hz that count as slow swing (trade: 0.3–0.8)
 	slowConfirm                     int     // looks running (bench)
 	slowShare                       float64 // share of the window that the slow wave must explain (bench)
 	stepSpeed, stepSize             float64 // km/h at least, and ln of the ratio, of a step (J1979: whole km/h are 0.03 at 35)
 	stepTurns, stepLeast, stepGap   float64 // changes in a row, and s between them at least and at most (trade: hunting 5–20 s a period)
 	gearSize                        float64 // ln of the ratio: from here it is a gear, not the clutch (trade: lock-up 80–250 rpm, gears 15–35 %)
 	evidenceLaden                   float64 // natural units wanted while a misfire that comes only under load cannot be ruled out (bench)
-	ladenThrottle                   float64 // % throttle or pedal above the usual of quiet cruise that counts as under load when load is not read (judged)
+	ladenThrottle                   float64 // % throttle or pedal above the usual of quiet cruise that counts as under load when load is not read (chosen)
 	evidenceHold, limitHold         float64 // evidence and share of the limit that the evaluations beside the one that passed must have (bench)
 	smallestMore                    float64 // times limit ÷ shown share that a swing must be to be found half of the time, since it must be regular as well (real: 80 rpm where that quotient is 59)
-	footShare, footSwing            float64 // share of the foot's movement that a wave of the same frequency must explain, and its % peak to peak, to be in step (judged: J1979 gives 0.4 % steps)
+	demandShare, demandSwing        float64 // share of the demand's movement that a wave of the same frequency must explain, and its % peak to peak, to be in step (chosen: J1979 gives 0.4 % steps)
 	confirm                         float64 // evaluations over the limit before an alarm (bench)
 	join                            float64 // s, events closer than this are one (bench)
-	noThrottleMore                  float64 // times the limit with no throttle reading (judged)
+	noThrottleMore                  float64 // times the limit with no throttle reading (chosen)
 	stretchesForNone                int     // steady stretches before "no shudder" may be said (bench)
 	smallestForNone                 float64 // rpm; above it shudder that is felt may hide (trade: grab and release 100–190)
-	judgedForNone                   float64 // s judged before "no shudder" may be said (judged)
+	judgedForNone                   float64 // s judged before "no shudder" may be said (chosen)
 	untiedShare                     float64 // share of steady time with a moving ratio that says "not tied" (real)
-	untiedMin                       float64 // s of steady time before that is said (judged)
-	sleptLeast                      float64 // s of a sleeping computer before the first reading: the engine was off (judged)
+	untiedMin                       float64 // s of steady time before that is said (chosen)
+	sleptLeast                      float64 // s of a sleeping ECU before the first reading: the engine was off (chosen)
 	crankInterval                   float64 // s between readings from which they cannot time a starter (bench)
 	restartKey                      float64 // s of cranking above which a driver turned the key (trade: a restart by itself cranks 0.2–0.5; bench)
 	rollingSpeed                    float64 // km/h at engine stop: above is rolling (J1979 resolution)
-	keyGap                          float64 // s of a sleeping computer within a stop: the key was off (judged)
-	unseen                          float64 // s of silence within a stop after which nobody can say how it ended: time for a hand at the key (judged)
+	keyGap                          float64 // s of a sleeping ECU within a stop: the key was off (chosen)
+	unseen                          float64 // s of silence within a stop after which its end is not known: time for a hand at the key (chosen)
 }
 
 // gapOf returns how long, s, may lie between readings that usually come at an interval; longer
@@ -161,8 +160,8 @@ var standard = thresholds{
 	slowSeenLow: 0.28, slowSeenHigh: 0.8, slowShare: 0.87,
 	stepSpeed: 35, stepSize: 0.055, stepTurns: 5, stepLeast: 1.8, stepGap: 20, gearSize: 0.13,
 	smallestMore: 1.3, evidence: 4, fitFrom: 0.8, sizeWorth: 8, sizeMost: 0.7, leftPrice: 5, leftUsual: 1.5, leftShape: 0.12, swingsLast: 0.35, sizeFrom: 2.7, evidenceLaden: 7, ladenThrottle: 3, evidenceHold: 1.5, limitHold: 0.9, averaging: 0.06, atOnce: 6, atOnceLimit: 1,
-	rockRate: 7, rockRest: 0.56, rockPart: 0.42, rockLimit: 1.3, rockConfirm: 4, ladenOver: 8,
-	footShare: 0.6, footSwing: 1.5, confirm: 2, join: 2.5, noThrottleMore: 1.5,
+	lowRateBelow: 7, lowRateRest: 0.56, lowRatePart: 0.42, lowRateLimit: 1.3, lowRateConfirm: 4, ladenOver: 8,
+	demandShare: 0.6, demandSwing: 1.5, confirm: 2, join: 2.5, noThrottleMore: 1.5,
 	stretchesForNone: 3, judgedForNone: 30, smallestForNone: 100, untiedShare: 0.25, untiedMin: 60,
 	sleptLeast: 1, crankInterval: 0.27, restartKey: 0.55, rollingSpeed: 3, keyGap: 20, unseen: 5,
 }

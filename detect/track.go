@@ -41,7 +41,7 @@ func (k *track) last() (reading, bool) {
 	return k.buf[len(k.buf)-1], true
 }
 
-// since returns the readings at or after t, oldest first. The slice is good until add.
+// since returns the readings at or after t, oldest first. The slice is valid until add.
 func (k *track) since(t float64) []reading {
 	i := len(k.buf)
 	for i > 0 && k.buf[i-1].t >= t {
@@ -57,7 +57,7 @@ func (k *track) spread(t float64) (low, high float64, ok bool) {
 }
 
 // spreadNear is spread, but the value that held at t counts only when it was read at most old
-// seconds before: across a gap of the link it tells nothing.
+// seconds before: after a gap of the link it is not known.
 func (k *track) spreadNear(t, old float64) (low, high float64, ok bool) {
 	w := k.since(t)
 	if i := len(k.buf) - len(w); i > 0 && k.buf[i-1].t >= t-old {
@@ -73,17 +73,17 @@ func (k *track) spreadNear(t, old float64) (low, high float64, ok bool) {
 	return low, high, true
 }
 
-// source picks one computer among several that give the same signal: the lowest id heard
-// lately. Readings without a name, as an adapter that lost its settings gives them, come
-// last: they may be any computer's.
+// source picks one ECU among several that give the same signal: the lowest id heard lately.
+// Readings without a name, from an adapter that lost its settings, come last: they may be any
+// ECU's.
 type source struct {
 	id    string
 	heard float64
 	any   bool
 }
 
-// accept says whether a sample of this computer is to be used, and whether it is another
-// computer than before.
+// accept reports whether a sample of this ECU is to be used, and whether it is another ECU than
+// before.
 func (s *source) accept(x pids.Sample, t, hold float64) (use, changed bool) {
 	lower := x.ECU == s.id || x.ECU != "" && (s.id == "" || x.ECU < s.id)
 	if s.any && !lower && t-s.heard <= hold {

@@ -34,7 +34,7 @@ func (d *Detector) whyNot() string {
 		return "engine speed was not read"
 	case d.speeds == 0:
 		return "road speed was not read"
-	case d.road.notTied(th):
+	case d.conditions.notTied(th):
 		return "not judged: engine speed is not tied to road speed"
 	case d.slowSeconds > d.otherSeconds && rate*th.window < float64(th.minReadings):
 		return fmt.Sprintf("engine speed was read %s; at least 3 readings a second are needed", aSecond(rate))
@@ -52,14 +52,14 @@ func (d *Detector) whyNot() string {
 		return fmt.Sprintf("engine speed was read %s; at least %.0f readings a second are needed to say that there is no shudder", aSecond(rate), float64(th.quietPerWin)/th.window)
 	}
 	if d.quietJudged.Seconds() >= th.judgedForNone {
-		return fmt.Sprintf("%s; in at least %d stretches it must be seen to say that there is no shudder: end the cruise and begin it anew", d.quietWords("could be judged"), th.stretchesForNone)
+		return fmt.Sprintf("%s; in at least %d stretches it must be seen to say that there is no shudder: end the cruise and begin it again", d.quietWords("could be judged"), th.stretchesForNone)
 	}
 	return fmt.Sprintf("only %s; at least %.0f s in %d are needed to say that there is no shudder",
 		d.quietWords("could be judged"), th.judgedForNone, th.stretchesForNone)
 }
 
-// quietWords says how long the readings were dense enough for their silence to mean
-// something, and of how long a judged time when that is longer.
+// quietWords is how long the readings were dense enough to show that there is no shudder, and
+// the whole judged time when that is longer.
 func (d *Detector) quietWords(done string) string {
 	where := times(d.quietStretches, "steady stretch", "steady stretches")
 	quiet, all := prose.Duration(d.quietJudged), prose.Duration(d.ledger.judged)
@@ -69,7 +69,7 @@ func (d *Detector) quietWords(done string) string {
 	return fmt.Sprintf("%s in %s (of %s judged at all) %s with enough readings", quiet, where, all, done)
 }
 
-// mostly says what kept most of a drive from being judged.
+// mostly is the reason that kept most of a drive from being judged.
 func (d *Detector) mostly() string {
 	var sum [ReasonCount]time.Duration
 	for _, s := range d.ledger.spans {

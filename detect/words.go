@@ -10,7 +10,7 @@ var (
 		ThrottleMoving: "throttle moving", SpeedChanging: "speed changing", OutsideBand: "outside the speed band",
 		RatioStepped: "gear or lock-up just changed", TooFewReadings: "too few readings", LinkGap: "engine speed not read",
 		FloorNotLearnt: "this car's scatter not learnt yet", NotTied: "engine speed not tied to road speed",
-		NoRoadSpeed: "road speed not read", Drowned: "this car's scatter hides shudder",
+		NoRoadSpeed: "road speed not read", ScatterTooLarge: "this car's scatter hides shudder",
 	}
 	stopWords = [...]string{
 		StopAutomatic: "automatic", StopRolling: "rolling", StopStall: "stall", StopOff: "off", StopUnseen: "not seen to its end",
@@ -27,7 +27,7 @@ var (
 // String is the reason in words.
 func (r Reason) String() string { return reasonWords[r] }
 
-// Words are the reason for a person, with the band of road speed that is judged where it is about that.
+// Words are the reason for a person; OutsideBand comes with its band of road speed.
 func (r Reason) Words() string {
 	if r == OutsideBand {
 		return fmt.Sprintf("%s of %d to %d km/h", r, CruiseFromKMH, CruiseToKMH)

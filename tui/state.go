@@ -124,7 +124,7 @@ var reasons = [...]struct{ short, change string }{
 	detect.LinkGap:        {"engine speed not read", ""}, // session.Unread says why
 	detect.FloorNotLearnt: {"scatter not learnt yet", "keep driving at a steady speed"},
 	detect.NoRoadSpeed:    {"road speed not read", "without it nothing can be judged"},
-	detect.Drowned:        {"too much scatter", "this car's own scatter hides shudder"},
+	detect.ScatterTooLarge:        {"too much scatter", "this car's own scatter hides shudder"},
 	detect.NotTied:        {"rpm not tied to speed", "power-split or belt gearbox, cannot be judged"},
 }
 

@@ -37,7 +37,7 @@ type Span struct {
 	SwingRPM   float64
 	Hz         float64
 	Shudder    bool // else a look-alike
-	Counts     bool // shudder with a steady foot
+	Counts     bool // shudder at steady demand
 	Name       string
 }
 
@@ -65,7 +65,7 @@ type world struct {
 	cruises           [][2]int
 	spans             []Span
 	quick, wander     float64
-	foot              float64
+	demand            float64
 	ratios            []float64
 }
 
@@ -75,7 +75,7 @@ func (w *world) between(a, b float64) float64 { return a + (b-a)*w.r.Float64() }
 func Formula(seed uint64, kind Kind, length, swing float64) *World {
 	w := &world{r: rand.New(rand.NewPCG(seed, 77)), n: int(length * stepHz)}
 	w.rpm, w.speed, w.pedal, w.load = make([]float64, w.n), make([]float64, w.n), make([]float64, w.n), make([]float64, w.n)
-	w.quick, w.wander, w.foot = w.between(2, 6), w.between(6, 12), w.between(0.5, 1.6)
+	w.quick, w.wander, w.demand = w.between(2, 6), w.between(6, 12), w.between(0.5, 1.6)
 	top := w.between(19, 25)
 	for g := 0; g < 6; g++ {
 		w.ratios = append(w.ratios, top*math.Pow(w.between(1.26, 1.34), float64(5-g)))
@@ -101,7 +101,7 @@ func (w *world) route(kind Kind) {
 	v, gear := 0.0, 0
 	pedalNoise := 0.0
 	put := func(target, pedal, grade float64) {
-		pedalNoise += (-pedalNoise/1.5)*tick + 0.9*w.foot*math.Sqrt(2*tick/1.5)*w.r.NormFloat64()
+		pedalNoise += (-pedalNoise/1.5)*tick + 0.9*w.demand*math.Sqrt(2*tick/1.5)*w.r.NormFloat64()
 		v += clamp((target-v)*0.3, -8, 7) * tick
 		v = max(0, v)
 		for gear < 5 && v*w.ratios[gear] > w.shiftUp() {

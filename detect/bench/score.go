@@ -213,17 +213,17 @@ func reasons(s Span, spans []detect.Span) string {
 
 // best tells how near a missed span came.
 func best(s Span, looks []detect.Look) string {
-	over, proof, both, floor := 0.0, 0.0, 0.0, 0.0
+	over, evidence, both, floor := 0.0, 0.0, 0.0, 0.0
 	for _, l := range looks {
 		if t := l.At.Seconds(); t < s.Start || t > s.End+1 || math.IsNaN(l.SwingRPM) {
 			continue
 		}
-		over, proof, floor = max(over, l.SwingRPM/l.LimitRPM), max(proof, l.Evidence), max(floor, l.LimitRPM)
+		over, evidence, floor = max(over, l.SwingRPM/l.LimitRPM), max(evidence, l.Evidence), max(floor, l.LimitRPM)
 		if l.SwingRPM > l.LimitRPM {
 			both = max(both, l.Evidence)
 		}
 	}
-	return fmt.Sprintf(" swing/limit %.2f limit %.0f evidence %.1f, when over %.1f", over, floor, proof, both)
+	return fmt.Sprintf(" swing/limit %.2f limit %.0f evidence %.1f, when over %.1f", over, floor, evidence, both)
 }
 
 // stops scores the engine stops: right when one of the same kind overlaps.

@@ -101,7 +101,7 @@ func TestVerdict_StretchesMissing(t *testing.T) {
 	d := New()
 	d.readings, d.speeds, d.otherSeconds, d.interval = 10000, 1000, 200, 0.016
 	d.quietStretches, d.quietJudged, d.ledger.judged = 2, 118900*time.Millisecond, 118900*time.Millisecond
-	if got := d.Verdict().Reason; !strings.HasPrefix(got, "1:58 min in 2 steady stretches") || !strings.Contains(got, "begin it anew") {
+	if got := d.Verdict().Reason; !strings.HasPrefix(got, "1:58 min in 2 steady stretches") || !strings.Contains(got, "begin it again") {
 		t.Error(got)
 	}
 }
