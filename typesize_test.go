@@ -30,7 +30,6 @@ var descriptions = map[string]string{
 var stillTooLarge = []string{
 	"check.reader",
 	"detect.Detector",
-	"detect.road",
 	"obd/drive.Poller",
 	"tui.model",
 }

@@ -113,15 +113,15 @@ func (d *Detector) Push(s pids.Sample) {
 			d.stopw.rolls(s.Value, d.th)
 		}
 	case pids.TP:
-		d.throttle(s, t, 0)
+		d.demand(&d.conditions.throttle, sigThrottle, s, t, 0)
 	case pids.TPR:
-		d.throttle(s, t, 1)
+		d.demand(&d.conditions.throttle, sigThrottle, s, t, 1)
 	case tacPct:
-		d.throttle(s, t, 2)
+		d.demand(&d.conditions.throttle, sigThrottle, s, t, 2)
 	case pids.APPD:
-		d.pedal(s, t, 0)
+		d.demand(&d.conditions.pedal, sigPedal, s, t, 0)
 	case pids.APPR:
-		d.pedal(s, t, 1)
+		d.demand(&d.conditions.pedal, sigPedal, s, t, 1)
 	case pids.ECT:
 		if d.takes(sigCoolant, s, t) {
 			d.conditions.coolant, d.conditions.hasCoolant = reading{t, s.Value}, true
@@ -138,31 +138,12 @@ func (d *Detector) takes(i int, s pids.Sample, t float64) bool {
 	return use
 }
 
-// throttle takes a throttle reading; only the best-ranked signal that the car gives is used.
-func (d *Detector) throttle(s pids.Sample, t float64, rank int) {
-	r := &d.conditions
-	if rank > r.throttleRank || !d.takes(sigThrottle, s, t) {
-		return
+// demand takes a reading of throttle or pedal; a signal that is worse than the one in use is
+// dropped.
+func (d *Detector) demand(track *demandTrack, source int, s pids.Sample, t float64, rank int) {
+	if rank <= track.rank && d.takes(source, s, t) {
+		track.take(reading{t, s.Value}, rank)
 	}
-	if rank < r.throttleRank {
-		r.throttle.clear()
-		r.throttleRank, r.throttleLow, r.throttleHigh = rank, math.Inf(1), math.Inf(-1)
-	}
-	r.throttle.add(reading{t, s.Value})
-	r.throttleLow, r.throttleHigh = min(r.throttleLow, s.Value), max(r.throttleHigh, s.Value)
-}
-
-func (d *Detector) pedal(s pids.Sample, t float64, rank int) {
-	r := &d.conditions
-	if rank > r.pedalRank || !d.takes(sigPedal, s, t) {
-		return
-	}
-	if rank < r.pedalRank {
-		r.pedal.clear()
-		r.pedalRank, r.pedalLow, r.pedalHigh = rank, math.Inf(1), math.Inf(-1)
-	}
-	r.pedal.add(reading{t, s.Value})
-	r.pedalLow, r.pedalHigh = min(r.pedalLow, s.Value), max(r.pedalHigh, s.Value)
 }
 
 // pushRPM takes an engine-speed sample. It drops the link's faults and the ECU's repeats,

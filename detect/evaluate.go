@@ -229,7 +229,7 @@ func (d *Detector) limit(floor float64) float64 {
 	if u := d.floors.usual.median(th.usualMin); u*th.limitUsual > l {
 		l = u * th.limitUsual
 	}
-	if demand, _ := d.conditions.demand(); demand == nil {
+	if demand := d.conditions.demand(); demand == nil {
 		l *= th.noThrottleMore
 	}
 	return l
@@ -309,7 +309,7 @@ func (d *Detector) countFresh(e *evaluation) (n int) {
 // demandInStep reports whether the driver's demand swings at the frequency of engine speed,
 // within the range that counts as steady.
 func (d *Detector) demandInStep(e *evaluation) bool {
-	demand, _ := d.conditions.demand()
+	demand := d.conditions.demand()
 	if demand == nil || e.hz == 0 {
 		return false
 	}

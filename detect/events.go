@@ -96,7 +96,7 @@ func (b *eventBook) average(v *Event, now *conditions) {
 		s.load += now.load.v
 		s.loadN++
 	}
-	if demand, _ := now.demand(); demand != nil {
+	if demand := now.demand(); demand != nil {
 		x, _ := demand.last()
 		s.throttle += x.v
 		s.throttleN++

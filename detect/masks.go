@@ -5,18 +5,12 @@ import "math"
 // conditions are the operating conditions, read from the slow signals: driver demand (throttle
 // or pedal), road speed, coolant, load.
 type conditions struct {
-	throttle, pedal track
+	throttle, pedal demandTrack
 	speed           track
 	ratio           track // ln(median engine speed ÷ road speed), one an evaluation
-	throttleRank    int   // which signal feeds throttle: the lower the better
-	pedalRank       int
 	speedLow        float64
 	speedHigh       float64
 	restSeen        bool // the driver's demand was at rest at least once in this drive
-	throttleLow     float64
-	throttleHigh    float64
-	pedalLow        float64
-	pedalHigh       float64
 	coolant, load   reading
 	hasCoolant      bool
 	hasLoad         bool
@@ -27,27 +21,48 @@ type conditions struct {
 
 func newConditions() conditions {
 	return conditions{
-		throttle: newTrack(512), pedal: newTrack(512), speed: newTrack(512), ratio: newTrack(64),
-		throttleRank: math.MaxInt, pedalRank: math.MaxInt,
-		throttleLow: math.Inf(1), throttleHigh: math.Inf(-1),
-		pedalLow: math.Inf(1), pedalHigh: math.Inf(-1),
+		throttle: newDemandTrack(), pedal: newDemandTrack(), speed: newTrack(512), ratio: newTrack(64),
 		speedLow: math.Inf(1), speedHigh: math.Inf(-1),
 	}
 }
 
-// demand returns the track of the driver's demand and its lowest value: the throttle; or the
-// pedal, when there is no throttle or the throttle does not move while the pedal or road speed
+// demandTrack keeps a signal of the driver's demand, of several the best-ranked one that the car
+// gives, and its range over the drive.
+type demandTrack struct {
+	track
+	rank      int // of the signal; the lowest is the best
+	low, high float64
+}
+
+func newDemandTrack() demandTrack {
+	return demandTrack{track: newTrack(512), rank: math.MaxInt, low: math.Inf(1), high: math.Inf(-1)}
+}
+
+// take adds a reading of the signal of a rank, which is not worse than that of the track.
+func (k *demandTrack) take(r reading, rank int) {
+	if rank < k.rank {
+		k.clear()
+		k.rank, k.low, k.high = rank, math.Inf(1), math.Inf(-1)
+	}
+	k.add(r)
+	k.low, k.high = min(k.low, r.v), max(k.high, r.v)
+}
+
+// moved is the range over the drive, %; below 0 before the first reading.
+func (k *demandTrack) moved() float64 { return k.high - k.low }
+
+// demand returns the track of the driver's demand: the throttle; or the pedal, when there is no throttle or the throttle does not move while the pedal or road speed
 // does (a diesel's intake flap). nil when neither is read.
-func (r *conditions) demand() (*track, float64) {
-	still := r.throttleHigh-r.throttleLow < flapMove
-	flap := still && (r.pedalHigh-r.pedalLow > pedalMove || r.speedHigh-r.speedLow > flapSpeed)
+func (r *conditions) demand() *demandTrack {
+	still := r.throttle.moved() < flapMove
+	flap := still && (r.pedal.moved() > pedalMove || r.speedHigh-r.speedLow > flapSpeed)
 	switch {
 	case len(r.throttle.buf) > 0 && !flap:
-		return &r.throttle, r.throttleLow
+		return &r.throttle
 	case len(r.pedal.buf) > 0:
-		return &r.pedal, r.pedalLow
+		return &r.pedal
 	}
-	return nil, 0
+	return nil
 }
 
 // A throttle is a diesel's intake flap, and not the driver's demand, when it moved less than
@@ -73,12 +88,12 @@ func (r *conditions) maskAt(t float64, th *thresholds) Reason {
 		return OutsideBand
 	}
 	speedMove := th.speedMove
-	if demand, least := r.demand(); demand == nil {
+	if demand := r.demand(); demand == nil {
 		speedMove = th.speedMoveNo
 	} else {
 		now, _ := demand.last()
 		low, high, _ := demand.spread(t - th.throttleOver)
-		if r.restKnown(demand, th) && now.v < least+th.closed && !r.cruiseControl(t, demand, th) {
+		if r.restKnown(demand, th) && now.v < demand.low+th.closed && !r.cruiseControl(t, demand, th) {
 			return ClosedThrottle
 		}
 		if high-low > th.throttleMove {
@@ -102,7 +117,7 @@ func (r *conditions) moving(t float64, th *thresholds) bool {
 
 // demandMoves reports whether the driver's demand is read and moves.
 func (r *conditions) demandMoves(t float64, th *thresholds) bool {
-	demand, _ := r.demand()
+	demand := r.demand()
 	if demand == nil {
 		return false
 	}
@@ -121,12 +136,8 @@ const coolantFault = -40
 
 // restKnown reports whether the lowest reading of the driver's demand is that of demand at rest:
 // it was at rest once, and has moved by more than counts as closed.
-func (r *conditions) restKnown(demand *track, th *thresholds) bool {
-	moved := r.throttleHigh - r.throttleLow
-	if demand == &r.pedal {
-		moved = r.pedalHigh - r.pedalLow
-	}
-	return r.restSeen && moved >= 2*th.closed
+func (r *conditions) restKnown(demand *demandTrack, th *thresholds) bool {
+	return r.restSeen && demand.moved() >= 2*th.closed
 }
 
 // noteRest learns from road speed whether the driver's demand was at rest by now. In a recording
@@ -144,13 +155,13 @@ func (r *conditions) noteRest(now reading, th *thresholds) {
 
 // cruiseControl reports whether the car holds its speed by itself: only the pedal is read, it is
 // at rest, the car does not slow down, and the load, if known, is that of an engine that pulls.
-func (r *conditions) cruiseControl(t float64, demand *track, th *thresholds) bool {
+func (r *conditions) cruiseControl(t float64, demand *demandTrack, th *thresholds) bool {
 	if demand != &r.pedal || r.hasLoad && r.load.v < th.cruiseLoad {
 		return false
 	}
 	low, high, _ := r.speed.spread(t - th.cruiseOver)
 	_, pedal, _ := demand.spread(t - th.cruiseOver)
-	return high-low <= th.cruiseMove && pedal < r.pedalLow+th.closed
+	return high-low <= th.cruiseMove && pedal < r.pedal.low+th.closed
 }
 
 // pull returns how hard the engine pulls, %, by load or else by driver demand, and how much more
@@ -159,7 +170,7 @@ func (r *conditions) pull(th *thresholds) (now, over float64, ok bool) {
 	if r.hasLoad {
 		return r.load.v, th.ladenOver, true
 	}
-	demand, _ := r.demand()
+	demand := r.demand()
 	if demand == nil {
 		return 0, 0, false
 	}

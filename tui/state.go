@@ -110,22 +110,22 @@ func stateOf(s *session.Snapshot, replay bool) state {
 // reasons are why a second was not judged, in few words for tables, and what would change
 // it, for the line under the state.
 var reasons = [...]struct{ short, change string }{
-	detect.Judged:         {"judged", ""},
-	detect.EngineStopped:  {"engine stopped", ""},
-	detect.Starting:       {"engine just started", "judged again after some seconds"},
-	detect.Settling:       {"settling", "first seconds after a gap or a stop"},
-	detect.Cold:           {"coolant too cold", "no converter lock-up yet, drive on until it is warm"},
-	detect.ClosedThrottle: {"throttle closed", "coasting or braking: a light, steady throttle is judged"},
-	detect.ThrottleMoving: {"throttle moving", "hold it still"},
-	detect.SpeedChanging:  {"road speed changing", "hold the speed"},
-	detect.OutsideBand:    {"outside the speed band", "judged are " + bandWords},
-	detect.RatioStepped:   {"gear or lock-up stepped", "judged again after some seconds"},
-	detect.TooFewReadings: {"too few readings", "fewer lanes give more readings of engine speed"},
-	detect.LinkGap:        {"engine speed not read", ""}, // session.Unread says why
-	detect.FloorNotLearnt: {"scatter not learnt yet", "keep driving at a steady speed"},
-	detect.NoRoadSpeed:    {"road speed not read", "without it nothing can be judged"},
-	detect.ScatterTooLarge:        {"too much scatter", "this car's own scatter hides shudder"},
-	detect.NotTied:        {"rpm not tied to speed", "power-split or belt gearbox, cannot be judged"},
+	detect.Judged:          {"judged", ""},
+	detect.EngineStopped:   {"engine stopped", ""},
+	detect.Starting:        {"engine just started", "judged again after some seconds"},
+	detect.Settling:        {"settling", "first seconds after a gap or a stop"},
+	detect.Cold:            {"coolant too cold", "no converter lock-up yet, drive on until it is warm"},
+	detect.ClosedThrottle:  {"throttle closed", "coasting or braking: a light, steady throttle is judged"},
+	detect.ThrottleMoving:  {"throttle moving", "hold it still"},
+	detect.SpeedChanging:   {"road speed changing", "hold the speed"},
+	detect.OutsideBand:     {"outside the speed band", "judged are " + bandWords},
+	detect.RatioStepped:    {"gear or lock-up stepped", "judged again after some seconds"},
+	detect.TooFewReadings:  {"too few readings", "fewer lanes give more readings of engine speed"},
+	detect.LinkGap:         {"engine speed not read", ""}, // session.Unread says why
+	detect.FloorNotLearnt:  {"scatter not learnt yet", "keep driving at a steady speed"},
+	detect.NoRoadSpeed:     {"road speed not read", "without it nothing can be judged"},
+	detect.ScatterTooLarge: {"too much scatter", "this car's own scatter hides shudder"},
+	detect.NotTied:         {"rpm not tied to speed", "power-split or belt gearbox, cannot be judged"},
 }
 
 func shortReason(r detect.Reason) string {
