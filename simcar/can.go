@@ -27,7 +27,7 @@ func (p *Place) requestID(extended bool) uint32 {
 	return uint32(p.ReplyID) - 8
 }
 
-// hears says whether a request with this id is for the ECU, and whether for all ECUs.
+// hears reports whether a request with this id is for the ECU, and whether for all ECUs.
 func (p *Place) hears(id uint32, extended bool) (heard, functional bool) {
 	if p.Module { // by its ids of this bus, if it has any
 		there := p.RequestID != 0

@@ -5,7 +5,7 @@ import (
 	"time"
 )
 
-// DigitMode is what an adapter makes of the response-count digit.
+// DigitMode is what an adapter does with the response-count digit.
 type DigitMode uint8
 
 // The modes.
@@ -31,14 +31,14 @@ type Profile struct {
 	AdaptiveIgnored bool          // always waits the full ST time
 	EchoStuck       bool          // echoes whatever AT E says
 	SpacesStuck     bool          // spaces whatever AT S says
-	Prompt          string        // in place of CR and ">"
-	LineEnd         string        // in place of CR (or CR LF)
+	Prompt          string        // instead of CR and ">"
+	LineEnd         string        // instead of CR (or CR LF)
 	Chunk           int           // output comes in pieces of so many bytes, 0: whole
 	ChunkGap        time.Duration // between the pieces
 	Buffer          int           // characters of a reply before BUFFER FULL; 0: no limit
 	Latency         time.Duration // of its own, before each reply
 	// FlowAnywhere: flow control comes by itself for 11-bit replies outside 7E8…7EF too, 8
-	// below the reply. No source tells what a good one does; others stop at the first frame.
+	// below the reply. No source says what a good one does; others stop at the first frame.
 	FlowAnywhere bool
 	// FunctionalUnheard: on CAN a request to the functional address is heard by nobody once AT SH
 	// has named it, 7DF or DB33F1; each ECU answers at its own address, and all of them answer
@@ -76,7 +76,7 @@ var Profiles = []Profile{
 var LimitedProfiles = []Profile{
 	// No headers, though AT H1 gets OK; one ECU can be asked alone by AT SH.
 	{Name: "claims-headers", Version: "ELM327 v1.5", Device: "OBDII", Pretend: []string{"H1"}},
-	// No headers, and AT SH changes nothing: everybody answers whoever is asked.
+	// No headers, and AT SH changes nothing: every ECU answers, whichever is asked.
 	{Name: "fixed-address", Version: "ELM327 v1.5", Device: "OBDII", Missing: []string{"H1"}, Pretend: []string{"SH", "CRA"}},
 	{Name: "own-address-only", Version: "ELM327 v1.5", Device: "OBDII", FunctionalUnheard: true},
 }

@@ -11,8 +11,8 @@
 //	                                           ├▶ can, kline, j1850: frames and check bytes
 //	                                           └▶ ECU: services ─▶ encode (the PID table) ◀─ Car
 //
-// An ECU is one that answers to all (EngineECU, TransmissionECU, SuccessorECU) or a further
-// computer that must be asked by its own address (ModuleECU). A Profile makes the adapter one
+// EngineECU, TransmissionECU and SuccessorECU answer requests to all ECUs; a ModuleECU must be
+// asked by its own address. A Profile makes the adapter one
 // of the cheap ones; a Fault makes something go wrong; a Refusal has an ECU say no, or wait.
 // What reached the car is counted (Asked, ClearAttempts, WriteAttempts), so that a test can
 // show that a reader only reads.

@@ -91,10 +91,10 @@ type Refusal struct {
 	// (that is 1000 times, and never a reply).
 	Again int
 
-	met int // requests refused so far
+	given int // requests refused so far
 }
 
-// endlessPending stands for "without end", so that an Instant Sim comes to one.
+// endlessPending is how often 78 comes where it comes without end: an Instant Sim must end.
 const endlessPending = 1000
 
 // ReplyOrder is the order of the PIDs in a reply to a bundled request; the standard
@@ -139,7 +139,7 @@ func TransmissionECU() *ECU {
 	}
 }
 
-// supports says whether a PID is one of the ECU's, support maps included.
+// supports reports whether a PID is one of the ECU's, support maps included.
 func (e *ECU) supports(pid byte) bool {
 	if pid%0x20 == 0 {
 		if pid == 0 {
@@ -160,14 +160,14 @@ func (e *ECU) supports(pid byte) bool {
 	return false
 }
 
-// refusal finds the rule that a request meets, nil when none.
+// refusal finds the rule for a request, nil when there is none.
 func (e *ECU) refusal(request []byte) *Refusal {
 	for i := range e.Refusals {
 		r := &e.Refusals[i]
 		if r.Service != request[0] {
 			continue
 		}
-		if (r.Param < 0 || r.Param == parameterNumber(request)) && (r.Times == 0 || r.met < r.Times) {
+		if (r.Param < 0 || r.Param == parameterNumber(request)) && (r.Times == 0 || r.given < r.Times) {
 			return r
 		}
 	}

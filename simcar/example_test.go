@@ -37,7 +37,7 @@ func Example() {
 	// 1726 rpm given; write attempts: 0
 }
 
-// A further computer is asked by its own address. Outside 7E8 to 7EF the adapter must be told
+// A further module is asked by its own address. Outside 7E8 to 7EF the adapter must get
 // what to let in and where flow control goes.
 func ExampleModuleECU() {
 	code := simcar.StatusCode{Code: simcar.Codes("U0140")[0], FailureType: 0x87, Status: 0x28}

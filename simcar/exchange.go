@@ -82,7 +82,7 @@ func (x *exchange) patience() time.Duration {
 	return x.d.chip.wait()
 }
 
-// enough says whether the response count is reached or nothing more can be taken.
+// enough reports whether the response count is reached or nothing more can be taken.
 func (x *exchange) enough(limit int) bool {
 	count := x.messages
 	if x.d.sim.profile.Digit == DigitCountsFrames {
@@ -161,7 +161,7 @@ func (x *exchange) plan(data []byte) {
 			delay = max(delay, klineP2)
 		}
 		t := turn{at: x.clock + delay, ecu: e, functional: functional}
-		t.meet(e.refusal(data))
+		t.refuse(e.refusal(data))
 		x.turns = append(x.turns, t)
 	}
 }

@@ -10,7 +10,7 @@ type FaultKind uint8
 
 // The kinds. Those marked "timed" also strike while the adapter is idle.
 const (
-	LostReply       FaultKind = iota + 1 // NO DATA in place of the reply
+	LostReply       FaultKind = iota + 1 // NO DATA instead of the reply
 	LateReply                            // NO DATA and prompt; the reply comes For later, unasked
 	DamagedReply                         // characters changed or dropped
 	DataError                            // "<DATA ERROR" at the end of the line
@@ -24,21 +24,21 @@ const (
 	BufferFull                           // BUFFER FULL in the middle of the reply
 	CANError                             // CAN ERROR
 	BusBusy                              // BUS BUSY
-	BusInitError                         // BUS INIT: ...ERROR; the bus must be woken anew
+	BusInitError                         // BUS INIT: ...ERROR; the bus must be woken again
 	Noise                                // escape sequences and binary before the reply (timed)
 	EndlessLine                          // Count bytes (default 65536) without a line end
 	IgnitionOff                          // the ECUs are silent for For
 	StaleValues                          // the ECUs repeat their values for For
 	CutReply                             // after Count consecutive frames no more come (long replies)
 	LostFrame                            // consecutive frame Count does not come, 1 without Count (long replies)
-	WrongLength                          // the first frame tells a length of Count, 7 too many without Count (long replies on CAN)
+	WrongLength                          // the first frame claims a length of Count, 7 too many without Count (long replies on CAN)
 )
 
 // long are the kinds that strike replies of more than one frame, the lines of the older
 // buses among them. One without a Chance waits for the first such reply of any ECU.
 var long = map[FaultKind]bool{CutReply: true, LostFrame: true, WrongLength: true}
 
-// loses says whether a fault of a long reply takes frame i away, of frames 0 to last.
+// loses reports whether a fault of a long reply takes frame i away, of frames 0 to last.
 func (f *Fault) loses(i, last int) bool {
 	switch f.Kind {
 	case CutReply:
@@ -123,7 +123,7 @@ func (l *faultList) nextTimed() (at time.Duration, ok bool) {
 	return at, ok
 }
 
-// during says whether a lasting fault is on, and since when.
+// during reports whether a lasting fault is on, and since when.
 func (l *faultList) during(kind FaultKind, now time.Duration) (since time.Duration, on bool) {
 	for _, f := range l.rows {
 		if f.Kind == kind && now >= f.At && now < f.At+f.For {

@@ -203,7 +203,7 @@ func TestFaults_IgnitionAndStale(t *testing.T) {
 		time.Sleep(10 * time.Second)
 		at(25, "41 0D 19")
 		time.Sleep(20 * time.Second)
-		at(45, "41 0D 28") // stands at 40
+		at(45, "41 0D 28") // held at 40
 		time.Sleep(10 * time.Second)
 		at(55, "41 0D 37")
 	})

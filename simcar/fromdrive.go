@@ -19,9 +19,9 @@ const (
 	overrunTorque = -5.0 // N·m
 )
 
-// FromDrive is the car of a scripted drive as its engine computer measures it: engine
+// FromDrive is the car of a scripted drive as its engine ECU measures it: engine
 // speed is the mean over one firing segment. Distance is not part of a drive, so the
-// odometer stands still. A Drive serves one Car only.
+// odometer does not move. A Drive serves one Car only.
 func FromDrive(d *drivetrain.Drive) Car {
 	car := d.Car()
 	return CarFunc(func(t time.Duration) Condition {

@@ -82,7 +82,7 @@ func addNumbered(q *query, id byte, data []byte) {
 	}
 }
 
-// hasInfo says whether an info type is supported.
+// hasInfo reports whether an info type is supported.
 func (e *ECU) hasInfo(id byte, can bool) bool {
 	for _, t := range infoTypes {
 		if (t.id == id || t.count == id && !can) && len(t.data(e)) > 0 {

@@ -20,10 +20,10 @@ func (d *dialogue) keepLate(after time.Duration) func([]byte) []byte {
 	}
 }
 
-// lateIsDue says whether a line put aside should have come by t.
+// lateIsDue reports whether a line put aside should have come by t.
 func (d *dialogue) lateIsDue(t time.Duration) bool { return len(d.late) > 0 && d.late[0].at <= t }
 
-// sendLate sends the first line put aside, in the midst of whatever goes on.
+// sendLate sends the first line put aside, whatever else is going on.
 func (d *dialogue) sendLate() error {
 	line := d.late[0]
 	d.late = d.late[1:]

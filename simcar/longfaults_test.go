@@ -21,7 +21,7 @@ func TestLongFaults(t *testing.T) {
 		{"frame 1 lost", Fault{Kind: LostFrame}, first + third}, // sequence 2 where 1 is wanted (ISO 15765-2)
 		{"last frame lost", Fault{Kind: LostFrame, Count: 2}, first + second},
 		{"length 7 too many", Fault{Kind: WrongLength}, strings.Replace(first, "10 14", "10 1B", 1) + second + third},
-		{"length told as 10", Fault{Kind: WrongLength, Count: 10}, strings.Replace(first, "10 14", "10 0A", 1) + second + third},
+		{"length claimed as 10", Fault{Kind: WrongLength, Count: 10}, strings.Replace(first, "10 14", "10 0A", 1) + second + third},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			build := engineWith(func(e *ECU) { e.VIN = "1D4GP00R55B123456" }, WithFaults(row.fault))
@@ -33,7 +33,7 @@ func TestLongFaults(t *testing.T) {
 	}
 }
 
-// A reply that is hurt gives no readings, and the strike is told.
+// A damaged reply gives no readings, and Strikes lists the fault.
 func TestLongFaults_NotGiven(t *testing.T) {
 	sim := engineWith(func(*ECU) {}, WithFaults(Fault{Kind: LostFrame, Chance: 1, Until: time.Hour}))()
 	h := dial(t, sim)
@@ -58,7 +58,7 @@ func TestLongFaults_OlderBuses(t *testing.T) {
 	})
 }
 
-// Two computers interleave, one of them loses a frame: without headers nobody can tell whose.
+// Two ECUs interleave and one loses a frame: without headers nobody sees whose it was.
 func TestLongFaults_Interleaved(t *testing.T) {
 	bubble(t, func() *Sim {
 		e, g := EngineECU(), TransmissionECU()

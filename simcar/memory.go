@@ -39,7 +39,7 @@ type ExtendedRecord struct {
 	Data   []byte
 }
 
-// freezeNumber is the snapshot that stands for the freeze frame of SAE J1979 (SAE J1979-2:
+// freezeNumber is the snapshot of the freeze frame of SAE J1979 (SAE J1979-2:
 // 00 the first, F0 the latest; from memory).
 const freezeNumber = 0x00
 

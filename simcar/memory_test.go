@@ -5,7 +5,7 @@ import (
 	"time"
 )
 
-// module6 is a Sim of one computer asked at 7E0 that keeps these codes; it shows the layouts of
+// module6 is a Sim of one ECU asked at 7E0 that keeps these codes; it shows the layouts of
 // ISO 14229-1 as computed by hand, some with the values of the standard's own examples (those
 // from memory).
 func module6(mask, format byte, codes ...StatusCode) func() *Sim {
@@ -151,7 +151,7 @@ func TestSuccessorECU(t *testing.T) {
 	})
 }
 
-// Whether a count stands before the data of F802 no source tells: both can be had.
+// No source says whether a count comes before the data of F802: an ECU can do both.
 func TestSuccessorECU_CountedInfo(t *testing.T) {
 	bubble(t, engineWith(func(e *ECU) { e.OBDonUDS, e.CountedInfo, e.Pad, e.VIN = true, true, 0, "1D4GP00R55B123456" }), func(t *testing.T, h *host) {
 		quiet.run(t, h)

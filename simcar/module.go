@@ -5,17 +5,17 @@ import (
 	"time"
 )
 
-// Identifiers of ISO 14229-1 that the further computers know.
+// Identifiers of ISO 14229-1 that the further modules know.
 const (
 	partNumber = 0xF187 // spare part number
 	vinNumber  = 0xF190
 )
 
-// moduleServices are the services of a further computer; all others, service $01 to $0A of
-// SAE J1979 and clearing among them, get 7F xx 11.
+// moduleServices are the services of a further module; all others get 7F xx 11, among
+// them $01 to $0A of SAE J1979 and clearing.
 var moduleServices = map[byte]bool{0x19: true, 0x22: true, 0x3E: true}
 
-// ModuleECU is a further computer, such as that of the brakes: it hears no functional request,
+// ModuleECU is a further module, such as that of the brakes: it hears no functional request,
 // knows services 19, 22 and 3E only, and sits on CAN only. Its ids are those of 11-bit CAN
 // (760 and 768; 710 and 77A), those of 29-bit CAN (18DA28F1 and 18DAF128), or its address on
 // 29-bit CAN (28) with a reply id of 0. It panics on others. Its part number and VIN
@@ -34,14 +34,14 @@ func ModuleECU(name string, requestID, replyID uint32, codes ...StatusCode) *ECU
 	case requestID <= 0x7FF && requestID > 0xFF && replyID <= 0x7FF && replyID != requestID:
 		e.RequestID, e.ReplyID = uint16(requestID), uint16(replyID)
 	default:
-		panic(fmt.Sprintf("simcar: ModuleECU: no computer is asked at %X and replies at %X", requestID, replyID))
+		panic(fmt.Sprintf("simcar: ModuleECU: no module is asked at %X and replies at %X", requestID, replyID))
 	}
 	return e
 }
 
-// BrakesModule is a further computer at 760, which replies at 768, or at 28 on 29 bits: one
+// BrakesModule is a further module at 760, which replies at 768, or at 28 on 29 bits: one
 // code that is history, one that fails now, with its snapshot and extended data, and one that
-// was never tested. The identifiers of the snapshot are the maker's and stand for nothing.
+// was never tested. The identifiers of the snapshot are the maker's and mean nothing.
 func BrakesModule() *ECU {
 	e := ModuleECU("brakes", 0x760, 0x768,
 		StatusCode{Code: Codes("U0140")[0], Status: 0x28},
@@ -53,7 +53,7 @@ func BrakesModule() *ECU {
 	return e
 }
 
-// BodyModule is a further computer at 710, whose replies come at 77A and not 8 higher, or at
+// BodyModule is a further module at 710, whose replies come at 77A and not 8 higher, or at
 // 40 on 29 bits: three codes that are history.
 func BodyModule() *ECU {
 	e := ModuleECU("body", 0x710, 0x77A,
@@ -64,7 +64,7 @@ func BodyModule() *ECU {
 	return e
 }
 
-// ClusterModule is a further computer at 720, which replies at 728, or at 60 on 29 bits: one
+// ClusterModule is a further module at 720, which replies at 728, or at 60 on 29 bits: one
 // code that is pending, one that comes and goes, and one that was never tested.
 func ClusterModule() *ECU {
 	e := ModuleECU("cluster", 0x720, 0x728,
@@ -75,7 +75,7 @@ func ClusterModule() *ECU {
 	return e
 }
 
-// SteeringModule is a further computer at 730, which replies at 738, or at 30 on 29 bits: one
+// SteeringModule is a further module at 730, which replies at 738, or at 30 on 29 bits: one
 // code that is history.
 func SteeringModule() *ECU {
 	e := ModuleECU("steering", 0x730, 0x738, StatusCode{Code: Codes("C0051")[0], Status: 0x28})
@@ -83,7 +83,7 @@ func SteeringModule() *ECU {
 	return e
 }
 
-// SuccessorECU is an engine computer after SAE J1979-2: no services $01 to $0A; F4xx, F8xx
+// SuccessorECU is an engine ECU after SAE J1979-2: no services $01 to $0A; F4xx, F8xx
 // and service 19 in their place.
 func SuccessorECU() *ECU {
 	e := EngineECU()

@@ -5,7 +5,7 @@ import (
 	"time"
 )
 
-// modulesWith is a Sim of an engine and the three further computers, on a bus and an adapter.
+// modulesWith is a Sim of an engine and three further modules, on a bus and an adapter.
 func modulesWith(bus Protocol, change func(*Profile)) func() *Sim {
 	return func() *Sim {
 		p := Profiles[0]
@@ -14,7 +14,7 @@ func modulesWith(bus Protocol, change func(*Profile)) func() *Sim {
 	}
 }
 
-// Further computers are asked by their own address only, and by three services. Their long
+// Further modules are asked by their own address only, and by three services. Their long
 // replies need flow control to that address, which comes by itself for 7E8 to 7EF alone
 // (ELM327 data sheet p.60; what a good chip does elsewhere is from memory).
 func TestModules(t *testing.T) {
@@ -127,14 +127,14 @@ func TestModuleECU_Addresses(t *testing.T) {
 	}
 }
 
-// A further computer is on CAN only: an older bus never reaches it.
+// A further module is on CAN only: an older bus never reaches it.
 func TestModules_NotOnOlderBuses(t *testing.T) {
 	bubble(t, modulesWith(KWPFast, func(*Profile) {}), func(t *testing.T, h *host) {
 		script{{"ATE0", "ATE0 / OK"}, {"ATSP5", "OK"}, {"010D", "BUS INIT: OK / 41 0D 64"}, {"ATSH8128F1", "OK"}, {"3E", "NO DATA"}}.run(t, h)
 	})
 }
 
-// No answer of a further computer counts as a reading, and no request to one as heard by all.
+// An answer of a further module is no reading, and a request to one is not heard by all.
 func TestModules_Counted(t *testing.T) {
 	sim := modulesWith(CAN11at500, func(*Profile) {})()
 	h := dial(t, sim)

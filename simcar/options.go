@@ -33,7 +33,7 @@ func Seed(n uint64) Option {
 	return func(s *Sim) { s.random = rand.New(rand.NewPCG(n, n^0x9E3779B97F4A7C15)) }
 }
 
-// StartAt begins drive time at d in place of zero.
+// StartAt begins drive time at d instead of zero.
 func StartAt(d time.Duration) Option { return func(s *Sim) { s.offset = d } }
 
 // PacedAt sends and takes characters no faster than a serial line at this speed, so that
@@ -42,7 +42,7 @@ func PacedAt(baud int) Option {
 	return func(s *Sim) { s.chip.baud, s.chip.powerUp, s.paced = baud, baud, true }
 }
 
-// HostBaud tells the adapter at which speed the host listens; at any other than its own
+// HostBaud gives the speed at which the host listens; where it differs from the adapter's,
 // only junk goes either way. Without it the speeds are taken to agree. It is
 // called from the serving goroutine.
 func HostBaud(baud func() int) Option { return func(s *Sim) { s.hostBaud = baud } }

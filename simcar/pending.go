@@ -6,12 +6,12 @@ import "time"
 // ECU may take (ISO 14229-2: P2* is 5 s; what the chip does meanwhile is from memory).
 const pendingPatience = 5 * time.Second
 
-// meet lets a turn meet a refusal; nil is none. The Sim's lock is held.
-func (t *turn) meet(r *Refusal) {
+// refuse gives a turn its refusal; nil is none. The Sim's lock is held.
+func (t *turn) refuse(r *Refusal) {
 	if r == nil {
 		return
 	}
-	r.met++
+	r.given++
 	t.refusal = r
 	switch {
 	case r.Code != responsePending:
@@ -36,7 +36,7 @@ func (t *turn) again() (turn, bool) {
 	return next, t.refusal.Again >= 0
 }
 
-// saysPending says whether a frame holds no more than 7F xx 78.
+// saysPending reports whether a frame holds no more than 7F xx 78.
 func (f *frame) saysPending(kind busKind) bool {
 	data := f.legacy
 	if kind == busCAN {

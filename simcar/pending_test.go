@@ -53,7 +53,7 @@ func TestRefusals_Pending(t *testing.T) {
 	}
 }
 
-// An ECU that says "wait" for ever keeps a patient adapter from its prompt: the host must end it.
+// An ECU that says "wait" without end keeps a patient adapter from its prompt: the host must end it.
 func TestRefusals_PendingForEver(t *testing.T) {
 	bubble(t, refusing(true, Refusal{Service: 0x19, Param: -1, Code: 0x78, Then: 2 * time.Second, Again: -1}), func(t *testing.T, h *host) {
 		quiet.run(t, h)

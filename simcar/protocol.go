@@ -71,13 +71,13 @@ var searchOrder = []Protocol{CAN11at500, CAN29at500, CAN11at250, CAN29at250, J18
 
 func (p Protocol) row() *protocolRow { return &protocolTable[p] }
 
-// isOBD says whether the protocol is one that an ECU here can be on.
+// isOBD reports whether the protocol is one that an ECU here can be on.
 func (p Protocol) isOBD() bool { return p >= J1850PWM && p <= CAN29at250 }
 
 // digit is the number as AT DPN shows it.
 func (p Protocol) digit() byte { return "0123456789ABC"[p] }
 
-// slow says whether the bus must be woken by an initialisation.
+// slow reports whether the bus must be woken by an initialisation.
 func (r *protocolRow) slow() bool { return r.kind == bus9141 || r.kind == busKWP }
 
 // maxData is the number of data bytes that one request may have.

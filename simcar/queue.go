@@ -63,11 +63,11 @@ func (x *exchange) longFault(segments [][8]byte, length int) Fault {
 		return Fault{}
 	}
 	if f.Kind == WrongLength {
-		told := length + 7
+		claimed := length + 7
 		if f.Count > 0 {
-			told = min(f.Count, 0xFFF)
+			claimed = min(f.Count, 0xFFF)
 		}
-		segments[0][0], segments[0][1] = firstFrame|byte(told>>8), byte(told)
+		segments[0][0], segments[0][1] = firstFrame|byte(claimed>>8), byte(claimed)
 	}
 	return f
 }
@@ -87,7 +87,7 @@ func (x *exchange) flow(e *ECU, id uint32) (gap time.Duration, ok bool) {
 	return max(gap, x.row.frameTime()), ok
 }
 
-// passes says whether the chip takes in a CAN id.
+// passes reports whether the chip takes in a CAN id.
 func (x *exchange) passes(id uint32) bool {
 	if x.d.chip.filterSet {
 		return x.d.chip.filter.passes(id)

@@ -107,7 +107,7 @@ func (d *dialogue) noteService(data []byte) {
 	d.sim.log.asked[data[0]]++
 }
 
-// ignition says whether the ECUs have power.
+// ignition reports whether the ECUs have power.
 func (s *Sim) ignition() bool {
 	s.mu.Lock()
 	now := s.now()
@@ -207,7 +207,7 @@ func (d *dialogue) search() (ok bool, err error) {
 	return false, nil
 }
 
-// answersSearch says whether 01 00 is answered: not by a car of SAE J1979-2.
+// answersSearch reports whether 01 00 is answered: not by a car of SAE J1979-2.
 func (s *Sim) answersSearch() bool {
 	if !s.ignition() {
 		return false

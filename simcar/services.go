@@ -77,7 +77,7 @@ func (q *query) extend(b ...byte) {
 	q.messages[last] = q.buffer[len(q.buffer)-len(q.messages[last])-len(b):]
 }
 
-// has says whether the ECU has a service at all.
+// has reports whether the ECU has a service at all.
 func (e *ECU) has(id byte) bool {
 	switch {
 	case e.Module:
@@ -89,8 +89,8 @@ func (e *ECU) has(id byte) bool {
 	}
 }
 
-// answer lets the ECU work on q, which meets a refusal unless that is nil. What must not be
-// answered on a functional request (ISO 14229-1: codes 11, 12, 31) leaves q without messages.
+// answer lets the ECU work on q, or refuse it. A functional request gets no reply of code 11,
+// 12 or 31 (ISO 14229-1): q is then left without messages.
 func (e *ECU) answer(q *query, refused *Refusal) {
 	q.reset()
 	if refused != nil {

@@ -229,7 +229,7 @@ func TestCommands_Unambiguous(t *testing.T) {
 		for _, n := range c.lengths {
 			key := c.name + strings.Repeat("_", n)
 			if seen[key] {
-				t.Errorf("AT %s with %d characters stands in the table twice", c.name, n)
+				t.Errorf("AT %s with %d characters is in the table twice", c.name, n)
 			}
 			seen[key] = true
 		}

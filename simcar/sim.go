@@ -19,7 +19,7 @@ type Sim struct {
 	hostBaud func() int
 
 	serving chan struct{} // holds one token: who has it may use chip
-	wake    chan struct{} // told when a fault is injected
+	wake    chan struct{} // gets a token when a fault is injected
 	chip    *chip
 
 	mu      sync.Mutex // guards all below and the ECUs
@@ -47,7 +47,7 @@ func New(car Car, opts ...Option) *Sim {
 	return s
 }
 
-// Now is drive time; before the first Serve it stands at its start.
+// Now is drive time; before the first Serve it is its start.
 func (s *Sim) Now() time.Duration {
 	s.mu.Lock()
 	defer s.mu.Unlock()

@@ -27,7 +27,7 @@ func (d *dialogue) nextTimed() (time.Duration, bool) {
 	return d.sim.faults.nextTimed()
 }
 
-// statusTexts are the faults that put a text in place of the reply
+// statusTexts are the faults that put a text instead of the reply
 // (ELM327 data sheet p.87 ff.).
 var statusTexts = map[FaultKind]string{
 	LostReply:       "NO DATA",
@@ -52,7 +52,7 @@ func (d *dialogue) strikeIdle(f Fault) error {
 	}
 }
 
-// strikeBefore is a fault in place of an exchange, or the making of one that is hurt;
+// strikeBefore is a fault instead of an exchange, or what damages one;
 // done says that the exchange is over, prompt and all.
 func (d *dialogue) strikeBefore(f Fault) (done bool, err error) {
 	if text, ok := statusTexts[f.Kind]; ok {

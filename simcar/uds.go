@@ -157,7 +157,7 @@ func extendedData(e *ECU, q *query) byte {
 	return 0
 }
 
-// codeInformation is service $19. Sub-functions 42 and 55 belong to emission computers.
+// codeInformation is service $19. Sub-functions 42 and 55 belong to emission ECUs.
 func codeInformation(e *ECU, q *query) byte {
 	if len(q.request) < 2 {
 		return wrongLength
@@ -190,7 +190,7 @@ func dataByIdentifier(e *ECU, q *query) byte {
 	return 0
 }
 
-// protocolIdentification is info type $10, which tells a car of SAE J1979-2 (value from memory).
+// protocolIdentification is info type $10, the mark of a car after SAE J1979-2 (value from memory).
 const protocolIdentification = 0x10
 
 // extendWithIdentifier adds one identifier and its data, or nothing.
@@ -217,8 +217,8 @@ func (e *ECU) extendWithIdentifier(q *query, did uint16) {
 	}
 }
 
-// extendWithInfo adds an info type under F8xx. Whether a count of items stands in front, as
-// in service $09, no source tells: CountedInfo chooses.
+// extendWithInfo adds an info type under F8xx. No source says whether a count of items comes
+// first, as in service $09: CountedInfo chooses.
 func (e *ECU) extendWithInfo(q *query, id byte) {
 	for _, t := range infoTypes {
 		data := t.data(e)

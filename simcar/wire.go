@@ -70,7 +70,7 @@ func (w *wire) characters(n int) time.Duration {
 	return time.Duration(n) * 10 * time.Second / time.Duration(w.chip.baud)
 }
 
-// wrongSpeed says whether host and adapter are at different speeds.
+// wrongSpeed reports whether host and adapter are at different speeds.
 func (w *wire) wrongSpeed() bool { return w.sim.hostBaud != nil && w.sim.hostBaud() != w.chip.baud }
 
 // flush sends what was said, in the pieces and at the speed of this adapter.

@@ -7,7 +7,7 @@ import "sort"
 var (
 	convSpeedRatio  = []float64{0, 0.2, 0.4, 0.6, 0.7, 0.8, 0.85, 0.90, 0.95, 1}
 	convTorqueRatio = []float64{2.00, 1.77, 1.55, 1.32, 1.21, 1.10, 1.04, 1.00, 1.00, 1.00}
-	convK           = []float64{144, 149, 157, 172, 183, 197, 211, 227, 304, 1200} // last: stands for infinity
+	convK           = []float64{144, 149, 157, 172, 183, 197, 211, 227, 304, 1200} // the last: as good as infinite
 )
 
 const stallK = 144 // rpm/√Nm with the turbine at rest

@@ -2,7 +2,7 @@
 // with its lock-up clutch, gearbox, driver, road, and the faults that make such a car shake.
 //
 // It is pure and seeded: the same [Spec] gives the same drive, bit for bit, and no clock is
-// read. A [Drive] tells the true state at any time ([Drive.At]), what an engine computer
+// read. A [Drive] gives the true state at any time ([Drive.At]), what an engine ECU
 // would report then ([Drive.Report]), a whole log of readings ([Drive.Readings]) and what
 // really happened ([Drive.Truth]).
 //
@@ -124,7 +124,7 @@ func (d *Drive) rpmAt(t time.Duration) float64 {
 }
 
 // MeanRPM returns the mean engine speed over the span that ends at t, in rpm, as an engine
-// computer takes it over a firing segment or a revolution.
+// ECU takes it over a firing segment or a revolution.
 func (d *Drive) MeanRPM(t, over time.Duration) float64 {
 	t = max(t, 0)
 	d.extend(t)

@@ -100,7 +100,7 @@ func (d *driver) aim(target, speed float64) float64 {
 	return rate
 }
 
-// halt brakes to standstill and stands.
+// halt brakes to a standstill and stays there.
 func (v *vehicle) halt(change float64) {
 	d := &v.driver
 	d.foot = 0
@@ -188,7 +188,7 @@ func (v *vehicle) moveFoot() {
 	v.brake = d.brake > 0 && d.foot == 0
 	closed := v.car.ClosedPct / 100
 	if v.car.Diesel {
-		// A diesel's flap stands nearly open and does not follow the foot.
+		// A diesel's flap is nearly open and does not follow the foot.
 		v.throttle = 0.86
 		if !v.running {
 			v.throttle = closed

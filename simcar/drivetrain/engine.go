@@ -21,7 +21,7 @@ type engine struct {
 	rng          *rand.Rand
 	on           phase
 	stopKind     StopKind
-	command      float64 // pedal as the engine computer sees it, 0..1
+	command      float64 // pedal as the engine ECU sees it, 0..1
 	torqueChange float64 // Nm within the last slow step
 	cut          bool    // fuel cut on the overrun
 	since        float64 // seconds in this phase
@@ -207,7 +207,7 @@ func (v *vehicle) stopEngine(kind StopKind) {
 	v.enter(phaseRunDown)
 }
 
-// wantsStart says whether an engine that stands should be started now.
+// wantsStart reports whether a stopped engine should be started now.
 func (v *vehicle) wantsStart() bool {
 	e, d := &v.engine, &v.driver
 	if v.car.Gearbox == PowerSplit {

@@ -8,7 +8,7 @@ type gearbox struct {
 	left        float64 // seconds of the shift under way
 	sinceShift  float64
 	drive       bool    // D, or a forward gear
-	lockCommand bool    // the computer wants the clutch applied
+	lockCommand bool    // the ECU wants the clutch applied
 	lockRate    float64 // of the ramp, 1/s
 	sinceLock   float64
 	beltRatio   float64

@@ -37,7 +37,7 @@ func (v *vehicle) decideHybrid() {
 
 func (v *vehicle) hybridRPM() float64 {
 	b := &v.box
-	// The battery is filled and emptied by turns, which moves the engine at a steady foot:
+	// The battery is filled and emptied in turn, which moves the engine at a steady foot:
 	// by 200 rpm and more within 2 s on a car of open data.
 	now := v.now().Seconds()
 	charge := 110 * (math.Sin(2*math.Pi*now/7.3) + math.Sin(2*math.Pi*now/11.9))

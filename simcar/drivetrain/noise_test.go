@@ -44,7 +44,7 @@ func quickScatter(t, v []float64) float64 {
 	return 1.48 * stat.Quantile(0.5, stat.Empirical, list, nil)
 }
 
-// steady says whether the car cruised with pedal and gear at rest from a to b.
+// steady reports whether the car cruised with pedal and gear at rest from a to b.
 func steady(d *Drive, a, b time.Duration) bool {
 	low, high := math.Inf(1), math.Inf(-1)
 	for t := a; t <= b; t += 100 * time.Millisecond {

@@ -43,10 +43,10 @@ var reported = map[string]struct {
 
 const (
 	rpmStep   = 0.25
-	asleepRPM = 16383.75 // 0xFFFF: what a sleeping engine computer answers
+	asleepRPM = 16383.75 // 0xFFFF: what a sleeping engine ECU answers
 )
 
-// Sampling is how engine computer, adapter and tester look at the car. The zero value is
+// Sampling is how engine ECU, adapter and tester look at the car. The zero value is
 // ten true readings of engine speed a second.
 type Sampling struct {
 	RPMHz       float64       // readings of engine speed a second; 0 means 10
@@ -55,7 +55,7 @@ type Sampling struct {
 	Jitter      time.Duration // the value belongs to a time up to this much before or after its stamp
 	AverageRevs float64       // mean over so many revolutions (a firing segment: 2/cylinders)
 	AverageOver time.Duration // mean over this time, if longer
-	Refresh     time.Duration // the engine computer's value changes only so often
+	Refresh     time.Duration // the engine ECU's value changes only so often
 	Raw         bool          // no steps of the wire
 	DropShare   float64       // share of replies lost singly
 	GapsPerHour float64       // gaps of 1 to 3 s
@@ -88,7 +88,7 @@ func Real(rpmHz float64, seed uint64) Sampling {
 
 const streamSampling = 1 << 20
 
-// Report returns what the engine computer answers at t for a signal: averaged, refreshed
+// Report returns what the engine ECU answers at t for a signal: averaged, refreshed
 // and in the steps of the wire. It reports false for a signal that the car does not know.
 func (d *Drive) Report(t time.Duration, signal string, s Sampling) (value float64, ok bool) {
 	if s.Refresh > 0 {
@@ -128,7 +128,7 @@ func (d *Drive) reportRPM(t time.Duration, s Sampling) float64 {
 	return math.Round(n/rpmStep) * rpmStep
 }
 
-// keyOff says whether the engine stands at t because the key is off.
+// keyOff reports whether the engine stands at t because the key is off.
 func (d *Drive) keyOff(t time.Duration) bool {
 	d.extend(t)
 	for _, s := range d.world.stops {
@@ -157,7 +157,7 @@ func (d *Drive) Readings(s Sampling) []Reading {
 	return list
 }
 
-// poll asks engine speed and companions by turns.
+// poll asks engine speed and companions in turn.
 type poll struct {
 	d          *Drive
 	s          Sampling
@@ -177,11 +177,11 @@ func newPoll(d *Drive, s Sampling) *poll {
 		s.RPMHz = 10
 	}
 	if s.Companions == nil {
-		foot := TP
+		demand := TP
 		if d.world.car.Diesel {
-			foot = APPD
+			demand = APPD
 		}
-		s.Companions = []string{VSS, foot, LoadPct}
+		s.Companions = []string{VSS, demand, LoadPct}
 	}
 	return &poll{d: d, s: s, rng: d.world.stream(streamSampling), interval: 1 / s.RPMHz,
 		gapChance: s.GapsPerHour / 3600 / s.RPMHz, zeroChance: s.ZerosPerH / 3600 / s.RPMHz}

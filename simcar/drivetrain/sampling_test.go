@@ -127,7 +127,7 @@ func TestReadings_LossesAndFalseZeros(t *testing.T) {
 	}
 }
 
-// An engine computer asleep answers 0xFFFF: 16383.75 rpm in steps of 0.25 (SAE J1979).
+// An engine ECU asleep answers 0xFFFF: 16383.75 rpm in steps of 0.25 (SAE J1979).
 func TestReadings_Asleep(t *testing.T) {
 	d := New(Spec{Seed: 1, Script: ColdStart, Length: time.Minute})
 	_, rpm := series(d.Readings(Sampling{Asleep: true}), RPM)

@@ -81,7 +81,7 @@ func newSwing(f Fault, p swingProfile, rng *rand.Rand) *swing {
 	return s
 }
 
-// fits says whether the conditions hold in which this kind shows: warm, light throttle,
+// fits reports whether the conditions hold in which this kind shows: warm, light throttle,
 // upper gears, cruise band, clutch applied or partly so.
 func (s *swing) fits(w *world) bool {
 	if !w.running || w.brake || w.shifting || w.gear < s.profile.minGear || w.coolant < 50 {
@@ -117,7 +117,7 @@ func (s *swing) slow(w *world) {
 	s.wait = s.every * (0.2 + 0.8*s.rng.ExpFloat64())
 }
 
-// due says whether a burst begins now.
+// due reports whether a burst begins now.
 func (s *swing) due(w *world, fits bool) bool {
 	if n := w.driver.actCount; n != s.inAct {
 		s.inAct = n

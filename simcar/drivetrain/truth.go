@@ -97,8 +97,8 @@ func (d *Drive) Truth() Truth {
 	return t
 }
 
-// slowestShudderHz parts shudder from slow swings: below it nothing can be told from a
-// surge of the engine.
+// slowestShudderHz parts shudder from slow swings: a slower one could
+// also be a surge of the engine.
 const slowestShudderHz = 0.8
 
 func (t *Truth) listFor(s Span) *[]Span {

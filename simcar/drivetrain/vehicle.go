@@ -17,7 +17,7 @@ type vehicle struct {
 // now is the time of the frame being made.
 func (v *vehicle) now() time.Duration { return time.Duration(v.n) * slowStep }
 
-// tied says whether engine and wheels turn together.
+// tied reports whether engine and wheels turn together.
 func (v *vehicle) tied() bool {
 	return v.running && v.ratio > 0 && (v.lock > 0.5 || v.holds)
 }

@@ -136,7 +136,7 @@ func (w *world) openSpans() []Span {
 	return list
 }
 
-// turns says whether an engine that reads above the limit of a stop is under way: it runs,
+// turns reports whether an engine that reads above the limit of a stop is under way: it runs,
 // or a belt machine or hybrid turns it as fast as that.
 func (e *engine) turns() bool {
 	return e.on >= phaseFlare || (e.on == phaseCrank && e.crankRPM > stopLimitRPM)
