@@ -123,6 +123,20 @@ func bannedIn(text string) (complaints []string) {
 	return complaints
 }
 
+// TestFuzzInputsAreNamed: an input that failed once is a case with a sentence in the fuzz test,
+// not a file that nobody reads. A file that the fuzzer has just left here is to become one.
+func TestFuzzInputsAreNamed(t *testing.T) {
+	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
+		if err == nil && d.Type().IsRegular() && strings.Contains(name, "testdata/fuzz/") {
+			t.Errorf("%s: make it an f.Add with a sentence, then delete it", name)
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
 // pathInText is a path of the project as README.md and DEVELOPERS.md write it.
 var pathInText = regexp.MustCompile("`((?:\\./)?(?:[a-z]+/)+[A-Za-z_.]*|[A-Z]+\\.md|LICENSE)`")
 

@@ -12,10 +12,10 @@
 //	                                           └▶ ECU: services ─▶ encode (the PID table) ◀─ Car
 //
 // EngineECU, TransmissionECU and SuccessorECU answer requests to all ECUs; a ModuleECU must be
-// asked by its own address. A Profile makes the adapter one
-// of the cheap ones; a Fault makes something go wrong; a Refusal has an ECU say no, or wait.
-// What reached the car is counted (Asked, ClearAttempts, WriteAttempts), so that a test can
-// show that a reader only reads.
+// asked by its own address. A Profile gives the adapter the faults of a cheap one; a Fault makes
+// something go wrong; a Refusal makes an ECU say no, or wait. The Sim counts what reached the car
+// (Asked, ClearAttempts, WriteAttempts), so that a test can show that a reader only reads.
+//
 // Time is drive time: it starts with the first Serve and runs on package time's clock, so
 // that the whole of it works under testing/synctest.
 package simcar

@@ -80,23 +80,6 @@ type Freeze struct {
 	Condition Condition
 }
 
-// Refusal makes an ECU answer a request negatively: 7F, service, code.
-type Refusal struct {
-	Service byte
-	Param   int           // PID, info type or identifier; −1 for any
-	Code    byte          // ISO 14229-1 negative response code
-	Times   int           // so many requests, then it answers; 0: all
-	Then    time.Duration // code 78 only: the positive reply follows after this
-	// Again is how many times more 78 comes, Then apart, before the reply; −1: without end
-	// (that is 1000 times, and never a reply).
-	Again int
-
-	given int // requests refused so far
-}
-
-// endlessPending is how often 78 comes where it comes without end: an Instant Sim must end.
-const endlessPending = 1000
-
 // ReplyOrder is the order of the PIDs in a reply to a bundled request; the standard
 // leaves it open (ELM327 data sheet p.45).
 type ReplyOrder uint8
@@ -158,32 +141,6 @@ func (e *ECU) supports(pid byte) bool {
 		}
 	}
 	return false
-}
-
-// refusal finds the rule for a request, nil when there is none.
-func (e *ECU) refusal(request []byte) *Refusal {
-	for i := range e.Refusals {
-		r := &e.Refusals[i]
-		if r.Service != request[0] {
-			continue
-		}
-		if (r.Param < 0 || r.Param == parameterNumber(request)) && (r.Times == 0 || r.given < r.Times) {
-			return r
-		}
-	}
-	return nil
-}
-
-// parameterNumber is the PID, info type or identifier of a request, −1 when it has none.
-func parameterNumber(request []byte) int {
-	switch {
-	case request[0] == 0x22 && len(request) >= 3:
-		return int(request[1])<<8 | int(request[2])
-	case len(request) >= 2:
-		return int(request[1])
-	default:
-		return -1
-	}
 }
 
 // monitorsSupported is byte C of PID $01: the tests of this spark-ignition engine that do not

@@ -2,6 +2,49 @@ package simcar
 
 import "time"
 
+// Refusal makes an ECU answer a request negatively: 7F, service, code.
+type Refusal struct {
+	Service byte
+	Param   int           // PID, info type or identifier; −1 for any
+	Code    byte          // ISO 14229-1 negative response code
+	Times   int           // so many requests, then it answers; 0: all
+	Then    time.Duration // code 78 only: the positive reply follows after this
+	// Again is how many times more 78 comes, Then apart, before the reply; −1: without end
+	// (that is 1000 times, and never a reply).
+	Again int
+
+	given int // requests refused so far
+}
+
+// endlessPending is how often 78 comes where it comes without end: an Instant Sim must end.
+const endlessPending = 1000
+
+// refusal finds the rule for a request, nil when there is none.
+func (e *ECU) refusal(request []byte) *Refusal {
+	for i := range e.Refusals {
+		r := &e.Refusals[i]
+		if r.Service != request[0] {
+			continue
+		}
+		if (r.Param < 0 || r.Param == parameterNumber(request)) && (r.Times == 0 || r.given < r.Times) {
+			return r
+		}
+	}
+	return nil
+}
+
+// parameterNumber is the PID, info type or identifier of a request, −1 when it has none.
+func parameterNumber(request []byte) int {
+	switch {
+	case request[0] == 0x22 && len(request) >= 3:
+		return int(request[1])<<8 | int(request[2])
+	case len(request) >= 2:
+		return int(request[1])
+	default:
+		return -1
+	}
+}
+
 // pendingPatience is how long a patient adapter waits for the reply after a 78: as long as the
 // ECU may take (ISO 14229-2: P2* is 5 s; what the chip does meanwhile is from memory).
 const pendingPatience = 5 * time.Second
