@@ -7,6 +7,7 @@ import (
 	"judder/pids"
 	"judder/session"
 	"judder/session/recording"
+	"judder/session/table"
 )
 
 type importCommand struct {
@@ -20,7 +21,7 @@ func (c *importCommand) Run(e *env) error {
 		return err
 	}
 	defer func() { _ = f.Close() }() // read only
-	samples, notes, err := recording.ImportCSV(f, c.File)
+	samples, notes, err := table.Import(f, c.File)
 	if err != nil {
 		return err
 	}
@@ -62,7 +63,7 @@ func (c *exportCommand) Run(e *env) error {
 		return u
 	}
 	out := bufio.NewWriter(e.out)
-	if err := recording.ExportCSV(out, samples, unit); err != nil {
+	if err := table.Export(out, samples, unit); err != nil {
 		return err
 	}
 	return out.Flush()

@@ -8,6 +8,7 @@ import (
 	"judder/pids"
 	"judder/pids/vehicle"
 	"judder/session/recording"
+	"judder/session/table"
 )
 
 // Analysis is what decoding and judging make of a session's entries. A live session, a
@@ -54,7 +55,7 @@ func (a *Analysis) step(signal pids.Signal) float64 {
 			}
 		}
 	}
-	return recording.Resolution(signal)
+	return table.Step(signal)
 }
 
 // Take takes the next entry, and returns the readings in it, valid until the next call.

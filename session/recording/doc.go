@@ -1,7 +1,6 @@
 // Package recording is the file of a session: what was asked of the car and what came
 // back, as raw text with times, together with what the user marked. It writes the file
-// while driving, reads it back whatever happened to it, and takes readings from and to
-// CSV.
+// while driving and reads it back whatever happened to it.
 //
 // # The file
 //

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"judder/obd"
@@ -55,12 +54,4 @@ func Example() {
 	// Output:
 	// 45s x 010C 410C1AF8
 	// ended abruptly after 45 s; the last line is torn (12 bytes, left out)
-}
-
-func ExampleImportCSV() {
-	file := "time_s,signal,value,unit\n0.00,RPM,1650,rpm\n0.04,VSS,49,mph\n"
-	_, _, err := recording.ImportCSV(strings.NewReader(file), "drive.csv")
-	fmt.Println(err)
-	// Output:
-	// drive.csv, line 3, column unit: "mph": this is another unit than the signal's own; VSS is in km/h: convert the values and say so in the column
 }

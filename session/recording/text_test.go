@@ -97,33 +97,3 @@ func TestCursor_Micros(t *testing.T) {
 		}
 	}
 }
-
-func TestAppendSeconds(t *testing.T) {
-	for _, c := range []struct {
-		at   time.Duration
-		want string
-	}{
-		{0, "0.000000"}, {999, "0.000000"}, {time.Microsecond, "0.000001"}, {-time.Microsecond, "-0.000001"},
-		{1500 * time.Millisecond, "1.500000"}, {-61 * time.Second, "-61.000000"},
-		{math.MaxInt64, "9223372036.854775"}, {math.MinInt64, "-9223372036.854775"},
-	} {
-		if got := string(appendSeconds(nil, c.at)); got != c.want {
-			t.Errorf("%d ns: %s, want %s", c.at, got, c.want)
-		}
-	}
-}
-
-func TestSameUnit(t *testing.T) {
-	for _, c := range []struct {
-		unit, own string
-		want      bool
-	}{
-		{"km/h", "km/h", true}, {"KM/H", "km/h", true}, {"kmh", "km/h", true}, {"mph", "km/h", false}, {"m/s", "km/h", false},
-		{"°c", "°C", true}, {"C", "°C", true}, {"F", "°C", false}, {"K", "°C", false},
-		{"r/min", "rpm", true}, {"rps", "rpm", false}, {"KPA", "kPa", true}, {"bar", "kPa", false}, {"mV", "V", false},
-	} {
-		if got := sameUnit(c.unit, c.own); got != c.want {
-			t.Errorf("%q for %q: %v", c.unit, c.own, got)
-		}
-	}
-}

@@ -1,4 +1,4 @@
-package recording
+package table
 
 import (
 	"bytes"
@@ -12,9 +12,10 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/prose"
 )
 
-func TestImportCSV_Reads(t *testing.T) {
+func TestImport_Reads(t *testing.T) {
 	rpm := func(at time.Duration, v float64) pids.Sample { return pids.Sample{At: at, Signal: pids.RPM, Value: v} }
 	for _, c := range []struct {
 		name, file string
@@ -49,7 +50,7 @@ func TestImportCSV_Reads(t *testing.T) {
 			[]pids.Sample{rpm(0, 800), {Signal: pids.VSS, Value: 50}, {Signal: pids.ECT, Value: 90}, {Signal: pids.TP, Value: 10}, {Signal: pids.MAP, Value: 40}}, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, notes, err := ImportCSV(strings.NewReader(c.file), "f.csv")
+			got, notes, err := Import(strings.NewReader(c.file), "f.csv")
 			if err != nil || !reflect.DeepEqual(got, c.want) || !reflect.DeepEqual(notes, c.notes) {
 				t.Errorf("error %v\n got %+v %q\nwant %+v %q", err, got, notes, c.want, c.notes)
 			}
@@ -57,7 +58,7 @@ func TestImportCSV_Reads(t *testing.T) {
 	}
 }
 
-func TestImportCSV_Refuses(t *testing.T) {
+func TestImport_Refuses(t *testing.T) {
 	const head = "time_s,signal,value\n"
 	const unitHead = "time_s,signal,value,unit\n"
 	for _, c := range []struct {
@@ -67,74 +68,74 @@ func TestImportCSV_Refuses(t *testing.T) {
 		column     string
 		says       string
 	}{
-		{"empty", "", ErrCSVEmpty, 0, "", "time_s,signal,value"},
-		{"mark only", "\ufeff", ErrCSVEmpty, 0, "", "first line names"},
-		{"header only", head, ErrCSVEmpty, 0, "", "no readings"},
-		{"no header", "0,RPM,800\n", ErrCSVHeader, 1, "", "missing: time_s, signal, value"},
-		{"column missing", "time_s,value\n0,1\n", ErrCSVHeader, 1, "", "missing: signal"},
-		{"column twice", "time_s,signal,value,Value\n0,RPM,1,1\n", ErrCSVHeader, 1, "value", "once"},
-		{"semicolons", "time_s;signal;value\n0;RPM;800\n", ErrCSVSeparator, 1, "", "commas between columns"},
-		{"tabs", "time_s\tsignal\tvalue\n0\tRPM\t800\n", ErrCSVSeparator, 1, "", "commas between columns"},
-		{"decimal comma", head + "0,RPM,800,5\n", ErrCSVShape, 2, "", "decimal point"},
-		{"decimal comma in quotes", head + "0,RPM,\"800,5\"\n", ErrCSVDecimal, 2, "value", "decimal point"},
-		{"decimal comma in a time", head + "0,RPM,1\n\"0,5\",RPM,1\n", ErrCSVDecimal, 3, "time_s", "decimal point"},
-		{"too few columns", head + "0,RPM\n", ErrCSVShape, 2, "", "commas"},
-		{"open quote", head + "0,\"RPM,800\n", ErrCSVShape, 2, "", "quotes"},
-		{"stray quote", head + "0,R\"PM,800\n", ErrCSVShape, 2, "", "quotes"},
-		{"text for a value", head + "0,RPM,1\n0,RPM,fast\n", ErrCSVNumber, 3, "value", `"fast"`},
-		{"unit in a value", head + "0,RPM,800rpm\n", ErrCSVNumber, 2, "value", "without a unit"},
-		{"hexadecimal", head + "0,RPM,0x1p4\n", ErrCSVNumber, 2, "value", "decimal"},
-		{"no value", head + "0,RPM,\n", ErrCSVNumber, 2, "value", "empty"},
-		{"no time", head + ",RPM,1\n", ErrCSVNumber, 2, "time_s", "empty"},
-		{"NaN", head + "0,RPM,NaN\n", ErrCSVFinite, 2, "value", "NaN"},
-		{"infinite", head + "0,RPM,-inf\n", ErrCSVFinite, 2, "value", "-inf"},
-		{"infinite time", head + "Infinity,RPM,1\n", ErrCSVFinite, 2, "time_s", "Infinity"},
-		{"out of range", head + "0,RPM,1e999\n", ErrCSVFinite, 2, "value", "1e999"},
-		{"negative time", head + "-0.5,RPM,1\n", ErrCSVTime, 2, "time_s", "take the first time off"},
-		{"wall clock", head + "1772375400,RPM,1\n", ErrCSVTime, 2, "time_s", "take the first time off"},
-		{"no signal", head + "0,,1\n", ErrCSVText, 2, "signal", "SAE J1979"},
-		{"escape in a signal", head + "0,\"R\x1b[2JPM\",1\n", ErrCSVText, 2, "signal", "control"},
-		{"C1 control in a signal", head + "0,R\u009bPM,1\n", ErrCSVText, 2, "signal", "control"},
-		{"no UTF-8 in a signal", head + "0,R\xffPM,1\n", ErrCSVText, 2, "signal", "control"},
-		{"escape in an ECU", "time_s,ecu,signal,value\n0,\"\a\",RPM,1\n", ErrCSVText, 2, "ecu", "7E8"},
-		{"miles", unitHead + "0,VSS,50,km/h\n1,VSS,31,mph\n", ErrCSVUnit, 3, "unit", "VSS is in km/h"},
-		{"Fahrenheit", unitHead + "0,ECT,194,°F\n", ErrCSVUnit, 2, "unit", "ECT is in °C"},
-		{"pounds", unitHead + "0,MAP,14.7,psi\n", ErrCSVUnit, 2, "unit", "MAP is in kPa"},
-		{"unit of small letters", unitHead + "0,vss,31,mph\n", ErrCSVUnit, 2, "unit", "VSS is in km/h"},
+		{"empty", "", ErrEmpty, 0, "", "time_s,signal,value"},
+		{"mark only", "\ufeff", ErrEmpty, 0, "", "first line names"},
+		{"header only", head, ErrEmpty, 0, "", "no readings"},
+		{"no header", "0,RPM,800\n", ErrHeader, 1, "", "missing: time_s, signal, value"},
+		{"column missing", "time_s,value\n0,1\n", ErrHeader, 1, "", "missing: signal"},
+		{"column twice", "time_s,signal,value,Value\n0,RPM,1,1\n", ErrHeader, 1, "value", "once"},
+		{"semicolons", "time_s;signal;value\n0;RPM;800\n", ErrSeparator, 1, "", "commas between columns"},
+		{"tabs", "time_s\tsignal\tvalue\n0\tRPM\t800\n", ErrSeparator, 1, "", "commas between columns"},
+		{"decimal comma", head + "0,RPM,800,5\n", ErrShape, 2, "", "decimal point"},
+		{"decimal comma in quotes", head + "0,RPM,\"800,5\"\n", ErrDecimal, 2, "value", "decimal point"},
+		{"decimal comma in a time", head + "0,RPM,1\n\"0,5\",RPM,1\n", ErrDecimal, 3, "time_s", "decimal point"},
+		{"too few columns", head + "0,RPM\n", ErrShape, 2, "", "commas"},
+		{"open quote", head + "0,\"RPM,800\n", ErrShape, 2, "", "quotes"},
+		{"stray quote", head + "0,R\"PM,800\n", ErrShape, 2, "", "quotes"},
+		{"text for a value", head + "0,RPM,1\n0,RPM,fast\n", ErrNumber, 3, "value", `"fast"`},
+		{"unit in a value", head + "0,RPM,800rpm\n", ErrNumber, 2, "value", "without a unit"},
+		{"hexadecimal", head + "0,RPM,0x1p4\n", ErrNumber, 2, "value", "decimal"},
+		{"no value", head + "0,RPM,\n", ErrNumber, 2, "value", "empty"},
+		{"no time", head + ",RPM,1\n", ErrNumber, 2, "time_s", "empty"},
+		{"NaN", head + "0,RPM,NaN\n", ErrFinite, 2, "value", "NaN"},
+		{"infinite", head + "0,RPM,-inf\n", ErrFinite, 2, "value", "-inf"},
+		{"infinite time", head + "Infinity,RPM,1\n", ErrFinite, 2, "time_s", "Infinity"},
+		{"out of range", head + "0,RPM,1e999\n", ErrFinite, 2, "value", "1e999"},
+		{"negative time", head + "-0.5,RPM,1\n", ErrTime, 2, "time_s", "take the first time off"},
+		{"wall clock", head + "1772375400,RPM,1\n", ErrTime, 2, "time_s", "take the first time off"},
+		{"no signal", head + "0,,1\n", ErrText, 2, "signal", "SAE J1979"},
+		{"escape in a signal", head + "0,\"R\x1b[2JPM\",1\n", ErrText, 2, "signal", "control"},
+		{"C1 control in a signal", head + "0,R\u009bPM,1\n", ErrText, 2, "signal", "control"},
+		{"no UTF-8 in a signal", head + "0,R\xffPM,1\n", ErrText, 2, "signal", "control"},
+		{"escape in an ECU", "time_s,ecu,signal,value\n0,\"\a\",RPM,1\n", ErrText, 2, "ecu", "7E8"},
+		{"miles", unitHead + "0,VSS,50,km/h\n1,VSS,31,mph\n", ErrUnit, 3, "unit", "VSS is in km/h"},
+		{"Fahrenheit", unitHead + "0,ECT,194,°F\n", ErrUnit, 2, "unit", "ECT is in °C"},
+		{"pounds", unitHead + "0,MAP,14.7,psi\n", ErrUnit, 2, "unit", "MAP is in kPa"},
+		{"unit of small letters", unitHead + "0,vss,31,mph\n", ErrUnit, 2, "unit", "VSS is in km/h"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			samples, notes, err := ImportCSV(strings.NewReader(c.file), "f.csv")
-			var e *CSVError
+			samples, notes, err := Import(strings.NewReader(c.file), "f.csv")
+			var e *Error
 			if !errors.As(err, &e) || !errors.Is(err, c.want) || samples != nil || notes != nil {
 				t.Fatalf("samples %v, notes %q, error %v; want %v", samples, notes, err, c.want)
 			}
 			if e.Line != c.line || e.Column != c.column || e.File != "f.csv" {
 				t.Errorf("at %s line %d column %q, want line %d column %q", e.File, e.Line, e.Column, c.line, c.column)
 			}
-			if text := err.Error(); !strings.Contains(text, c.says) || !strings.HasPrefix(text, "f.csv") || cleanText(text) != text {
+			if text := err.Error(); !strings.Contains(text, c.says) || !strings.HasPrefix(text, "f.csv") || prose.Clean(text) != text {
 				t.Errorf("says %q, want %q in it", text, c.says)
 			}
 		})
 	}
 }
 
-func TestImportCSV_ReadError(t *testing.T) {
+func TestImport_ReadError(t *testing.T) {
 	broken := io.MultiReader(strings.NewReader("time_s,signal,value\n0,RPM,1\n"), iotest.ErrReader(io.ErrNoProgress))
-	_, _, err := ImportCSV(broken, "card.csv")
-	var e *CSVError
+	_, _, err := Import(broken, "card.csv")
+	var e *Error
 	if !errors.Is(err, io.ErrNoProgress) || !errors.As(err, &e) || e.Line != 3 {
 		t.Errorf("error %v", err)
 	}
 }
 
-func TestCSVError_LongCellIsCut(t *testing.T) {
-	_, _, err := ImportCSV(strings.NewReader("time_s,signal,value\n0,RPM,"+strings.Repeat("ä", 5000)+"\n"), "f.csv")
+func TestError_LongCellIsCut(t *testing.T) {
+	_, _, err := Import(strings.NewReader("time_s,signal,value\n0,RPM,"+strings.Repeat("ä", 5000)+"\n"), "f.csv")
 	if err == nil || len(err.Error()) > 300 {
 		t.Errorf("error %v", err)
 	}
 }
 
-func TestExportCSV_Writes(t *testing.T) {
+func TestExport_Writes(t *testing.T) {
 	samples := []pids.Sample{
 		{At: 1500001 * time.Microsecond, ECU: "7E8", Signal: pids.RPM, Value: 1726.25},
 		{At: 40 * time.Millisecond, Signal: pids.ECT, Value: -40},
@@ -153,7 +154,7 @@ func TestExportCSV_Writes(t *testing.T) {
 7200.000000,,BIG,1e+300,
 `
 	var out bytes.Buffer
-	if err := ExportCSV(&out, samples, unitOf); err != nil || out.String() != want {
+	if err := Export(&out, samples, unitOf); err != nil || out.String() != want {
 		t.Errorf("error %v\n got\n%s\nwant\n%s", err, out.String(), want)
 	}
 	for i := range samples {
@@ -163,15 +164,11 @@ func TestExportCSV_Writes(t *testing.T) {
 	}
 }
 
-func TestExportCSV_WriteError(t *testing.T) {
-	w, err := NewWriter(nowhere{failing{}}, "x", Header{})
-	if w != nil || err == nil {
-		t.Fatalf("the failing writer takes a header: %v", err)
-	}
-	if err := ExportCSV(failing{}, make([]pids.Sample, 10), unitOf); !errors.Is(err, io.ErrClosedPipe) || !strings.Contains(err.Error(), "room") {
+func TestExport_WriteError(t *testing.T) {
+	if err := Export(failing{}, make([]pids.Sample, 10), unitOf); !errors.Is(err, io.ErrClosedPipe) || !strings.Contains(err.Error(), "room") {
 		t.Errorf("error %v", err)
 	}
-	if err := ExportCSV(failing{}, make([]pids.Sample, 10_000), unitOf); !errors.Is(err, io.ErrClosedPipe) {
+	if err := Export(failing{}, make([]pids.Sample, 10_000), unitOf); !errors.Is(err, io.ErrClosedPipe) {
 		t.Errorf("error %v with more than a buffer", err)
 	}
 }
@@ -181,48 +178,78 @@ type failing struct{}
 
 func (failing) Write([]byte) (int, error) { return 0, io.ErrClosedPipe }
 
-func FuzzImportCSV(f *testing.F) {
+func FuzzImport(f *testing.F) {
 	f.Add("time_s,signal,value\n0,RPM,800\n")
 	f.Add("\ufefftime_s;signal;value\r\n0;RPM;800\r\n")
 	f.Add("time_s,ecu,signal,value,unit\n1,7E8,vss,50,mph\n")
 	f.Add("time_s,signal,value\n\"0,5\",RPM,1e999\n")
 	f.Fuzz(func(t *testing.T, file string) {
-		samples, notes, err := ImportCSV(strings.NewReader(file), "f.csv")
+		samples, notes, err := Import(strings.NewReader(file), "f.csv")
 		if err != nil {
-			if samples != nil || cleanText(err.Error()) != err.Error() {
+			if samples != nil || prose.Clean(err.Error()) != err.Error() {
 				t.Fatalf("samples %v, error %q", samples, err)
 			}
 			return
 		}
 		for _, n := range notes {
-			if cleanText(n) != n {
+			if prose.Clean(n) != n {
 				t.Fatalf("control character in %q", n)
 			}
 		}
 		var out bytes.Buffer
-		if err := ExportCSV(&out, samples, unitOf); err != nil {
+		if err := Export(&out, samples, unitOf); err != nil {
 			t.Fatal(err)
 		}
-		again, _, err := ImportCSV(&out, "again.csv")
+		again, _, err := Import(&out, "again.csv")
 		if err != nil || !reflect.DeepEqual(again, samples) {
 			t.Fatalf("after a round trip: %v\n%+v\n%+v", err, again, samples)
 		}
 	})
 }
 
-func BenchmarkImportCSV(b *testing.B) {
+func BenchmarkImport(b *testing.B) {
 	samples := make([]pids.Sample, 10_000)
 	for i := range samples {
 		samples[i] = pids.Sample{At: time.Duration(i) * 40 * time.Millisecond, ECU: "7E8", Signal: pids.RPM, Value: 800 + float64(i)/4}
 	}
 	var file bytes.Buffer
-	if err := ExportCSV(&file, samples, unitOf); err != nil {
+	if err := Export(&file, samples, unitOf); err != nil {
 		b.Fatal(err)
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, _, err := ImportCSV(bytes.NewReader(file.Bytes()), "f.csv"); err != nil {
+		if _, _, err := Import(bytes.NewReader(file.Bytes()), "f.csv"); err != nil {
 			b.Fatal(err)
+		}
+	}
+}
+
+func TestAppendSeconds(t *testing.T) {
+	for _, c := range []struct {
+		at   time.Duration
+		want string
+	}{
+		{0, "0.000000"}, {999, "0.000000"}, {time.Microsecond, "0.000001"}, {-time.Microsecond, "-0.000001"},
+		{1500 * time.Millisecond, "1.500000"}, {-61 * time.Second, "-61.000000"},
+		{math.MaxInt64, "9223372036.854775"}, {math.MinInt64, "-9223372036.854775"},
+	} {
+		if got := string(appendSeconds(nil, c.at)); got != c.want {
+			t.Errorf("%d ns: %s, want %s", c.at, got, c.want)
+		}
+	}
+}
+
+func TestSameUnit(t *testing.T) {
+	for _, c := range []struct {
+		unit, own string
+		want      bool
+	}{
+		{"km/h", "km/h", true}, {"KM/H", "km/h", true}, {"kmh", "km/h", true}, {"mph", "km/h", false}, {"m/s", "km/h", false},
+		{"°c", "°C", true}, {"C", "°C", true}, {"F", "°C", false}, {"K", "°C", false},
+		{"r/min", "rpm", true}, {"rps", "rpm", false}, {"KPA", "kPa", true}, {"bar", "kPa", false}, {"mV", "V", false},
+	} {
+		if got := sameUnit(c.unit, c.own); got != c.want {
+			t.Errorf("%q for %q: %v", c.unit, c.own, got)
 		}
 	}
 }

@@ -1,4 +1,4 @@
-package recording
+package table
 
 import (
 	"math"
@@ -10,7 +10,7 @@ import (
 
 // What SAE J1979 tells in steps is written without the digits that only the division made:
 // A·100/255 and (256·A+B)/4 and u16·2/65536 and u16/1000.
-func TestExportCSV_Tidy(t *testing.T) {
+func TestExport_Tidy(t *testing.T) {
 	for _, c := range []struct {
 		signal pids.Signal
 		value  float64
@@ -20,11 +20,11 @@ func TestExportCSV_Tidy(t *testing.T) {
 		{pids.VSS, 67, "67"}, {"LAMBDA", 32772 * 2. / 65536, "1.000122"}, {"OWN", 16.07843137254902, "16.07843137254902"},
 	} {
 		var out strings.Builder
-		if err := ExportCSV(&out, []pids.Sample{{Signal: c.signal, Value: c.value}}, nil); err != nil {
+		if err := Export(&out, []pids.Sample{{Signal: c.signal, Value: c.value}}, nil); err != nil {
 			t.Fatal(err)
 		}
 		row := strings.Split(strings.Split(out.String(), "\n")[1], ",")
-		if row[3] != c.want && (c.signal != "LAMBDA" || Resolution(c.signal) > 0) {
+		if row[3] != c.want && (c.signal != "LAMBDA" || Step(c.signal) > 0) {
 			t.Errorf("%s %v is written as %s, want %s", c.signal, c.value, row[3], c.want)
 		}
 	}

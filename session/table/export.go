@@ -1,4 +1,4 @@
-package recording
+package table
 
 import (
 	"cmp"
@@ -8,16 +8,18 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"judder/pids"
+	"judder/prose"
 )
 
-// ExportCSV writes samples as time_s,ecu,signal,value,unit in order of time: times with
-// six decimals, values rounded to a tenth of the parameter's step or finer (whole, where the
-// step is not known), the unit from unit, or from the table of parameters when that is nil ("" when not known), and a value that is not
-// finite as an empty cell. [ImportCSV] reads it. The samples are not touched.
-func ExportCSV(w io.Writer, samples []pids.Sample, unit func(pids.Signal) string) error {
+// Export writes samples as time_s,ecu,signal,value,unit in order of time; [Import] reads it.
+// Times have six decimals. Values are rounded to a tenth of the signal's step or finer, and not
+// at all where the step is not known; one that is not finite is an empty cell. The unit is that of
+// unit, or of the table of parameters when unit is nil. The samples are not touched.
+func Export(w io.Writer, samples []pids.Sample, unit func(pids.Signal) string) error {
 	byTime := func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) }
 	if !slices.IsSortedFunc(samples, byTime) {
 		samples = slices.Clone(samples)
@@ -34,9 +36,9 @@ func ExportCSV(w io.Writer, samples []pids.Sample, unit func(pids.Signal) string
 		s := &samples[i]
 		number = appendSeconds(number[:0], s.At)
 		row[0] = string(number)
-		row[1], row[2] = cleanText(s.ECU), cleanText(string(s.Signal))
-		number = appendValue(number[:0], tidy(s.Value, Resolution(s.Signal)))
-		row[3], row[4] = string(number), cleanText(unit(s.Signal))
+		row[1], row[2] = onOneLine(s.ECU), onOneLine(string(s.Signal))
+		number = appendValue(number[:0], tidy(s.Value, Step(s.Signal)))
+		row[3], row[4] = string(number), onOneLine(unit(s.Signal))
 		err = out.Write(row)
 	}
 	out.Flush()
@@ -47,6 +49,16 @@ func ExportCSV(w io.Writer, samples []pids.Sample, unit func(pids.Signal) string
 		return fmt.Errorf("cannot write the CSV: %w; check that the disk has room", err)
 	}
 	return nil
+}
+
+// onOneLine replaces what a terminal could obey by spaces.
+func onOneLine(s string) string {
+	return strings.Map(func(r rune) rune {
+		if prose.Steers(r) {
+			return ' '
+		}
+		return r
+	}, s)
 }
 
 // appendSeconds writes a time with six decimals.

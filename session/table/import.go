@@ -1,4 +1,4 @@
-package recording
+package table
 
 import (
 	"bufio"
@@ -15,12 +15,13 @@ import (
 	"time"
 
 	"judder/pids"
+	"judder/prose"
 )
 
-// csvColumns are the columns that mean something; the first three must be there.
-var csvColumns = [...]string{"time_s", "signal", "value", "ecu", "unit"}
+// columns are the columns that mean something; the first three must be there.
+var columns = [...]string{"time_s", "signal", "value", "ecu", "unit"}
 
-// The places of csvColumns.
+// The places of columns.
 const (
 	colTime = iota
 	colSignal
@@ -34,12 +35,12 @@ const (
 // wall clock that counts from 1970.
 const latestTime = 1e6 // s, some 11 days
 
-// csvImport is a CSV file being read.
-type csvImport struct {
+// importing is a file that is being read.
+type importing struct {
 	file    string
 	rows    *csv.Reader
 	line    int                    // of the current row
-	place   [len(csvColumns)]int   // column in the file; -1 when it is not there
+	place   [len(columns)]int      // column in the file; -1 when it is not there
 	names   map[string]pids.Signal // signal as written: as used
 	ecus    map[string]string
 	units   map[[2]string]bool            // signal and unit that go together
@@ -49,20 +50,20 @@ type csvImport struct {
 	notes   []string
 }
 
-// ImportCSV reads readings in the columns time_s, signal and value, with ecu and unit if
+// Import reads readings in the columns time_s, signal and value, with ecu and unit if
 // there are such, in any order, named by the first line. Times are seconds since the
 // start of the drive and are rounded to microseconds. Values are in the signal's own unit;
 // a unit column that says otherwise is refused, not converted. A signal goes by its SAE
 // J1979 acronym; other names are kept as they are.
 //
-// Samples come back in order of time; notes say in words what was changed or passed over
-// on the way. The error is a [*CSVError] and comes without samples; file is for messages.
-func ImportCSV(r io.Reader, file string) (samples []pids.Sample, notes []string, err error) {
+// Samples come back in order of time; notes are in words what was changed or passed over.
+// The error is an [*Error] and comes without samples; file is for messages.
+func Import(r io.Reader, file string) (samples []pids.Sample, notes []string, err error) {
 	buffered := bufio.NewReader(r)
 	if mark, err := buffered.Peek(3); err == nil && bytes.Equal(mark, []byte("\ufeff")) {
 		_, _ = buffered.Discard(3) // peeked, so it is there
 	}
-	c := &csvImport{
+	c := &importing{
 		file: file, rows: csv.NewReader(buffered),
 		names: map[string]pids.Signal{}, ecus: map[string]string{}, units: map[[2]string]bool{},
 		last: map[pids.Sample]time.Duration{}, back: map[pids.Sample]bool{},
@@ -76,7 +77,7 @@ func ImportCSV(r io.Reader, file string) (samples []pids.Sample, notes []string,
 }
 
 // run reads the whole file.
-func (c *csvImport) run() error {
+func (c *importing) run() error {
 	row, err := c.read()
 	if err != nil {
 		return err
@@ -106,13 +107,13 @@ func (c *csvImport) run() error {
 	return nil
 }
 
-func (c *csvImport) empty() error {
-	return &CSVError{File: c.file, Err: ErrCSVEmpty,
+func (c *importing) empty() error {
+	return &Error{File: c.file, Err: ErrEmpty,
 		Next: "the first line names the columns, time_s,signal,value, and each further line is one reading"}
 }
 
 // read gives the next row; nil at the end.
-func (c *csvImport) read() ([]string, error) {
+func (c *importing) read() ([]string, error) {
 	row, err := c.rows.Read()
 	var parse *csv.ParseError
 	switch {
@@ -121,34 +122,34 @@ func (c *csvImport) read() ([]string, error) {
 	case errors.As(err, &parse):
 		c.line = parse.Line
 		next := "check the quotes and commas of that line; numbers take a decimal point, not a comma"
-		return nil, &CSVError{File: c.file, Line: parse.Line, Found: strings.Join(row, ","), Err: ErrCSVShape, Next: next}
+		return nil, &Error{File: c.file, Line: parse.Line, Found: strings.Join(row, ","), Err: ErrShape, Next: next}
 	case err != nil:
-		return nil, &CSVError{File: c.file, Line: c.line + 1, Err: err, Next: "check the disk and try again"}
+		return nil, &Error{File: c.file, Line: c.line + 1, Err: err, Next: "check the disk and try again"}
 	}
 	c.line, _ = c.rows.FieldPos(0)
 	return row, nil
 }
 
 // header finds the columns.
-func (c *csvImport) header(row []string) error {
+func (c *importing) header(row []string) error {
 	for i := range c.place {
 		c.place[i] = -1
 	}
 	var other []string
 	for i, cell := range row {
 		name := strings.ToLower(strings.TrimSpace(cell))
-		col := slices.Index(csvColumns[:], name)
+		col := slices.Index(columns[:], name)
 		switch {
 		case col < 0:
 			other = append(other, strconv.Quote(shorten(name)))
 		case c.place[col] >= 0:
-			return c.fault(csvColumns[col], "", ErrCSVHeader, "name each column once")
+			return c.fault(columns[col], "", ErrHeader, "name each column once")
 		default:
 			c.place[col] = i
 		}
 	}
 	var missing []string
-	for col, name := range csvColumns[:colNeeded] {
+	for col, name := range columns[:colNeeded] {
 		if c.place[col] < 0 {
 			missing = append(missing, name)
 		}
@@ -163,26 +164,26 @@ func (c *csvImport) header(row []string) error {
 }
 
 // headerFault says which columns are missing, and why that may be.
-func (c *csvImport) headerFault(row, missing []string) error {
+func (c *importing) headerFault(row, missing []string) error {
 	found := strings.Join(row, ",")
 	if len(row) == 1 && strings.ContainsAny(found, ";\t|") {
-		return c.fault("", found, ErrCSVSeparator, "save the file with commas between columns and a decimal point in numbers")
+		return c.fault("", found, ErrSeparator, "save the file with commas between columns and a decimal point in numbers")
 	}
-	return c.fault("", found, ErrCSVHeader,
+	return c.fault("", found, ErrHeader,
 		"the first line must name the columns time_s, signal and value; missing: "+strings.Join(missing, ", "))
 }
 
 // fault makes the error for a cell of the current line.
-func (c *csvImport) fault(column, found string, err error, next string) error {
-	return &CSVError{File: c.file, Line: c.line, Column: column, Found: found, Err: err, Next: next}
+func (c *importing) fault(column, found string, err error, next string) error {
+	return &Error{File: c.file, Line: c.line, Column: column, Found: found, Err: err, Next: next}
 }
 
-func (c *csvImport) note(format string, args ...any) {
-	c.notes = append(c.notes, cleanText(c.file)+": "+fmt.Sprintf(format, args...))
+func (c *importing) note(format string, args ...any) {
+	c.notes = append(c.notes, prose.Clean(c.file)+": "+fmt.Sprintf(format, args...))
 }
 
 // cell gives a cell without blanks around it; "" for a column that is not there.
-func (c *csvImport) cell(row []string, col int) string {
+func (c *importing) cell(row []string, col int) string {
 	if c.place[col] < 0 {
 		return ""
 	}
@@ -190,13 +191,13 @@ func (c *csvImport) cell(row []string, col int) string {
 }
 
 // row takes in one reading.
-func (c *csvImport) row(row []string) error {
+func (c *importing) row(row []string) error {
 	seconds, err := c.number(row, colTime)
 	if err != nil {
 		return err
 	}
 	if seconds < 0 || seconds > latestTime {
-		return c.fault("time_s", c.cell(row, colTime), ErrCSVTime,
+		return c.fault("time_s", c.cell(row, colTime), ErrTime,
 			"give seconds since the start of the drive: take the first time off all of them")
 	}
 	value, err := c.number(row, colValue)
@@ -226,6 +227,6 @@ func (c *csvImport) row(row []string) error {
 }
 
 // sort puts the samples in order of time; those of one time stay in the file's order.
-func (c *csvImport) sort() {
+func (c *importing) sort() {
 	slices.SortStableFunc(c.samples, func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) })
 }

@@ -1,4 +1,5 @@
-package recording
+// Package table reads and writes readings as columns: comma-separated values, one reading a row.
+package table
 
 import (
 	"errors"
@@ -6,36 +7,37 @@ import (
 	"strings"
 
 	"judder/pids"
+	"judder/prose"
 )
 
-// What can be wrong with a CSV file. They come wrapped in a [*CSVError].
+// What can be wrong with a file. They come wrapped in an [*Error].
 var (
-	ErrCSVEmpty     = errors.New("there are no readings in it")
-	ErrCSVHeader    = errors.New("columns are missing or named twice")
-	ErrCSVSeparator = errors.New("the columns are not separated by commas")
-	ErrCSVShape     = errors.New("the line does not have the columns of the first line")
-	ErrCSVNumber    = errors.New("this is not a number")
-	ErrCSVDecimal   = errors.New("this number has a decimal comma")
-	ErrCSVFinite    = errors.New("this is not a finite number")
-	ErrCSVTime      = errors.New("this is not a time since the start of the drive")
-	ErrCSVUnit      = errors.New("this is another unit than the signal's own")
-	ErrCSVText      = errors.New("this is not a plain name")
+	ErrEmpty     = errors.New("there are no readings in it")
+	ErrHeader    = errors.New("columns are missing or named twice")
+	ErrSeparator = errors.New("the columns are not separated by commas")
+	ErrShape     = errors.New("the line does not have the columns of the first line")
+	ErrNumber    = errors.New("this is not a number")
+	ErrDecimal   = errors.New("this number has a decimal comma")
+	ErrFinite    = errors.New("this is not a finite number")
+	ErrTime      = errors.New("this is not a time since the start of the drive")
+	ErrUnit      = errors.New("this is another unit than the signal's own")
+	ErrText      = errors.New("this is not a plain name")
 )
 
-// CSVError says what is wrong in a CSV file, where, and what to do about it.
-type CSVError struct {
+// Error is what is wrong in a file, where, and what to do about it.
+type Error struct {
 	File   string
 	Line   int    // from 1; 0 for the file as a whole
 	Column string // name of the column; "" for the line as a whole
-	Found  string // what stands there
+	Found  string // what is there
 	Next   string // what to do, in words
-	Err    error  // one of the ErrCSV… values, or a read error
+	Err    error  // one of the Err values above, or a read error
 }
 
 // Error names file, line, column, fault and remedy, without control characters.
-func (e *CSVError) Error() string {
+func (e *Error) Error() string {
 	var b strings.Builder
-	b.WriteString(cleanText(e.File))
+	b.WriteString(prose.Clean(e.File))
 	if e.Line > 0 {
 		fmt.Fprintf(&b, ", line %d", e.Line)
 	}
@@ -50,11 +52,11 @@ func (e *CSVError) Error() string {
 	if e.Next != "" {
 		b.WriteString("; " + e.Next)
 	}
-	return cleanText(b.String())
+	return prose.Clean(b.String())
 }
 
 // Unwrap gives the kind of fault, for errors.Is.
-func (e *CSVError) Unwrap() error { return e.Err }
+func (e *Error) Unwrap() error { return e.Err }
 
 // shorten keeps a message readable when a cell holds a whole file.
 func shorten(s string) string {
@@ -78,7 +80,7 @@ var unitSpellings = map[string][]string{
 	"s":    {"sec", "seconds"},
 }
 
-// sameUnit tells whether a unit is another spelling of the signal's own.
+// sameUnit reports whether a unit is another spelling of the signal's own.
 func sameUnit(unit, own string) bool {
 	unit = strings.ToLower(unit)
 	if unit == strings.ToLower(own) {

@@ -1,4 +1,4 @@
-package recording
+package table
 
 import (
 	"fmt"
@@ -12,20 +12,20 @@ import (
 )
 
 // number reads a cell as a finite decimal number.
-func (c *csvImport) number(row []string, col int) (float64, error) {
-	text, name := c.cell(row, col), csvColumns[col]
+func (c *importing) number(row []string, col int) (float64, error) {
+	text, name := c.cell(row, col), columns[col]
 	v, err := strconv.ParseFloat(text, 64)
 	switch {
 	case math.IsNaN(v) || math.IsInf(v, 0):
-		return 0, c.fault(name, text, ErrCSVFinite, "take the line out, or give the number that was read")
+		return 0, c.fault(name, text, ErrFinite, "take the line out, or give the number that was read")
 	case err == nil && strings.Trim(text, "0123456789+-.eE") == "":
 		return v, nil
 	case text == "":
-		return 0, c.fault(name, "", ErrCSVNumber, "the cell is empty: take the line out, or give the number that was read")
+		return 0, c.fault(name, "", ErrNumber, "the cell is empty: take the line out, or give the number that was read")
 	case isDecimalComma(text):
-		return 0, c.fault(name, text, ErrCSVDecimal, "write it with a decimal point")
+		return 0, c.fault(name, text, ErrDecimal, "write it with a decimal point")
 	}
-	return 0, c.fault(name, text, ErrCSVNumber, "give a decimal number without a unit")
+	return 0, c.fault(name, text, ErrNumber, "give a decimal number without a unit")
 }
 
 // isDecimalComma tells "12,5" from other text.
@@ -38,12 +38,12 @@ func isDecimalComma(text string) bool {
 }
 
 // signal gives the signal that a name stands for.
-func (c *csvImport) signal(name string) (pids.Signal, error) {
+func (c *importing) signal(name string) (pids.Signal, error) {
 	if s, ok := c.names[name]; ok {
 		return s, nil
 	}
 	if name == "" || !plainText(name) {
-		return "", c.fault("signal", name, ErrCSVText, "give the acronym of SAE J1979, such as RPM, without control characters")
+		return "", c.fault("signal", name, ErrText, "give the acronym of SAE J1979, such as RPM, without control characters")
 	}
 	name = strings.Clone(name) // not the whole row
 	s := pids.Signal(name)
@@ -61,12 +61,12 @@ func (c *csvImport) signal(name string) (pids.Signal, error) {
 }
 
 // ecu checks the name of an ECU, which may be empty.
-func (c *csvImport) ecu(name string) (string, error) {
+func (c *importing) ecu(name string) (string, error) {
 	if s, ok := c.ecus[name]; ok {
 		return s, nil
 	}
 	if !plainText(name) {
-		return "", c.fault("ecu", name, ErrCSVText, "give the ECU's address, such as 7E8, without control characters")
+		return "", c.fault("ecu", name, ErrText, "give the ECU's address, such as 7E8, without control characters")
 	}
 	name = strings.Clone(name)
 	c.ecus[name] = name
@@ -79,13 +79,13 @@ func plainText(s string) bool {
 }
 
 // unit checks the unit of a signal that is in the table of parameters.
-func (c *csvImport) unit(s pids.Signal, unit string) error {
+func (c *importing) unit(s pids.Signal, unit string) error {
 	own := unitOf(s)
 	if unit == "" || own == "" || c.units[[2]string{string(s), unit}] {
 		return nil
 	}
 	if !sameUnit(unit, own) {
-		return c.fault("unit", unit, ErrCSVUnit, fmt.Sprintf("%s is in %s: convert the values and say so in the column", s, own))
+		return c.fault("unit", unit, ErrUnit, fmt.Sprintf("%s is in %s: convert the values and say so in the column", s, own))
 	}
 	c.units[[2]string{string(s), strings.Clone(unit)}] = true
 	return nil
