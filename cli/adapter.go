@@ -143,7 +143,7 @@ func rateMeans(perSecond float64) string {
 
 // inquire opens a port, has the car set up, and runs ask.
 func inquire(e *env, port string, baud int, sink drive.Sink, ask func(*drive.Inquiry) error) error {
-	config := drive.Config{Open: opener(e, port), Bauds: e.speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
+	config := drive.Config{Open: e.opener(port), Bauds: e.speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
 	return drive.NewPoller(config).Inquire(e.ctx, sink, carWait, ask)
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"judder/obd"
@@ -21,25 +22,21 @@ func swinging(t time.Duration) simcar.Condition {
 	return c
 }
 
-// The command over real TCP and in real time.
 func TestAdapter_JSON(t *testing.T) {
-	t.Parallel()
-	sim := simcar.New(simcar.CarFunc(swinging), simcar.Realistic()...)
-	addr, _, err := sim.ListenTCP(t.Context(), "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	code, out, said := judder(t, "adapter", "--json", "--port", "tcp://"+addr.String())
-	var x adapterJSON
-	if err := json.Unmarshal([]byte(out), &x); err != nil || code != exitOK {
-		t.Fatalf("%v, exit code %d: %s%s", err, code, out, said)
-	}
-	if x.Adapter == "" || len(x.Abilities) < 8 || x.ReadingsPerSecond < 5 || !strings.Contains(x.Protocol, "CAN") {
-		t.Errorf("%+v", x)
-	}
-	if n := sim.WriteAttempts(); n != 0 {
-		t.Errorf("%d requests would have changed the car", n)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		sim := simcar.New(simcar.CarFunc(swinging), simcar.Realistic()...)
+		code, out, said := judderOn(t, sim.Pipe, "", "adapter", "--json", "--port", inMemory)
+		var x adapterJSON
+		if err := json.Unmarshal([]byte(out), &x); err != nil || code != exitOK {
+			t.Fatalf("%v, exit code %d: %s%s", err, code, out, said)
+		}
+		if x.Adapter == "" || len(x.Abilities) < 8 || x.ReadingsPerSecond < 5 || !strings.Contains(x.Protocol, "CAN") {
+			t.Errorf("%+v", x)
+		}
+		if n := sim.WriteAttempts(); n != 0 {
+			t.Errorf("%d requests would have changed the car", n)
+		}
+	})
 }
 
 func TestAdapter_Text(t *testing.T) {

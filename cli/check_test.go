@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"judder/check"
@@ -19,20 +20,15 @@ func parked(time.Duration) simcar.Condition {
 	return c
 }
 
-// carWithCodes is a car with codes behind a real TCP port.
-func carWithCodes(t *testing.T) (port string, sim *simcar.Sim, engine *simcar.ECU) {
-	t.Helper()
+// carWithCodes is a car that remembers codes.
+func carWithCodes() (sim *simcar.Sim, engine *simcar.ECU) {
 	engine = simcar.EngineECU()
 	engine.Stored, engine.Pending, engine.Permanent = simcar.Codes("P0741"), simcar.Codes("P0304"), simcar.Codes("P0420")
 	frozen := simcar.WarmIdle()
 	frozen.RPM = 1726
 	engine.Freeze = &simcar.Freeze{Code: simcar.Codes("P0741")[0], Condition: frozen}
 	sim = simcar.New(simcar.CarFunc(parked), simcar.Instant(), simcar.WithECUs(engine, simcar.BrakesModule(), simcar.BodyModule()))
-	addr, _, err := sim.ListenTCP(t.Context(), "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return "tcp://" + addr.String(), sim, engine
+	return sim, engine
 }
 
 // checkJSON is what others rely on, read as they would.
@@ -50,55 +46,56 @@ type checkJSON struct {
 }
 
 func TestCheck_JSON(t *testing.T) {
-	t.Parallel()
-	port, sim, _ := carWithCodes(t)
-	dir := t.TempDir()
-	profile := filepath.Join(dir, "car.toml")
-	if err := os.WriteFile(profile, []byte("name = \"practice car\"\n[[module]]\nname = \"body\"\nrequest = \"710\"\nreply = \"77A\"\n"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	raw, kept := filepath.Join(dir, "raw.jsonl"), filepath.Join(dir, "kept.json")
-	code, out, said := judder(t, "check", "--json", "--port", port, "--module", "0x760", "--module", "0X730", "--profile", profile, "--raw", raw, "--out", kept)
-	var x checkJSON
-	if err := json.Unmarshal([]byte(out), &x); err != nil || code != exitOK {
-		t.Fatalf("%v, exit code %d: %s%s", err, code, out, said)
-	}
-	got := map[string]string{}
-	for _, e := range x.ECUs {
-		for _, c := range e.Codes {
-			got[e.ECU] += strings.TrimSpace(c.Code+" "+c.State+" "+c.Service+" "+c.Status) + ";"
+	synctest.Test(t, func(t *testing.T) {
+		sim, _ := carWithCodes()
+		dir := t.TempDir()
+		profile := filepath.Join(dir, "car.toml")
+		if err := os.WriteFile(profile, []byte("name = \"practice car\"\n[[module]]\nname = \"body\"\nrequest = \"710\"\nreply = \"77A\"\n"), 0o600); err != nil {
+			t.Fatal(err)
 		}
-	}
-	for ecu, want := range map[string]string{
-		"7E8": "P0741 stored 03;P0304 pending 07;P0420 permanent 0A;",
-		"768": "U0140-00 history 19 28;C0035-11 current 19 2F;",
-		"77A": "U0100-87 history 19 28;U0121-87 history 19 28;U0155-00 history 19 68;",
-	} {
-		if got[ecu] != want {
-			t.Errorf("%s: %s, want %s", ecu, got[ecu], want)
+		raw, kept := filepath.Join(dir, "raw.jsonl"), filepath.Join(dir, "kept.json")
+		code, out, said := judderOn(t, sim.Pipe, "", "check", "--json", "--port", inMemory, "--module", "0x760", "--module", "0X730", "--profile", profile, "--raw", raw, "--out", kept)
+		var x checkJSON
+		if err := json.Unmarshal([]byte(out), &x); err != nil || code != exitOK {
+			t.Fatalf("%v, exit code %d: %s%s", err, code, out, said)
 		}
-	}
-	if !strings.HasSuffix(x.VIN, "******") || len(x.VIN) != 17 || x.Protocol != "ISO 15765-4 (CAN 11/500)" || strings.Join(x.NotAnswering, ",") != "730" {
-		t.Errorf("VIN %q, protocol %q, not answering %v", x.VIN, x.Protocol, x.NotAnswering)
-	}
-	if n := sim.WriteAttempts(); n != 0 {
-		t.Errorf("%d requests would have changed the car", n)
-	}
-	vin := engineVIN(t)
-	for _, path := range []string{raw, kept} {
-		if text, err := os.ReadFile(path); err != nil || strings.Contains(string(text), vin[9:]) || hexOf(vin[11:], string(text)) {
-			t.Errorf("%s: %v, or the VIN stands in it", path, err)
+		got := map[string]string{}
+		for _, e := range x.ECUs {
+			for _, c := range e.Codes {
+				got[e.ECU] += strings.TrimSpace(c.Code+" "+c.State+" "+c.Service+" "+c.Status) + ";"
+			}
 		}
-	}
-	asked := len(sim.Requests())
-	for flag, path := range map[string]string{"--raw": raw, "--out": kept} {
-		if code, _, said := judder(t, "check", "--port", port, flag, path); code != exitFailed || !strings.Contains(said, "exist") {
-			t.Errorf("%s with an existing file: %d, %s", flag, code, said)
+		for ecu, want := range map[string]string{
+			"7E8": "P0741 stored 03;P0304 pending 07;P0420 permanent 0A;",
+			"768": "U0140-00 history 19 28;C0035-11 current 19 2F;",
+			"77A": "U0100-87 history 19 28;U0121-87 history 19 28;U0155-00 history 19 68;",
+		} {
+			if got[ecu] != want {
+				t.Errorf("%s: %s, want %s", ecu, got[ecu], want)
+			}
 		}
-	}
-	if n := len(sim.Requests()); n != asked {
-		t.Errorf("%d requests before an existing file was refused", n-asked)
-	}
+		if !strings.HasSuffix(x.VIN, "******") || len(x.VIN) != 17 || x.Protocol != "ISO 15765-4 (CAN 11/500)" || strings.Join(x.NotAnswering, ",") != "730" {
+			t.Errorf("VIN %q, protocol %q, not answering %v", x.VIN, x.Protocol, x.NotAnswering)
+		}
+		if n := sim.WriteAttempts(); n != 0 {
+			t.Errorf("%d requests would have changed the car", n)
+		}
+		vin := engineVIN(t)
+		for _, path := range []string{raw, kept} {
+			if text, err := os.ReadFile(path); err != nil || strings.Contains(string(text), vin[9:]) || hexOf(vin[11:], string(text)) {
+				t.Errorf("%s: %v, or the VIN stands in it", path, err)
+			}
+		}
+		asked := len(sim.Requests())
+		for flag, path := range map[string]string{"--raw": raw, "--out": kept} {
+			if code, _, said := judderOn(t, sim.Pipe, "", "check", "--port", inMemory, flag, path); code != exitFailed || !strings.Contains(said, "exist") {
+				t.Errorf("%s with an existing file: %d, %s", flag, code, said)
+			}
+		}
+		if n := len(sim.Requests()); n != asked {
+			t.Errorf("%d requests before an existing file was refused", n-asked)
+		}
+	})
 }
 
 func engineVIN(t *testing.T) string {
@@ -120,18 +117,19 @@ func hexOf(s, text string) bool {
 }
 
 func TestCheck_Text(t *testing.T) {
-	t.Parallel()
-	port, _, _ := carWithCodes(t)
-	code, out, said := judder(t, "check", "--port", port, "--vin", "--module", "760", "--raw", filepath.Join(t.TempDir(), "raw.jsonl"))
-	if code != exitOK {
-		t.Fatalf("%d: %s", code, said)
-	}
-	for _, want := range []string{engineVIN(t), "what to do first", "P0741     stored    converter clutch", "freeze frame of P0741", "1726", "wheel speed sensor left front; short to ground",
-		"no source", "self-tests complete", "history"} {
-		if !strings.Contains(out, want) {
-			t.Errorf("no %q in:\n%s", want, out)
+	synctest.Test(t, func(t *testing.T) {
+		sim, _ := carWithCodes()
+		code, out, said := judderOn(t, sim.Pipe, "", "check", "--port", inMemory, "--vin", "--module", "760", "--raw", filepath.Join(t.TempDir(), "raw.jsonl"))
+		if code != exitOK {
+			t.Fatalf("%d: %s", code, said)
 		}
-	}
+		for _, want := range []string{engineVIN(t), "what to do first", "P0741     stored    converter clutch", "freeze frame of P0741", "1726", "wheel speed sensor left front; short to ground",
+			"no source", "self-tests complete", "history"} {
+			if !strings.Contains(out, want) {
+				t.Errorf("no %q in:\n%s", want, out)
+			}
+		}
+	})
 }
 
 func TestCheck_Usage(t *testing.T) {
@@ -142,7 +140,7 @@ func TestCheck_Usage(t *testing.T) {
 	}
 }
 
-// Clearing over real TCP: warned, checked, typed, cleared once, read back and compared; and
+// Clearing: warned, checked, typed, cleared once, read back and compared; and
 // left alone when another word is typed or nothing is.
 func TestClear(t *testing.T) {
 	for _, c := range []struct {
@@ -156,25 +154,24 @@ func TestClear(t *testing.T) {
 		{"nothing", "", 0, exitFailed, "nothing was typed", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			port, sim, engine := carWithCodes(t)
-			dir := t.TempDir()
-			before := stdin
-			stdin = strings.NewReader(c.typed)
-			defer func() { stdin = before }()
-			kept := filepath.Join(dir, "before.json")
-			code, out, said := judder(t, "clear", "--port", port, "--out", kept, "--raw", filepath.Join(dir, "raw.jsonl"))
-			if code != c.exit || !strings.Contains(said, c.says) || !strings.Contains(out, c.shows) {
-				t.Errorf("%d\n%s\n%s", code, out, said)
-			}
-			if n := sim.WriteAttempts(); n != c.writes || (len(engine.Stored) == 0) != (c.writes == 1) {
-				t.Errorf("%d requests that clear, %v left", n, engine.Stored)
-			}
-			if c.writes > 0 {
-				compareLater(t, kept, out)
-			}
-			if r, err := check.Load(kept); err != nil || len(r.ECUs) == 0 || len(r.ECUs[0].Codes) != 3 {
-				t.Errorf("the check before: %v, %v", r, err)
-			}
+			synctest.Test(t, func(t *testing.T) {
+				sim, engine := carWithCodes()
+				dir := t.TempDir()
+				kept := filepath.Join(dir, "before.json")
+				code, out, said := judderOn(t, sim.Pipe, c.typed, "clear", "--port", inMemory, "--out", kept, "--raw", filepath.Join(dir, "raw.jsonl"))
+				if code != c.exit || !strings.Contains(said, c.says) || !strings.Contains(out, c.shows) {
+					t.Errorf("%d\n%s\n%s", code, out, said)
+				}
+				if n := sim.WriteAttempts(); n != c.writes || (len(engine.Stored) == 0) != (c.writes == 1) {
+					t.Errorf("%d requests that clear, %v left", n, engine.Stored)
+				}
+				if c.writes > 0 {
+					compareLater(t, kept, out)
+				}
+				if r, err := check.Load(kept); err != nil || len(r.ECUs) == 0 || len(r.ECUs[0].Codes) != 3 {
+					t.Errorf("the check before: %v, %v", r, err)
+				}
+			})
 		})
 	}
 }
@@ -206,22 +203,21 @@ func compareLater(t *testing.T, before, out string) {
 
 // A clearing that the car refuses is read back and compared all the same.
 func TestClear_RefusedIsReadBack(t *testing.T) {
-	port, sim, engine := carWithCodes(t)
-	engine.Refusals = append(engine.Refusals, simcar.Refusal{Service: 0x04, Param: -1, Code: 0x22})
-	before := stdin
-	stdin = strings.NewReader("CLEAR\n")
-	defer func() { stdin = before }()
-	kept := filepath.Join(t.TempDir(), "before.json")
-	code, out, said := judder(t, "clear", "--port", port, "--out", kept, "--raw", kept+".raw")
-	if code != exitFailed || !strings.Contains(said, "refused to clear") || !strings.Contains(said, "reading back") || !strings.Contains(out, "unchanged") {
-		t.Errorf("%d\n%s\n%s", code, out, said)
-	}
-	if n := sim.WriteAttempts(); n != 1 || len(engine.Stored) == 0 {
-		t.Errorf("%d requests that clear, %v left", n, engine.Stored)
-	}
-	if _, err := check.Load(strings.TrimSuffix(kept, ".json") + "-after.json"); err != nil {
-		t.Error(err)
-	}
+	synctest.Test(t, func(t *testing.T) {
+		sim, engine := carWithCodes()
+		engine.Refusals = append(engine.Refusals, simcar.Refusal{Service: 0x04, Param: -1, Code: 0x22})
+		kept := filepath.Join(t.TempDir(), "before.json")
+		code, out, said := judderOn(t, sim.Pipe, "CLEAR\n", "clear", "--port", inMemory, "--out", kept, "--raw", kept+".raw")
+		if code != exitFailed || !strings.Contains(said, "refused to clear") || !strings.Contains(said, "reading back") || !strings.Contains(out, "unchanged") {
+			t.Errorf("%d\n%s\n%s", code, out, said)
+		}
+		if n := sim.WriteAttempts(); n != 1 || len(engine.Stored) == 0 {
+			t.Errorf("%d requests that clear, %v left", n, engine.Stored)
+		}
+		if _, err := check.Load(strings.TrimSuffix(kept, ".json") + "-after.json"); err != nil {
+			t.Error(err)
+		}
+	})
 }
 
 // Two kept checks side by side, and what is no check.
@@ -262,22 +258,23 @@ func TestCompare(t *testing.T) {
 
 // No command but clear sends anything that changes the car.
 func TestNothingElseClears(t *testing.T) {
-	t.Parallel()
-	for _, args := range [][]string{
-		{"check", "--raw", filepath.Join(t.TempDir(), "r.jsonl")},
-		{"drive", "--headless", "--for", "2s", "--out", filepath.Join(t.TempDir(), "d.jsonl"), "--vin"},
-	} {
-		port, sim, engine := carWithCodes(t)
-		if code, _, said := judder(t, append(args, "--port", port)...); code != exitOK {
-			t.Errorf("%v: %d, %s", args, code, said)
-		}
-		if n := sim.WriteAttempts(); n != 0 || len(engine.Stored) != 1 {
-			t.Errorf("%v: %d requests that change the car", args, n)
-		}
-		for _, r := range sim.Requests() {
-			if strings.HasPrefix(r.Text, "04") || strings.HasPrefix(r.Text, "14") {
-				t.Errorf("%v sent %q", args, r.Text)
+	synctest.Test(t, func(t *testing.T) {
+		for _, args := range [][]string{
+			{"check", "--raw", filepath.Join(t.TempDir(), "r.jsonl")},
+			{"drive", "--headless", "--for", "2s", "--out", filepath.Join(t.TempDir(), "d.jsonl"), "--vin"},
+		} {
+			sim, engine := carWithCodes()
+			if code, _, said := judderOn(t, sim.Pipe, "", append(args, "--port", inMemory)...); code != exitOK {
+				t.Errorf("%v: %d, %s", args, code, said)
+			}
+			if n := sim.WriteAttempts(); n != 0 || len(engine.Stored) != 1 {
+				t.Errorf("%v: %d requests that change the car", args, n)
+			}
+			for _, r := range sim.Requests() {
+				if strings.HasPrefix(r.Text, "04") || strings.HasPrefix(r.Text, "14") {
+					t.Errorf("%v sent %q", args, r.Text)
+				}
 			}
 		}
-	}
+	})
 }

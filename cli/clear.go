@@ -4,8 +4,6 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
-	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -135,16 +133,13 @@ func (x *clearing) tell() error {
 	return errors.Join(err, x.e.page(result))
 }
 
-// stdin is where a typed word comes from; tests put another in its place.
-var stdin io.Reader = os.Stdin
-
 // ask prints a question and reads one line. The end of the input is an error: nobody has
 // typed anything.
 func (e *env) ask(question string) (string, error) {
 	_, _ = fmt.Fprint(e.err, question)
 	lines := make(chan string, 1)
 	go func() {
-		s := bufio.NewScanner(stdin)
+		s := bufio.NewScanner(e.in)
 		if s.Scan() {
 			lines <- strings.TrimSpace(s.Text())
 		}

@@ -16,6 +16,8 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"judder/obd/drive"
+	"judder/obd/link"
 	"judder/prose"
 	"judder/tui"
 )
@@ -61,6 +63,18 @@ type env struct {
 	err     io.Writer // cleaned
 	raw     io.Writer // standard output for a screen, which cleans what it draws
 	rawErr  io.Writer // standard error, to ask how wide it is
+	in      io.Reader // where a typed word comes from
+
+	open opener
+}
+
+// opener gives what opens a port as often as it is called.
+type opener func(port string) func(ctx context.Context, baud int) (drive.Link, error)
+
+// openPort opens real ports, under another path when the same adapter is plugged in elsewhere.
+func openPort(port string) func(context.Context, int) (drive.Link, error) {
+	r := link.NewReopener(port)
+	return func(ctx context.Context, baud int) (drive.Link, error) { return r.Open(ctx, baud) }
 }
 
 // say writes a line of progress for people; on a terminal it is broken between words.
@@ -96,8 +110,13 @@ func (e *env) dated(before, after string) string {
 func Main(args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), endSignals()...)
 	defer stop()
-	e := &env{ctx: ctx, started: time.Now(), out: prose.NewWriter(stdout), err: prose.NewWriter(stderr), raw: stdout, rawErr: stderr}
+	return run(ctx, openPort, args, os.Stdin, stdout, stderr)
+}
 
+// run runs one command on ports that open opens, until it is done or ctx is.
+func run(ctx context.Context, open opener, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	e := &env{ctx: ctx, started: time.Now(), out: prose.NewWriter(stdout), err: prose.NewWriter(stderr),
+		raw: stdout, rawErr: stderr, in: stdin, open: open}
 	var g grammar
 	exited := -1
 	parser, err := kong.New(&g, kong.Name("judder"), kong.Description(description), kong.UsageOnError(),

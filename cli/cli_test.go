@@ -26,12 +26,18 @@ func judder(t *testing.T, args ...string) (code int, stdout, stderr string) {
 	t.Helper()
 	var out, errs bytes.Buffer
 	code = Main(args, &out, &errs)
-	for _, text := range []string{out.String(), errs.String()} {
-		if i := strings.IndexFunc(text, func(r rune) bool { return r != '\n' && unicode.IsControl(r) }); i >= 0 && args[0] != "--help" {
+	mustNotSteer(t, args, out.String(), errs.String())
+	return code, out.String(), errs.String()
+}
+
+// mustNotSteer holds what a command printed: no character that steers a terminal.
+func mustNotSteer(t *testing.T, args []string, texts ...string) {
+	t.Helper()
+	for _, text := range texts {
+		if i := strings.IndexFunc(text, func(r rune) bool { return r != '\n' && prose.Steers(r) }); i >= 0 {
 			t.Errorf("judder %q: control character at %d of %q", args, i, text)
 		}
 	}
-	return code, out.String(), errs.String()
 }
 
 // realDrive puts a real drive into a folder of this test and imports it.

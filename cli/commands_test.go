@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"judder/detect"
@@ -63,64 +64,49 @@ func TestEveryCommand(t *testing.T) {
 // The demo without a screen: standard output holds one JSON object and nothing else, and
 // what was recorded reviews alike.
 func TestDemo_Headless(t *testing.T) {
-	t.Parallel()
-	out := filepath.Join(t.TempDir(), "demo.jsonl")
-	code, stdout, stderr := judder(t, "demo", "--headless", "--for", "4s", "--json", "--out", out)
-	var r report
-	if err := json.Unmarshal([]byte(stdout), &r); err != nil || code != exitOK || r.File != out {
-		t.Fatalf("%d, %v: %s%s", code, err, stdout, stderr)
-	}
-	for _, want := range []string{"the car answers", "judder replay " + out} {
-		if !strings.Contains(stderr, want) {
-			t.Errorf("standard error does not say %q: %s", want, stderr)
+	synctest.Test(t, func(t *testing.T) {
+		out := filepath.Join(t.TempDir(), "demo.jsonl")
+		code, stdout, stderr := judderOn(t, nil, "", "demo", "--headless", "--for", "4s", "--json", "--out", out)
+		var r report
+		if err := json.Unmarshal([]byte(stdout), &r); err != nil || code != exitOK || r.File != out {
+			t.Fatalf("%d, %v: %s%s", code, err, stdout, stderr)
 		}
-	}
-	if again := reviewJSON(t, out); again.Duration != r.Duration || again.Verdict != r.Verdict || again.Damage != "" {
-		t.Errorf("review %+v, the demo said %+v", again, r)
-	}
-	before, _ := os.ReadFile(out)
-	if code, _, stderr := judder(t, "demo", "--headless", "--for", "1s", "--out", out); code != exitFailed || !strings.Contains(stderr, "never overwritten") {
-		t.Errorf("onto a file that is there: %d: %s", code, stderr)
-	}
-	if after, err := os.ReadFile(out); err != nil || string(after) != string(before) || len(before) == 0 {
-		t.Error("the recording was changed")
-	}
+		for _, want := range []string{"the car answers", "judder replay " + out} {
+			if !strings.Contains(stderr, want) {
+				t.Errorf("standard error does not say %q: %s", want, stderr)
+			}
+		}
+		if again := reviewJSON(t, out); again.Duration != r.Duration || again.Verdict != r.Verdict || again.Damage != "" {
+			t.Errorf("review %+v, the demo said %+v", again, r)
+		}
+		before, _ := os.ReadFile(out)
+		if code, _, stderr := judderOn(t, nil, "", "demo", "--headless", "--for", "1s", "--out", out); code != exitFailed || !strings.Contains(stderr, "never overwritten") {
+			t.Errorf("onto a file that is there: %d: %s", code, stderr)
+		}
+		if after, err := os.ReadFile(out); err != nil || string(after) != string(before) || len(before) == 0 {
+			t.Error("the recording was changed")
+		}
+	})
 }
 
 // A port that opens and never answers is told apart from one that cannot be opened, and
 // leaves no recording behind.
 func TestDrive_NothingBehindThePort(t *testing.T) {
-	t.Parallel()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer func() { _ = l.Close() }()
-	go func() {
-		var held []net.Conn
-		for {
-			c, err := l.Accept()
-			if err != nil {
-				for _, c := range held {
-					_ = c.Close()
-				}
-				return
-			}
-			held = append(held, c)
+	synctest.Test(t, func(t *testing.T) {
+		silent := farEnd(func(c net.Conn) { _, _ = io.Copy(io.Discard, c) })
+		out := filepath.Join(t.TempDir(), "silent.jsonl")
+		began := time.Now()
+		code, stdout, stderr := judderOn(t, silent, "", "drive", "--port", inMemory, "--headless", "--for", "2s", "--out", out)
+		if code != exitFailed || stdout != "" || !strings.Contains(stderr, "nothing was read of the car") || !strings.Contains(stderr, "nothing answers") {
+			t.Errorf("%d: %s%s", code, stdout, stderr)
 		}
-	}()
-	out := filepath.Join(t.TempDir(), "silent.jsonl")
-	began := time.Now()
-	code, stdout, stderr := judder(t, "drive", "--port", "tcp://"+l.Addr().String(), "--headless", "--for", "2s", "--out", out)
-	if code != exitFailed || stdout != "" || !strings.Contains(stderr, "nothing was read of the car") || !strings.Contains(stderr, "nothing answers") {
-		t.Errorf("%d: %s%s", code, stdout, stderr)
-	}
-	if took := time.Since(began); took > 6*time.Second {
-		t.Errorf("--for 2s took %v", took)
-	}
-	if _, err := os.Stat(out); err == nil {
-		t.Error("a recording of nothing was left behind")
-	}
+		if took := time.Since(began); took > 3*time.Second {
+			t.Errorf("--for 2s took %v", took)
+		}
+		if _, err := os.Stat(out); err == nil {
+			t.Error("a recording of nothing was left behind")
+		}
+	})
 }
 
 // What answers and hangs up, as the server of a web page does, is no adapter: what to check is said.

@@ -63,7 +63,7 @@ func (c *driveCommand) Run(e *env) error {
 		return err
 	}
 	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: e.speeds(c.Port, c.Baud), profile: profile, profileText: text,
-		open: opener(e, c.Port)}
+		open: e.opener(c.Port)}
 	return l.run(e)
 }
 
@@ -80,14 +80,12 @@ func loadProfile(path string) (*vehicle.Profile, string, error) {
 	return profile, string(text), err
 }
 
-// opener opens a port again and again, under another path when the same adapter is plugged in
-// elsewhere; and says beforehand what the port's driver costs.
-func opener(e *env, port string) func(context.Context, int) (drive.Link, error) {
+// opener is what opens a port; it says beforehand what the port's driver costs.
+func (e *env) opener(port string) func(context.Context, int) (drive.Link, error) {
 	if timer, ok := link.Latency(port); ok && timer.Advice() != "" {
 		e.say("%s: %s", port, timer.Advice())
 	}
-	r := link.NewReopener(port)
-	return func(ctx context.Context, baud int) (drive.Link, error) { return r.Open(ctx, baud) }
+	return e.open(port)
 }
 
 // speeds are the serial speeds to try; one that is given in vain is said to be.

@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"math"
 	"os"
@@ -15,6 +16,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"judder/pids"
@@ -28,6 +30,8 @@ func TestMain(m *testing.M) {
 	if args := os.Getenv(asJudder); args != "" {
 		os.Exit(Main(strings.Split(args, "\n"), os.Stdout, os.Stderr))
 	}
+	flag.Parse()
+	_ = flag.Set("test.parallel", "8") // what is parallel here mostly waits for other processes
 	os.Exit(m.Run())
 }
 
@@ -35,6 +39,7 @@ func TestMain(m *testing.M) {
 // tells on standard output what it found and nothing else, and its export holds every
 // reading that the car gave, once, at its time, and none else.
 func TestDrive_PseudoTerminalAndTCP(t *testing.T) {
+	t.Parallel()
 	for _, kind := range []string{"pty", "tcp"} {
 		t.Run(kind, func(t *testing.T) {
 			t.Parallel()
@@ -58,12 +63,12 @@ func TestDrive_PseudoTerminalAndTCP(t *testing.T) {
 			}
 			out := filepath.Join(t.TempDir(), "drive.jsonl")
 			began := time.Now()
-			code, stdout, stderr := judder(t, "drive", "--port", port, "--headless", "--for", "5s", "--json", "--out", out)
+			code, stdout, stderr := judder(t, "drive", "--port", port, "--headless", "--for", "4s", "--json", "--out", out)
 			if code != exitOK {
 				t.Fatalf("%d: %s", code, stderr)
 			}
-			if took := time.Since(began); took > 12*time.Second {
-				t.Errorf("--for 5s took %v", took)
+			if took := time.Since(began); took > 8*time.Second {
+				t.Errorf("--for 4s took %v", took)
 			}
 			var live report
 			if err := json.Unmarshal([]byte(stdout), &live); err != nil {
@@ -136,7 +141,7 @@ func TestDemo_Killed(t *testing.T) {
 	defer look.Stop()
 	for deadline := time.Now().Add(10 * time.Second); ; <-look.C {
 		text, err := os.ReadFile(out)
-		if err == nil && strings.Count(string(text), "010C") > 50 {
+		if err == nil && strings.Count(string(text), "010C") > 20 {
 			break
 		}
 		if time.Now().After(deadline) {
@@ -162,60 +167,52 @@ func TestDemo_Killed(t *testing.T) {
 
 // An adapter that answers with the ignition off is told apart from no adapter.
 func TestDrive_IgnitionOff(t *testing.T) {
-	t.Parallel()
-	ctx, cancel := context.WithCancel(t.Context())
-	defer cancel()
-	off := simcar.WarmIdle()
-	off.Ignition = false
-	sim := simcar.New(simcar.Steady(off), simcar.Instant())
-	addr, _, err := sim.ListenTCP(ctx, "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	out := filepath.Join(t.TempDir(), "off.jsonl")
-	code, _, stderr := judder(t, "drive", "--port", "tcp://"+addr.String(), "--headless", "--for", "2s", "--out", out)
-	last := stderr[strings.LastIndex(strings.TrimSpace(stderr), "\n")+1:]
-	if code != exitFailed || !strings.Contains(last, "ignition") || strings.Contains(last, "meanwhile") || !strings.Contains(last, "no recording is kept") {
-		t.Errorf("%d: %s", code, stderr)
-	}
-	if _, err := os.Stat(out); err == nil {
-		t.Error("a recording in which the car never said anything is left and blocks its name")
-	}
+	synctest.Test(t, func(t *testing.T) {
+		off := simcar.WarmIdle()
+		off.Ignition = false
+		sim := simcar.New(simcar.Steady(off), simcar.Instant())
+		out := filepath.Join(t.TempDir(), "off.jsonl")
+		code, _, stderr := judderOn(t, sim.Pipe, "", "drive", "--port", inMemory, "--headless", "--for", "2s", "--out", out)
+		last := stderr[strings.LastIndex(strings.TrimSpace(stderr), "\n")+1:]
+		if code != exitFailed || !strings.Contains(last, "ignition") || strings.Contains(last, "meanwhile") || !strings.Contains(last, "no recording is kept") {
+			t.Errorf("%d: %s", code, stderr)
+		}
+		if _, err := os.Stat(out); err == nil {
+			t.Error("a recording in which the car never said anything is left and blocks its name")
+		}
+	})
 }
 
 // A parameter of the vehicle profile that the car refuses is named while driving, at the end and in
 // the review, for people and for machines (ISO 14229-1: 7F 22 31, request out of range).
 func TestDrive_RefusedParameter(t *testing.T) {
-	t.Parallel()
-	sim := simcar.New(simcar.CarFunc(swinging), append(simcar.Realistic(), simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU()))...)
-	addr, _, err := sim.ListenTCP(t.Context(), "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir := t.TempDir()
-	out, profile := filepath.Join(dir, "drive.jsonl"), filepath.Join(dir, "car.toml")
-	const text = "name = \"practice car\"\n[[parameter]]\nsignal = \"SLIP\"\nname = \"converter slip\"\nrole = \"slip\"\nmodule = \"7E1\"\nidentifier = \"F0F0\"\nbytes = 2\nscale = 0.25\nunit = \"rpm\"\n"
-	if err := os.WriteFile(profile, []byte(text), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	code, stdout, stderr := judder(t, "drive", "--port", "tcp://"+addr.String(), "--headless", "--for", "5s", "--profile", profile, "--out", out)
-	if code != exitOK || strings.Count(stderr, "not read: SLIP: the car refused it (7F 22 31)") != 1 {
-		t.Errorf("%d: %s", code, stderr)
-	}
-	_, review, _ := judder(t, "review", out)
-	for what, page := range map[string]string{"at the end": stdout, "review": review} {
-		if !strings.Contains(page, "SLIP (7E1 F0F0): the car refused it (7F 22 31); it does not have what was") || !strings.Contains(page, "in the profile") {
-			t.Errorf("%s: %s", what, page)
+	synctest.Test(t, func(t *testing.T) {
+		sim := simcar.New(simcar.CarFunc(swinging), append(simcar.Realistic(), simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU()))...)
+		dir := t.TempDir()
+		out, profile := filepath.Join(dir, "drive.jsonl"), filepath.Join(dir, "car.toml")
+		const text = "name = \"practice car\"\n[[parameter]]\nsignal = \"SLIP\"\nname = \"converter slip\"\nrole = \"slip\"\nmodule = \"7E1\"\nidentifier = \"F0F0\"\nbytes = 2\nscale = 0.25\nunit = \"rpm\"\n"
+		if err := os.WriteFile(profile, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
 		}
-	}
-	got := reviewJSON(t, out).NotRead
-	if len(got) != 1 || got[0].Asked < 3 || got[0].Since <= 0 || got[0].Since > 5 {
-		t.Fatalf("for machines: %+v", got)
-	}
-	got[0].Asked, got[0].Since = 0, 0
-	if want := (missingRow{Signal: "SLIP", Module: "7E1", Identifier: "F0F0", Why: "the car refused it (7F 22 31)", Refusal: "31"}); got[0] != want {
-		t.Errorf("for machines: %+v", got)
-	}
+		code, stdout, stderr := judderOn(t, sim.Pipe, "", "drive", "--port", inMemory, "--headless", "--for", "5s", "--profile", profile, "--out", out)
+		if code != exitOK || strings.Count(stderr, "not read: SLIP: the car refused it (7F 22 31)") != 1 {
+			t.Errorf("%d: %s", code, stderr)
+		}
+		_, review, _ := judder(t, "review", out)
+		for what, page := range map[string]string{"at the end": stdout, "review": review} {
+			if !strings.Contains(page, "SLIP (7E1 F0F0): the car refused it (7F 22 31); it does not have what was") || !strings.Contains(page, "in the profile") {
+				t.Errorf("%s: %s", what, page)
+			}
+		}
+		got := reviewJSON(t, out).NotRead
+		if len(got) != 1 || got[0].Asked < 3 || got[0].Since <= 0 || got[0].Since > 5 {
+			t.Fatalf("for machines: %+v", got)
+		}
+		got[0].Asked, got[0].Since = 0, 0
+		if want := (missingRow{Signal: "SLIP", Module: "7E1", Identifier: "F0F0", Why: "the car refused it (7F 22 31)", Refusal: "31"}); got[0] != want {
+			t.Errorf("for machines: %+v", got)
+		}
+	})
 }
 
 // A recording that stops before the drive does (here at the largest file that the shell allows)
@@ -228,7 +225,7 @@ func TestDemo_NoRoom(t *testing.T) {
 	}
 	out := filepath.Join(t.TempDir(), "full.jsonl")
 	child := exec.CommandContext(t.Context(), "sh", "-c", `ulimit -f 20; exec "$0"`, self)
-	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n6s\n--out\n"+out)
+	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n3s\n--out\n"+out)
 	said, err := child.CombinedOutput()
 	if err != nil {
 		t.Fatalf("%v: %s", err, said)

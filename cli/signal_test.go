@@ -25,6 +25,7 @@ import (
 // A signal from outside ends the screen at once: the recording has its end record and the
 // terminal is as it was before. The rounds run side by side, as they mostly wait.
 func TestScreen_EndsOnSignal(t *testing.T) {
+	t.Parallel()
 	rounds := 20
 	if testing.Short() {
 		rounds = 3
