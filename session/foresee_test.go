@@ -12,6 +12,7 @@ import (
 // Over time in which nothing was read there is no alarm, no swing and no limit: live, before the
 // link is known to be lost, and in a replay anywhere in the gap.
 func TestNothingIsToldOfUnseenTime(t *testing.T) {
+	t.Parallel()
 	fault := simcar.Fault{Kind: simcar.Silence, At: 105 * time.Second, For: 10 * time.Second}
 	var before, early Snapshot
 	live, path := trip{script: drivetrain.AlwaysShudders, length: 2 * time.Minute, faults: []simcar.Fault{fault}, during: func(l *Live) {
@@ -56,8 +57,8 @@ func TestNothingIsToldOfUnseenTime(t *testing.T) {
 
 // A replay that is sent to where something begins lists it.
 func TestReplay_ListsWhatBegins(t *testing.T) {
-	_, path := trip{script: drivetrain.AlwaysShudders, length: 2 * time.Minute}.drive(t)
-	r, err := OpenReplay(path, 1)
+	t.Parallel()
+	r, err := OpenReplay(shuddering(t), 1)
 	if err != nil {
 		t.Fatal(err)
 	}

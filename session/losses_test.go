@@ -28,6 +28,7 @@ func TestLosses(t *testing.T) {
 		"ignition off": {simcar.Fault{Kind: simcar.IgnitionOff, At: 40 * time.Second, For: 10 * time.Second}, obd.CauseCarSilent, 4 * time.Second, 10 * time.Second, 16 * time.Second},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			var before, while, back, later Snapshot
 			live, path := trip{script: drivetrain.RoadTest, length: 80 * time.Second, faults: []simcar.Fault{c.fault}, during: func(l *Live) {
 				time.Sleep(39 * time.Second)

@@ -15,6 +15,7 @@ import (
 // A car that renews engine speed five times a second is read more often than that: the
 // screen is given the rate of new values. At ten new values of ten nothing is said.
 func TestSnapshot_Renewal(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		every    time.Duration
 		repeats  bool

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -13,10 +14,32 @@ import (
 	"judder/simcar/drivetrain"
 )
 
+var shudderingDrive struct {
+	sync.Once
+	file []byte
+}
+
+// shuddering is the path of a recording of two minutes of shuddering, driven once for all tests.
+func shuddering(t *testing.T) string {
+	t.Helper()
+	shudderingDrive.Do(func() {
+		_, path := trip{script: drivetrain.AlwaysShudders, length: 2 * time.Minute}.drive(t)
+		var err error
+		if shudderingDrive.file, err = os.ReadFile(path); err != nil {
+			t.Fatal(err)
+		}
+	})
+	path := filepath.Join(t.TempDir(), "drive.jsonl")
+	if err := os.WriteFile(path, shudderingDrive.file, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
 // played runs a replay of two minutes of shuddering under simulated time, while do handles it.
 func played(t *testing.T, speed float64, do func(t *testing.T, r *Replay)) {
 	t.Helper()
-	_, path := trip{script: drivetrain.AlwaysShudders, length: 2 * time.Minute}.drive(t)
+	path := shuddering(t)
 	synctest.Test(t, func(t *testing.T) {
 		r, err := OpenReplay(path, speed)
 		if err != nil {
@@ -39,6 +62,7 @@ func stateOf(r *Replay) (s Snapshot) {
 
 // The drive's clock runs with the speed, stands while held, and goes where it is sent.
 func TestReplay_SpeedPauseSeek(t *testing.T) {
+	t.Parallel()
 	played(t, 1, func(t *testing.T, r *Replay) {
 		at := time.Duration(0)
 		for _, step := range []struct {
@@ -87,19 +111,17 @@ func TestReplay_SpeedPauseSeek(t *testing.T) {
 // Nothing of an earlier moment is left in a snapshot that is used again, and what a moment
 // shows does not depend on the way there.
 func TestReplay_SnapshotReused(t *testing.T) {
-	_, path := trip{script: drivetrain.AlwaysShudders, length: 3 * time.Minute}.drive(t)
-	r, err := OpenReplay(path, 1)
+	t.Parallel()
+	r, err := OpenReplay(shuddering(t), 1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	var used Snapshot
-	for _, at := range []time.Duration{time.Minute, 3 * time.Minute, time.Second, 100 * time.Second, 0, 2 * time.Minute} {
+	for _, at := range []time.Duration{time.Minute, 2 * time.Minute, time.Second, 100 * time.Second, 0, 110 * time.Second} {
 		r.Seek(at)
 		r.Snapshot(&used)
-		straight, err := OpenReplay(path, 1)
-		if err != nil {
-			t.Fatal(err)
-		}
+		straight := &Replay{entries: r.entries, whole: r.whole, source: r.source, profile: r.profile, speed: 1, wake: make(chan struct{}, 1)}
+		straight.rewind() // as OpenReplay makes it
 		straight.Seek(at)
 		if got, want := fmt.Sprintf("%+v", used), fmt.Sprintf("%+v", stateOf(straight)); got != want {
 			t.Errorf("at %v a used snapshot differs from a fresh one", at)
@@ -112,6 +134,7 @@ func TestReplay_SnapshotReused(t *testing.T) {
 
 // A recording cut anywhere opens, and says in words what is missing.
 func TestReview_Cut(t *testing.T) {
+	t.Parallel()
 	live, path := trip{script: drivetrain.RoadTest, length: 20 * time.Second}.drive(t)
 	whole, err := os.ReadFile(path)
 	if err != nil {

@@ -23,6 +23,7 @@ import (
 type trip struct {
 	script drivetrain.Script
 	length time.Duration
+	short  time.Duration // the length of a short run, where a test uses it
 	start  time.Duration // where in the drive it begins
 	faults []simcar.Fault
 	during func(*Live) // called by a goroutine of its own
@@ -94,27 +95,31 @@ func found(t *testing.T, r Result) string {
 		}
 	}
 	return strings.Join([]string{text(r.Duration), text(r.Verdict), text(r.Events), text(r.Stops),
-		text(r.Observations), text(r.Spans), text(r.Marks), text(r.Slip), text(r.Apparent), text(r.Locked), text(r.Losses)}, "\n")
+		text(r.Observations), text(r.Spans), text(r.Marks), text(r.Slip), text(r.Apparent), text(r.Locked), text(r.Losses), text(r.Checks), text(r.Missing)}, "\n")
 }
 
 // What was found live, in the review of the recording, and in its replay is the same to the
 // byte, whatever happened to the link on the way.
 func TestLiveReviewAndReplayAgree(t *testing.T) {
 	for name, tr := range map[string]trip{
-		"shudder": {script: drivetrain.AlwaysShudders, length: 6 * time.Minute},
-		"road test": {script: drivetrain.RoadTest, length: 6 * time.Minute,
+		"shudder": {script: drivetrain.AlwaysShudders, length: 6 * time.Minute, short: 160 * time.Second},
+		"road test": {script: drivetrain.RoadTest, length: 6 * time.Minute, short: 150 * time.Second,
 			during: func(l *Live) {
 				time.Sleep(100 * time.Second)
 				l.Felt()
 				l.Note("uphill")
 			}},
-		"bad link": {script: drivetrain.AlwaysShudders, length: 5 * time.Minute, faults: []simcar.Fault{
+		"bad link": {script: drivetrain.AlwaysShudders, length: 5 * time.Minute, short: 160 * time.Second, faults: []simcar.Fault{
 			{Kind: simcar.AdapterReset, At: 60 * time.Second}, {Kind: simcar.LineDrop, At: 100 * time.Second, For: 3 * time.Second},
 			{Kind: simcar.LostReply, Chance: 0.01}, {Kind: simcar.DamagedReply, Chance: 0.01}, {Kind: simcar.LateReply, Chance: 0.005, For: 200 * time.Millisecond},
 			{Kind: simcar.Silence, At: 150 * time.Second, For: 4 * time.Second},
 		}},
 	} {
+		if testing.Short() {
+			tr.length = tr.short
+		}
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			live, path := tr.drive(t)
 			want := found(t, live.Result())
 			review, err := Review(path)
@@ -226,6 +231,7 @@ func TestLive_MarkWhileTheLinkIsLost(t *testing.T) {
 
 // The board shows what the last two minutes held, and a snapshot can be used again.
 func TestLive_Snapshot(t *testing.T) {
+	t.Parallel()
 	var first, later Snapshot
 	tr := trip{script: drivetrain.RoadTest, length: 4 * time.Minute, during: func(l *Live) {
 		time.Sleep(30 * time.Second)
