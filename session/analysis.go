@@ -66,10 +66,10 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 	case recording.KindLink:
 		a.link.change(&e.Link)
 	case recording.KindExchange:
-		d := a.decoder.Decode(a.samples, &e.Exchange)
-		a.samples = d.Samples
-		a.missing.exchange(&e.Exchange, &d)
-		a.answers.exchange(&e.Exchange, &d)
+		d := a.decoder.Decode(&e.Exchange)
+		a.samples = append(a.samples, d.Samples...)
+		a.missing.exchange(&e.Exchange, d)
+		a.answers.exchange(&e.Exchange, d)
 	case recording.KindReading:
 		a.samples = append(a.samples, e.Reading)
 		a.missing.readings(a.samples)

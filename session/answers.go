@@ -49,7 +49,7 @@ type answerWatch struct {
 func (w *answerWatch) exchange(x *obd.Exchange, d *reply.Decoded) {
 	switch {
 	case len(d.Samples) > 0 || !isRequest(x.Request):
-	case len(d.Messages) == 0 && !d.Damaged:
+	case len(d.Messages) == 0 && d.Damaged == 0:
 		w.silent++
 	case slices.ContainsFunc(d.Messages, reply.Message.Waits):
 		w.waited++

@@ -1,9 +1,9 @@
 package reply
 
 import (
-	"judder/obd"
 	"strings"
-	"time"
+
+	"judder/obd"
 )
 
 // bareParts puts together a long reply of an adapter that shows no headers:
@@ -21,6 +21,7 @@ type bareParts struct {
 	want   int
 	next   byte
 	got    []byte
+	parts  []Part
 	padded int // last parts seen with what was padded, up to surelyPadded; one off for each cut
 }
 
@@ -29,19 +30,20 @@ const surelyPadded = 3
 // drop forgets a reply that never became whole and tells whether there was one.
 func (p *bareParts) drop() bool {
 	was := p.want > 0
-	p.want, p.got = 0, p.got[:0]
+	p.want, p.got, p.parts = 0, p.got[:0], p.parts[:0]
 	return was
 }
 
-func (d *Decoder) bareLine(a *ask, at time.Duration, text string) {
+func (d *Decoder) bareLine(a *ask, o origin, text string) {
 	s := d.sender(obd.FormBare, 0)
 	if n, ok := bareLength(text); ok {
 		s.bare.drop()
 		s.bare.want, s.bare.next = n, 0
+		s.bare.parts = append(s.bare.parts, Part{Line: o.line, Start: o.end - len(text)})
 		return
 	}
 	if i := strings.IndexByte(text, ':'); i == 1 && obd.IsHex(text[0]) {
-		d.barePart(s, at, obd.HexValue(text[0]), text[2:])
+		d.barePart(s, o, obd.HexValue(text[0]), text[2:])
 		return
 	}
 	f, arena, ok := parseFrame(d.arena, obd.FormBare, text)
@@ -52,10 +54,10 @@ func (d *Decoder) bareLine(a *ask, at time.Duration, text string) {
 		}
 		return
 	}
-	d.message(Message{At: at, Data: f.bytes})
+	d.message(Message{At: o.at, Data: f.bytes, Parts: d.keepParts(o.part(text, &f, 0, 0))})
 }
 
-func (d *Decoder) barePart(s *sender, at time.Duration, number byte, text string) {
+func (d *Decoder) barePart(s *sender, o origin, number byte, text string) {
 	p := &s.bare
 	f, arena, ok := parseFrame(d.arena, obd.FormBare, text)
 	d.arena = arena
@@ -64,14 +66,16 @@ func (d *Decoder) barePart(s *sender, at time.Duration, number byte, text string
 		d.Counts.Damaged++
 		return
 	}
+	p.parts = append(p.parts, o.part(text, &f, 0, len(p.got)))
 	p.got = append(p.got, f.bytes...)
 	p.next = (p.next + 1) & 0x0F
 	if len(p.got) < p.want {
 		return
 	}
-	data := d.keep(p.got[:p.want])
+	p.parts[len(p.parts)-1].To = p.want
+	data, parts := d.keep(p.got[:p.want]), d.keepParts(p.parts...)
 	p.drop()
-	d.message(Message{At: at, Data: data})
+	d.message(Message{At: o.at, Data: data, Parts: parts})
 }
 
 // fits tells whether the part that comes next may have so many bytes: one that lost some would

@@ -8,38 +8,13 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 
 	"judder/obd"
 	"judder/obd/isotp"
 	"judder/pids"
 	"judder/pids/vehicle"
 )
-
-// Message is one whole reply of one ECU.
-type Message struct {
-	At   time.Duration // when its last line came
-	ECU  string        // source as the header shows it ("7E8", "18DAF110", "10"); "" when bare
-	Data []byte        // service first: 41 0C 1A F8, or 7F 01 12; valid until the next exchange
-
-	asked []byte  // the items of the request that it answers
-	from  *sender // nil when bare
-	Late  bool    // that request is not the exchange's own
-	Bare  bool    // without the header that the others have
-}
-
-// Negative tells whether the reply is a refusal, and its code (ISO 14229-1).
-func (m Message) Negative() (code byte, yes bool) {
-	if len(m.Data) >= 3 && m.Data[0] == negative {
-		return m.Data[2], true
-	}
-	return 0, false
-}
-
-// Waits tells whether the ECU asks to wait: received, the answer comes later (ISO 14229-1: 78).
-func (m Message) Waits() bool {
-	code, yes := m.Negative()
-	return yes && code == ResponsePending
-}
 
 // Counts are what the decoder made of the lines so far.
 type Counts struct {
@@ -63,7 +38,8 @@ type Decoder struct {
 	recent     [recentAsks]recentAsk
 	at         int // next place in recent
 	arena      []byte
-	out        []Message
+	decoded    Decoded
+	made       []Part // of the messages of this exchange
 	parts      []pids.Part
 	values     []pids.Value
 	told       []pids.Sample                 // nameless readings of this exchange
@@ -92,6 +68,8 @@ type sender struct {
 	parts   isotp.Assembler
 	at      time.Duration // of the latest frame
 	wholeAt time.Duration // of the latest reply
+	made    []Part        // of the message under way, lines of this exchange alone
+	have    int           // bytes of the message under way
 	wide    int           // frames that were padded to 8 bytes though shorter would have done, up to sure
 	thin    int           // frames that were shorter than that and whole: two for each, one off for each padded
 	bare    bareParts
@@ -100,39 +78,84 @@ type sender struct {
 	counted time.Duration // when that began
 }
 
-// Messages takes an exchange apart. The result and the bytes in it are valid until the next
-// call.
+// Decode takes an exchange apart: its messages, the readings in them, and what became of the
+// request. The result and all that is in it are valid until the next call. Nothing is allocated
+// for an exchange whose like was seen before.
+func (d *Decoder) Decode(x *obd.Exchange) *Decoded {
+	before, out := d.Counts, &d.decoded
+	d.take(x)
+	out.Lines = len(x.Lines)
+	out.Damaged = d.Counts.Damaged - before.Damaged
+	out.Nameless = d.Counts.Nameless - before.Nameless
+	out.Unasked = d.Counts.Unasked - before.Unasked
+	out.Unfinished, out.PartsOnly = d.unfinished(x.Sent, out.PartsOnly[:0])
+	out.Samples = d.samples(out.Samples[:0], x, out.Messages)
+	out.Misfits = d.Counts.Damaged - before.Damaged - out.Damaged
+	if q := ParseQuestion(x.Request); q.N > 0 {
+		out.conclude(x.Form)
+	} else {
+		out.Outcome, out.Code = OutcomeNotAsked, 0
+	}
+	return out
+}
+
+// Messages is Decode for the messages alone.
 func (d *Decoder) Messages(x *obd.Exchange) []Message {
-	d.arena, d.out = d.arena[:0], d.out[:0]
+	d.take(x)
+	return d.decoded.Messages
+}
+
+// take takes the lines of an exchange.
+func (d *Decoder) take(x *obd.Exchange) {
+	d.arena, d.made, d.decoded.Messages = d.arena[:0], d.made[:0], d.decoded.Messages[:0]
 	d.readdress(x.Request)
 	a := ParseQuestion(x.Request)
 	if a.N > 0 {
 		d.recent[d.at] = recentAsk{a, x.Sent}
 		d.at = (d.at + 1) % recentAsks
 	}
+	for _, s := range d.senders {
+		s.made = s.made[:0]
+	}
 	for i := range x.Lines {
 		if i+1 < len(x.Lines) && overrun(x.Lines[i+1].Text) {
 			d.Counts.Damaged++
 			continue
 		}
-		d.line(x, &a, x.Lines[i])
+		d.line(x, &a, i)
 	}
 	for _, s := range d.senders {
 		if s.bare.drop() {
 			d.Counts.Damaged++
 		}
 	}
-	return d.out
+}
+
+// unfinished reports whether a reply of which a frame came since then is not whole yet. It appends
+// the ECUs of which something came since then, and nothing whole.
+func (d *Decoder) unfinished(since time.Duration, ecus []string) (yes bool, partsOnly []string) {
+	for _, s := range d.senders {
+		if s.at < since {
+			continue
+		}
+		yes = yes || s.parts.Pending()
+		if s.name != "" && s.wholeAt < since {
+			ecus = append(ecus, s.name)
+		}
+	}
+	return yes, ecus
 }
 
 // PartsOnly are the ECUs of which something came since then, and nothing whole.
 func (d *Decoder) PartsOnly(since time.Duration) (ecus []string) {
-	for _, s := range d.senders {
-		if s.name != "" && s.at >= since && s.wholeAt < since {
-			ecus = append(ecus, s.name)
-		}
-	}
+	_, ecus = d.unfinished(since, nil)
 	return ecus
+}
+
+// Unfinished reports whether a reply whose first frame came since then never became whole.
+func (d *Decoder) Unfinished(since time.Duration) bool {
+	yes, _ := d.unfinished(since, nil)
+	return yes
 }
 
 // Heard reports whether anything ever came from a reply address.
@@ -140,22 +163,13 @@ func (d *Decoder) Heard(address string) bool {
 	return slices.ContainsFunc(d.senders, func(s *sender) bool { return s.name == address })
 }
 
-// Unfinished tells whether a reply whose first frame came since then never became whole.
-func (d *Decoder) Unfinished(since time.Duration) bool {
-	for _, s := range d.senders {
-		if s.parts.Pending() && s.at >= since {
-			return true
-		}
-	}
-	return false
-}
-
 // overrun tells whether a line says that the adapter ran out of room: the line before it is
 // then cut off somewhere.
 func overrun(text string) bool { return strings.TrimSpace(text) == "BUFFER FULL" }
 
-func (d *Decoder) line(x *obd.Exchange, a *ask, l obd.Line) {
-	text := strings.TrimSpace(l.Text)
+func (d *Decoder) line(x *obd.Exchange, a *ask, i int) {
+	o := origin{i, x.Lines[i].At, len(strings.TrimRightFunc(x.Lines[i].Text, unicode.IsSpace))}
+	text := strings.TrimSpace(x.Lines[i].Text)
 	if text == x.Request {
 		return // an echo that could not be switched off
 	}
@@ -163,7 +177,7 @@ func (d *Decoder) line(x *obd.Exchange, a *ask, l obd.Line) {
 	if st != nil {
 		if st.Action == ActDrop {
 			d.Counts.Damaged++
-			d.namedBy(x.Form, l.At, rest)
+			d.namedBy(x.Form, o.at, rest)
 			return
 		}
 		if text = rest; text == "" || st.Action != ActNothing {
@@ -171,17 +185,17 @@ func (d *Decoder) line(x *obd.Exchange, a *ask, l obd.Line) {
 		}
 	}
 	if x.Form == obd.FormBare {
-		d.bareLine(a, l.At, text)
+		d.bareLine(a, o, text)
 		return
 	}
 	if x.Form != obd.FormUnknown {
 		f, arena, ok := parseFrame(d.arena, x.Form, text)
 		if d.arena = arena; ok && (x.Form != obd.FormCAN11 || d.expects(f.id)) {
-			d.frame(x.Form, l.At, f)
+			d.frame(x.Form, o, text, f)
 			return
 		}
 	}
-	if d.lateBare(l.At, text) {
+	if d.lateBare(o, text) {
 		return
 	}
 	if a.N > 0 { // the adapter's own answers are no frames
@@ -220,30 +234,30 @@ func (d *Decoder) expects(id uint32) bool {
 
 // lateBare takes a reply that an adapter put out after it had lost its settings, headers off.
 // It must answer what was asked lately to the letter; whose it is cannot be known.
-func (d *Decoder) lateBare(at time.Duration, text string) bool {
+func (d *Decoder) lateBare(o origin, text string) bool {
 	f, arena, ok := parseFrame(d.arena, obd.FormBare, text)
 	d.arena = arena
 	if !ok || len(f.bytes) < 2 || len(f.bytes) > obd.MaxRequestBytes {
 		return false
 	}
-	r := d.asked(at, f.bytes)
+	r := d.asked(o.at, f.bytes)
 	if r == nil || f.bytes[0] != r.Service()+positive {
 		return false
 	}
-	d.accept(Message{At: at, Data: f.bytes, Bare: true}, r)
+	d.accept(Message{At: o.at, Data: f.bytes, Parts: d.keepParts(o.part(text, &f, 0, 0)), Bare: true}, r)
 	return true
 }
 
-func (d *Decoder) frame(form obd.Form, at time.Duration, f frame) {
+func (d *Decoder) frame(form obd.Form, o origin, text string, f frame) {
 	s := d.sender(form, f.id)
-	s.at = at
+	s.at = o.at
 	data := f.bytes
 	if form.CAN() {
 		if s.narrowed(f.bytes) {
 			d.Counts.Damaged++
 			return
 		}
-		whole, err := s.parts.Push(f.bytes)
+		whole, err := s.push(o, text, &f)
 		if err != nil {
 			d.Counts.Damaged++
 		}
@@ -251,10 +265,35 @@ func (d *Decoder) frame(form obd.Form, at time.Duration, f frame) {
 			return
 		}
 		data = d.keep(whole)
+	} else {
+		s.made = append(s.made[:0], o.part(text, &f, 0, 0))
 	}
-	s.wholeAt = at
-	d.meet(s, at, data)
-	d.message(Message{At: at, ECU: s.name, Data: data, from: s})
+	s.wholeAt = o.at
+	d.meet(s, o.at, data)
+	d.message(Message{At: o.at, ECU: s.name, Data: data, Parts: d.keepParts(s.made...), from: s})
+}
+
+// push takes a frame of CAN, and keeps which part of the message under way it is. It returns the
+// message when that is whole.
+func (s *sender) push(o origin, text string, f *frame) (whole []byte, err error) {
+	const first, consecutive = 1, 2
+	kind, control := f.bytes[0]>>4, 1
+	whole, err = s.parts.Push(f.bytes)
+	if whole == nil && !s.parts.Pending() || kind < consecutive {
+		s.made, s.have = s.made[:0], 0
+	}
+	if kind > consecutive || whole == nil && !s.parts.Pending() {
+		return nil, err
+	}
+	if kind == first {
+		control = 2
+	}
+	part := o.part(text, f, control, s.have)
+	if whole != nil {
+		part.To = len(whole)
+	}
+	s.made, s.have = append(s.made, part), part.To
+	return whole, err
 }
 
 // ISO 15765-4: requests to single computers go out at these; no reply comes from there.
@@ -312,7 +351,7 @@ const repliesMost = 8 * recentAsks
 
 // accept takes a whole reply to the request r.
 func (d *Decoder) accept(m Message, r *recentAsk) {
-	if len(d.out) >= repliesMost {
+	if len(d.decoded.Messages) >= repliesMost {
 		d.Counts.Unasked++
 		return
 	}
@@ -322,7 +361,7 @@ func (d *Decoder) accept(m Message, r *recentAsk) {
 	}
 	d.Counts.Messages++
 	m.asked = r.Items()
-	d.out = append(d.out, m)
+	d.decoded.Messages = append(d.decoded.Messages, m)
 }
 
 // asked finds the latest request that a reply answers; nil when there is none.
@@ -371,6 +410,13 @@ func (d *Decoder) keep(b []byte) []byte {
 	n := len(d.arena)
 	d.arena = append(d.arena, b...)
 	return d.arena[n:]
+}
+
+// keepParts copies parts so that they last as long as the exchange.
+func (d *Decoder) keepParts(parts ...Part) []Part {
+	n := len(d.made)
+	d.made = append(d.made, parts...)
+	return d.made[n:len(d.made):len(d.made)]
 }
 
 func (d *Decoder) sender(form obd.Form, id uint32) *sender {

@@ -9,6 +9,7 @@ import (
 type frame struct {
 	id    uint32 // CAN identifier, or the sender's address on the older buses; 0 when bare
 	bytes []byte // CAN: protocol control byte first; older buses: service first
+	head  int    // hex digits in front of them
 }
 
 // parseFrame takes a reply line apart, spaces or not, and appends its bytes to dst. It
@@ -42,7 +43,7 @@ func parseFrame(dst []byte, form obd.Form, text string) (f frame, all []byte, ok
 		}
 		digits++
 	}
-	f.bytes = dst[start:]
+	f.bytes, f.head = dst[start:], head
 	if digits <= head || (digits-head)%2 != 0 {
 		return frame{}, dst[:start], false
 	}
@@ -79,7 +80,7 @@ func (f *frame) takeLegacyHeader(form obd.Form) bool {
 			return false
 		}
 	}
-	f.bytes = f.bytes[head : n-1]
+	f.bytes, f.head = f.bytes[head:n-1], 2*head
 	return true
 }
 

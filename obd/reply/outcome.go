@@ -115,6 +115,18 @@ func OfDrive(request string) bool {
 	return strings.HasPrefix(request, "01") || strings.HasPrefix(request, "22F4")
 }
 
+// LacksPrompt reports whether a whole reply is there to a request that a drive repeats, so that
+// only the prompt is missing. Where an ECU asks to wait, the adapter waits for its answer.
+func LacksPrompt(x *obd.Exchange) bool {
+	n := len(x.Lines)
+	if n == 0 || !OfDrive(x.Request) || x.Lines[n-1].At < x.Sent {
+		return false
+	}
+	q := ParseQuestion(x.Request)
+	waits := func(l obd.Line) bool { return MayRefuse(x.Request, l.Text) && !q.NamedIn(l.Text) }
+	return !slices.ContainsFunc(x.Lines, waits) && Answers(x)
+}
+
 // MayRefuse tells whether a line may hold a refusal of the request (7F and its service), or "wait".
 func MayRefuse(request, line string) bool {
 	return strings.Contains(strings.ReplaceAll(line, " ", ""), "7F"+request[:2])

@@ -10,29 +10,19 @@ import (
 	"judder/pids"
 )
 
-// Decoded is what one exchange brought, decoded once for all who need it.
-type Decoded struct {
-	Messages []Message     // whole replies, late ones too; valid until the next exchange
-	Samples  []pids.Sample // readings in them
-	Damaged  bool          // lines or replies were dropped
-}
-
-// Decode takes an exchange apart; its samples are appended to dst.
-func (d *Decoder) Decode(dst []pids.Sample, x *obd.Exchange) Decoded {
-	damaged := d.Counts.Damaged
-	samples := d.Samples(dst, x)
-	return Decoded{d.out, samples, d.Counts.Damaged > damaged}
-}
-
 // Samples appends the readings that an exchange brought: those of service 01 and of
 // its successor, decoded by the parameter table, and those of service 22 that the vehicle
 // profile names. A reply whose length does not fit what it claims to hold gives no reading
 // at all and is counted as damaged; nor does what several ECUs tell of which none shows its
 // name. Nothing is allocated once dst has room.
 func (d *Decoder) Samples(dst []pids.Sample, x *obd.Exchange) []pids.Sample {
+	return append(dst, d.Decode(x).Samples...)
+}
+
+// samples appends the readings in the messages of an exchange.
+func (d *Decoder) samples(dst []pids.Sample, x *obd.Exchange, messages []Message) []pids.Sample {
 	from := len(dst)
 	d.told = d.told[:0]
-	messages := d.Messages(x)
 	if len(messages) > 1 {
 		d.crowd(x.Form, messages)
 	}

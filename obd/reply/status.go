@@ -51,7 +51,7 @@ var Statuses = []Status{
 	{"BUS ERROR", whole, ActReopen, "invalid signal on the bus; check plug and wiring"},
 	{"CAN ERROR", whole, ActReopen, "the bus does not acknowledge; is the ignition on?"},
 	{"FB ERROR", whole, ActReopen, "the adapter's output does not read back; check plug and adapter"},
-	{"<DATA ERROR", Suffix, ActDrop, "the adapter saw a damaged line"},
+	{DataErrorMark, Suffix, ActDrop, "the adapter saw a damaged line"},
 	{"DATA ERROR", whole, ActDrop, "the adapter saw a damaged reply"},
 	{"<RX ERROR", Suffix, ActDrop, "the adapter saw a damaged frame"},
 	{"BUFFER FULL", whole, ActAgain, "the adapter could not send fast enough and lost data"},
@@ -62,6 +62,9 @@ var Statuses = []Status{
 	{"ERR", Prefix, ActSetUp, "internal error of the adapter"},
 	{"ELM", Prefix, ActSetUp, "the adapter has started afresh"},
 }
+
+// DataErrorMark is what an adapter puts behind a line that it saw damaged.
+const DataErrorMark = "<DATA ERROR"
 
 // StatusOf finds the status text on a line, already trimmed. rest is the data that stands
 // before or behind it; for a damaged line it is to be dropped.
