@@ -3,8 +3,6 @@ package simcar
 import (
 	"errors"
 	"fmt"
-	"strconv"
-	"strings"
 	"time"
 )
 
@@ -179,76 +177,4 @@ func monitor(d *dialogue, _ string) (string, bool) {
 	}
 	d.pending = d.pending[1:]
 	return "STOPPED", true
-}
-
-// changeBaud is AT BRD (ELM327 data sheet p.51): OK without a prompt at the old speed,
-// the new speed, the version, and back to the old unless a CR comes in time.
-func changeBaud(d *dialogue, arg string) (string, bool) {
-	n := int(hexNumber(arg))
-	if n == 0 {
-		return "", false
-	}
-	d.say(answerOK)
-	old := d.chip.baud
-	if d.flush() != nil || d.hold(d.chip.baudWait) != nil {
-		return answerNone, true
-	}
-	d.chip.baud = standardBaud(baudClock / n)
-	d.pending = d.pending[:0]
-	d.say(d.sim.profile.Version)
-	if d.flush() != nil {
-		return answerNone, true
-	}
-	if d.await(d.chip.baudWait) != nil {
-		return answerNone, true
-	}
-	if len(d.pending) > 0 && d.pending[0] == '\r' {
-		d.pending = d.pending[1:]
-		return answerOK, true
-	}
-	d.pending, d.chip.baud = d.pending[:0], old
-	return "", true
-}
-
-// standardBaud is the usual speed within 2.5 % of what a divisor gives, else that itself:
-// 23h gives 114286 and stands for 115200, 11h 235294 for 230400 (ELM327 data sheet p.70).
-func standardBaud(n int) int {
-	for _, s := range []int{9600, 19200, 38400, 57600, 115200, 230400, 500000} {
-		if diff := n - s; 40*diff <= s && -40*diff <= s {
-			return s
-		}
-	}
-	return n
-}
-
-// hexNumber is a hexadecimal number whose digits were checked.
-func hexNumber(arg string) uint32 {
-	n, err := strconv.ParseUint(arg, 16, 32)
-	if err != nil {
-		return 0
-	}
-	return uint32(n)
-}
-
-// pairs reads hexadecimal digits two by two.
-func pairs(text string) ([]byte, bool) {
-	if len(text)%2 != 0 || !isHex(text) {
-		return nil, false
-	}
-	b := make([]byte, 0, len(text)/2)
-	for i := 0; i < len(text); i += 2 {
-		b = append(b, hexValue(text[i])<<4|hexValue(text[i+1]))
-	}
-	return b, true
-}
-
-func hexValue(c byte) byte {
-	if c <= '9' {
-		return c - '0'
-	}
-	return c - 'A' + 10
-}
-
-func isHex(text string) bool {
-	return strings.Trim(text, "0123456789ABCDEF") == ""
 }

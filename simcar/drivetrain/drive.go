@@ -13,7 +13,7 @@
 //
 // Figures come from the sources named beside them; "computed here" and "common practice,
 // no source" mean what they say. No public trace of engine speed in lock-up clutch
-// shudder was found, so the shapes in shudder.go are a judgement.
+// shudder was found, so the shapes in shudder.go and burst.go are a judgement.
 package drivetrain
 
 import (
