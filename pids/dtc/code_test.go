@@ -45,6 +45,7 @@ func TestCode_Text(t *testing.T) {
 		"P0300": "several", "P0304": "cylinder 4", "P0310": "cylinder 10", "P0741": "stuck off", "P0744": "intermittent", "P2763": "high",
 		"U0140-87": "body module; message missing", "U0100": "engine control unit", "P0733": "gear 3", "P0712": "circuit low", "C0035-11": "left front; short to ground",
 		"P0741-EE": "failure type EE", "P0741-00": "stuck off", "P0171-32": "low time", "P2099": "too rich, bank 2", "P0022": "over-retarded",
+		"P2189": "too lean, bank 2", "P2190": "too rich, bank 2", "P219A": "bank 1", "P219B": "bank 2",
 	} {
 		c, err := ParseCode(code)
 		if err != nil {
@@ -79,6 +80,9 @@ func TestCodeRows(t *testing.T) {
 		}
 		if r.text == "" || r.source == "" || r.last < r.first || len(r.kinds) > 0 && decimal(r.last)-decimal(r.first)+1 != len(r.kinds) {
 			t.Errorf("row %d: %+v", i, r)
+		}
+		if r.first>>8 != r.last>>8 {
+			t.Errorf("row %04X crosses a hundred", r.first)
 		}
 		if i > 0 && r.first <= codeRows[i-1].last {
 			t.Errorf("row %04X begins within the row before", r.first)
@@ -118,6 +122,10 @@ func TestParseCodes(t *testing.T) {
 		{"43 04 01 02 01 13 01 23 02 22 00 00 00", false, "[]", pids.ErrLong},
 		{"43 01 33", false, "[P0133]", pids.ErrShort},
 		{"43 00 00 00 00 00 00", false, "[]", nil},
+		{"43 05 07 41 AA AA 00 00", true, "[P0741]", pids.ErrShort}, // two frames, filled with two bytes
+		{"43 00 00 00 00", true, "[]", nil},                         // a count of none, and filling
+		{"43 00 AA AA AA AA AA", true, "[]", nil},
+		{"43 00 AA AB", true, "[]", pids.ErrRecord},
 		{"43 01 01 33 AA AA AA", true, "[]", pids.ErrRecord},
 		{"43 00 01 33", true, "[]", pids.ErrRecord},
 		{"41 0C 1A F8", true, "[]", pids.ErrOther},
@@ -128,6 +136,40 @@ func TestParseCodes(t *testing.T) {
 			t.Errorf("%s: %v, %v; want %s, %v", c.reply, got, err, c.want, c.err)
 		}
 	}
+}
+
+// The byte that is wrong: the first that the message has too much or too little (layout of SAE
+// J1979), so that a person finds it in the raw line.
+func TestParseCodes_Place(t *testing.T) {
+	for _, c := range []struct {
+		reply string
+		can   bool
+		at    int
+	}{
+		{"41 0C", true, 0},
+		{"43", true, 1},
+		{"43 01 01 33 AA AA AA", true, 4},
+		{"43 02 07 41", true, 4},
+		{"43 03 01 02 01", true, 5},
+		{"43 02 01 02 01 13", false, 5},
+		{"43 04 01 02 01 13 01 23 02 22 00 00 00", false, 7},
+		{"43 01 33", false, 3},
+	} {
+		_, err := ParseCodes(unhex(t, c.reply), c.can)
+		if at := place(t, err); at != c.at {
+			t.Errorf("%s: byte %d, want %d", c.reply, at, c.at)
+		}
+	}
+}
+
+// place is the byte of a DataError.
+func place(t *testing.T, err error) int {
+	t.Helper()
+	var d *pids.DataError
+	if !errors.As(err, &d) {
+		t.Fatalf("%v is no DataError", err)
+	}
+	return d.Offset
 }
 
 // Replies of service 19: the first is the example of ISO 14229-1 (from memory); that with
@@ -187,9 +229,23 @@ func TestParseCount(t *testing.T) {
 			t.Errorf("%s: %s, %v", reply, got, err)
 		}
 	}
-	for reply, cause := range map[string]error{"59 01 FB 01 12": pids.ErrShort, "59 02 FF": pids.ErrOther, "": pids.ErrOther} {
+	for reply, cause := range map[string]error{"59 01": pids.ErrShort, "59 01 FB 01 12": pids.ErrShort, "59 02 FF": pids.ErrOther, "": pids.ErrOther} {
 		if _, _, _, err := ParseCount(unhex(t, reply)); !errors.Is(err, cause) {
 			t.Errorf("%s: %v, want %v", reply, err, cause)
+		}
+	}
+}
+
+// Where 42 and 55 have the format (ISO 14229-1 as python-udsoncan reads it); the other lists have
+// none.
+func TestFormatOf(t *testing.T) {
+	for reply, want := range map[string]int{
+		"59 42 33 FF 7E 04 02 01 71 00 2F": 4, "59 42 33 FF 7E 02": 2, "59 55 33 FF 04": 4, "59 55 33 FF 03 01 71 00 2F": 3,
+		"59 42 33 FF 7E": -1, "59 55 33 FF": -1, "59 02 FF 01 71 00 2F": -1, "59 42": -1, "59": -1, "": -1,
+	} {
+		format, ok := FormatOf(unhex(t, reply))
+		if ok != (want >= 0) || ok && int(format) != want {
+			t.Errorf("%s: %02X, %v; want %d", reply, format, ok, want)
 		}
 	}
 }

@@ -185,7 +185,8 @@ func (r *codeRow) nth(place int) string {
 	return strings.Replace(r.text, "#", strconv.Itoa(place+1), 1)
 }
 
-// decimal reads the last three hex digits as decimal ones.
-func decimal(n uint16) int { return int(n>>8&0xF)*100 + int(n>>4&0xF)*10 + int(n&0xF) }
+// decimal reads the last two hex digits as decimal ones; no run of codes crosses a hundred.
+func decimal(n uint16) int { return int(n>>4&0xF)*10 + int(n&0xF) }
 
-func hexDigitIn(n uint16) bool { return n&0xF > 9 || n>>4&0xF > 9 || n>>8&0xF > 9 }
+// hexDigitIn reports whether one of the last two digits is a letter.
+func hexDigitIn(n uint16) bool { return n&0xF > 9 || n>>4&0xF > 9 }

@@ -25,6 +25,9 @@ func TestParseSnapshots(t *testing.T) {
 		{"59 04 12 34 56 24 02 02 47 11 A6 66 07 50 20 67 89 99 88 77 03 01 44 55 43 21", "P1234-56 24: 2 []", ErrUnknownLength},
 		{"59 04 12 34 56 24 02 00", "P1234-56 24:", pids.ErrRecord},
 		{"59 04 12 34 56 24 02", "P1234-56 24:", pids.ErrShort},
+		{"59 04 04 20 00 2F 00 01 F4 07 85 80", "P0420-00 2F: 0 [07=8580]", nil},      // with a second bank
+		{"59 04 04 20 00 2F 00 02 F4 06 7D", "P0420-00 2F: 0 [06=7D]", pids.ErrShort}, // the second identifier was cut off
+		{"59 04", "P0000 00:", pids.ErrShort},
 		{"59 04 04 20 00 2F 00 02 F4 0C 1A", "P0420-00 2F: 0 []", pids.ErrShort},
 		{"59 04 12", "P0000 00:", pids.ErrShort},
 		{"59 06 12 34 56 24", "P0000 00:", pids.ErrOther},
@@ -43,6 +46,23 @@ func TestParseSnapshots(t *testing.T) {
 		}
 		if got != c.want || !errors.Is(err, c.err) {
 			t.Errorf("%s: %s, %v; want %s, %v", c.reply, got, err, c.want, c.err)
+		}
+	}
+}
+
+// The byte that cannot be.
+func TestParseSnapshots_Place(t *testing.T) {
+	for reply, want := range map[string]int{
+		"59 06 12 34 56 24": 0, "59 04 12": 3,
+		"59 04 12 34 56 24 02":                            7, // no number of identifiers
+		"59 04 12 34 56 24 02 00":                         7, // none
+		"59 04 04 20 00 FF 01 02 99 99 11 22 33":          8,
+		"59 04 04 20 00 2F 00 02 F4 0C 1A F8 F4 0D":       12,
+		"59 04 04 20 00 2F 00 01 F4 0D 50 01 01 F4 0C 1A": 13,
+	} {
+		_, _, err := ParseSnapshots(unhex(t, reply))
+		if at := place(t, err); at != want {
+			t.Errorf("%s: byte %d, want %d", reply, at, want)
 		}
 	}
 }

@@ -78,7 +78,7 @@ func TestState_Text(t *testing.T) {
 			t.Errorf("%s reads back as %d, %v", text, back, err)
 		}
 	}
-	if got := State(99).String(); got != "" {
+	if got := (Untested + 1).String(); got != "" {
 		t.Errorf("%q", got)
 	}
 	kept := History
