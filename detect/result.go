@@ -1,6 +1,3 @@
-// Package detect judges engine speed at steady throttle: which seconds of a drive may be
-// judged, how large the swings are against this car's own scatter, and what that shows.
-// It never reads a clock; time comes with the samples.
 package detect
 
 import "time"
