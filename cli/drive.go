@@ -166,10 +166,10 @@ func (f *sessionFlags) options(e *env) tui.Options {
 // nothingRead is the error of a drive without a single reading. What the car said all the same is
 // kept; a recording of silence is not: it would only block its name.
 func (l *live) nothingRead(s *session.Live, r *session.Result, err error) error {
-	kept := ""
+	o, kept := s.Outcome(), ""
 	switch {
 	case l.out == "":
-	case s.Heard() || len(r.Marks) > 0:
+	case o.Heard || len(r.Marks) > 0:
 		kept = "; " + l.out + " holds no readings, but what came and what was marked"
 	default:
 		kept = "; no recording is kept, as the car said nothing"
@@ -179,7 +179,7 @@ func (l *live) nothingRead(s *session.Live, r *session.Result, err error) error 
 	}
 	switch {
 	case err == nil:
-		return fmt.Errorf("nothing was read of the car: %s%s", s.EndText(), kept)
+		return fmt.Errorf("nothing was read of the car: %s%s", o.LastText, kept)
 	case errors.Is(err, io.EOF):
 		return fmt.Errorf("%s: what answers there is no adapter, or hung up: %w; check host and port (adapters listen on a port of their own, not on that of a web page), and that no other program is connected", l.port, err)
 	}
@@ -189,8 +189,8 @@ func (l *live) nothingRead(s *session.Live, r *session.Result, err error) error 
 // conclude says what was found. A drive that recorded something has done what it was asked
 // to, whatever happened on the way.
 func (l *live) conclude(e *env, s *session.Live, err error) error {
-	r := s.Result()
-	if s.Exchanges() == 0 {
+	r, o := s.Result(), s.Outcome()
+	if o.Answered == 0 {
 		return l.nothingRead(s, &r, err)
 	}
 	if r.Damage != "" && !l.flags.Headless { // else it has been said as it happened
@@ -200,10 +200,10 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 		return err
 	}
 	if l.out != "" {
-		if s.Recorded() == 0 {
+		if o.Recorded == 0 {
 			return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
 		}
-		e.say("%s", recordedWords(l.out, s.Stopped()))
+		e.say("%s", recordedWords(l.out, o.Stop))
 	}
 	return nil
 }

@@ -92,7 +92,19 @@ func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
 	return a.samples
 }
 
-// Finish tells the detector that the drive is over.
+// phase is what an unfinished live session does: the first reading counts, whatever of the
+// adapter is still being set up.
+func (a *Analysis) phase() Phase {
+	switch {
+	case a.link.open() != nil:
+		return LinkLost
+	case a.link.seen:
+		return Running
+	}
+	return Connecting
+}
+
+// Finish ends the drive: what is open is closed.
 func (a *Analysis) Finish() {
 	a.detector.Finish(a.end)
 	a.link.finish(a.end)

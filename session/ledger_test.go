@@ -145,8 +145,8 @@ func (l *ledger) checkBooks(t *testing.T, live *Live, length time.Duration) {
 	if got := len(l.sim.Strikes()); got != struck {
 		t.Errorf("%d faults struck, want %d", got, struck)
 	}
-	if live.Exchanges() != l.answered {
-		t.Errorf("the session counts %d exchanges with readings, the ledger %d", live.Exchanges(), l.answered)
+	if live.Outcome().Answered != l.answered {
+		t.Errorf("the session counts %d exchanges with readings, the ledger %d", live.Outcome().Answered, l.answered)
 	}
 	if l.sim.WriteAttempts() != 0 {
 		t.Errorf("%d requests would have changed the car", l.sim.WriteAttempts())

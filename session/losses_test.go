@@ -136,7 +136,7 @@ func TestLinkReason_Stays(t *testing.T) {
 	} {
 		(*liveSink)(l).Link(c)
 	}
-	if want := (LinkReason{obd.CauseUnplugged, "gone"}); l.board.link.Reason != want || l.EndText() != "gone" {
-		t.Errorf("reason %+v, at the end %q", l.board.link.Reason, l.EndText())
+	if want := (LinkReason{obd.CauseUnplugged, "gone"}); l.board.link.Reason != want || l.Outcome().LastText != "gone" {
+		t.Errorf("reason %+v, at the end %q", l.board.link.Reason, l.Outcome().LastText)
 	}
 }

@@ -66,12 +66,6 @@ type Link struct {
 	Source    string        // port or file
 }
 
-// RecordingStop is that nothing more is recorded though the drive goes on; zero while all is well.
-type RecordingStop struct {
-	At    time.Duration // up to here it is recorded
-	Cause string        // in few words; "" where it did not stop
-}
-
 // Snapshot is all that a screen shows, copied under the session's lock. Slices are reused
 // from one call to the next: a Snapshot belongs to one reader.
 type Snapshot struct {

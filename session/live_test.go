@@ -193,11 +193,11 @@ func TestLive_FullDisk(t *testing.T) {
 	if got := live.Result().Damage; got != errFull.Error() {
 		t.Errorf("told %q", got)
 	}
-	if want := (RecordingStop{12 * time.Second, "the disk is full"}); live.Stopped() != want {
-		t.Errorf("stopped %+v, want %+v", live.Stopped(), want)
+	if want := (RecordingStop{12 * time.Second, "the disk is full"}); live.Outcome().Stop != want {
+		t.Errorf("stopped %+v, want %+v", live.Outcome().Stop, want)
 	}
-	if disk.closed != 1 || live.Exchanges() < 1000 {
-		t.Errorf("closed %d times, %d exchanges", disk.closed, live.Exchanges())
+	if disk.closed != 1 || live.Outcome().Answered < 1000 {
+		t.Errorf("closed %d times, %d exchanges", disk.closed, live.Outcome().Answered)
 	}
 }
 
@@ -280,8 +280,8 @@ func TestLive_Heard(t *testing.T) {
 			x.Lines = append(x.Lines, obd.Line{Text: text})
 		}
 		(*liveSink)(l).Exchange(x)
-		if l.Heard() != c.heard || l.Exchanges() != 0 {
-			t.Errorf("%s: heard %v, %d readings", name, l.Heard(), l.Exchanges())
+		if o := l.Outcome(); o.Heard != c.heard || o.Answered != 0 {
+			t.Errorf("%s: heard %v, %d readings", name, o.Heard, o.Answered)
 		}
 	}
 }

@@ -1,0 +1,53 @@
+package session
+
+import (
+	"math"
+
+	"judder/detect"
+	"judder/pids"
+)
+
+// fill copies what the analysis and the board hold.
+func fill(dst *Snapshot, a *Analysis, b *board) {
+	b.fill(dst, dst.Now)
+	dst.Link.Damaged, dst.Link.Silent, dst.Link.Waited = a.decoder.Counts.Damaged, a.answers.silent, a.answers.waited
+	dst.Unread = a.answers.unread(dst.Now)
+	dst.Marks = append(dst.Marks[:0], a.marks...)
+	d := a.detector
+	dst.Detector = d.State()
+	dst.Events = append(dst.Events[:0], d.Events()...)
+	dst.Stops = append(dst.Stops[:0], d.Stops()...)
+	dst.Observations = append(dst.Observations[:0], d.Observations()...)
+	dst.Slip = append(dst.Slip[:0], a.slip.watch.Found()...)
+	dst.Apparent = a.slip.apparent.Now()
+	dst.Losses = append(dst.Losses[:0], a.link.losses...)
+	dst.Checks = append(dst.Checks[:0], a.checks.all...)
+	dst.Missing = append(dst.Missing[:0], a.missing.list()...)
+	dst.Spans = append(dst.Spans[:0], d.Spans()...)
+	dst.Verdict = d.Verdict()
+	dst.showRenewal()
+	if b.lost || d.Unread(dst.Now) || a.answers.never(dst.Now) {
+		dst.blank()
+	}
+}
+
+// blank takes away what is told of a moment that has passed: engine speed is not read.
+func (s *Snapshot) blank() {
+	nan := math.NaN()
+	d := &s.Detector
+	d.Reason, d.Alarmed, d.Slow, d.SteadyFor, d.Rate = detect.LinkGap, false, false, 0, 0
+	d.SwingRPM, d.LimitRPM, d.SmallestRPM, d.SpeedKMH = nan, nan, nan, nan
+	s.Apparent = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
+}
+
+// showRenewal gives the lane of engine speed the rate at which the car renews it, where that
+// is clearly lower than the rate at which it is read: repeats tell nothing new.
+func (s *Snapshot) showRenewal() {
+	const clearly = 0.6
+	for i := range s.Lanes {
+		l := &s.Lanes[i]
+		if l.Signal == pids.RPM && l.Value > 0 && s.Detector.Rate > 0 && s.Detector.Rate < clearly*l.Rate {
+			l.Rate, l.Repeats = s.Detector.Rate, true
+		}
+	}
+}

@@ -1,0 +1,66 @@
+package session
+
+import (
+	"errors"
+	"time"
+
+	"judder/session/recording"
+)
+
+// Recorder takes the entries of a live session; [recording.Writer] is one.
+type Recorder interface {
+	Append(recording.Entry) error
+	About(recording.About) error
+	Close(why string) error
+}
+
+// RecordingStop is that nothing more is recorded though the drive goes on; zero while all is well.
+type RecordingStop struct {
+	At    time.Duration // up to here it is recorded
+	Cause string        // in few words; "" where it did not stop
+}
+
+// journal writes a live session to its recording. The first failure is kept for the screen, and
+// the session goes on without recording.
+type journal struct {
+	rec      Recorder // nil when nothing is recorded
+	trouble  string   // the first failure
+	stop     RecordingStop
+	requests int // requests to the car that were written
+}
+
+func (j *journal) write(e *recording.Entry) {
+	if j.rec == nil {
+		return
+	}
+	if err := j.rec.Append(*e); err != nil {
+		j.failed(err)
+		return
+	}
+	if e.Kind == recording.KindExchange && isRequest(e.Exchange.Request) {
+		j.requests++
+	}
+}
+
+func (j *journal) about(a recording.About) {
+	if j.rec != nil {
+		j.failed(j.rec.About(a))
+	}
+}
+
+func (j *journal) close(why string) {
+	if j.rec != nil {
+		j.failed(j.rec.Close(why))
+	}
+}
+
+func (j *journal) failed(err error) {
+	if err == nil || j.trouble != "" {
+		return
+	}
+	j.trouble = err.Error()
+	var stopped *recording.WriteError
+	if errors.As(err, &stopped) {
+		j.stop = RecordingStop{stopped.At, stopped.Cause()}
+	}
+}

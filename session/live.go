@@ -1,0 +1,194 @@
+package session
+
+import (
+	"context"
+	"errors"
+	"sync"
+	"time"
+
+	"judder/obd"
+	"judder/obd/drive"
+	"judder/obd/reply"
+	"judder/session/recording"
+)
+
+// Live is a session on a car. The poller's goroutine pumps: every entry is written first,
+// then decoded, judged and put on the board. A screen pulls Snapshot and may call the other
+// methods at any time.
+type Live struct {
+	poller *drive.Poller
+	since  func() time.Duration
+	source string
+	path   string
+
+	mu       sync.Mutex
+	journal  journal
+	analysis *Analysis
+	board    board
+	phase    Phase
+	answered int // requests to the car that brought a reading
+	end      context.CancelFunc
+	finished bool
+	check    CheckState
+	vins     reply.VINMask
+}
+
+// NewLive makes a live session. since gives the time since its start; path is where rec
+// writes, for the screen.
+func NewLive(poller *drive.Poller, since func() time.Duration, source string, rec Recorder, path string) *Live {
+	return &Live{poller: poller, since: since, source: source, path: path, journal: journal{rec: rec}, analysis: NewAnalysis(poller.Profile())}
+}
+
+// Run pumps until the context ends, End is called, or the port proves useless (the error).
+// The recording is closed with why it ended.
+func (l *Live) Run(ctx context.Context) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	l.mu.Lock()
+	l.end = cancel
+	l.mu.Unlock()
+	err := l.poller.Run(ctx, (*liveSink)(l))
+	why := recording.WhyUser
+	switch {
+	case err != nil:
+		why = recording.WhyLinkLost
+	case errors.Is(context.Cause(ctx), context.DeadlineExceeded):
+		why = recording.WhyTime
+	}
+	l.finish(why)
+	return err
+}
+
+func (l *Live) finish(why string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.analysis.Finish()
+	l.phase, l.finished = Finished, true
+	l.journal.close(why)
+}
+
+// End ends the session; Run returns soon after.
+func (l *Live) End() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.end != nil {
+		l.end()
+	}
+}
+
+// Outcome is what became of the requests of a live session and of its recording.
+type Outcome struct {
+	Answered int    // requests that brought readings
+	Heard    bool   // the car said something, even if no reading
+	LastText string // the latest recorded text that explains how the link is
+	Recorded int    // requests that were recorded
+	Stop     RecordingStop
+}
+
+// Outcome is what became of the requests so far, and of the recording.
+func (l *Live) Outcome() Outcome {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	c := &l.analysis.decoder.Counts
+	return Outcome{
+		Answered: l.answered, Heard: c.Messages+c.Damaged+c.Unasked > 0, LastText: l.board.said,
+		Recorded: l.journal.requests, Stop: l.journal.stop,
+	}
+}
+
+// Result is what was found; call it after Run has returned.
+func (l *Live) Result() Result {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	r := l.analysis.Result()
+	r.Damage = l.journal.trouble
+	return r
+}
+
+// liveSink is the poller's way into the session.
+type liveSink Live
+
+// Exchange takes a finished exchange. Once a code check was asked for, an ECU may give the
+// identification number of the car unasked, as in a freeze frame: it is personal.
+func (s *liveSink) Exchange(x obd.Exchange) {
+	l := (*Live)(s)
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.check.Asked {
+		x = l.vins.Hide(x)
+	}
+	l.step(recording.OfExchange(x))
+}
+
+// Link takes a change of the link. What is known of adapter and car by then goes into the
+// recording's head.
+func (s *liveSink) Link(c obd.LinkChange) {
+	l := (*Live)(s)
+	l.take(recording.OfLink(c))
+	if c.State == obd.LinkCar {
+		can := l.poller.Capabilities()
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		l.journal.about(recording.About{At: c.At, Adapter: can.Adapter, Protocol: can.Protocol, Extra: map[string]string{"uses": can.String()}})
+	}
+}
+
+// take is the pump's way into the session.
+func (l *Live) take(e recording.Entry) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.step(e)
+}
+
+// step writes an entry and then has it analysed and shown; the lock is held.
+func (l *Live) step(e recording.Entry) {
+	e = recording.Truncate(e)
+	l.journal.write(&e)
+	if l.board.take(l.analysis, &e) > 0 {
+		l.answered++
+	}
+	l.phase = l.analysis.phase()
+}
+
+// Felt marks this moment as one at which the user felt the shake.
+func (l *Live) Felt() { l.mark(func(at time.Duration) recording.Entry { return recording.Felt(at) }) }
+
+// Note marks this moment with words.
+func (l *Live) Note(text string) {
+	l.mark(func(at time.Duration) recording.Entry { return recording.Note(at, text) })
+}
+
+func (l *Live) mark(of func(time.Duration) recording.Entry) {
+	at := l.since()
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.finished {
+		return
+	}
+	l.step(of(at))
+}
+
+// Pause does nothing: a live session cannot be held.
+func (l *Live) Pause(bool) {}
+
+// SetSpeed does nothing: a live session runs at its own speed.
+func (l *Live) SetSpeed(float64) {}
+
+// Seek does nothing: a live session has no other time than now.
+func (l *Live) Seek(time.Duration) {}
+
+// Snapshot copies what there is to show.
+func (l *Live) Snapshot(dst *Snapshot) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	dst.Now = l.analysis.end
+	if !l.finished {
+		dst.Now = max(dst.Now, l.since())
+	}
+	dst.Phase, dst.Recording, dst.Trouble = l.phase, l.path, l.journal.trouble
+	dst.Stopped = l.journal.stop
+	dst.Replay = ReplayState{}
+	dst.Check = l.check
+	fill(dst, l.analysis, &l.board)
+	dst.Link.Source = l.source
+}
