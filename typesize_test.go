@@ -23,12 +23,10 @@ var descriptions = map[string]string{
 	"detect.thresholds": "a table: a field is a threshold with its source",
 	"detect.evaluation": "a row of results, filled once and then read",
 	"session.Snapshot":  "a copy of everything that a screen may draw",
-	"check.ECU":         "a row of a report: what was read of one ECU, kept as JSON",
 }
 
 // stillTooLarge are types that are to be redrawn. A type that is small enough must leave the list.
 var stillTooLarge = []string{
-	"check.reader",
 	"detect.Detector",
 	"obd/drive.Poller",
 	"tui.model",

@@ -2,12 +2,15 @@ package cli
 
 import (
 	"errors"
+	"io"
 	"os"
 	"slices"
 	"strings"
 	"time"
 
 	"judder/check"
+	"judder/check/page"
+	"judder/check/read"
 	"judder/obd"
 	"judder/obd/drive"
 	"judder/obd/reply"
@@ -46,9 +49,9 @@ func (c *checkCommand) Run(e *env) (err error) {
 		defer func() { err = errors.Join(err, out.Close()) }()
 	}
 	if c.Sweep {
-		e.say("%s", strings.ReplaceAll(check.SweepRisks, "\n", " "))
-		e.say("the sweep begins in %s", prose.Duration(check.SweepGrace))
-		e.pause(check.SweepGrace)
+		e.say("%s", strings.ReplaceAll(read.SweepRisks, "\n", " "))
+		e.say("the sweep begins in %s", prose.Duration(read.SweepGrace))
+		e.pause(read.SweepGrace)
 	}
 	r, err := t.run(func(q *drive.Inquiry) (*check.Report, error) {
 		if c.Sweep {
@@ -58,7 +61,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 				e.say("%v; the check goes on with what was found", err)
 			}
 		}
-		return check.Run(q, t.options)
+		return read.Run(q, t.options)
 	})
 	switch {
 	case r == nil && e.ctx.Err() != nil:
@@ -78,7 +81,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 }
 
 func keptWords(path string, r *check.Report) string {
-	if r.BrokeOff != "" {
+	if r.BrokeOff != nil {
 		return "what was read is kept in " + path + "; it is not whole"
 	}
 	return "kept in " + path + "; judder compare puts two of these side by side"
@@ -88,25 +91,25 @@ func (c *checkCommand) print(e *env, r *check.Report) error {
 	if c.JSON {
 		return writeJSON(e.out, r)
 	}
-	return e.page(r)
+	return e.page(func(w io.Writer) error { return page.WriteCheck(w, r) })
 }
 
 // checkTarget is a car to be asked.
 type checkTarget struct {
 	e       *env
 	flags   *carFlags
-	options check.Options
+	options read.Options
 }
 
 // target reads what the flags say of the car.
 func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 	t := &checkTarget{e: e, flags: f}
-	t.options = check.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
+	t.options = read.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
 	for _, text := range f.Module {
 		if digits, ok := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(text)), "0X"); ok {
 			text = digits // hexadecimal, as addresses always are here
 		}
-		m, err := check.ParseModule(text)
+		m, err := read.ParseModule(text)
 		if err != nil {
 			return nil, usageError(err.Error())
 		}
@@ -132,7 +135,7 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 
 // sweep looks for further computers, and has those that answer asked.
 func (t *checkTarget) sweep(q *drive.Inquiry) error {
-	found, err := check.Sweep(q, t.known(q), t.e.pause, func(address string, of, done int) {
+	found, err := read.Sweep(q, t.known(q), t.e.pause, func(address string, of, done int) {
 		if done%25 == 0 {
 			t.e.say("sweep: %d of %d addresses asked", done, of)
 		}
@@ -143,17 +146,17 @@ func (t *checkTarget) sweep(q *drive.Inquiry) error {
 }
 
 // progress says each step once, and every few seconds how far a long one is.
-func (e *env) progress() func(doing string, done, of int) {
+func (e *env) progress() func(doing check.Item, done, of int) {
 	const every = 5 * time.Second
 	said := time.Time{}
-	return func(doing string, done, of int) {
+	return func(doing check.Item, done, of int) {
 		switch now := time.Now(); {
 		case of == 0:
 			said = now
-			e.say("reading %s", doing)
+			e.say("reading %s", page.Item(doing))
 		case now.Sub(said) >= every:
 			said = now
-			e.say("reading %s: %d %%", doing, 100*done/of)
+			e.say("reading %s: %d %%", page.Item(doing), 100*done/of)
 		}
 	}
 }

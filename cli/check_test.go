@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"judder/check"
+	"judder/pids/dtc"
 	"judder/simcar"
 )
 
@@ -133,7 +134,7 @@ func TestCheck_Text(t *testing.T) {
 }
 
 func TestCheck_Usage(t *testing.T) {
-	for _, c := range []struct{ module, want string }{{"76G", "hex digits"}, {"12345", "three hex digits"}, {"100", "below 600"}, {"18DB33F1", "18DAxxF1"}, {"7E8", "give 7E0"}, {"7DF", "all computers"}} {
+	for _, c := range []struct{ module, want string }{{"76G", "hex digits"}, {"12345", "three hex digits"}, {"100", "below 600"}, {"18DB33F1", "18DAxxF1"}, {"7E8", "give 7E0"}, {"7DF", "such as 760"}} {
 		if code, _, said := judder(t, "check", "--port", "tcp://127.0.0.1:1", "--module", c.module); code != exitUsage || !strings.Contains(said, c.want) {
 			t.Errorf("--module %s: %d, %s", c.module, code, said)
 		}
@@ -196,7 +197,7 @@ func compareLater(t *testing.T, before, out string) {
 	if err := check.Save(other, r); err != nil {
 		t.Fatal(err)
 	}
-	if _, later, _ := judder(t, "compare", other, after); !strings.Contains(later, "same car  cannot tell") {
+	if _, later, _ := judder(t, "compare", other, after); !strings.Contains(later, "same car  not compared") {
 		t.Errorf("another check: %s", later)
 	}
 }
@@ -233,7 +234,7 @@ func TestCompare(t *testing.T) {
 	codes := func(list ...string) *check.Report {
 		r := &check.Report{VIN: "x", ECUs: []check.ECU{{ID: "7E8"}}}
 		for _, c := range list {
-			r.ECUs[0].Codes = append(r.ECUs[0].Codes, check.Code{Code: c, State: "stored"})
+			r.ECUs[0].Codes = append(r.ECUs[0].Codes, check.Code{Code: c, State: dtc.Stored})
 		}
 		return r
 	}

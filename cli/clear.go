@@ -4,11 +4,15 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"io"
 	"path/filepath"
 	"strings"
 	"time"
 
 	"judder/check"
+	"judder/check/losses"
+	"judder/check/page"
+	"judder/check/read"
 	"judder/obd/drive"
 	"judder/prose"
 )
@@ -67,7 +71,7 @@ type clearing struct {
 
 // do checks, has the word typed, has the codes cleared, and reads back.
 func (x *clearing) do(q *drive.Inquiry) (r *check.Report, err error) {
-	if x.first, err = check.Run(q, x.t.options); err != nil {
+	if x.first, err = read.Run(q, x.t.options); err != nil {
 		return x.first, fmt.Errorf("the check before it failed: %w", err)
 	}
 	if err := x.before.Write(x.first); err != nil {
@@ -90,7 +94,7 @@ func (x *clearing) do(q *drive.Inquiry) (r *check.Report, err error) {
 	x.e.say("%s; reading back", became)
 	options := x.t.options
 	options.Now = time.Now()
-	after, unread := check.Run(q, options)
+	after, unread := read.Run(q, options)
 	if x.after = after; unread != nil {
 		return after, fmt.Errorf("%s; what is left could not be read back whole, make a new judder check (%w)", became, unread)
 	}
@@ -102,11 +106,11 @@ func (x *clearing) confirm(q *drive.Inquiry) (typed string, err error) {
 	if err := q.EngineOff(); err != nil {
 		return "", err
 	}
-	lines, whole := x.first.WouldClear()
-	for _, line := range lines {
+	lost := losses.Of(x.first)
+	for _, line := range page.Losses(lost) {
 		x.e.say("%s", line)
 	}
-	if !whole {
+	if !losses.Whole(lost) {
 		x.e.say("part of what would be destroyed could not be read and is NOT kept: if anybody may want it, read it first with another adapter or the maker's tool")
 	}
 	if ran, err := q.RanSinceOn(); err != nil {
@@ -130,7 +134,7 @@ func (x *clearing) tell() error {
 	}
 	result := compareChecks(x.first, x.after, true)
 	result.Before.File, result.After.File = x.path, path
-	return errors.Join(err, x.e.page(result))
+	return errors.Join(err, x.e.page(func(w io.Writer) error { return page.WriteComparison(w, result) }))
 }
 
 // ask prints a question and reads one line. The end of the input is an error: nobody has

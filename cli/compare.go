@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"judder/check"
+	"judder/check/page"
 	"judder/prose"
 	"judder/tui"
 )
@@ -25,18 +26,18 @@ func (c *compareCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
-	result := compareChecks(before, after, pairOf(c.Before, before, c.After, after))
+	result := compareChecks(before, after, pairOf(before, after))
 	result.Before.File, result.After.File = c.Before, c.After
 	if c.JSON {
 		return writeJSON(e.out, result)
 	}
-	return e.page(result)
+	return e.page(func(w io.Writer) error { return page.WriteComparison(w, result) })
 }
 
 // page prints text for people, its long lines broken between words.
-func (e *env) page(text interface{ WriteText(io.Writer) error }) error {
+func (e *env) page(write func(io.Writer) error) error {
 	var b strings.Builder
-	if err := text.WriteText(&b); err != nil {
+	if err := write(&b); err != nil {
 		return err
 	}
 	return writeLines(e.out, b.String(), tui.TextWidth(e.raw, prose.PageWidth))

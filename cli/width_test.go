@@ -13,6 +13,7 @@ import (
 	"github.com/creack/pty"
 
 	"judder/check"
+	"judder/pids/dtc"
 )
 
 // onTerminal runs a command on a terminal so many columns wide and returns what stands there.
@@ -47,7 +48,7 @@ func TestText_ByTheTerminal(t *testing.T) {
 	before, after := filepath.Join(dir, "a.json"), filepath.Join(dir, "b.json")
 	for path, code := range map[string]string{before: "P0741", after: "P0304"} {
 		r := &check.Report{VIN: "x", ECUs: []check.ECU{{ID: "7E8", Name: "ECM-EngineControl with a name that goes on for longer than any line of this terminal"}}}
-		r.ECUs[0].Codes = []check.Code{{Code: code, State: "stored", Text: "torque converter clutch circuit performance or stuck off, as the standard words it"}}
+		r.ECUs[0].Codes = []check.Code{{Code: code, State: dtc.Stored, Text: "torque converter clutch circuit performance or stuck off, as the standard words it"}}
 		if err := check.Save(path, r); err != nil {
 			t.Fatal(err)
 		}

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"judder/check"
+	"judder/check/page"
+	"judder/check/read"
 	"judder/obd/drive"
 	"judder/pids"
 	"judder/session/recording"
@@ -48,7 +50,7 @@ func (l *Live) StartCheck() error {
 	case l.board.moves(now):
 		return ErrMoving
 	}
-	options := check.Options{SkipVIN: true, Now: time.Now(), Progress: l.checking}
+	options := read.Options{SkipVIN: true, Now: time.Now(), Progress: l.checking}
 	options.AddProfile(l.poller.Profile())
 	if !l.poller.Interject(func(q *drive.Inquiry) error { return l.runCheck(q, options) }) {
 		return ErrCheckRuns
@@ -68,7 +70,8 @@ func (b *board) moves(now time.Duration) bool {
 	return false
 }
 
-func (l *Live) checking(doing string, done, of int) {
+func (l *Live) checking(item check.Item, done, of int) {
+	doing := page.Item(item)
 	if of > 0 {
 		doing = fmt.Sprintf("%s, %d %%", doing, 100*done/of)
 	}
@@ -77,11 +80,11 @@ func (l *Live) checking(doing string, done, of int) {
 	l.check.Doing = doing
 }
 
-func (l *Live) runCheck(q *drive.Inquiry, options check.Options) error {
+func (l *Live) runCheck(q *drive.Inquiry, options read.Options) error {
 	l.recordCheck(recording.Check{State: recording.CheckBegun})
-	r, err := check.Run(q, options)
+	r, err := read.Run(q, options)
 	end := recording.Check{State: recording.CheckOver}
-	if r.BrokeOff != "" {
+	if r.BrokeOff != nil {
 		end.State = recording.CheckBroke
 	}
 	var text strings.Builder
@@ -92,7 +95,7 @@ func (l *Live) runCheck(q *drive.Inquiry, options check.Options) error {
 		end.Kept = path
 		text.WriteString("kept in " + path + "\n\n")
 	}
-	if wrong := r.WriteText(&text); wrong != nil {
+	if wrong := page.WriteCheck(&text, r); wrong != nil {
 		text.WriteString(wrong.Error())
 	}
 	l.recordCheck(end)

@@ -1,0 +1,211 @@
+package read_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"judder/check"
+	"judder/check/read"
+)
+
+// older is a car on ISO 9141-2 with two computers, where who has no codes is silent (SAE J1979).
+func older(also script) script {
+	s := script{
+		"ATDPN": {"A3"}, "0100": {"10 41 00 80 18 00 00", "18 41 00 80 00 00 00"}, "010C": {"10 41 0C 00 00"},
+		"0101": {"10 41 01 00 07 E5 00", "18 41 01 00 00 00 00"},
+	}
+	for request, replies := range also {
+		s[request] = replies
+	}
+	return s
+}
+
+// On the older buses silence is believed for "none" only when it comes twice: a reply to either
+// question counts.
+func TestAsked_SilentTwice(t *testing.T) {
+	none := []string{}
+	for _, c := range []struct {
+		name string
+		car  script
+		want string
+	}{
+		{"pending lost once", script{"07": {"10 47 07 41 00 00 00 00"}, "07 first": none}, "P0741 pending 07"},
+		{"of two computers one lost once", script{"07": {"10 47 07 41 00 00 00 00", "18 47 07 15 00 00 00 00"}, "07 first": {"18 47 07 15 00 00 00 00"}}, "P0741 pending 07"},
+		{"the other one lost the second time", script{"07": {"18 47 07 15 00 00 00 00"}, "07 first": {"10 47 07 41 00 00 00 00"}}, "P0741 pending 07"},
+		{"stored lost once", script{"03": {"10 43 07 41 00 00 00 00"}, "03 first": none}, "P0741 stored 03"},
+		{"one of two messages lost once", script{"07": {"10 47 03 01 03 02 03 03", "10 47 07 41 00 00 00 00"}, "07 first": {"10 47 03 01 03 02 03 03"}}, "P0301 pending 07, P0302 pending 07, P0303 pending 07, P0741 pending 07"},
+		{"one of two messages of stored codes lost once", script{"03": {"10 43 03 01 03 02 03 03", "10 43 07 41 00 00 00 00"}, "03 first": {"10 43 07 41 00 00 00 00"}, "0101": {"10 41 01 04 07 E5 00", "18 41 01 00 00 00 00"}},
+			"P0301 stored 03, P0302 stored 03, P0303 stored 03, P0741 stored 03"},
+		{"permanent lost once", script{"0A": {"10 4A 07 41 00 00 00 00"}, "0A first": none}, "P0741 permanent 0A"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, _ := checkOf(t, older(c.car), read.Options{})
+			if got := states(find(r, "10")); got != c.want || len(find(r, "10").Unread) > 0 {
+				t.Errorf("%q, want %q; %v", got, c.want, find(r, "10").Lists)
+			}
+		})
+	}
+	r, asked := checkOf(t, older(nil), read.Options{})
+	n := 0
+	for _, a := range asked {
+		if strings.HasPrefix(a, "07") {
+			n++
+		}
+	}
+	if e := find(r, "10"); n != 2 || e.Lists[check.ListPending] != check.Of(check.Read) || e.Lists[check.ListPermanent] != check.Of(check.NotSupported) {
+		t.Errorf("asked %d times, %v", n, e.Lists)
+	}
+}
+
+// A number of the car that lacks a line is asked for once more (ELM327 data sheet p. 42).
+func TestAsked_LineOfVINLost(t *testing.T) {
+	lines := []string{"10 49 02 01 00 00 00 31", "10 49 02 02 44 34 47 50", "10 49 02 03 30 30 52 35", "10 49 02 04 35 42 31 32", "10 49 02 05 33 34 35 36"}
+	for lost := range lines {
+		rest := slices.Delete(slices.Clone(lines), lost, lost+1)
+		r, _ := checkOf(t, older(script{"0902": lines, "0902 first": rest}), read.Options{VIN: true})
+		if r.VIN != "1D4GP00R55B123456" || len(find(r, "10").Unread) > 0 {
+			t.Errorf("line %d lost: %q %q", lost+1, r.VIN, find(r, "10").Unread)
+		}
+	}
+	r, _ := checkOf(t, older(script{"0902": lines[1:]}), read.Options{})
+	if e := find(r, "10"); r.VIN != "" || len(e.Unread) != 1 {
+		t.Errorf("%q %q", r.VIN, e.Unread)
+	}
+}
+
+// A freeze frame whose first reply is lost is read; so is each part of it.
+func TestAsked_FreezeLostOnce(t *testing.T) {
+	whole := script{"020200": {"10 42 02 00 07 41"}, "020000": {"10 42 00 00 18 00 00 00"}, "020400": {"10 42 04 00 80"}, "020500": {"10 42 05 00 7B"}}
+	for _, lost := range []string{"", "020200", "020000", "020400"} {
+		car := older(whole)
+		if lost != "" {
+			car[lost+" first"] = []string{}
+		}
+		r, _ := checkOf(t, car, read.Options{})
+		if f := frame(find(r, "10")); f == nil || f.Code != "P0741" || len(f.Values) != 2 || f.Cut {
+			t.Errorf("%s lost once: %+v", lost, f)
+		}
+	}
+	car := older(whole)
+	delete(car, "020400")
+	r, _ := checkOf(t, car, read.Options{})
+	if e := find(r, "10"); !frame(e).Cut || !lacks(e.Unread, check.Item{Kind: check.ItemFreezeParameter, ID: 0x04}, check.SilentToClaim) {
+		t.Errorf("%+v %q", frame(e), e.Unread)
+	}
+}
+
+// A late reply for another parameter of the frame is none to the one that was asked: its frame
+// number 00 looks like parameter 00 (SAE J1979 service 02).
+func TestAsked_FreezeOfAnother(t *testing.T) {
+	car := older(script{"020200": {"10 42 02 00 07 41"}, "020000": {"10 42 00 00 18 00 00 00"}, "020400": {"10 42 04 00 80"}, "020500": {"10 42 05 00 7B"}, "020400 first": {"10 42 00 00 18 00 00 00"}})
+	r, _ := checkOf(t, car, read.Options{})
+	if e := find(r, "10"); frame(e) == nil || frame(e).Cut || len(frame(e).Values) != 2 || len(e.Unread) != 0 {
+		t.Errorf("%+v %q", e.Freezes, e.Unread)
+	}
+}
+
+// The snapshots of a code whose reply is lost once are read as well (ISO 14229-1 service 19 04).
+func TestAsked_SnapshotLostOnce(t *testing.T) {
+	r, _ := checkOf(t, script{
+		"0100": nil, "22F400": {"7E8 62 F4 00 00 10 00 00"}, "22F40C": {"7E8 62 F4 0C 00 00"}, "22F810": {"7E8 62 F8 10 01"},
+		"1942330C1E": {"7E8 59 42 33 FF 7E 04 02 01 71 00 2F"}, "195533": {"7E8 59 55 33 FF 04"}, "1904017100FF first": {},
+		"1904017100FF": {"7E8 59 04 01 71 00 2F 00 01 F4 0C 1A F8"},
+	}, read.Options{})
+	if e := find(r, "7E8"); len(e.Freezes) != 1 || e.FreezeState != check.Of(check.Read) || len(e.Unread) != 0 {
+		t.Errorf("%+v %s %q", e.Freezes, e.FreezeState, e.Unread)
+	}
+}
+
+// On CAN, too, one lost reply costs nothing (SAE J1979: each computer answers).
+func TestAsked_LostOnceOnCAN(t *testing.T) {
+	for request, lists := range map[string]check.List{"03": check.ListStored, "07": check.ListPending, "0A": check.ListPermanent} {
+		r, _ := checkOf(t, plain(script{request + " first": {"7E9 " + map[string]string{"03": "43 00", "07": "47 00", "0A": "4A 00"}[request]}}), read.Options{})
+		if e := find(r, "7E8"); e.Lists[lists] != check.Of(check.Read) || len(e.Unread) != 0 {
+			t.Errorf("%s: %v %q", request, e.Lists, e.Unread)
+		}
+	}
+	for _, request := range []string{"010C", "0101"} {
+		r, _ := checkOf(t, plain(script{request + " first": {}}), read.Options{})
+		if e := find(r, "7E8"); e.Lamp == nil || r.EngineRPM == nil || len(e.Unread) != 0 {
+			t.Errorf("%s: %+v", request, e)
+		}
+	}
+}
+
+// bare is a car with two computers behind an adapter that hides who speaks.
+func bare(also script) script {
+	s := script{
+		"ATH1": {"?"}, "0100": {"raw 410080180001", "raw 410080000000"}, "0120": {"raw 412000000000"}, "010C": {"raw 410C0000"},
+		"0101": {"raw 41018207E500", "raw 410101000000"}, "03": {"raw 430203010302", "raw 43010715"}, "07": {"raw 47010741", "raw 4700"}, "0A": {"raw 4A010301", "raw 4A00"},
+		"020200": {"raw 42020003 01", "raw 4202000000"}, "020000": {"raw 42000018000000"}, "020400": {"raw 42040080"}, "020500": {"raw 4205007B"},
+		"0600": {"raw 460000000000", "raw 460000000000"}, "0900": {"raw 49000000000000", "raw 49000000000000"},
+	}
+	for request, replies := range also {
+		s[request] = replies
+	}
+	return s
+}
+
+const bareCodes = "P0301 stored 03, P0302 stored 03, P0715 stored 03, P0741 pending 07, P0301 permanent 0A"
+
+// Without headers one lost reply of two costs nothing.
+func TestNameless_LostOnce(t *testing.T) {
+	want, _ := checkOf(t, bare(nil), read.Options{})
+	text, whole := pages(t, want)
+	if e := find(want, ""); states(e) != bareCodes || len(e.Unread)+len(want.Unread) != 0 || frame(e) == nil || frame(e).Cut || len(frame(e).Values) != 2 || strings.Contains(text, "NOT") {
+		t.Fatalf("%s\n%q %q", text, e.Unread, want.Unread)
+	}
+	for request, replies := range bare(nil) {
+		if strings.HasPrefix(request, "AT") {
+			continue
+		}
+		for which, rest := range map[string][]string{"all": {}, "first": replies[1:], "last": replies[:len(replies)-1]} {
+			r, _ := checkOf(t, bare(script{request + " first": rest}), read.Options{})
+			if _, got := pages(t, r); got != whole {
+				t.Errorf("%s, %s lost:\n%s\n%s", request, which, got, whole)
+			}
+		}
+	}
+}
+
+// More answers than there are computers are answers told twice.
+func TestNameless_ToldTwice(t *testing.T) {
+	replies := bare(nil)["0101"]
+	r, _ := checkOf(t, bare(script{"0101": append(replies, replies...)}), read.Options{})
+	if e := find(r, ""); e.CodesCounted != 3 {
+		t.Error(e.CodesCounted)
+	}
+}
+
+// What does not come at all is named, and a list that one of two did not report is not read.
+func TestNameless_Lost(t *testing.T) {
+	oneOfTwo := check.Outcome{Kind: check.FewerAnswered, N: 1, Of: 2}
+	parameter := check.Item{Kind: check.ItemFreezeParameter, ID: 0x04}
+	for _, c := range []struct {
+		name, request string
+		replies       []string
+		holds         func(r *check.Report, e *check.ECU) bool
+	}{
+		{"stored of one", "03", []string{"raw 43010715"}, func(_ *check.Report, e *check.ECU) bool { return e.Lists[check.ListStored] == oneOfTwo }},
+		{"pending of one", "07", []string{"raw 4700"}, func(_ *check.Report, e *check.ECU) bool { return e.Lists[check.ListPending] == oneOfTwo }},
+		{"permanent of one", "0A", []string{"raw 4A00"}, func(_ *check.Report, e *check.ECU) bool {
+			return e.Lists[check.ListPermanent] == check.Of(check.MaybeNotKept)
+		}},
+		{"readiness of one", "0101", []string{"raw 410101000000"}, func(r *check.Report, _ *check.ECU) bool {
+			return lacks(r.Unread, item(check.ItemReadiness), check.SilentToClaim)
+		}},
+		{"freeze frame of one", "020200", []string{"raw 4202000000"}, func(_ *check.Report, e *check.ECU) bool { return e.FreezeState == oneOfTwo }},
+		{"map of the frame", "020000", []string{}, func(r *check.Report, e *check.ECU) bool {
+			return frame(e).Cut && lacks(slices.Concat(r.Unread, e.Unread), check.Item{Kind: check.ItemFreeze, Name: "P0301"}, check.Partial)
+		}},
+		{"a value of the frame", "020400", []string{}, func(r *check.Report, e *check.ECU) bool {
+			return frame(e).Cut && lacks(slices.Concat(r.Unread, e.Unread), parameter, check.SilentToClaim)
+		}},
+	} {
+		r, _ := checkOf(t, bare(script{c.request: c.replies}), read.Options{})
+		if e := find(r, ""); !c.holds(r, e) {
+			t.Errorf("%s: lists %v, freeze frame %v, not read: %s", c.name, e.Lists, e.FreezeState, notesText(r.Unread, e.Unread))
+		}
+	}
+}
