@@ -114,7 +114,7 @@ type mingled struct {
 
 const (
 	mingledRow   = 3  // one late reply is not another computer
-	mingledMost  = 3  // then set-up is of no use: what several tell is not read (Decoder.unmixed)
+	mingledMost  = 3  // then set-up is of no use: mixed replies give no readings
 	mingledAlone = 20 // so many show that it did help
 )
 

@@ -34,7 +34,7 @@ const (
 	OutcomeRefused                 // refused, with a code
 	OutcomeWaits                   // an ECU asks to wait: its answer comes later (7F xx 78)
 	OutcomeAnswered                // answered
-	OutcomeMixed                   // answered differently by ECUs that an adapter without headers does not name
+	OutcomeMixed                   // answered in several ways by ECUs that the adapter does not name: no readings
 )
 
 // Answered reports whether the request itself was answered, by a reply that is no refusal.

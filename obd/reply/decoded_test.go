@@ -80,6 +80,32 @@ func TestDecode_OutcomeOfLateReplies(t *testing.T) {
 	}
 }
 
+// Where nobody knows whose a reply is, two that differ give no reading, be it by little, and take
+// the rest of the exchange with them; two alike are read. The exchange before and the one behind
+// do not count.
+func TestDecoder_MixedReplies(t *testing.T) {
+	var d Decoder
+	for i, c := range []struct {
+		request string
+		lines   []string
+		want    int
+	}{
+		{"010D", []string{"410D32", "410D33"}, 0},
+		{"010D", []string{"410D32"}, 1},
+		{"010D", []string{"410D32", "410D32"}, 2},
+		{"010C0D", []string{"410C1AF80D32", "410D32"}, 0},
+		{"0111", []string{"411133", "7F0112"}, 1},
+		{"010D", []string{"411134", "410D32"}, 2}, // one of them late
+		{"0100", []string{"410080000000", "410000100000"}, 0},
+		{"010C", []string{"410C1AF8"}, 1},
+	} {
+		x := exchangeOf(time.Duration(i)*time.Second, obd.FormBare, c.request, c.lines...)
+		if got := d.Decode(&x); len(got.Samples) != c.want || (c.want == 0) != (got.Outcome == OutcomeMixed) {
+			t.Errorf("%q: %d readings, want %d; outcome %d", c.lines, len(got.Samples), c.want, got.Outcome)
+		}
+	}
+}
+
 // What is counted is of this exchange alone.
 func TestDecode_Counts(t *testing.T) {
 	var d Decoder

@@ -42,10 +42,7 @@ type Decoder struct {
 	made       []Part // of the messages of this exchange
 	parts      []pids.Part
 	values     []pids.Value
-	told       []pids.Sample                 // nameless readings of this exchange
-	crowded    bool                          // several ECUs without names answer
-	mixed      map[pids.Signal]time.Duration // when nameless ECUs last told it differently
-	replies    map[string]string             // of a profile's modules: request address to reply address
+	replies    map[string]string // of a profile's modules: request address to reply address
 }
 
 // A reply is taken for one to an earlier request when that is among the last few and not
@@ -79,7 +76,7 @@ type sender struct {
 }
 
 // Decode takes an exchange apart: its messages, the readings in them, and what became of the
-// request. The result and all that is in it are valid until the next call. Nothing is allocated
+// request. Mixed replies give no readings: nobody knows whose they are. The result and all that is in it are valid until the next call. Nothing is allocated
 // for an exchange whose like was seen before.
 func (d *Decoder) Decode(x *obd.Exchange) *Decoded {
 	before, out := d.Counts, &d.decoded
@@ -89,13 +86,16 @@ func (d *Decoder) Decode(x *obd.Exchange) *Decoded {
 	out.Nameless = d.Counts.Nameless - before.Nameless
 	out.Unasked = d.Counts.Unasked - before.Unasked
 	out.Unfinished, out.PartsOnly = d.unfinished(x.Sent, out.PartsOnly[:0])
-	out.Samples = d.samples(out.Samples[:0], x, out.Messages)
-	out.Misfits = d.Counts.Damaged - before.Damaged - out.Damaged
 	if q := ParseQuestion(x.Request); q.N > 0 {
 		out.conclude(x.Form)
 	} else {
 		out.Outcome, out.Code = OutcomeNotAsked, 0
 	}
+	out.Samples = out.Samples[:0]
+	if out.Outcome != OutcomeMixed {
+		out.Samples = d.samples(out.Samples, out.Messages)
+	}
+	out.Misfits = d.Counts.Damaged - before.Damaged - out.Damaged
 	return out
 }
 
@@ -108,7 +108,6 @@ func (d *Decoder) Messages(x *obd.Exchange) []Message {
 // take takes the lines of an exchange.
 func (d *Decoder) take(x *obd.Exchange) {
 	d.arena, d.made, d.decoded.Messages = d.arena[:0], d.made[:0], d.decoded.Messages[:0]
-	d.readdress(x.Request)
 	a := ParseQuestion(x.Request)
 	if a.N > 0 {
 		d.recent[d.at] = recentAsk{a, x.Sent}

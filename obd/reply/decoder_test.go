@@ -172,6 +172,18 @@ func TestDecoder_LateReplyGoesToItsOwnRequest(t *testing.T) {
 	}
 }
 
+// What was there before a request went out answers an earlier one, though it is to the same
+// parameter.
+func TestDecoder_ThereBeforeTheRequest(t *testing.T) {
+	var d Decoder
+	at := func(ms int) time.Duration { return time.Duration(ms) * time.Millisecond }
+	d.Messages(&obd.Exchange{Request: "010C", Sent: at(0), Form: obd.FormBare})
+	x := obd.Exchange{Request: "010C", Sent: at(100), Form: obd.FormBare, Lines: []obd.Line{{At: at(90), Text: "410C0FA0"}, {At: at(110), Text: "410C1AF8"}}}
+	if got := d.Messages(&x); len(got) != 2 || !got[0].Late || got[1].Late {
+		t.Errorf("%+v", got)
+	}
+}
+
 func TestDecoder_Unasked(t *testing.T) {
 	for _, line := range []string{
 		"7E8 04 41 0F 7B 00", "7E8 03 41 0D 64", "7E8 03 7F 22 11", "7E8 02 43 00", "7E8 05 62 11 6B 00 00", "7E8 06 49 0A 01 45 43 4D",

@@ -1,33 +1,22 @@
 package reply
 
 import (
-	"math"
-	"slices"
 	"strings"
-	"time"
 
 	"judder/obd"
 	"judder/pids"
 )
 
-// Samples appends the readings that an exchange brought: those of service 01 and of
-// its successor, decoded by the parameter table, and those of service 22 that the vehicle
-// profile names. A reply whose length does not fit what it claims to hold gives no reading
-// at all and is counted as damaged; nor does what several ECUs tell of which none shows its
-// name. Nothing is allocated once dst has room.
+// Samples appends the readings that an exchange brought (see Decode).
 func (d *Decoder) Samples(dst []pids.Sample, x *obd.Exchange) []pids.Sample {
 	return append(dst, d.Decode(x).Samples...)
 }
 
-// samples appends the readings in the messages of an exchange.
-func (d *Decoder) samples(dst []pids.Sample, x *obd.Exchange, messages []Message) []pids.Sample {
-	from := len(dst)
-	d.told = d.told[:0]
-	if len(messages) > 1 {
-		d.crowd(x.Form, messages)
-	}
+// samples appends the readings in messages: those of service 01 and of its successor by the
+// parameter table, and those of service 22 that the vehicle profile names. A reply whose length
+// does not fit what it claims to hold gives no reading and is counted as damaged.
+func (d *Decoder) samples(dst []pids.Sample, messages []Message) []pids.Sample {
 	for _, m := range messages {
-		at := len(dst)
 		if d.Profile != nil && m.Data[0] == 0x22+positive {
 			dst = d.profileSamples(dst, m)
 		}
@@ -36,70 +25,8 @@ func (d *Decoder) samples(dst []pids.Sample, x *obd.Exchange, messages []Message
 		} else if data != nil {
 			dst = d.standardSamples(dst, m, data)
 		}
-		if x.Form == obd.FormBare && !m.Late {
-			d.tell(dst[at:])
-		}
 	}
-	return d.unmixed(dst, from)
-}
-
-// mixedFor is how long a signal is not read after two nameless ECUs told it differently in one
-// exchange: when the reply of one of them is lost, nobody knows whose the other is. Where only one
-// ECU ever told what it supports it may be a late reply, and only that exchange is not read.
-const mixedFor = recentWithin
-
-// readdress forgets what was mixed: from now on the adapter asks others.
-func (d *Decoder) readdress(request string) {
-	if strings.HasPrefix(request, "ATSH") {
-		clear(d.mixed)
-		d.crowded = false
-	}
-}
-
-// crowd notes that several ECUs without names answer: a question for a support map was answered in
-// several ways.
-func (d *Decoder) crowd(form obd.Form, messages []Message) {
-	first := ParameterData(messages[0].Data)
-	if form == obd.FormBare && len(first) > 0 && first[0]%0x20 == 0 && Differ(messages) {
-		d.crowded = true
-	}
-}
-
-// rounding is by how much two computers may differ that tell one and the same: road speed comes in
-// whole km/h.
-var rounding = map[pids.Signal]float64{pids.VSS: 1}
-
-// tell compares nameless readings with those of the same exchange before them.
-func (d *Decoder) tell(samples []pids.Sample) {
-	for _, s := range samples {
-		for _, o := range d.told {
-			if o.Signal == s.Signal && math.Abs(o.Value-s.Value) > rounding[s.Signal] {
-				if d.mixed == nil {
-					d.mixed = map[pids.Signal]time.Duration{}
-				}
-				d.mixed[s.Signal] = s.At
-			}
-		}
-	}
-	d.told = append(d.told, samples...)
-}
-
-// unmixed drops the readings from there on of which nobody knows whose they are.
-func (d *Decoder) unmixed(dst []pids.Sample, from int) []pids.Sample {
-	if len(d.mixed) == 0 {
-		return dst
-	}
-	keep := dst[:from]
-	for _, s := range dst[from:] {
-		at, ok := d.mixed[s.Signal]
-		if ok && !d.crowded {
-			ok = slices.ContainsFunc(d.told, func(o pids.Sample) bool { return o.At == at && o.Signal == s.Signal })
-		}
-		if !ok || s.ECU != "" || s.At > at+mixedFor {
-			keep = append(keep, s)
-		}
-	}
-	return keep
+	return dst
 }
 
 // standardSamples appends the readings of the parameters of SAE J1979.
