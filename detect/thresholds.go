@@ -135,6 +135,9 @@ const (
 	EnoughAtAll   = 8. / 3
 )
 
+// WarmFromC is the coolant temperature, °C, from which a converter may be locked.
+const WarmFromC = 49
+
 // CruiseFromKMH and CruiseToKMH are the band of road speed that is judged: speedLow and speedHigh.
 const (
 	CruiseFromKMH = 30
@@ -147,7 +150,7 @@ var standard = thresholds{
 	gap: 1, evalEvery: 0.2, window: 3, minReadings: 8, quietPerWin: 27,
 	swingRank: 4, swingRankFew: 3,
 
-	runs: 400, settle: 5, warm: 49, speedLow: CruiseFromKMH, speedHigh: CruiseToKMH,
+	runs: 400, settle: 5, warm: WarmFromC, speedLow: CruiseFromKMH, speedHigh: CruiseToKMH,
 	restSpeed: 5, restFall: 3, closed: 2.3, throttleMove: 5, throttleOver: 1.5, speedMove: 3, speedOver: 2, speedMoveNo: 2,
 	cruiseMove: 1.5, cruiseOver: 4, cruiseLoad: 12,
 	ratioMove: 0.10, ratioOver: 1, stepCut: 0.5, moveCut: 0.5, stale: 5,

@@ -1,8 +1,6 @@
 package detect
 
-import "fmt"
-
-// The names of reasons, kinds and findings, as reports and machines see them.
+// The names of reasons, kinds and findings: as machines see them, and where it differs as people do.
 var (
 	reasonWords = [...]string{
 		Judged: "judged", EngineStopped: "engine stopped", Starting: "engine just started",
@@ -12,6 +10,14 @@ var (
 		FloorNotLearnt: "this car's scatter not learnt yet", NotTied: "engine speed not tied to road speed",
 		NoRoadSpeed: "road speed not read", ScatterTooLarge: "this car's scatter hides shudder",
 	}
+	plainReasons = [...]string{
+		Judged: "usable", EngineStopped: "engine stopped", Starting: "engine just started",
+		Settling: "just started reading", Cold: "coolant too cold", ClosedThrottle: "foot off",
+		ThrottleMoving: "throttle moving", SpeedChanging: "road speed changing", OutsideBand: "too slow or too fast",
+		RatioStepped: "gear or clutch changed", TooFewReadings: "too few readings", LinkGap: "engine speed not read",
+		FloorNotLearnt: "settling in", NotTied: "no fixed gear",
+		NoRoadSpeed: "road speed not read", ScatterTooLarge: "engine runs too rough",
+	}
 	stopWords = [...]string{
 		StopAutomatic: "automatic", StopRolling: "rolling", StopStall: "stall", StopOff: "off", StopUnseen: "not seen to its end",
 	}
@@ -19,20 +25,24 @@ var (
 		SlowSwing: "slow swing", LockUpCycling: "lock-up cycling", GearHunting: "gear hunting",
 		IrregularScatter: "irregular scatter",
 	}
+	plainObservations = [...]string{
+		SlowSwing: "slow surge", LockUpCycling: "lock-up cycling", GearHunting: "gear hunting",
+		IrregularScatter: "rough running",
+	}
 	findingWords = [...]string{
 		CannotTell: "cannot tell", NoShudder: "no shudder", Shudder: "shudder",
 	}
 )
 
-// String is the reason in words.
+// String is the reason's name for machines.
 func (r Reason) String() string { return reasonWords[r] }
 
-// Words are the reason for a person; OutsideBand comes with its band of road speed.
+// Words are the reason for a person, in at most 24 characters.
 func (r Reason) Words() string {
-	if r == OutsideBand {
-		return fmt.Sprintf("%s of %d to %d km/h", r, CruiseFromKMH, CruiseToKMH)
+	if int(r) >= len(plainReasons) {
+		return "not usable"
 	}
-	return r.String()
+	return plainReasons[r]
 }
 
 // Words are the stop for a person: "engine stop (rolling)", "engine off since the beginning",
@@ -50,8 +60,16 @@ func (s Stop) Words() string {
 // String is the kind of the stop.
 func (k StopKind) String() string { return stopWords[k] }
 
-// String is the kind of the observation.
+// String is the kind's name for machines.
 func (k ObservationKind) String() string { return observationWords[k] }
+
+// Words are the kind for a person, in at most 15 characters.
+func (k ObservationKind) Words() string {
+	if int(k) >= len(plainObservations) {
+		return "other swing"
+	}
+	return plainObservations[k]
+}
 
 // String is the finding.
 func (f Finding) String() string { return findingWords[f] }

@@ -69,9 +69,6 @@ func TestJudgedIsOneFigure(t *testing.T) {
 	if v := d.Verdict().Testable; spans == 0 || v != spans || d.State().Judged != spans || (bands-spans).Abs() > time.Millisecond {
 		t.Errorf("judged %v by the spans, %v by the verdict, %v by the state, %v by road speed", spans, v, d.State().Judged, bands)
 	}
-	if got := OutsideBand.Words(); !strings.HasSuffix(got, "30 to 115 km/h") || Cold.Words() != Cold.String() {
-		t.Errorf("%q, %q", got, Cold.Words())
-	}
 }
 
 // Lengths of time are cut: what is short of enough is not told as enough.
@@ -91,7 +88,7 @@ func TestLengthsOfTime(t *testing.T) {
 	}
 	d.ledger.add(64260*time.Millisecond, Cold, 0)
 	d.ledger.add(90*time.Second, Settling, 0)
-	if got, want := d.mostly(), "no cruise at steady throttle and speed; most of the time: engine cold (1:04 min of 1:30 min)"; got != want {
+	if got, want := d.mostly(), "no cruise at steady throttle and speed; most of the time: coolant too cold (1:04 min of 1:30 min)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
@@ -103,5 +100,19 @@ func TestVerdict_StretchesMissing(t *testing.T) {
 	d.quietStretches, d.quietJudged, d.ledger.judged = 2, 118900*time.Millisecond, 118900*time.Millisecond
 	if got := d.Verdict().Reason; !strings.HasPrefix(got, "1:58 min in 2 steady stretches") || !strings.Contains(got, "begin it again") {
 		t.Error(got)
+	}
+}
+
+// Every reason and kind has words, short enough for the columns that they stand in.
+func TestWords_Short(t *testing.T) {
+	for r := range ReasonCount {
+		if n := len(Reason(r).Words()); n == 0 || n > 24 {
+			t.Errorf("reason %d: %q", r, Reason(r).Words())
+		}
+	}
+	for k := SlowSwing; k <= IrregularScatter; k++ {
+		if n := len(k.Words()); n == 0 || n > 15 {
+			t.Errorf("observation %d: %q", k, k.Words())
+		}
 	}
 }

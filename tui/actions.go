@@ -28,7 +28,7 @@ func (m *model) felt() tea.Cmd {
 	m.src.Felt()
 	text := "felt mark at " + prose.Clock(m.snap.Now)
 	if r := m.snap.Detector.Reason; r != detect.Judged {
-		text += ", not judged: " + shortReason(r)
+		text += ", shudder cannot show now: " + r.Words()
 	}
 	m.say(text)
 	return nil
@@ -83,8 +83,8 @@ func (m *model) back() tea.Cmd {
 	return nil
 }
 
-// quit ends a replay, and a drive of which nothing is being recorded. A recorded drive asks once,
-// and a page that covers it is left first: what was driven cannot be driven again.
+// quit ends a replay, and a drive that is not being recorded. A recorded drive asks once, and a page
+// that covers it is left first: what was driven cannot be driven again.
 func (m *model) quit() tea.Cmd {
 	switch {
 	case m.replay || !recorded(&m.snap) || m.now.Before(m.asked):
@@ -102,7 +102,7 @@ const askTime = 5 * time.Second
 
 func (m *model) leave() tea.Cmd { return tea.Quit }
 
-// recorded tells whether a drive is being recorded of which something was read.
+// recorded reports whether something of the drive was read and is being recorded.
 func recorded(s *session.Snapshot) bool {
 	return s.Recording != "" && s.Trouble == "" && (s.Phase == session.Running || s.Phase == session.LinkLost)
 }
@@ -186,7 +186,7 @@ func seekMark(by int) func(*model) tea.Cmd {
 		if t, ok := nextPlace(m.cursor, by, &m.snap.Replay); ok {
 			return m.seek(t)
 		}
-		m.say("nothing happened that way")
+		m.say("no event that way")
 		return nil
 	}
 }

@@ -11,17 +11,17 @@ import (
 
 // checkIntro is what the page says before a check was asked for.
 var checkIntro = []string{
-	"Every computer is asked what it remembers: codes with their freeze frame,",
-	"readiness, test results and misfire counts. Nothing is erased.",
+	"Reads from every control unit: codes with their freeze frames, readiness,",
+	"test results and misfire counts. Nothing is erased.",
 	"",
-	"ENTER begins.",
+	"Press ENTER to begin.",
 	"",
 }
 
-// checkWait stands before a check and while it runs.
+// checkWait is shown before a check and while it runs.
 var checkWait = []string{
-	"It takes ten seconds to a minute, on an old bus longer. Engine speed is not",
-	"read meanwhile: stand still, ignition on, best with the engine off.",
+	"It takes ten seconds to a minute, longer on an old bus. Engine speed is not",
+	"read meanwhile. Stand still, ignition on, engine off if you can.",
 }
 
 func (m *model) openCheck() tea.Cmd {
@@ -58,7 +58,7 @@ func (m *model) pressInCheck(k tea.KeyMsg) bool {
 // checkFrame is how many lines of the page are not the result.
 const checkFrame = 6
 
-// linkWords say how the link stands while that is not well.
+// linkWords are the state of the link while the car does not answer.
 func (m *model) linkWords() []string {
 	if m.snap.Link.State == obd.LinkCar {
 		return nil
@@ -79,7 +79,7 @@ func (m *model) drawCheck(s *sheet) {
 	case c.Asked:
 		state = "read at " + prose.Clock(c.At)
 	}
-	s.rule(m.theme.faint, "standing check: "+state, "")
+	s.rule(m.theme.faint, "code check: "+state, "")
 	lines := c.Lines
 	switch {
 	case c.Running:
@@ -106,7 +106,7 @@ func (m *model) drawCheck(s *sheet) {
 	begin := " begin   "
 	switch {
 	case c.Running:
-		begin = " (under way)   "
+		begin = " (running)   "
 	case c.Asked:
 		begin = " read again   "
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"judder/obd"
 	"judder/pids"
 	"judder/pids/vehicle"
 	"judder/prose"
@@ -30,7 +31,7 @@ func (m *model) drawDrive(s *sheet) {
 	case m.replay:
 		s.rule(m.theme.faint, stripLegend, "")
 	default:
-		s.rule(m.theme.faint, "", linkHealth(&m.snap.Link))
+		s.rule(m.theme.faint, "", "")
 	}
 	m.drawChart(s, l)
 	m.drawSwing(s, l)
@@ -47,7 +48,7 @@ func (m *model) drawHeader(s *sheet) {
 	r := &m.snap.Replay
 	name := left(" judder", 9)
 	mode, t := left("drive", 8), left(prose.Clock(m.snap.Now), 10)
-	end := right(linkShort(m.snap.Link.State)+" ", 14)
+	end := right(linkWord(&m.snap)+" ", 15)
 	if m.replay {
 		mode, t = left("replay", 8), left(prose.Clock(m.snap.Now)+" of "+prose.Clock(r.Length), 22)
 		end = right(replayMotion(&m.snap)+" ", 14)
@@ -141,18 +142,26 @@ func (t *theme) mood(m mood, neutral ink) ink {
 	return neutral
 }
 
-// linkHealth is how the dialogue with the car goes, in words.
+// linkWord is how many readings of engine speed come a second, or the state of the link.
+func linkWord(s *session.Snapshot) string {
+	if s.Link.State == obd.LinkCar && s.Detector.Rate > 0 {
+		return fixed(s.Detector.Rate, 0) + " readings/s"
+	}
+	return linkShort(s.Link.State)
+}
+
+// linkHealth is how many requests the car answered and how, in words.
 func linkHealth(l *session.Link) string {
 	if l.Exchanges == 0 {
 		return "link: " + dash
 	}
-	text := fmt.Sprintf("link: %d answered, %d silent", l.Exchanges-l.Silent-l.Waited, l.Silent)
+	text := fmt.Sprintf("link: %d answered, %d unanswered", l.Exchanges-l.Silent-l.Waited, l.Silent)
 	if l.Waited > 0 {
 		text += fmt.Sprintf(", %d “wait”", l.Waited)
 	}
 	text += fmt.Sprintf(", %d damaged", l.Damaged)
 	if l.HostShare > 0 {
-		text += fmt.Sprintf(", own wait %.1f ms", float64(l.HostShare)/float64(time.Millisecond))
+		text += fmt.Sprintf(", own share %.1f ms", float64(l.HostShare)/float64(time.Millisecond))
 	}
 	return text
 }
@@ -214,7 +223,7 @@ func (m *model) drawChart(s *sheet, l layout) {
 	}
 	axis := axisEnding(m.snap.Now, columnTimes[m.zoom], l.plot)
 	strip := drawStrip(axis, course{m.snap.Spans, m.snap.Events, m.snap.Stops, m.snap.Observations, m.snap.Marks})
-	s.line(m.theme.faint.on(right("judged ", axisWidth)), m.inkStrip(strip), fact(l.chart))
+	s.line(m.theme.faint.on(right("usable ", axisWidth)), m.inkStrip(strip), fact(l.chart))
 	s.line(m.theme.faint.on(spaces(axisWidth)+timeWords(axis, l.plot, m.replay)), fact(l.chart+1))
 }
 
@@ -241,14 +250,15 @@ func (m *model) chartLines(l layout) []string {
 // timeWords is the line under the pictures: how far back they go and what a column stands
 // for.
 func timeWords(axis timeAxis, w int, replay bool) string {
-	from := "│" + prose.Duration(time.Duration(axis.n)*axis.per) + " ago"
+	back := "│" + prose.Duration(time.Duration(axis.n)*axis.per)
+	from := back + " ago"
 	to := "now│"
 	if replay {
 		to = "cursor│"
 	}
 	between := prose.Duration(axis.per) + " a column"
 	if w < prose.Cells(from)+prose.Cells(to)+prose.Cells(between)+2 {
-		from = strings.TrimSuffix(from, " ago")
+		from = back
 	}
 	return from + middle(between, max(w-prose.Cells(from)-prose.Cells(to), 0)) + to
 }
@@ -264,7 +274,7 @@ func cutCells(s string, n int) (before, after string) {
 	return s, ""
 }
 
-// drawSwing draws the lane of swing: what is judged, and the limit it is held against.
+// drawSwing draws the swing of engine speed, and from where it is an alarm.
 func (m *model) drawSwing(s *sheet, l layout) {
 	p := &m.pictures
 	axis := axisEnding(m.snap.Now, columnTimes[m.zoom], l.plot)
@@ -274,8 +284,8 @@ func (m *model) drawSwing(s *sheet, l layout) {
 		hi = 1.5 * limit
 	}
 	p.swing.follow(0, math.Max(hi, 0), 20, sparkParts, m.snap.Now)
-	values := right(amount(m.snap.Detector.SwingRPM, "rpm"), 8) + " rpm  limit" +
-		right(amount(m.snap.Detector.LimitRPM, "rpm"), 5)
+	values := right(amount(m.snap.Detector.SwingRPM, "rpm"), 7) + " rpm alarm at" +
+		right(amount(m.snap.Detector.LimitRPM, "rpm"), 4)
 	s.line(m.theme.strong.on(left(" swing", axisWidth)),
 		m.theme.picture.on(spark(p.cols, p.swing.lo, p.swing.hi)), cut(values, l.side))
 }
@@ -311,7 +321,7 @@ func (m *model) drawLane(s *sheet, l layout, lane *session.Lane) {
 	if l.side >= wideSide {
 		text += "  " + left(rangeWords(lo, hi, digits), l.side-2-prose.Cells(text))
 	}
-	s.line(" ", m.theme.strong.on(laneName(lane, &m.snap, axisWidth-2)), " ",
+	s.line(" ", m.theme.strong.on(laneName(lane, plainName(lane.Signal), &m.snap, axisWidth-2)), " ",
 		m.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))
 }
 

@@ -10,9 +10,9 @@ import (
 	"judder/prose"
 )
 
-// facts are the lines at the right of the chart, each at most l.side cells: what could be
-// seen now and what was found, then, where there is room, where the drive was judged and why
-// it was not.
+// facts are the lines at the right of the chart, each at most l.side cells: what would
+// show now and what was found, then, where there is room, at which road speeds the drive was usable
+// and why it was not.
 func (m *model) facts(l layout) []string {
 	s := &m.snap
 	room := l.chart + 2
@@ -20,8 +20,8 @@ func (m *model) facts(l layout) []string {
 		return "  " + m.theme.faint.on(left(what, 12)) + right(value, 9)
 	}
 	lines := []string{
-		fact("seen now", atLeast(s.Detector.SmallestRPM)),
-		fact("judged", prose.Duration(s.Detector.Judged)),
+		fact("shows from", positive(s.Detector.SmallestRPM, "rpm")),
+		fact("usable", prose.Duration(s.Detector.Judged)),
 		fact("shudder seen", fmt.Sprint(len(s.Events))),
 		fact("felt marks", fmt.Sprint(countFelt(s.Marks))),
 	}
@@ -43,19 +43,11 @@ func (m *model) facts(l layout) []string {
 	return lines
 }
 
-// atLeast is the smallest swing that would mostly be seen.
-func atLeast(rpm float64) string {
-	if rpm > 0 && known(rpm) {
-		return "≥ " + quantity(rpm, "rpm")
-	}
-	return positive(rpm, "rpm")
-}
-
-// slipFact is apparent slip where it is sharper than its uncertainty; else, in faint ink, below
-// what it lies, or a dash.
+// slipFact is estimated slip where it is larger than its uncertainty; else, in faint ink, its upper
+// bound, or a dash.
 func (m *model) slipFact() string {
 	a := &m.snap.Apparent
-	name, ink := "  "+m.theme.faint.on(left("app. slip", 12)), m.theme.faint
+	name, ink := "  "+m.theme.faint.on(left("slip (est.)", 12)), m.theme.faint
 	switch {
 	case !known(a.SlipRPM) || !(a.PlusMinusRPM > 0) || !known(a.PlusMinusRPM):
 		return name + ink.on(right(dash, 9))
@@ -65,8 +57,8 @@ func (m *model) slipFact() string {
 	return name + ink.on(right("under "+amount(max(a.SlipRPM, 0)+a.PlusMinusRPM, "rpm"), 9))
 }
 
-// bandTable is where in road speed the drive was judged and shuddered, added up while
-// driving: a replay jumps and cannot have it.
+// bandTable is at which road speeds the drive was usable and shuddered, added up while driving: a
+// replay jumps and cannot have it.
 func (m *model) bandTable() []string {
 	var shudders [len(speedBands)]int
 	for i := range m.snap.Events {
@@ -74,7 +66,7 @@ func (m *model) bandTable() []string {
 			shudders[b]++
 		}
 	}
-	lines := []string{"  " + m.theme.faint.on(left("road speed", 14)+right("judged", 10)+right("shudder", 10))}
+	lines := []string{"  " + m.theme.faint.on(left("road speed", 14)+right("usable", 10)+right("shudder", 10))}
 	for i, b := range speedBands {
 		name := fmt.Sprintf("%.0f–%.0f km/h", b.from, b.to)
 		if b.to > 300 {
@@ -110,12 +102,12 @@ func (m *model) reasonTable(n int) []string {
 		if i == n {
 			break
 		}
-		lines = append(lines, "  "+left(shortReason(r), 24)+right(prose.Duration(total[r]), 10))
+		lines = append(lines, "  "+left(r.Words(), 24)+right(prose.Duration(total[r]), 10))
 	}
 	if len(lines) == 0 {
 		return nil
 	}
-	return append([]string{"  " + m.theme.faint.on("not judged because")}, lines...)
+	return append([]string{"  " + m.theme.faint.on("not usable because")}, lines...)
 }
 
 // drawIncidents draws the list of what happened, latest first.
@@ -124,7 +116,7 @@ func (m *model) drawIncidents(s *sheet, l layout) {
 	hidden := max(len(m.snap.Lanes)-min(shown, l.lanes), 0)
 	label := ""
 	if hidden > 0 {
-		label = fmt.Sprintf("lanes not shown: %d", hidden)
+		label = fmt.Sprintf("signals not shown: %d", hidden)
 	}
 	s.rule(m.theme.faint, "what happened", label)
 	m.rows = incidents(m.rows, &m.snap, l.events)

@@ -19,7 +19,7 @@ func (m *model) foot(w int) string {
 	return m.keyLine(w)
 }
 
-// noticed tells whether there is an answer to a key to show.
+// noticed reports whether there is an answer to a key to show.
 func (m *model) noticed() bool { return m.notice.text != "" && m.now.Before(m.notice.until) }
 
 func (m *model) footLabel() string {
@@ -27,7 +27,7 @@ func (m *model) footLabel() string {
 		return ""
 	}
 	if m.snap.Check.Running {
-		return "standing check: reading " + prose.Clean(m.snap.Check.Doing)
+		return "code check: reading " + prose.Clean(m.snap.Check.Doing)
 	}
 	return bellWord(m.bell.on)
 }

@@ -53,7 +53,7 @@ func (g *glance) compose(m *model) {
 		g.lines = append(g.lines, middle(l, m.w))
 	}
 	g.lines = append(g.lines, "",
-		middle(fmt.Sprintf("swing %s   limit %s", right(quantity(d.SwingRPM, "rpm"), 8), right(quantity(d.LimitRPM, "rpm"), 8)), m.w),
+		middle(fmt.Sprintf("swing %s   alarm at %s", right(quantity(d.SwingRPM, "rpm"), 8), right(quantity(d.LimitRPM, "rpm"), 8)), m.w),
 		middle(fmt.Sprintf("%d felt   %d seen", countFelt(m.snap.Marks), len(m.snap.Events)), m.w))
 }
 
@@ -64,10 +64,9 @@ const glanceLeast = 3
 // fit leaves out what there are no rows for, the last first: the reason stays longest.
 func (g *glance) fit(rows int) { g.lines = g.lines[:max(min(len(g.lines), rows), 0)] }
 
-// glanceWords draws words in large letters, in the widest form that fits, one word under the
-// other where two do not fit beside each other and there are rows for it.
+// glanceWords draws words in large letters, in the widest form that fits, in several rows where they
+// do not fit beside each other and there is room for it.
 func glanceWords(text string, w, rows int) []string {
-	text = strings.ReplaceAll(text, ",", "")
 	words := strings.Fields(text)
 	for _, form := range fontForms {
 		if line := bigLine(text, form); prose.Cells(line[0]) <= w-2 {
@@ -83,16 +82,21 @@ func glanceWords(text string, w, rows int) []string {
 	return []string{middle(text, w)}
 }
 
+// stacked draws words under each other, as many in a line as fit.
 func stacked(words []string, form fontForm, w int) (lines []string, fits bool) {
-	for i, word := range words {
-		line := bigLine(word, form)
-		if prose.Cells(line[0]) > w-2 {
-			return nil, false
+	for len(words) > 0 {
+		n := len(words)
+		row := bigLine(strings.Join(words, " "), form)
+		for ; prose.Cells(row[0]) > w-2; row = bigLine(strings.Join(words[:n], " "), form) {
+			if n--; n == 0 {
+				return nil, false
+			}
 		}
-		if i > 0 {
+		if lines != nil {
 			lines = append(lines, "")
 		}
-		lines = append(lines, centre(line[:], w)...)
+		lines = append(lines, centre(row[:], w)...)
+		words = words[n:]
 	}
 	return lines, true
 }

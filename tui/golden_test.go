@@ -43,9 +43,12 @@ var frames = []struct {
 	{name: "live_gear_slip_80x24", w: 80, h: 24, now: at(11, 12), change: slipByGear},
 	{name: "live_gear_slip_120x40", w: 120, h: 40, now: at(11, 12), change: slipByGear},
 	{name: "live_slow_80x24", w: 80, h: 24, now: at(11, 40), change: detector(func(d *detect.State) { d.Slow, d.SwingRPM = true, 41 })},
-	{name: "live_warming_80x24", w: 80, h: 24, now: at(2, 0), change: reason(detect.Cold)},
+	{name: "live_warming_80x24", w: 80, h: 24, now: at(2, 0), change: cold},
 	{name: "live_learning_80x24", w: 80, h: 24, now: at(4, 30), change: reason(detect.FloorNotLearnt)},
 	{name: "live_not_judged_80x24", w: 80, h: 24, now: at(6, 30), change: reason(detect.ThrottleMoving)},
+	{name: "glance_too_slow_80x24", w: 80, h: 24, now: at(6, 30), keys: "g", change: detector(func(d *detect.State) {
+		d.Reason, d.Rate, d.SwingRPM, d.LimitRPM, d.SmallestRPM = detect.TooFewReadings, 1.2, nan, nan, nan
+	})},
 	{name: "live_stopped_80x24", w: 80, h: 24, now: at(9, 50), change: reason(detect.EngineStopped)},
 	{name: "live_gap_80x24", w: 80, h: 24, now: at(10, 53.9), change: reason(detect.LinkGap)},
 	{name: "live_lost_80x24", w: 80, h: 24, now: at(10, 53.9), change: lost},
@@ -105,7 +108,7 @@ var frames = []struct {
 
 // checked is a car whose check is done; its text holds what a car may put there.
 func checked(s *session.Snapshot) {
-	s.Check = session.CheckState{Asked: true, At: at(11, 2), Lines: strings.Split("standing check of 2026-11-25 14:00\n  bus       ISO 15765-4 (CAN 11/500)\n\n"+
+	s.Check = session.CheckState{Asked: true, At: at(11, 2), Lines: strings.Split("code check of 2026-11-25 14:00\n  bus       ISO 15765-4 (CAN 11/500)\n\n"+
 		"what to do first, and why:\n  1.   Converter clutch and what controls it: P0741\n\n7E8  ECM\x1b[2J-EngineControl\n  P0741     stored    converter clutch performance or stuck off\n"+
 		strings.Repeat("  a line\n", 40), "\n")}
 }
@@ -165,6 +168,19 @@ func slipLane(now time.Duration, signal pids.Signal, role vehicle.Role, value fu
 
 func detector(f func(*detect.State)) func(*session.Snapshot) {
 	return func(s *session.Snapshot) { f(&s.Detector) }
+}
+
+// cold is a car whose converter clutch stays open yet.
+func cold(s *session.Snapshot) {
+	reason(detect.Cold)(s)
+	for i := range s.Lanes {
+		if l := &s.Lanes[i]; l.Signal == pids.ECT {
+			l.Value = 36
+			for k := range l.History {
+				l.History[k].Value = 36
+			}
+		}
+	}
 }
 
 func reason(r detect.Reason) func(*session.Snapshot) {

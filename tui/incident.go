@@ -34,16 +34,9 @@ const decidedAfter = 4 * time.Second
 var stopWords = [...]string{
 	detect.StopAutomatic: "automatic, car standing",
 	detect.StopRolling:   "car rolling",
-	detect.StopStall:     "stall: did not restart by itself",
+	detect.StopStall:     "stalled: did not restart by itself",
 	detect.StopOff:       "off",
-	detect.StopUnseen:    "not seen how it ended",
-}
-
-var observationWords = [...]string{
-	detect.SlowSwing:        "slow swing",
-	detect.LockUpCycling:    "lock-up cycling",
-	detect.GearHunting:      "gear hunting",
-	detect.IrregularScatter: "irregular scatter",
+	detect.StopUnseen:    "its end was not seen",
 }
 
 // incidents lists what happened, latest first, at most n of them.
@@ -63,13 +56,13 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 	}
 	dst = missingRows(dst, s.Missing)
 	if s.Stopped.Cause != "" {
-		dst = append(dst, incident{at: s.Stopped.At, what: "recording ends", text: prose.Clean(s.Stopped.Cause) + "; what was before is kept", weight: moodWatch})
+		dst = append(dst, incident{at: s.Stopped.At, what: "recording ends", text: prose.Clean(s.Stopped.Cause) + "; what came before is kept", weight: moodWatch})
 	}
 	for _, st := range s.Stops {
 		dst = append(dst, stopRow(st, s.Now))
 	}
 	for _, o := range s.Observations {
-		dst = append(dst, incident{at: o.Start, what: word(observationWords[:], int(o.Kind)),
+		dst = append(dst, incident{at: o.Start, what: o.Kind.Words(),
 			text: fmt.Sprintf("%s, %s", quantity(o.SwingRPM, "rpm"), prose.Duration(o.End-o.Start)), weight: moodWatch})
 	}
 	for _, m := range s.Marks {
@@ -144,11 +137,11 @@ func missingRows(dst []incident, list []session.Missing) []incident {
 // sameWay reports whether two parameters are missing for the same reason.
 func sameWay(a, b *session.Missing) bool { return a.Way == b.Way && a.Refusal == b.Refusal }
 
-// slipRow is the row of slip that swung while it should not: the clutch itself, seen.
+// slipRow is the row of converter slip that swung while it should be steady.
 func slipRow(w *detect.SlipSwing) incident {
 	text := quantity(w.SwingRPM, "rpm") + " about " + quantity(w.MeanRPM, "rpm")
 	if w.ApparentRPM > 0 {
-		text = "apparent, " + quantity(w.SwingRPM, "rpm") + " about " + amount(w.MeanRPM, "rpm") + " ± " + quantity(w.ApparentRPM, "rpm")
+		text = quantity(w.SwingRPM, "rpm") + " about " + amount(w.MeanRPM, "rpm") + " ± " + quantity(w.ApparentRPM, "rpm") + " (est.)"
 	} else if known(w.WantedRPM) {
 		text += ", wanted " + quantity(w.WantedRPM, "rpm")
 	}
@@ -217,12 +210,12 @@ func markRow(m session.Mark, s *session.Snapshot) (incident, bool) {
 	return incident{at: m.At, what: "felt it", text: feltAlone(m.At, s), weight: moodWatch}, true
 }
 
-// feltAlone is what can be said of a felt mark without shudder near it: that nothing
-// could be seen then, that it is too early to say, or that nothing was.
+// feltAlone is what can be said of a felt mark without shudder near it: that shudder could not show
+// then, that it is too early to say, or that engine speed was steady.
 func feltAlone(at time.Duration, s *session.Snapshot) string {
 	for _, st := range s.Stops {
 		if at >= st.Start && (at < st.End || st.End <= st.Start) {
-			return "not judged then: " + shortReason(detect.EngineStopped)
+			return "could not show then: " + detect.EngineStopped.Words()
 		}
 	}
 	sp, ok := spanAt(s.Spans, at)
@@ -230,12 +223,12 @@ func feltAlone(at time.Duration, s *session.Snapshot) string {
 		sp.Reason = s.Detector.Reason
 	}
 	if sp.Reason != detect.Judged {
-		return "not judged then: " + shortReason(sp.Reason)
+		return "could not show then: " + sp.Reason.Words()
 	}
 	if s.Now < at+decidedAfter && s.Phase != session.Finished {
-		return "being judged"
+		return "wait: not decided yet"
 	}
-	return "judged then, no shudder seen"
+	return "engine speed steady"
 }
 
 // countFelt is how many felt marks there are.

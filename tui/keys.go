@@ -24,10 +24,10 @@ func bind(rank int, shown, short, long string, do func(m *model) tea.Cmd, keys .
 // always hold in a drive and in a replay.
 func always(end string) []binding {
 	return []binding{
-		bind(5, "tab", "lanes", "choose the lanes that are shown", (*model).openLanes, "tab"),
-		bind(6, "g", "glance", "the state in letters eight rows tall", (*model).toggleGlance, "g"),
-		bind(0, "[", "", "pictures closer: less time a column", zoom(-1), "["),
-		bind(0, "]", "", "pictures farther: more time a column", zoom(+1), "]"),
+		bind(5, "tab", "signals", "choose the signals that are shown", (*model).openLanes, "tab"),
+		bind(6, "g", "glance", "the state in very large letters", (*model).toggleGlance, "g"),
+		bind(0, "[", "", "zoom in: less time a column", zoom(-1), "["),
+		bind(0, "]", "", "zoom out: more time a column", zoom(+1), "]"),
 		bind(2, "?", "help", "these pages", (*model).toggleHelp, "?", "h"),
 		bind(0, "esc", "", "back to the pictures", (*model).back, "esc"),
 		bind(1, "q", "end", end, (*model).quit, "q"),
@@ -38,24 +38,24 @@ func always(end string) []binding {
 // driveKeys are the keys of a live session.
 func driveKeys() []binding {
 	return append([]binding{
-		bind(1, "space", "felt it now", "felt it now: marks this moment", (*model).felt, " "),
+		bind(1, "space", "felt it now", "mark this moment: the shake is felt now", (*model).felt, " "),
 		bind(3, "n", "note", "mark this moment with a note", (*model).openNote, "n"),
-		bind(4, "c", "check", "standing check: what the computers remember", (*model).openCheck, "c"),
-		bind(0, "b", "", "bell at a new event on or off", (*model).toggleBell, "b"),
-	}, always("end; a recorded drive asks once, a page is left first")...)
+		bind(4, "c", "check", "code check: stored codes in all modules", (*model).openCheck, "c"),
+		bind(0, "b", "", "ring the bell at a new event, or do not", (*model).toggleBell, "b"),
+	}, always("end; a recorded drive asks once")...)
 }
 
 // replayKeys are the keys at the bench.
 func replayKeys() []binding {
 	return append([]binding{
-		bind(1, "space", "pause", "pause or go on; p too", (*model).togglePause, " ", "p"),
+		bind(1, "space", "pause", "pause or go on; also p", (*model).togglePause, " ", "p"),
 		bind(0, "←", "", "a second back", seekBy(-time.Second), "left"),
 		bind(0, "→", "", "a second on", seekBy(time.Second), "right"),
-		bind(0, "shift ←", "", "ten seconds back; < too", seekBy(-10*time.Second), "shift+left", "<"),
-		bind(0, "shift →", "", "ten seconds on; > too", seekBy(10*time.Second), "shift+right", ">"),
-		bind(3, "n", "next", "next thing that happened: shudder, stop, lost link, mark", seekMark(+1), "n"),
-		bind(4, "N", "previous", "the one before", seekMark(-1), "N"),
-		bind(0, ".", "", "one reading of engine speed on, and pause", (*model).stepReading, "."),
+		bind(0, "shift ←", "", "ten seconds back; also <", seekBy(-10*time.Second), "shift+left", "<"),
+		bind(0, "shift →", "", "ten seconds on; also >", seekBy(10*time.Second), "shift+right", ">"),
+		bind(3, "n", "next", "next event: shudder, stop, lost link, mark", seekMark(+1), "n"),
+		bind(4, "N", "previous", "previous event", seekMark(-1), "N"),
+		bind(0, ".", "", "one reading of engine speed on, then pause", (*model).stepReading, "."),
 		bind(7, "+", "faster", "faster", speed(+1), "+", "="),
 		bind(7, "-", "slower", "slower", speed(-1), "-", "_"),
 		bind(0, "home", "", "start of the drive", seekTo(0), "home"),

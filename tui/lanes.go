@@ -13,13 +13,12 @@ import (
 	"judder/session"
 )
 
-// laneOrder is the order of the lanes: what the judgement rests on first. Others follow by
-// name.
+// laneOrder is the order of the lanes: what the detector uses first. Others follow by name.
 var laneOrder = []pids.Signal{
 	pids.RPM, pids.VSS, pids.TP, pids.APPD, pids.LoadPct, pids.ECT, pids.TPR, pids.APPR, pids.MAP, pids.LoadAbs, pids.VPWR,
 }
 
-// laneID tells lanes apart: a signal may come from several control units.
+// laneID is what distinguishes lanes: a signal may come from several control units.
 type laneID struct {
 	signal pids.Signal
 	ecu    string
@@ -91,10 +90,18 @@ func findLane(s *session.Snapshot, signal pids.Signal) *session.Lane {
 	return found
 }
 
-// laneName is the acronym in w cells, with the address of the control unit where it is not
+// plainNames are the everyday words for the signals that are on the screen most.
+var plainNames = map[pids.Signal]string{
+	pids.RPM: "rpm", pids.VSS: "speed", pids.TP: "throttle", pids.APPD: "pedal", pids.LoadPct: "load", pids.ECT: "coolant",
+}
+
+// plainName is the everyday word for a signal, or else its acronym.
+func plainName(s pids.Signal) string { return cmp.Or(plainNames[s], string(s)) }
+
+// laneName is a lane's name in w cells, with the address of the control unit where it is not
 // the first that sends the signal.
-func laneName(l *session.Lane, s *session.Snapshot, w int) string {
-	name := prose.Clean(string(l.Signal))
+func laneName(l *session.Lane, name string, s *session.Snapshot, w int) string {
+	name = prose.Clean(name)
 	if second(l, s) == 0 {
 		return left(name, w)
 	}
@@ -103,7 +110,7 @@ func laneName(l *session.Lane, s *session.Snapshot, w int) string {
 }
 
 // pictures remembers what the pictures need from one frame to the next: their value axes,
-// which must not move at every reading, and how much was judged at which road speed.
+// which must not move at every reading, and how long the drive was usable at which road speed.
 type pictures struct {
 	chart  scale
 	swing  scale
@@ -131,8 +138,8 @@ func (p *pictures) scaleOf(id laneID) *scale {
 	return p.scales[id]
 }
 
-// coverage is how long the drive was judged in each band of road speed, added up from frame
-// to frame of a live drive.
+// coverage is how long a live drive was usable in each band of road speed, added up from frame to
+// frame.
 type coverage struct {
 	last   time.Duration // of the frame before
 	judged [len(speedBands)]time.Duration

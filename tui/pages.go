@@ -9,8 +9,7 @@ import (
 	"judder/session"
 )
 
-// caution is what the first page says. It asks for no answer: the page goes with the first
-// data or with any key.
+// caution is the first page. It asks for no answer: the first reading or any key closes it.
 var caution = []string{
 	"Two people: one drives, the other watches this screen.",
 	"The driver watches the road. Nothing here needs an answer.",
@@ -36,7 +35,7 @@ func (m *model) drawStart(s *sheet) {
 		s.line(spaces((m.w-min(wide, m.w))/2+1), cut(t, m.w-1))
 	}
 	s.fill(2)
-	s.rule(m.theme.faint, "this page goes with the first readings, or with any key", "")
+	s.rule(m.theme.faint, "the first reading or any key closes this page", "")
 	s.line(m.foot(m.w))
 }
 
@@ -86,15 +85,15 @@ func (c *laneChoice) toggle(id laneID) {
 
 func (m *model) drawLaneChoice(s *sheet) {
 	m.drawHeader(s)
-	s.rule(m.theme.faint, "lanes", "")
+	s.rule(m.theme.faint, "signals", "")
 	m.drawState(s)
 	all := m.pictures.order
 	missing := m.missingLines(s.rest() / 2)
 	rows := s.rest() - 3 - len(missing)
 	top := max(0, m.lanes.row-rows+1)
-	count := fmt.Sprintf("%d lanes", len(all))
+	count := fmt.Sprintf("%d signals", len(all))
 	if len(all) > rows {
-		count = fmt.Sprintf("lanes %d to %d of %d", top+1, min(top+rows, len(all)), len(all))
+		count = fmt.Sprintf("signals %d to %d of %d", top+1, min(top+rows, len(all)), len(all))
 	}
 	s.rule(m.theme.faint, "", count)
 	if len(all) == 0 {
@@ -109,14 +108,14 @@ func (m *model) drawLaneChoice(s *sheet) {
 		if m.lanes.hidden[idOf(l)] {
 			box = "[ ] "
 		}
-		s.line(pointer, box, m.theme.strong.on(laneName(l, &m.snap, 14)), left(prose.Clean(l.Name), m.w-51),
+		s.line(pointer, box, m.theme.strong.on(laneName(l, string(l.Signal), &m.snap, 14)), left(prose.Clean(l.Name), m.w-51),
 			right(fixed(l.Value, digitsOf(l)), 9), " ", left(prose.Clean(l.Unit), 6), right(laneRate(l), 7))
 	}
 	s.fill(2 + len(missing))
 	for _, l := range missing {
 		s.line(m.theme.watch.on(l))
 	}
-	s.rule(m.theme.faint, "", "")
+	s.rule(m.theme.faint, linkHealth(&m.snap.Link), "")
 	s.line(" ", m.theme.key.on("↑↓"), " choose   ", m.theme.key.on("enter"), " show or hide   ",
 		m.theme.key.on("tab"), " back to the pictures")
 }
@@ -137,42 +136,42 @@ func (m *model) missingLines(most int) (lines []string) {
 // terms are the words on the screen that are not states.
 var terms = [...]struct{ word, meaning string }{
 	{"swing", "of engine speed, peak to peak, about its trend over 3 s"},
-	{"limit", "a regular swing above it, as it is read, is shudder"},
-	{"seen now", "true swings so large are mostly found: readings show only"},
-	{"", "a part of a swing, and it must look regular as well"},
-	{"judged", "throttle and road speed steady: shudder would show"},
-	{"app. slip", "engine speed over that of a locked clutch, as learnt here"},
-	{"wanted", "the slip that the controller aims at, where a profile tells"},
+	{"alarm at", "a regular swing above this is shudder"},
+	{"shows from", "true swings from here on mostly show as shudder: readings"},
+	{"", "catch only part of a swing, and it must look regular"},
+	{"usable", "throttle and road speed steady: shudder would show"},
+	{"slip (est.)", "engine speed above that of a locked converter clutch"},
+	{"wanted", "the slip that the controller aims at (from a profile)"},
 	{"slip swings", "converter slip moves though nothing asks it to"},
 	{"steady for", "how long the throttle has stood still"},
 	{"felt … later", "from the start of the shudder to the press of space"},
 	{"1.9? Hz", "too few readings a second: the true one may be another"},
 	{"5new/s", "the car gives a new value so often; it is read more often"},
-	{"lane", "one signal: picture, value, unit, readings a second"},
+	{"signal", "one row: picture, value, unit, readings a second"},
 	{"block", "of its column's time, the reading farthest from the mean"},
 	{"chart", "two lines: lowest and highest engine speed of a column"},
 	{"blank", "no readings came in that time"},
 	{dash, "not known"},
-	{"own wait", "this computer's time between an answer and a request"},
+	{"own share", "this computer's time between an answer and a request"},
 }
 
 // stripWords are the glyphs of the strip under the chart and of the ruler of a replay.
 var stripWords = [...]struct{ glyph, meaning string }{
 	{"▲", "shudder"},
-	{"!", "felt; judged then, no shudder seen"},
-	{"?", "felt, not judged then"},
+	{"!", "felt, engine speed steady"},
+	{"?", "felt, but shudder could not show then"},
 	{"◆", "felt, with shudder there or just before"},
-	{"~", "another swing: slow, lock-up cycling, gear hunting"},
+	{"~", "another swing: slow surge, lock-up cycling, gear hunting"},
 	{"o", "engine stopped"},
 	{"n", "note"},
-	{"▓ ▒ ░ ·", "judged: nearly all of the cell, half, less, none"},
+	{"▓ ▒ ░ ·", "usable: nearly all of the cell, half, less, none"},
 	{"blank", "no readings"},
 	{"┃", "the cursor of a replay"},
 }
 
 // helpLines is the page of words and keys. Keys come from the table that obeys them.
 func (m *model) helpLines() []string {
-	const col = 17
+	const col = 19
 	room := m.w - col - 4
 	head := func(t string) string { return " " + m.theme.strong.on(t) }
 	row := func(word, meaning string) string {

@@ -9,7 +9,7 @@ import (
 	"judder/session"
 )
 
-// reasonsMost is how many lines the words under the state may take: a finding is told whole.
+// reasonsMost is how many lines the words under the state may take: a finding is shown whole.
 const reasonsMost = 4
 
 // reasonLines are the lines under the state, at most w cells each: why it is what it is, and
@@ -21,12 +21,12 @@ func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
 		lines = replayLost(s)
 	case st == linkLost, st == connecting && s.Link.Words() != "" && s.Link.Cause != obd.CauseAdapterFound:
 		lines = lostLines(&s.Link, w)
-	case st == finished:
+	case st == done:
 		lines = wrapped(findingLine(s.Verdict), w, reasonsMost)
 	case st == noReadings && !replay:
 		lines = append([]string{reasonLine(s, st, replay)}, noSpeedLines(s, w)...)
 	default:
-		lines = []string{reasonLine(s, st, replay)}
+		return wrapped(reasonLine(s, st, replay), w, 2)
 	}
 	for i := range lines {
 		lines[i] = cut(lines[i], w)
@@ -42,8 +42,7 @@ func noSpeedLines(s *session.Snapshot, w int) []string {
 	return wrapped(prose.Clean(s.Link.Text), w, reasonsMost-1)
 }
 
-// lostLines are cause and advice of a link that is not there. That nothing need be pressed
-// always stands whole.
+// lostLines are cause and advice of a lost link. That judder tries again is never cut.
 func lostLines(l *session.Link, w int) []string {
 	cause, todo := l.Reason.Words()
 	cause, todo = prose.Clean(cause), prose.Clean(todo)
@@ -51,7 +50,7 @@ func lostLines(l *session.Link, w int) []string {
 		cause = "the adapter or the car no longer answers"
 	}
 	if todo == "" {
-		todo = "nothing need be pressed"
+		todo = "no key needs to be pressed"
 	}
 	const behind = ", " + session.TryingAgain
 	return []string{cut(cause, w-prose.Cells(behind)) + behind, todo}

@@ -98,7 +98,7 @@ func TestPictureOnATerminal(t *testing.T) {
 		time.Sleep(7500 * time.Millisecond)
 		synctest.Wait()
 		got := e.picture()
-		for _, must := range []string{"0:11:05", "J U D G E D", "146 rpm, 1.9 Hz", "felt 0.6 s later", "q end"} {
+		for _, must := range []string{"0:11:05", "Q U I E T", "146 rpm, 1.9 Hz", "felt 0.6 s later", "q end"} {
 			if !strings.Contains(got, must) {
 				t.Errorf("no %q on the screen:\n%s", must, got)
 			}

@@ -15,7 +15,7 @@ type Source interface {
 	Felt()
 	// Note marks this moment with words.
 	Note(text string)
-	// StartCheck has the car's computers asked what they remember; the error says why not.
+	// StartCheck begins a code check; the error says why not.
 	StartCheck() error
 	// End ends the session; called once, when the screen has gone.
 	End()

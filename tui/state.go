@@ -9,6 +9,7 @@ import (
 
 	"judder/detect"
 	"judder/obd"
+	"judder/pids"
 	"judder/prose"
 	"judder/session"
 )
@@ -19,15 +20,18 @@ type state uint8
 const (
 	connecting state = iota
 	warmingUp
-	notJudged
-	learning
-	judgedQuiet
+	holdSteady // the driver can change it
+	waiting    // only time can
+	tooSlow
+	cannotTell
+	settlingIn
+	quiet
 	shudder
-	slowSwing
+	surge
 	engineStopped
 	noReadings
 	linkLost
-	finished
+	done
 )
 
 // mood is how a state is coloured; its glyph says the same without colour.
@@ -49,26 +53,29 @@ var states = [...]struct {
 	meaning string
 }{
 	connecting:    {"CONNECTING", "…", moodNeutral, "no readings from the car yet"},
-	warmingUp:     {"WARMING UP", "○", moodNeutral, "coolant too cold: the converter does not lock up yet"},
-	notJudged:     {"NOT JUDGED", "○", moodNeutral, "this moment can show nothing; the line below says why"},
-	learning:      {"LEARNING", "○", moodNeutral, "this car's own scatter of engine speed is being learnt"},
-	judgedQuiet:   {"JUDGED, QUIET", "●", moodGood, "steady cruise, swing below the limit"},
-	shudder:       {"SHUDDER", "▲", moodAlarm, "engine speed swings over the limit at steady throttle"},
-	slowSwing:     {"SLOW SWING", "~", moodWatch, "slower than shudder: surge or slip control"},
+	warmingUp:     {"WARMING UP", "○", moodNeutral, "coolant too cold: the converter clutch stays open"},
+	holdSteady:    {"HOLD STEADY", "○", moodNeutral, "shudder shows only at steady throttle and road speed"},
+	waiting:       {"WAIT", "○", moodNeutral, "this moment cannot show shudder; the line below says why"},
+	tooSlow:       {"TOO SLOW TO CLEAR", "○", moodNeutral, "too few readings a second to see anything"},
+	cannotTell:    {"CANNOT TELL", "○", moodNeutral, "this car cannot show shudder now; the line below says why"},
+	settlingIn:    {"SETTLING IN", "○", moodNeutral, "measuring how smooth this car normally runs"},
+	quiet:         {"QUIET", "●", moodGood, "steady cruise, swing below the alarm"},
+	shudder:       {"SHUDDER", "▲", moodAlarm, "engine speed swings past the alarm at steady throttle"},
+	surge:         {"SURGE?", "~", moodWatch, "slower than shudder: surge or slip control"},
 	engineStopped: {"ENGINE STOPPED", "o", moodNeutral, "engine speed is zero"},
 	noReadings:    {"NO READINGS", "×", moodWatch, "engine speed was not read at this moment"},
-	linkLost:      {"LINK LOST", "×", moodWatch, "adapter or car do not answer; tried again by itself"},
-	finished:      {"FINISHED", "■", moodNeutral, "the drive is over; the finding stands below"},
+	linkLost:      {"LINK LOST", "×", moodWatch, "no answer from adapter or car; judder tries again"},
+	done:          {"DONE", "■", moodNeutral, "the drive is over; the result is below"},
 }
 
-// stateOf tells the state from a snapshot. In a replay the state is always that of the
+// stateOf is the state of a snapshot. In a replay the state is always that of the
 // second at the cursor, until it has played to its end.
 func stateOf(s *session.Snapshot, replay bool) state {
 	if replay {
 		sp, ok := spanAt(s.Replay.Spans, s.Now)
 		switch {
 		case s.Phase == session.Finished:
-			return finished
+			return done
 		case session.OpenLoss(s.Losses) != nil:
 			return linkLost
 		case ok && sp.Reason == detect.LinkGap:
@@ -83,56 +90,43 @@ func stateOf(s *session.Snapshot, replay bool) state {
 		case session.LinkLost:
 			return linkLost
 		case session.Finished:
-			return finished
+			return done
 		}
 	}
 	switch {
 	case s.Detector.Alarmed:
 		return shudder
 	case s.Detector.Slow:
-		return slowSwing
+		return surge
 	}
-	switch s.Detector.Reason {
-	case detect.LinkGap:
-		return noReadings
-	case detect.Judged:
-		return judgedQuiet
-	case detect.EngineStopped:
-		return engineStopped
-	case detect.Cold:
-		return warmingUp
-	case detect.FloorNotLearnt:
-		return learning
+	if r := s.Detector.Reason; int(r) < len(reasons) {
+		return reasons[r].state
 	}
-	return notJudged
+	return waiting
 }
 
-// reasons are why a second was not judged, in few words for tables, and what would change
-// it, for the line under the state.
-var reasons = [...]struct{ short, change string }{
-	detect.Judged:          {"judged", ""},
-	detect.EngineStopped:   {"engine stopped", ""},
-	detect.Starting:        {"engine just started", "judged again after some seconds"},
-	detect.Settling:        {"settling", "first seconds after a gap or a stop"},
-	detect.Cold:            {"coolant too cold", "no converter lock-up yet, drive on until it is warm"},
-	detect.ClosedThrottle:  {"throttle closed", "coasting or braking: a light, steady throttle is judged"},
-	detect.ThrottleMoving:  {"throttle moving", "hold it still"},
-	detect.SpeedChanging:   {"road speed changing", "hold the speed"},
-	detect.OutsideBand:     {"outside the speed band", "judged are " + bandWords},
-	detect.RatioStepped:    {"gear or lock-up stepped", "judged again after some seconds"},
-	detect.TooFewReadings:  {"too few readings", "fewer lanes give more readings of engine speed"},
-	detect.LinkGap:         {"engine speed not read", ""}, // session.Unread says why
-	detect.FloorNotLearnt:  {"scatter not learnt yet", "keep driving at a steady speed"},
-	detect.NoRoadSpeed:     {"road speed not read", "without it nothing can be judged"},
-	detect.ScatterTooLarge: {"too much scatter", "this car's own scatter hides shudder"},
-	detect.NotTied:         {"rpm not tied to speed", "power-split or belt gearbox, cannot be judged"},
-}
-
-func shortReason(r detect.Reason) string {
-	if int(r) < len(reasons) {
-		return reasons[r].short
-	}
-	return "not judged"
+// reasons are the states that follow from what the detector makes of a second, and the line under
+// the state where it is always the same.
+var reasons = [...]struct {
+	state state
+	line  string
+}{
+	detect.Judged:          {quiet, ""},
+	detect.EngineStopped:   {engineStopped, ""},
+	detect.Starting:        {waiting, "engine just started: wait some seconds"},
+	detect.Settling:        {waiting, "just started reading: wait some seconds"},
+	detect.Cold:            {warmingUp, ""},
+	detect.ClosedThrottle:  {holdSteady, "foot off: press lightly and hold"},
+	detect.ThrottleMoving:  {holdSteady, "throttle moving: hold it still"},
+	detect.SpeedChanging:   {holdSteady, "road speed changing: hold the speed"},
+	detect.OutsideBand:     {waiting, ""},
+	detect.RatioStepped:    {waiting, "gear or converter clutch changed: wait 4 s"},
+	detect.TooFewReadings:  {tooSlow, ""},
+	detect.LinkGap:         {noReadings, ""}, // session.Unread says why
+	detect.FloorNotLearnt:  {settlingIn, "measuring how smooth this car runs: hold speed 10 s"},
+	detect.NoRoadSpeed:     {cannotTell, "road speed not read: without it shudder cannot be seen"},
+	detect.ScatterTooLarge: {cannotTell, "engine runs too rough to see shudder"},
+	detect.NotTied:         {cannotTell, "no fixed gear (hybrid or belt gearbox)"},
 }
 
 // reasonLine is the line under a state that has one: why it is what it is.
@@ -143,52 +137,75 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 		return linkReason(s)
 	case shudder:
 		if e := shudderAt(s); replay && e != nil {
-			return fmt.Sprintf("%s to %s  swings %s, limit %s", prose.Clock(e.Start), prose.Clock(e.End),
+			return fmt.Sprintf("%s to %s  swings %s, alarm at %s", prose.Clock(e.Start), prose.Clock(e.End),
 				quantity(e.SwingRPM, "rpm"), quantity(e.LimitRPM, "rpm"))
 		}
-		return fmt.Sprintf("engine speed swings %s at steady throttle, limit %s, %s",
+		return fmt.Sprintf("engine speed swings %s at steady throttle, alarm at %s, %s",
 			quantity(d.SwingRPM, "rpm"), quantity(d.LimitRPM, "rpm"), quantity(d.SpeedKMH, "km/h"))
-	case slowSwing:
-		return fmt.Sprintf("engine speed swings slowly, %s: surge or slip control, not shudder", quantity(d.SwingRPM, "rpm"))
+	case surge:
+		return fmt.Sprintf("slow surge of %s: surge or slip control, not shudder", quantity(d.SwingRPM, "rpm"))
 	}
-	if replay {
+	switch {
+	case replay:
 		return spanReason(s)
-	}
-	if st == noReadings && s.Check.Running {
-		return "standing check: engine speed is not read meanwhile"
-	}
-	if st == noReadings {
+	case st == noReadings && s.Check.Running:
+		return "code check: engine speed is not read meanwhile"
+	case st == noReadings:
 		return s.Unread.Words()
 	}
-	if st == judgedQuiet && s.Detector.Rate < detect.EnoughForNone && s.Detector.Rate > 0 {
-		return fmt.Sprintf("quiet; at %s readings/s never “no shudder”, %d needed", fixed(s.Detector.Rate, 1), detect.EnoughForNone)
+	return nowReason(s)
+}
+
+// nowReason is why this moment does or does not show shudder, with its figures.
+func nowReason(s *session.Snapshot) string {
+	d := &s.Detector
+	switch d.Reason {
+	case detect.Judged:
+		if d.Rate > 0 && d.Rate < detect.EnoughForNone {
+			return fmt.Sprintf("quiet so far, but %s readings/s are too few to clear the car (%d needed)", fixed(d.Rate, 1), detect.EnoughForNone)
+		}
+		return fmt.Sprintf("steady cruise at %s: swing below the alarm", quantity(d.SpeedKMH, "km/h"))
+	case detect.Cold:
+		if l := findLane(s, pids.ECT); l != nil {
+			return fmt.Sprintf("coolant at %s of %s: drive on until it is warm", amount(l.Value, l.Unit), quantity(detect.WarmFromC, "°C"))
+		}
+	case detect.OutsideBand:
+		if known(d.SpeedKMH) {
+			return bandSide(d.SpeedKMH)
+		}
+	case detect.TooFewReadings:
+		if d.Rate > 0 {
+			return fmt.Sprintf("%s readings/s: at least %s are needed", fixed(d.Rate, 1), fixed(detect.EnoughAtAll, 1))
+		}
 	}
-	if st == judgedQuiet {
-		return fmt.Sprintf("steady cruise at %s: swing below the limit", quantity(d.SpeedKMH, "km/h"))
+	return standingLine(d.Reason)
+}
+
+// standingLine is the line of a reason where its figures are not known.
+func standingLine(r detect.Reason) string {
+	if int(r) < len(reasons) && reasons[r].line != "" {
+		return reasons[r].line
 	}
-	if d.Reason == detect.OutsideBand && known(d.SpeedKMH) {
-		return bandSide(d.SpeedKMH)
-	}
-	return withChange(d.Reason)
+	return r.Words()
 }
 
 // unreadThen are why engine speed was not read at a time that has passed.
 var unreadThen = map[session.Unread]string{
 	session.UnreadSilent: "engine speed was not read",
-	session.UnreadWaits:  "engine not read, the car says wait",
-	session.UnreadOthers: "engine not read, others are",
+	session.UnreadWaits:  "engine speed not read: the car asked to wait",
+	session.UnreadOthers: "the car gave no engine speed",
 }
 
-// bandWords is the band of road speed that is judged.
-var bandWords = fmt.Sprintf("%d to %d km/h", detect.CruiseFromKMH, detect.CruiseToKMH)
-
-// bandSide says on which side of that band a road speed lies.
+// bandSide says why a road speed outside the cruise band does not do. It never asks to drive faster
+// than is safe here.
 func bandSide(kmh float64) string {
-	side := "below"
-	if kmh > detect.CruiseToKMH {
-		side = "above"
+	switch {
+	case kmh < 0.5:
+		return "stopped"
+	case kmh < detect.CruiseFromKMH:
+		return fmt.Sprintf("too slow, needs %d km/h", detect.CruiseFromKMH)
 	}
-	return quantity(kmh, "km/h") + " is " + side + " the band judged, " + bandWords
+	return fmt.Sprintf("too fast, at most %d km/h", detect.CruiseToKMH)
 }
 
 // shudderAt is the shudder of a replay that the cursor stands in; nil when it stands in none.
@@ -201,34 +218,25 @@ func shudderAt(s *session.Snapshot) *detect.Event {
 	return nil
 }
 
-func withChange(r detect.Reason) string {
-	if int(r) >= len(reasons) || reasons[r].change == "" {
-		return shortReason(r)
-	}
-	return reasons[r].short + ": " + reasons[r].change
-}
-
-// spanReason says why the second at the cursor was or was not judged, and from when to when
-// that held.
+// spanReason says why the second at the cursor is usable or not, and from when to when
+// that holds.
 func spanReason(s *session.Snapshot) string {
 	sp, ok := spanAt(s.Replay.Spans, s.Now)
 	if !ok {
-		return withChange(s.Detector.Reason)
+		return standingLine(s.Detector.Reason)
 	}
 	text := prose.Clock(sp.Start) + " to " + prose.Clock(sp.End) + "  "
-	if sp.Reason == detect.LinkGap {
-		if 2*session.Within(sp.Start, sp.End, s.Replay.Checks) > sp.End-sp.Start {
-			return text + "standing check, engine not read"
-		}
+	switch {
+	case sp.Reason == detect.LinkGap && 2*session.Within(sp.Start, sp.End, s.Replay.Checks) > sp.End-sp.Start:
+		return text + "code check, engine speed not read"
+	case sp.Reason == detect.LinkGap:
 		return text + unreadThen[s.Unread]
+	case sp.Reason == detect.Judged:
+		return text + "usable: a swing from " + positive(sp.SmallestRPM, "rpm") + " would show"
+	case sp.Reason == detect.OutsideBand:
+		return text + fmt.Sprintf("not usable: outside %d to %d km/h", detect.CruiseFromKMH, detect.CruiseToKMH)
 	}
-	if sp.Reason == detect.Judged {
-		return text + "judged: a swing from " + positive(sp.SmallestRPM, "rpm") + " would mostly have been seen"
-	}
-	if sp.Reason == detect.OutsideBand {
-		return text + "not judged: " + sp.Reason.Words()
-	}
-	return text + "not judged: " + shortReason(sp.Reason)
+	return text + "not usable: " + sp.Reason.Words()
 }
 
 // spanAt finds the span that holds t.
@@ -247,10 +255,10 @@ func spanAt(spans []detect.Span, t time.Duration) (detect.Span, bool) {
 
 // linkWords say what the state of the link means and what to do.
 var linkWords = [...]struct{ short, todo string }{
-	obd.LinkClosed:  {"no link", "no port open: check the cable or the adapter's address"},
-	obd.LinkOpening: {"link opening", "waiting for the adapter to answer"},
-	obd.LinkAdapter: {"adapter only", "the adapter answers, the car does not: is the ignition on?"},
-	obd.LinkCar:     {"link good", "the car answers, waiting for the first readings"},
+	obd.LinkClosed:  {"no link", "no port is open: check the cable or the adapter's address"},
+	obd.LinkOpening: {"opening port", "waiting for the adapter to answer"},
+	obd.LinkAdapter: {"adapter only", "the adapter answers, the car does not: ignition on?"},
+	obd.LinkCar:     {"car answers", "the car answers, waiting for the first readings"},
 }
 
 func linkShort(l obd.LinkState) string {
@@ -283,7 +291,7 @@ func findingLine(v detect.Verdict) string {
 		text = findings[v.Finding]
 	}
 	if v.Finding == detect.NoShudder {
-		text += ", from " + positive(v.SmallestRPM, "rpm") + " it would have been"
+		text += "; typical smallest visible swing: " + positive(v.SmallestRPM, "rpm")
 	}
 	if v.Reason != "" {
 		text += ": " + prose.Clean(v.Reason)

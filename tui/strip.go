@@ -25,7 +25,7 @@ const (
 var judgedShades = [...]rune{'░', '▒', '▓'}
 
 // stripLegend names the glyphs.
-const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  n note  ▓ judged  · not"
+const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  n note  ▓ usable  · not"
 
 // course is what a strip draws: what is known of a stretch of the drive.
 type course struct {

@@ -63,14 +63,11 @@ func TestWordsAreComplete(t *testing.T) {
 		}
 	}
 	for r := detect.Judged; r <= detect.NotTied; r++ {
-		if reasons[r].short == "" {
-			t.Errorf("reason %d has no words", r)
-		}
-		if n := prose.Cells("   " + withChange(r)); n > 80 {
+		if n := prose.Cells("   " + standingLine(r)); n < 6 || n > 80 {
 			t.Errorf("reason %d takes %d cells of 80", r, n)
 		}
 	}
-	for i, n := range []int{len(stopWords) - int(detect.StopUnseen), len(observationWords) - int(detect.IrregularScatter),
+	for i, n := range []int{len(stopWords) - int(detect.StopUnseen), len(reasons) - int(detect.NotTied),
 		len(linkWords) - int(obd.LinkCar), len(findings) - int(detect.Shudder)} {
 		if n != 1 {
 			t.Errorf("table %d of words is not as long as its kinds", i)
@@ -110,19 +107,22 @@ func TestStateOf(t *testing.T) {
 	}{
 		{"no data yet", session.Snapshot{Phase: session.Connecting}, false, connecting},
 		{"lost wins over an alarm", session.Snapshot{Phase: session.LinkLost, Detector: d(detect.Judged, true, false)}, false, linkLost},
-		{"finished", session.Snapshot{Phase: session.Finished}, false, finished},
+		{"finished", session.Snapshot{Phase: session.Finished}, false, done},
 		{"alarm wins over slow", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, true, true)}, false, shudder},
-		{"slow", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, false, true)}, false, slowSwing},
+		{"slow", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, false, true)}, false, surge},
 		{"cold", session.Snapshot{Phase: session.Running, Detector: d(detect.Cold, false, false)}, false, warmingUp},
-		{"learning", session.Snapshot{Phase: session.Running, Detector: d(detect.FloorNotLearnt, false, false)}, false, learning},
+		{"settling in", session.Snapshot{Phase: session.Running, Detector: d(detect.FloorNotLearnt, false, false)}, false, settlingIn},
 		{"stopped", session.Snapshot{Phase: session.Running, Detector: d(detect.EngineStopped, false, false)}, false, engineStopped},
-		{"coasting", session.Snapshot{Phase: session.Running, Detector: d(detect.ClosedThrottle, false, false)}, false, notJudged},
-		{"quiet", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, false, false)}, false, judgedQuiet},
+		{"coasting", session.Snapshot{Phase: session.Running, Detector: d(detect.ClosedThrottle, false, false)}, false, holdSteady},
+		{"a gear changed", session.Snapshot{Phase: session.Running, Detector: d(detect.RatioStepped, false, false)}, false, waiting},
+		{"too slow a link", session.Snapshot{Phase: session.Running, Detector: d(detect.TooFewReadings, false, false)}, false, tooSlow},
+		{"a belt gearbox", session.Snapshot{Phase: session.Running, Detector: d(detect.NotTied, false, false)}, false, cannotTell},
+		{"quiet", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, false, false)}, false, quiet},
 		{"readings stay away", session.Snapshot{Phase: session.Running, Detector: d(detect.LinkGap, false, false)}, false, noReadings},
 		{"a gap in a replay", session.Snapshot{Phase: session.Paused, Now: 5, Detector: d(detect.Judged, true, false), Replay: session.ReplayState{Spans: []detect.Span{{End: 9, Reason: detect.LinkGap}}, Events: []detect.Event{{End: 9}}}}, true, noReadings},
 		{"within a shudder of a replay", session.Snapshot{Phase: session.Paused, Now: 5, Detector: d(detect.Judged, false, false), Replay: session.ReplayState{Events: []detect.Event{{Start: 5, End: 9}}}}, true, shudder},
 		{"paused in a replay", session.Snapshot{Phase: session.Paused, Detector: d(detect.Judged, true, false)}, true, shudder},
-		{"replayed to its end", session.Snapshot{Phase: session.Finished}, true, finished},
+		{"replayed to its end", session.Snapshot{Phase: session.Finished}, true, done},
 	}
 	for _, tt := range tests {
 		if got := stateOf(&tt.snap, tt.replay); got != tt.want {
@@ -172,7 +172,7 @@ func TestLaneOrder(t *testing.T) {
 	}
 	var got []string
 	for _, l := range sortedLanes(nil, &s) {
-		got = append(got, strings.TrimSpace(laneName(l, &s, 8)))
+		got = append(got, strings.TrimSpace(laneName(l, string(l.Signal), &s, 8)))
 	}
 	if want := []string{"RPM", "VSS", "LOAD_PCT", "AAT", "RPM 7E9", "LOA… 7E9"}; !slices.Equal(got, want) {
 		t.Errorf("lanes %q, want %q", got, want)
@@ -201,7 +201,7 @@ func TestFeltAlone(t *testing.T) {
 	for _, tt := range []struct {
 		sec  float64
 		want string
-	}{{30, "not judged then: throttle moving"}, {90, "judged then, no shudder seen"}, {117, "being judged"}, {121, "not judged then: engine stopped"}} {
+	}{{30, "could not show then: throttle moving"}, {90, "engine speed steady"}, {117, "wait: not decided yet"}, {121, "could not show then: engine stopped"}} {
 		if got := feltAlone(at(0, tt.sec), &s); got != tt.want {
 			t.Errorf("felt at %v s: %q, want %q", tt.sec, got, tt.want)
 		}
@@ -217,25 +217,29 @@ func TestReasonLine(t *testing.T) {
 		snap session.Snapshot
 		want string
 	}{
-		{session.Snapshot{Detector: detect.State{Rate: 6, SpeedKMH: 68}}, "quiet; at 6.0 readings/s never “no shudder”, 9 needed"},
-		{session.Snapshot{Detector: detect.State{Rate: 9, SpeedKMH: 68}}, "steady cruise at 68 km/h: swing below the limit"},
-		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 116}}, "116 km/h is above the band judged, 30 to 115 km/h"},
-		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 12}}, "12 km/h is below the band judged, 30 to 115 km/h"},
-		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Check: session.CheckState{Running: true}}, "standing check: engine speed is not read meanwhile"},
+		{session.Snapshot{Detector: detect.State{Rate: 6, SpeedKMH: 68}}, "quiet so far, but 6.0 readings/s are too few to clear the car (9 needed)"},
+		{session.Snapshot{Detector: detect.State{Rate: 9, SpeedKMH: 68}}, "steady cruise at 68 km/h: swing below the alarm"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 116}}, "too fast, at most 115 km/h"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 12}}, "too slow, needs 30 km/h"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand}}, "stopped"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.TooFewReadings, Rate: 1.2}}, "1.2 readings/s: at least 2.7 are needed"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.Cold}, Lanes: []session.Lane{{Signal: pids.ECT, Value: 36, Unit: "°C"}}}, "coolant at 36 of 49 °C: drive on until it is warm"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.Cold}}, "coolant too cold"},
+		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Check: session.CheckState{Running: true}}, "code check: engine speed is not read meanwhile"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}}, "engine speed is not read: nothing came from the car"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Unread: session.UnreadWaits}, "engine speed is not read: the car asks to wait"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Unread: session.UnreadOthers}, "the car gives no engine speed; other readings come"},
 		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap}, "0:00:00 to 0:00:10  engine speed was not read"},
-		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap, Unread: session.UnreadWaits}, "0:00:00 to 0:00:10  engine not read, the car says wait"},
-		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap, Unread: session.UnreadOthers}, "0:00:00 to 0:00:10  engine not read, others are"},
-		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: checked}, "0:00:00 to 0:00:10  standing check, engine not read"},
+		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap, Unread: session.UnreadWaits}, "0:00:00 to 0:00:10  engine speed not read: the car asked to wait"},
+		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: gap, Unread: session.UnreadOthers}, "0:00:00 to 0:00:10  the car gave no engine speed"},
+		{session.Snapshot{Phase: session.Paused, Now: at(0, 5), Replay: checked}, "0:00:00 to 0:00:10  code check, engine speed not read"},
 	} {
 		replay := tt.snap.Phase == session.Paused
 		if !replay {
 			tt.snap.Phase = session.Running
 		}
 		got := reasonLine(&tt.snap, stateOf(&tt.snap, replay), replay)
-		if got != tt.want || prose.Cells(got) > minWidth-4 {
+		if got != tt.want || len(prose.WrapText(got, minWidth-4)) > 2 {
 			t.Errorf("%q, want %q", got, tt.want)
 		}
 	}
@@ -280,9 +284,9 @@ func TestNoEngineSpeedIsTold(t *testing.T) {
 // That the car asks to wait is neither silence nor damage.
 func TestLinkHealth(t *testing.T) {
 	for want, l := range map[string]session.Link{
-		"link: –":                                {},
-		"link: 95 answered, 3 silent, 2 damaged": {Exchanges: 98, Silent: 3, Damaged: 2},
-		"link: 81 answered, 3 silent, 14 “wait”, 2 damaged": {Exchanges: 98, Silent: 3, Waited: 14, Damaged: 2},
+		"link: –": {},
+		"link: 95 answered, 3 unanswered, 2 damaged":            {Exchanges: 98, Silent: 3, Damaged: 2},
+		"link: 81 answered, 3 unanswered, 14 “wait”, 2 damaged": {Exchanges: 98, Silent: 3, Waited: 14, Damaged: 2},
 	} {
 		if got := linkHealth(&l); got != want {
 			t.Errorf("%q, want %q", got, want)
