@@ -11,7 +11,7 @@ import (
 	"judder/session/table"
 )
 
-// Analysis is what decoding and judging make of a session's entries. A live session, a
+// Analysis decodes a session's entries, each once, and looks for shudder in them. A live session, a
 // replay and a review all go through it, so that they cannot differ.
 type Analysis struct {
 	decoder  reply.Decoder
@@ -26,8 +26,8 @@ type Analysis struct {
 	end      time.Duration
 }
 
-// NewAnalysis makes an analysis that has seen nothing. profile says what the car can tell
-// beyond the standard; nil for nothing.
+// NewAnalysis makes an analysis that has seen nothing. profile has the car's
+// parameters beyond the standard; nil for none.
 func NewAnalysis(profile *vehicle.Profile) *Analysis {
 	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), missing: newMissingWatch(profile)}
 }
@@ -45,8 +45,8 @@ func (a *Analysis) About(signal pids.Signal) (name, unit string) {
 	return name, unit
 }
 
-// step is the step in which a signal is told, from the vehicle profile or the standard's table; 0
-// when it is not known.
+// step is the step of a signal, from the vehicle profile or the standard's table; 0 when it is not
+// known.
 func (a *Analysis) step(signal pids.Signal) float64 {
 	if p := a.decoder.Profile; p != nil {
 		for i := range p.Parameters {
@@ -126,7 +126,7 @@ type Result struct {
 	Locked       []detect.LockedRatio // ratios of engine to road speed that were held
 	Losses       []Loss               // stretches in which the link was lost
 	Checks       []CodeCheck          // engine speed was not read meanwhile
-	Missing      []Missing            // parameters of the profile that the car did not tell
+	Missing      []Missing            // parameters of the profile that the car did not give
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
 }

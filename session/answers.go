@@ -9,7 +9,7 @@ import (
 	"judder/pids"
 )
 
-// Unread is why engine speed is not read while the link stands.
+// Unread is why engine speed is not read though the link is there.
 type Unread uint8
 
 // The reasons.
@@ -33,7 +33,7 @@ func (u Unread) Words() string {
 	return unreadWords[u]
 }
 
-// answerWatch follows what became of the requests to the car.
+// answerWatch follows what came of the requests to the car.
 type answerWatch struct {
 	silent   int // requests that brought nothing
 	waited   int // requests that brought "wait" and no reading

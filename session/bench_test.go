@@ -61,7 +61,7 @@ func BenchmarkReviewHour(b *testing.B) {
 	}
 }
 
-// BenchmarkTake is one exchange through the pump: decoded, judged, put on the board.
+// BenchmarkTake is one exchange through the pump: decoded, analysed, put on the board.
 func BenchmarkTake(b *testing.B) {
 	var entries []recording.Entry
 	hourOfDriving(func(e recording.Entry) { entries = append(entries, e) })

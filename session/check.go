@@ -15,7 +15,7 @@ import (
 	"judder/session/recording"
 )
 
-// CheckState is the standing check of a live session.
+// CheckState is the code check of a live session.
 type CheckState struct {
 	Asked   bool   // it was started at least once
 	Running bool   // engine speed is not read meanwhile
@@ -35,7 +35,7 @@ var (
 // speedIsFresh is how old a road speed may be that keeps a check from starting.
 const speedIsFresh = 3 * time.Second
 
-// StartCheck has every computer asked what it remembers, between the drive's own requests.
+// StartCheck has every ECU asked for its codes, between the drive's own requests.
 // The error is one of those above. What is asked is in the recording, between a line for the
 // beginning and one for the end; the VIN is left out. The result is kept beside the recording.
 func (l *Live) StartCheck() error {
@@ -60,7 +60,7 @@ func (l *Live) StartCheck() error {
 	return nil
 }
 
-// moves tells whether the car was seen to move lately.
+// moves reports whether the car was seen to move lately.
 func (b *board) moves(now time.Duration) bool {
 	for _, l := range b.lanes {
 		if l.Signal == pids.VSS && l.Value > 0 && now-l.At < speedIsFresh {

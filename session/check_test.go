@@ -19,7 +19,7 @@ import (
 	"judder/simcar"
 )
 
-// A standing check in the middle of a drive: its result is on the snapshot, nothing was
+// A code check in the middle of a drive: its result is on the snapshot, nothing was
 // erased, the VIN was not asked, and engine speed is read again afterwards.
 func TestLive_Check(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
@@ -48,10 +48,10 @@ func TestLive_Check(t *testing.T) {
 		}
 		synctest.Wait()
 		if len(snap.Losses) > 0 {
-			t.Errorf("a check is told as a lost link: %+v", snap.Losses)
+			t.Errorf("a check counts as a lost link: %+v", snap.Losses)
 		}
 		if checks := l.Result().Checks; len(checks) != 1 || (checks[0].Start-10*time.Second).Abs() > time.Second || checks[0].End != snap.Check.At.Truncate(time.Microsecond) {
-			t.Errorf("the check stands in the drive as %+v", checks)
+			t.Errorf("the check is in the drive as %+v", checks)
 		}
 		c := snap.Check
 		text := strings.Join(c.Lines, "\n")

@@ -31,7 +31,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	}
 }
 
-// blank takes away what is told of a moment that has passed: engine speed is not read.
+// blank takes away the values of an earlier moment: engine speed is not read.
 func (s *Snapshot) blank() {
 	nan := math.NaN()
 	d := &s.Detector
@@ -40,8 +40,8 @@ func (s *Snapshot) blank() {
 	s.Apparent = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
 }
 
-// showRenewal gives the lane of engine speed the rate at which the car renews it, where that
-// is clearly lower than the rate at which it is read: repeats tell nothing new.
+// showRenewal gives the lane of engine speed the rate at which the car renews it, where that is
+// clearly lower than the rate at which it is read: repeats show nothing new.
 func (s *Snapshot) showRenewal() {
 	const clearly = 0.6
 	for i := range s.Lanes {

@@ -11,7 +11,7 @@ import (
 
 // Over time in which nothing was read there is no alarm, no swing and no limit: live, before the
 // link is known to be lost, and in a replay anywhere in the gap.
-func TestNothingIsToldOfUnseenTime(t *testing.T) {
+func TestNothingIsShownOfUnseenTime(t *testing.T) {
 	t.Parallel()
 	fault := simcar.Fault{Kind: simcar.Silence, At: 105 * time.Second, For: 10 * time.Second}
 	var before, early Snapshot
@@ -27,12 +27,12 @@ func TestNothingIsToldOfUnseenTime(t *testing.T) {
 	if early.Link.State != obd.LinkCar {
 		t.Fatalf("the link is known to be lost already: state %d", early.Link.State)
 	}
-	told := func(what string, s *Snapshot) {
+	nothing := func(what string, s *Snapshot) {
 		if d := s.Detector; d.Alarmed || d.SwingRPM > 0 || d.LimitRPM > 0 || d.SteadyFor != 0 {
 			t.Errorf("%s: %+v", what, d)
 		}
 	}
-	told("live", &early)
+	nothing("live", &early)
 	losses := live.Result().Losses
 	if len(losses) != 1 {
 		t.Fatalf("losses %+v", losses)
@@ -48,7 +48,7 @@ func TestNothingIsToldOfUnseenTime(t *testing.T) {
 	for _, into := range []time.Duration{0, 200 * time.Millisecond, time.Second, 5 * time.Second} {
 		r.Seek(losses[0].Start + into)
 		s := stateOf(r)
-		told(into.String()+" into the gap", &s)
+		nothing(into.String()+" into the gap", &s)
 		if s.Phase != LinkLost {
 			t.Errorf("%v into the gap: phase %d", into, s.Phase)
 		}

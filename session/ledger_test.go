@@ -23,7 +23,7 @@ type ledger struct {
 
 	open    map[readingKey]int // given less read, where they differ
 	from    time.Duration      // what was given until then is in
-	minutes int                // judged so far
+	minutes int                // checked so far
 
 	given, read, answered int
 	missed, extra         int
@@ -123,7 +123,7 @@ func (l *ledger) settle(before time.Duration, bare bool) (missed, extra int) {
 func (l *ledger) checkBooks(t *testing.T, live *Live, length time.Duration) {
 	t.Helper()
 	if want := int(length / time.Minute); l.minutes != want {
-		t.Errorf("%d minutes judged, want %d", l.minutes, want)
+		t.Errorf("%d minutes checked, want %d", l.minutes, want)
 	}
 	l.collect(length + 2*underWay) // what is left
 	open := 0                      // under way at the end
@@ -167,7 +167,7 @@ func (l *ledger) checkGrowth(t *testing.T) {
 	const around = 5 // minutes; after each fault something else may be open
 	early := max(len(l.heap)/8, filled)
 	if len(l.heap) < early+around {
-		t.Fatalf("only %d minutes, too few to tell", len(l.heap))
+		t.Fatalf("only %d minutes, too few", len(l.heap))
 	}
 	least := func(heap []uint64) uint64 {
 		m := heap[0]

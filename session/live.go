@@ -13,7 +13,7 @@ import (
 )
 
 // Live is a session on a car. The poller's goroutine pumps: every entry is written first,
-// then decoded, judged and put on the board. A screen pulls Snapshot and may call the other
+// then analysed and put on the board. A screen pulls Snapshot and may call the other
 // methods at any time.
 type Live struct {
 	poller *drive.Poller

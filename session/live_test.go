@@ -137,7 +137,7 @@ func TestLiveReviewAndReplayAgree(t *testing.T) {
 				t.Fatal(err)
 			}
 			replay.Seek(review.Duration / 2)
-			replay.Seek(review.Duration / 3) // back again: judged afresh
+			replay.Seek(review.Duration / 3) // back again: analysed again
 			replay.Seek(review.Duration)
 			again := replay.analysis.Result()
 			if got := found(t, again); got != want {
@@ -172,26 +172,26 @@ func (f *fullDisk) Append(recording.Entry) error {
 func (f *fullDisk) About(recording.About) error { return nil }
 func (f *fullDisk) Close(string) error          { f.closed++; return errFull }
 
-// A full disk ends the recording, is told, and does not end the session.
+// A full disk ends the recording, is reported, and does not end the session.
 func TestLive_FullDisk(t *testing.T) {
 	disk := &fullDisk{room: 500}
-	told := 0 // how often the screen's word about it changed
+	reported := 0 // how often the screen's word about it changed
 	tr := trip{script: drivetrain.RoadTest, length: time.Minute, rec: func(*testing.T, string) Recorder { return disk },
 		during: func(l *Live) {
 			var s Snapshot
 			for last := ""; s.Phase != Finished; last = s.Trouble {
 				time.Sleep(250 * time.Millisecond)
 				if l.Snapshot(&s); s.Trouble != last {
-					told++
+					reported++
 				}
 			}
 		}}
 	live, _ := tr.drive(t)
-	if told != 1 {
-		t.Errorf("told %d times, want once", told)
+	if reported != 1 {
+		t.Errorf("reported %d times, want once", reported)
 	}
 	if got := live.Result().Damage; got != errFull.Error() {
-		t.Errorf("told %q", got)
+		t.Errorf("reported %q", got)
 	}
 	if want := (RecordingStop{12 * time.Second, "the disk is full"}); live.Outcome().Stop != want {
 		t.Errorf("stopped %+v, want %+v", live.Outcome().Stop, want)
@@ -201,7 +201,7 @@ func TestLive_FullDisk(t *testing.T) {
 	}
 }
 
-// A mark carries the moment of the key press, and stands in the recording though nothing
+// A mark carries the moment of the key press, and is in the recording though nothing
 // else comes.
 func TestLive_MarkWhileTheLinkIsLost(t *testing.T) {
 	at := 20 * time.Second
@@ -252,7 +252,7 @@ func TestLive_Snapshot(t *testing.T) {
 	}
 	for _, l := range later.Lanes {
 		if l.Signal == "GEAR_RAT" && l.Step != 0.001 { // SAE J1979, PID A4
-			t.Errorf("the gear's ratio is told in steps of %v", l.Step)
+			t.Errorf("the gear's ratio has steps of %v", l.Step)
 		}
 	}
 	if l := later.Lanes[0]; l.Signal != "RPM" || l.ECU != "7E8" || l.Unit != "rpm" || l.Rate < 20 {

@@ -6,8 +6,8 @@ import (
 	"judder/obd"
 )
 
-// Loss is a stretch in which the car had been read and was not: from the last reading before to
-// the first one after.
+// Loss is a time in which a car was not read that had been read before: from the last reading
+// before it to the first one after it.
 type Loss struct {
 	Start, End time.Duration // End is the latest that is known while it lasts
 	Open       bool          // it lasts

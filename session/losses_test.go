@@ -14,13 +14,13 @@ import (
 )
 
 // Each way in which a link is lost makes one row, from the last reading to the first one after,
-// with its cause; and while it lasts nothing of an earlier moment stands on the board.
+// with its cause; and while it lasts nothing of an earlier moment is on the board.
 func TestLosses(t *testing.T) {
 	for name, c := range map[string]struct {
 		fault simcar.Fault
 		cause obd.Cause
 		look  time.Duration // behind the fault's beginning: the middle of the loss
-		least time.Duration // a pipe is there again as soon as it is opened anew
+		least time.Duration // a pipe is there again as soon as it is opened again
 		most  time.Duration
 	}{
 		"unplugged":    {simcar.Fault{Kind: simcar.LineDrop, At: 40 * time.Second, For: 10 * time.Second}, obd.CauseUnplugged, 300 * time.Millisecond, time.Second, 4 * time.Second},
@@ -79,12 +79,12 @@ func blank(t *testing.T, s *Snapshot) {
 	t.Helper()
 	for _, l := range s.Lanes {
 		if !math.IsNaN(l.Value) || l.Rate != 0 || !math.IsNaN(l.History[len(l.History)-1].Value) {
-			t.Errorf("%s stands at %v, %v a second, while the link is lost", l.Signal, l.Value, l.Rate)
+			t.Errorf("%s is at %v, %v a second, while the link is lost", l.Signal, l.Value, l.Rate)
 		}
 	}
 	d := &s.Detector
 	if !math.IsNaN(d.SwingRPM) || !math.IsNaN(d.LimitRPM) || d.Alarmed || !math.IsNaN(d.SmallestRPM) || d.SteadyFor != 0 || d.Rate != 0 || d.Reason != detect.LinkGap || !math.IsNaN(s.Apparent.SlipRPM) {
-		t.Errorf("the detector tells of another moment: %+v, slip %v", d, s.Apparent.SlipRPM)
+		t.Errorf("the detector shows another moment: %+v, slip %v", d, s.Apparent.SlipRPM)
 	}
 }
 
@@ -94,7 +94,7 @@ func TestConnectingEndsWithTheFirstReading(t *testing.T) {
 		var s Snapshot
 		for s.Phase != Running {
 			if len(s.Lanes) > 0 {
-				t.Errorf("connecting, and %s stands there", s.Lanes[0].Signal)
+				t.Errorf("connecting, and %s is there", s.Lanes[0].Signal)
 			}
 			time.Sleep(5 * time.Millisecond)
 			l.Snapshot(&s)
@@ -122,7 +122,7 @@ func TestLinkWords(t *testing.T) {
 		t.Errorf("a cause that is not known: %q, %q", cause, todo)
 	}
 	if l := (Loss{}); l.Words() == "" {
-		t.Error("no words for a loss of which nothing is known")
+		t.Error("no words for a loss without a reason")
 	}
 }
 

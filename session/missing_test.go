@@ -10,7 +10,7 @@ import (
 )
 
 // askedCar plays the exchanges of a drive: engine speed is answered ten times a second, and each
-// second TCC_SLIP (7E1, 4D01) and TCC_WANT (7E1, 4D02) are asked of the transmission computer.
+// second TCC_SLIP (7E1, 4D01) and TCC_WANT (7E1, 4D02) are asked of the transmission's ECU.
 func askedCar(t *testing.T, profile string, form obd.Form, seconds int, answer func(second int, request string) string) *Analysis {
 	t.Helper()
 	p, err := vehicle.ParseProfile("test.toml", []byte(profile))
@@ -92,7 +92,7 @@ func TestMissing(t *testing.T) {
 	}
 }
 
-// Nothing is told of a parameter that others gave at another address, of silence in which the
+// No parameter is missing that others gave at another address, nor in a silence in which the
 // engine was silent as well, nor without a profile.
 func TestMissing_NotBlamed(t *testing.T) {
 	p, err := vehicle.ParseProfile("test.toml", []byte(slipProfile))
@@ -119,7 +119,7 @@ func TestMissing_NotBlamed(t *testing.T) {
 	}
 }
 
-// What a refusal means and asks for is told with it; the codes are those of ISO 14229-1, Annex A.
+// A refusal comes with what it means and asks for; the codes are those of ISO 14229-1, Annex A.
 func TestMissing_Todo(t *testing.T) {
 	for code, want := range map[byte]string{
 		0x31: "it does not have what was asked for; check module and identifier in the profile",

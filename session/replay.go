@@ -12,7 +12,7 @@ import (
 )
 
 // Replay plays a recording as if it were driven again, at any speed, held, or moved to
-// another time. The whole recording is judged once at the start, so that what lies ahead is
+// another time. The whole recording is analysed once at the start, so that what lies ahead is
 // known.
 type Replay struct {
 	entries []recording.Entry
@@ -141,9 +141,8 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	}
 }
 
-// foresee tells what has begun by the cursor as the whole recording knows it: a shudder is listed
-// from its first swing, and a gap of the link is one from its first moment, not only when it has
-// become too long.
+// foresee lists what has begun by the cursor as the whole recording knows it: a shudder from its
+// first swing, and a gap of the link from its first moment, not only when it has become too long.
 func (r *Replay) foresee(dst *Snapshot) {
 	w, now := &r.whole, r.at
 	dst.Events = begun(dst.Events, w.Events, now, func(e *detect.Event) time.Duration { return e.Start })
@@ -210,7 +209,7 @@ func (r *Replay) SetSpeed(x float64) {
 	r.poke()
 }
 
-// Seek moves the replay to a time of the drive. What comes before is judged again, so that
+// Seek moves the replay to a time of the drive. What comes before is analysed again, so that
 // the board shows what it would have shown then.
 func (r *Replay) Seek(t time.Duration) {
 	r.mu.Lock()

@@ -60,7 +60,7 @@ func stateOf(r *Replay) (s Snapshot) {
 	return s
 }
 
-// The drive's clock runs with the speed, stands while held, and goes where it is sent.
+// The drive's clock runs with the speed, stops while held, and goes where it is sent.
 func TestReplay_SpeedPauseSeek(t *testing.T) {
 	t.Parallel()
 	played(t, 1, func(t *testing.T, r *Replay) {

@@ -13,12 +13,12 @@ import (
 // the drive was recorded with, so that its readings are decoded the same way ever after.
 const profileKey = "profile"
 
-// askedKey is where the header of a recording says what was asked, when that was no drive.
+// askedKey is where the header of a recording has what was asked, when that was no drive.
 const askedKey = "asked"
 
-// ForCheck says in the header of a recording that it holds the raw replies of a standing check.
+// ForCheck says in the header of a recording that it holds the raw replies of a code check.
 func ForCheck(h recording.Header) recording.Header {
-	h.Extra = map[string]string{askedKey: "standing check"}
+	h.Extra = map[string]string{askedKey: "code check"}
 	return h
 }
 
@@ -27,7 +27,7 @@ func noDrive(h recording.Header, path string) error {
 	if h.Extra[askedKey] == "" {
 		return nil
 	}
-	return fmt.Errorf("%s holds the raw replies of a %s, not a drive; what was found stands in the file that judder check --out made", path, h.Extra[askedKey])
+	return fmt.Errorf("%s holds the raw replies of a %s, not a drive; its result is in the file that judder check --out made", path, h.Extra[askedKey])
 }
 
 // WithProfile puts the text of a vehicle profile into the header of a recording.
@@ -39,9 +39,8 @@ func WithProfile(h recording.Header, text string) recording.Header {
 	return h
 }
 
-// Review reads a whole recording and says what is in it. The error is that of a file that
-// is no recording; a damaged one is reviewed all the same and Result.Damage says what is
-// missing.
+// Review reads a whole recording and returns what is in it. The error is that of a file that is no
+// recording; a damaged one is reviewed all the same, and Result.Damage is what is missing.
 func Review(path string) (Result, error) {
 	a, damage, err := through(path, func(*recording.Entry, []pids.Sample) {})
 	if err != nil {
@@ -62,7 +61,7 @@ func Readings(path string) (samples []pids.Sample, a *Analysis, damage string, e
 }
 
 // through takes every whole entry of a recording through an analysis, shows each to look
-// with the readings it brought, and says in words what is missing.
+// with the readings it brought, and returns in words what is missing.
 func through(path string, look func(*recording.Entry, []pids.Sample)) (a *Analysis, damage string, err error) {
 	r, err := recording.Open(path)
 	if err != nil {

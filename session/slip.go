@@ -16,14 +16,14 @@ const (
 	LaneApparent pids.Signal = "app.slip" // engine speed less the locked one of the gear read, rpm
 )
 
-// slipping is what a session knows of converter slip: as a vehicle profile reads it, or
+// slipping is what a session knows of converter slip: read with a vehicle profile, or
 // apparent, from engine speed, road speed and gear.
 type slipping struct {
 	roles    map[pids.Signal]vehicle.Role // of the profile's signals
 	watch    *detect.SlipWatch
 	apparent *detect.Apparent
-	read     bool // the profile tells slip or turbine speed: apparent slip is not judged
-	turbine  bool // the profile tells turbine speed alone
+	read     bool // the profile has slip or turbine speed: apparent slip is not watched
+	turbine  bool // the profile has turbine speed alone
 }
 
 func newSlipping(profile *vehicle.Profile) slipping {
@@ -32,20 +32,20 @@ func newSlipping(profile *vehicle.Profile) slipping {
 	if profile != nil {
 		v := &profile.Driveline
 		line = detect.Driveline{FinalDrive: v.FinalDrive, TyreM: v.TyreCircumference(), Gears: v.Gears}
-		told := map[vehicle.Role]bool{}
+		has := map[vehicle.Role]bool{}
 		for i := range profile.Parameters {
 			p := &profile.Parameters[i]
 			s.roles[p.Signal] = p.Role
-			told[p.Role] = true
+			has[p.Role] = true
 		}
-		s.turbine = told[vehicle.RoleTurbineSpeed] && !told[vehicle.RoleSlip]
-		s.read = told[vehicle.RoleSlip] || s.turbine
+		s.turbine = has[vehicle.RoleTurbineSpeed] && !has[vehicle.RoleSlip]
+		s.read = has[vehicle.RoleSlip] || s.turbine
 	}
 	s.apparent = detect.NewApparent(line)
 	return s
 }
 
-// push takes a sample with what the detector says of this moment.
+// push takes a sample with how the detector saw this moment.
 func (s *slipping) push(x pids.Sample, why detect.Reason) {
 	role := s.roles[x.Signal]
 	s.apparent.Push(x, role, why)

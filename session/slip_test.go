@@ -91,7 +91,7 @@ func slipDrive(t *testing.T, profile string) (*Analysis, *Snapshot) {
 	return a, s
 }
 
-// Slip that a profile tells is a lane with its role, and so is slip that is computed from
+// Slip that a profile reads is a lane with its role, and so is slip that is computed from
 // turbine speed or from the gear; each is found swinging, once.
 func TestSlip_LanesAndSwings(t *testing.T) {
 	for name, c := range map[string]struct {
@@ -145,7 +145,7 @@ func TestSlip_GapWhereNotKnown(t *testing.T) {
 	for i := range 1225 {
 		throttle := 20.0
 		if i > 1200 {
-			throttle = 60 // moves: nothing is judged
+			throttle = 60 // moves: nothing is looked for
 		}
 		push(i, pids.VSS, 80)
 		push(i, pids.TP, throttle)
@@ -157,6 +157,6 @@ func TestSlip_GapWhereNotKnown(t *testing.T) {
 	}
 	h := b.computed.points.points
 	if n := len(h); n < 100 || !math.IsNaN(h[n-1].Value) || math.Abs(h[n-2].Value) > 15 {
-		t.Errorf("%d points, of which the last two %v", n, h[max(n-2, 0):])
+		t.Errorf("%d points, the last two %v", n, h[max(n-2, 0):])
 	}
 }

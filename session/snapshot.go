@@ -1,5 +1,5 @@
 // Package session is the pump: it takes entries from a source (a live link or a
-// recording), writes them, decodes them, has them judged, and keeps a board that the
+// recording), writes them, decodes them, looks for shudder in them, and keeps a board that the
 // screen reads.
 package session
 
@@ -37,7 +37,7 @@ type Lane struct {
 	ECU     string
 	Name    string
 	Unit    string
-	Step    float64       // in which it is told, in its unit; 0 when not known
+	Step    float64       // of its values, in its unit; 0 when not known
 	Role    vehicle.Role  // by the vehicle profile; also of a lane of slip that is computed
 	Value   float64       // latest
 	At      time.Duration // when Value came
@@ -88,7 +88,7 @@ type Snapshot struct {
 	Spans        []detect.Span
 	Losses       []Loss      // of the link; the last may be open
 	Checks       []CodeCheck // the last may be running
-	Missing      []Missing   // parameters of the profile that the car does not tell
+	Missing      []Missing   // parameters of the profile that the car does not give
 	Marks        []Mark
 	Verdict      detect.Verdict
 
@@ -96,7 +96,7 @@ type Snapshot struct {
 	Replay ReplayState
 }
 
-// ReplayState is where a replay stands; zero in a live session.
+// ReplayState is where a replay is; zero in a live session.
 type ReplayState struct {
 	Length time.Duration // of the whole recording
 	Speed  float64       // 1 is real time

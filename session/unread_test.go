@@ -9,7 +9,7 @@ import (
 	"judder/session/recording"
 )
 
-// Why engine speed is not read is told by what came in its place: "response pending" (7F 01 78,
+// Why engine speed is not read shows in what came instead: "response pending" (7F 01 78,
 // ISO 14229-1), the readings of others, or nothing. What was asked to wait and what was silent is
 // no answer.
 func TestUnread(t *testing.T) {
@@ -25,7 +25,7 @@ func TestUnread(t *testing.T) {
 		"others are read":        {[]string{rpm, speed}, []string{speed}, UnreadOthers, 0, 0},
 		"silent, others do":      {[]string{rpm, speed}, []string{"NO DATA", speed}, UnreadOthers, 0, 50},
 		"refused, others do":     {[]string{rpm, speed}, []string{"7E8 03 7F 01 12", speed}, UnreadOthers, 0, 0},
-		"never told":             {[]string{speed}, []string{speed}, UnreadOthers, 0, 0},
+		"never came":             {[]string{speed}, []string{speed}, UnreadOthers, 0, 0},
 		"no prompt":              {[]string{rpm, speed}, []string{""}, UnreadSilent, 0, 100},
 		"a damaged reply is one": {[]string{rpm, speed}, []string{"7E8 04 41 0C 1A <DATA ERROR"}, UnreadSilent, 0, 0},
 	} {

@@ -28,7 +28,7 @@ func (c *cursor) need(s string) {
 	}
 }
 
-// plainByte tells printable ASCII other than quote and backslash.
+// plainByte holds which bytes are printable ASCII other than quote and backslash.
 var plainByte = func() (t [256]bool) {
 	for b := 0x20; b < 0x7f; b++ {
 		t[b] = b != '"' && b != '\\'

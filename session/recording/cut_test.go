@@ -129,7 +129,7 @@ func TestReader_FlipEveryByte(t *testing.T) {
 	}
 }
 
-// isWhite tells a change from one kind of white space between lines to another.
+// isWhite reports a change from one kind of white space between lines to another.
 func isWhite(a, b byte) bool { return a == '\n' && b == '\r' }
 
 // entryKey is the line of an entry, which tells entries apart.

@@ -42,14 +42,14 @@ type Damage struct {
 	Second                    int // line where another recording begins, which is not read
 }
 
-// Any says whether anything is wrong. Unknown lines and the lack of the last line feed are
+// Any reports whether anything is wrong. Unknown lines and the lack of the last line feed are
 // no damage.
 func (d *Damage) Any() bool { return len(d.Words()) > 0 }
 
 // String is Words in one line; "" for a sound file.
 func (d *Damage) String() string { return strings.Join(d.Words(), "; ") }
 
-// Words says in plain words what is wrong, one thing a string; none for a sound file.
+// Words are what is wrong, in plain words, one thing a string; none for a sound file.
 func (d *Damage) Words() []string {
 	var w []string
 	say := func(when bool, format string, args ...any) {
@@ -74,7 +74,7 @@ func (d *Damage) Words() []string {
 	return w
 }
 
-// badWords speaks of the damaged lines, one by one when they are few.
+// badWords names the damaged lines, one by one when they are few.
 func (d *Damage) badWords() string {
 	const few = 3
 	var each []string

@@ -31,8 +31,8 @@
 //	  adapter?, protocol?, port?, program?   text
 //	  vin?      vehicle identification number, only when the user asked for it
 //	  extra?    an object of free fields, text each
-//	about    what was learnt of the session after its start: it replaces or adds
-//	  t         when it was learnt
+//	about    what became known of the session after its start: it replaces or adds
+//	  t         when it became known
 //	  adapter?, protocol?, vin?, extra?      as in the header
 //	x        an exchange with the adapter
 //	  t         when the request was written
@@ -67,8 +67,8 @@
 //	  why       why the session ended, in words
 //	  broken?   true when the recording stopped before the session did, as on a full disk
 //
-// Lines stand in the order in which things were complete, an exchange by its d. A mark may
-// stand a little after what came later, because it has the time of the key stroke.
+// Lines are in the order in which things were complete, an exchange by its d. A mark may come a
+// little after what came later, because it has the time of the key stroke.
 // Readers pass over fields and kinds that they do not know; lines of unknown kinds count
 // among the entries.
 //
@@ -121,12 +121,12 @@
 //
 //	{"k":"felt","t":9125000
 //
-// Keys may come in any order and white space may stand between tokens; the checksum is
-// over the bytes as they stand.
+// Keys may come in any order and there may be white space between tokens; the checksum is
+// over the bytes as they are.
 //
 // # Damage
 //
-// What stands on a whole line with the right checksum is used, the rest never:
+// What is on a whole line with the right checksum is used, the rest never:
 //
 //   - No end record: the session ended abruptly, after its last whole line.
 //   - A piece of a line, NUL bytes, or both at the end: torn by a crash or a power cut, left
@@ -134,7 +134,7 @@
 //   - A line with a wrong checksum, no checksum, broken JSON, values that are not
 //     understood, or of more than 1 MiB: skipped, counted.
 //   - Fewer or more entries than the end record counts, entries that go back in time, lines
-//     after the end record: told, all whole lines are used.
+//     after the end record: reported, all whole lines are used.
 //   - The first line damaged: the file opens if sound lines follow.
 //   - A second header: another recording begins; reading stops there.
 //

@@ -30,7 +30,7 @@ var (
 // ErrClosed comes from a [Writer] that was closed.
 var ErrClosed = errors.New("the recording is closed")
 
-// FileError says what went wrong with a file and what to do next.
+// FileError is what went wrong with a file, and what to do next.
 type FileError struct {
 	Op   string // "create", "open", "read"
 	Path string
@@ -46,7 +46,7 @@ func (e *FileError) Error() string {
 // Unwrap gives the cause, for errors.Is.
 func (e *FileError) Unwrap() error { return e.Err }
 
-// plainCause drops operation and path from an operating-system error: FileError says them.
+// plainCause drops operation and path from an operating-system error: FileError has them.
 func plainCause(err error) error {
 	var pathErr *fs.PathError
 	if errors.As(err, &pathErr) {
@@ -60,7 +60,7 @@ func newFileError(op, path string, err error) *FileError {
 	return &FileError{Op: op, Path: path, Err: err, Next: nextStep(err)}
 }
 
-// nextSteps says what to do about a cause; the first row that fits counts.
+// nextSteps are what to do about a cause; the first row that fits counts.
 var nextSteps = []struct {
 	cause error
 	next  string

@@ -18,7 +18,7 @@ const (
 
 // fastParser reads the lines that make up nearly all of a file, exchanges and readings,
 // in the exact shape in which [Writer] writes them. On anything else it gives up, and
-// slowParse has the word: it decides nothing that slowParse would decide otherwise.
+// slowParse reads the line: the two never differ.
 type fastParser struct {
 	strings *interner
 	lines   []obd.Line // room from which entries get their reply lines
@@ -107,7 +107,7 @@ func (p *fastParser) plain(c *cursor) string {
 	return p.strings.get(text)
 }
 
-// raw reads a string that stands for bytes.
+// raw reads a string of bytes in Latin-1.
 func (p *fastParser) raw(c *cursor) string {
 	c.need(`"`)
 	start := c.i

@@ -7,7 +7,7 @@ import (
 	"time"
 )
 
-// Format and Version are how the first line of a file says what it is. Version rises only
+// Format and Version are how the first line of a file shows what it is. Version rises only
 // when an older reader would misread the file; new fields and kinds do not raise it.
 // Revision rises when a new field or kind holds what older files have in words.
 const (
@@ -19,8 +19,8 @@ const (
 // checkRevision is the first revision with lines of the kind "check".
 const checkRevision = 2
 
-// Header is what the first line says of a session, together with what later about lines
-// added. Texts that are not known are "".
+// Header is what is known of a session: what the first line has, together with what later about
+// lines added. Texts that are not known are "".
 type Header struct {
 	Start    time.Time         // wall clock at the start of the session; zero when not known
 	Adapter  string            // the adapter's own words on what it is
@@ -31,16 +31,16 @@ type Header struct {
 	Extra    map[string]string // anything else
 }
 
-// About is what was learnt of the session after its start. Empty texts say nothing new.
+// About is what became known of the session after its start. Empty texts change nothing.
 type About struct {
-	At       time.Duration // when it was learnt
+	At       time.Duration // when it became known
 	Adapter  string
 	Protocol string
 	VIN      string
 	Extra    map[string]string
 }
 
-// End is what the last line says. Without one the file ended abruptly.
+// End is what the last line holds. Without one the file ended abruptly.
 type End struct {
 	Entries   int           // entries written before it
 	Exchanges int           // how many of them were exchanges
@@ -58,7 +58,7 @@ const (
 	WhyWriteError = "write error"
 )
 
-// add takes over what an about line says.
+// add takes over what an about line holds.
 func (h *Header) add(a *About) {
 	setIf(&h.Adapter, a.Adapter)
 	setIf(&h.Protocol, a.Protocol)

@@ -36,7 +36,7 @@ func TestHeader_RoundTrip(t *testing.T) {
 	}
 }
 
-// The vehicle identification number is personal: it stands in the file only when given.
+// The vehicle identification number is personal: it is in the file only when given.
 func TestHeader_NoVINUnlessAsked(t *testing.T) {
 	h := sampleHeader
 	h.VIN = ""

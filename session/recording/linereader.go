@@ -11,7 +11,7 @@ import (
 // reader keeps in memory, whatever the file is.
 const maxLine = 1 << 20
 
-// rawLine is one line of a file as it stands there.
+// rawLine is one line of a file as it is.
 type rawLine struct {
 	text    []byte // without line end; valid until the next line is read; nil when too long
 	number  int    // from 1

@@ -6,9 +6,9 @@ import (
 	"judder/obd"
 )
 
-// Files that were written before link lines had a cause name it in words only. These are the
-// texts by which a reader of such a file must not be misled: a link that is down because
-// somebody ended the session is not lost. The others stay words.
+// Files that were written before link lines had a cause name it in words only. These are the texts
+// that must not mislead a reader of such a file: a link that is down because somebody ended the
+// session is not lost. The others stay words.
 var oldCauses = []struct {
 	begin string
 	cause obd.Cause
@@ -28,7 +28,7 @@ const (
 	oldCheckKept   = "kept in "
 )
 
-// oldCheck is the entry of a check that a note of an older file stands for; any other entry stays.
+// oldCheck is the entry of a check that a note of an older file means; any other entry stays.
 func oldCheck(e Entry) Entry {
 	if e.Kind != KindNote {
 		return e

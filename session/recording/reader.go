@@ -16,8 +16,8 @@ const searchLimit = 4 << 20
 // order: a mark has the time of the key stroke, and is written when its turn comes.
 const orderSlack = time.Second
 
-// Reader reads a recording line by line: what stands on a whole, sound line is used, and
-// nothing else. Damage never stops it; [Reader.Damage] says what is wrong.
+// Reader reads a recording line by line: what is on a whole, sound line is used, and
+// nothing else. Damage never stops it; [Reader.Damage] is what is wrong.
 type Reader struct {
 	lines  *lineReader
 	closer io.Closer
@@ -84,7 +84,7 @@ func (r *Reader) Entry() Entry { return r.entry }
 // End gives the end record; ok is false when none was reached.
 func (r *Reader) End() (end End, ok bool) { return r.end, r.damage.Ended }
 
-// Damage says what is wrong with the file; complete once Next has returned false.
+// Damage is what is wrong with the file; complete once Next has returned false.
 func (r *Reader) Damage() Damage { return r.damage }
 
 // Err gives the error that stopped reading, a [*FileError]; damage is none.
@@ -143,7 +143,8 @@ func (r *Reader) begin() error {
 	return ErrNotRecording
 }
 
-// nothingFound tells a recording that was cut in its first line from a foreign file.
+// nothingFound is the error of a file without a sound line: a recording that was cut in its first
+// line, or a foreign file.
 func (r *Reader) nothingFound() error {
 	if r.damage.BadLines == 0 && (r.damage.TornBytes == 0 || r.tornHeader) {
 		return ErrEmpty // no byte, or blanks and NUL bytes only, or a piece of a first line
@@ -161,7 +162,7 @@ const (
 	sawOther // about, end, unknown kind
 )
 
-// step reads one line and takes over what it says. The error is io.EOF, a read error, or,
+// step reads one line and takes over what it holds. The error is io.EOF, a read error, or,
 // for a sound first line of another format or version, ErrNotRecording or ErrNewer.
 func (r *Reader) step() (seen, error) {
 	raw, err := r.lines.next()
@@ -228,7 +229,7 @@ func (r *Reader) skip(raw rawLine, err error) {
 	r.tornHeader = raw.number == 1 && startsLikeHeader(raw.text)
 }
 
-// startsLikeHeader tells a piece of a first line of ours.
+// startsLikeHeader reports whether a piece may be of a first line of ours.
 func startsLikeHeader(piece []byte) bool {
 	start := []byte(`{"k":"header","format":"` + Format + `"`)
 	return len(piece) > 0 && (bytes.HasPrefix(start, piece) || bytes.HasPrefix(piece, start))

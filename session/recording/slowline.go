@@ -10,7 +10,7 @@ import (
 	"judder/pids"
 )
 
-// parsedLine is what any kind of line says; kind tells which part is filled.
+// parsedLine is what any kind of line holds; kind is which part is filled.
 type parsedLine struct {
 	kind   lineKind
 	entry  Entry
@@ -102,7 +102,7 @@ func (f *fields) text(key string) string {
 	return cleanText(f.str(key))
 }
 
-// raw gives the bytes that a Latin-1 string stands for.
+// raw gives the bytes of a Latin-1 string.
 func (f *fields) raw(key string) string {
 	s, ok := rawFromLatin1(f.str(key))
 	if !ok {
@@ -180,7 +180,7 @@ func (f *fields) lines(key string) []obd.Line {
 	return lines
 }
 
-// value gives a number; null stands for NaN.
+// value gives a number; null is NaN.
 func (f *fields) value(key string) (v float64) {
 	if string(f.m[key]) == "null" {
 		return math.NaN()

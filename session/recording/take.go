@@ -1,6 +1,6 @@
 package recording
 
-// take counts a sound line and takes over what it says.
+// take counts a sound line and takes over what it holds.
 func (r *Reader) take(number int) seen {
 	d := &r.damage
 	if r.line.kind != lineHeader && d.Ended {
@@ -25,7 +25,7 @@ func (r *Reader) take(number int) seen {
 	return sawOther
 }
 
-// countEntry counts an entry towards what the end record says.
+// countEntry counts an entry, to be compared with the end record.
 func (r *Reader) countEntry(exchange bool) {
 	if r.damage.Ended {
 		return

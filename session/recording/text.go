@@ -58,8 +58,8 @@ func cleanText(text string) string {
 	}, text)
 }
 
-// rawFromLatin1 gives back the bytes that a Latin-1 string stands for; ok is false when
-// it holds a character above U+00FF, which stands for no byte.
+// rawFromLatin1 gives back the bytes of a Latin-1 string; ok is false when it holds a character
+// above U+00FF, which is no byte.
 func rawFromLatin1(s string) (raw string, ok bool) {
 	b := make([]byte, 0, len(s))
 	for _, r := range s {

@@ -130,7 +130,7 @@ func (w *Writer) About(a About) error {
 	return nil
 }
 
-// ready gives the reason why nothing more can be written; nil when all is well.
+// ready is why nothing more can be written; nil when all is well.
 func (w *Writer) ready() error {
 	if w.err == nil && w.closed {
 		return ErrClosed
@@ -186,7 +186,7 @@ func (w *Writer) finish() error {
 }
 
 // closeBroken leaves the best end it can in a file that could not be written. Errors add
-// nothing here: the recording has failed already and the caller is told.
+// nothing here: the recording has failed already and the caller knows.
 func (w *Writer) closeBroken() {
 	w.count.Broken, w.count.Why = true, WhyWriteError
 	var we *WriteError

@@ -146,11 +146,11 @@ func TestWriter_DiskFullAtEveryByte(t *testing.T) {
 			}
 			endGotIn := manner.noCut && room == size-1 // but for its line feed
 			if !rec.Damage.Any() && !endGotIn {
-				t.Fatalf("%s, room %d: no damage told", manner.name, room)
+				t.Fatalf("%s, room %d: no damage reported", manner.name, room)
 			}
 			// Once there is room, the file must say that recording had stopped.
-			told := rec.Damage.Stopped && rec.Damage.Why == WhyDiskFull && rec.Damage.Missing == 0
-			if manner.onceOnly && taken < all && !told {
+			reported := rec.Damage.Stopped && rec.Damage.Why == WhyDiskFull && rec.Damage.Missing == 0
+			if manner.onceOnly && taken < all && !reported {
 				t.Fatalf("%s, room %d: %v", manner.name, room, rec.Damage.Words())
 			}
 		}
@@ -456,8 +456,8 @@ func TestWriter_Killed(t *testing.T) {
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	const told = 100
-	if _, err := io.ReadFull(out, make([]byte, told)); err != nil { // a byte an entry
+	const known = 100
+	if _, err := io.ReadFull(out, make([]byte, known)); err != nil { // a byte an entry
 		t.Error(err)
 	}
 	if err := cmd.Process.Kill(); err != nil {
@@ -468,12 +468,12 @@ func TestWriter_Killed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(rec.Entries) < told || rec.Damage.Ended || rec.Damage.BadLines > 0 {
-		t.Errorf("%d entries of at least %d, %v", len(rec.Entries), told, rec.Damage.Words())
+	if len(rec.Entries) < known || rec.Damage.Ended || rec.Damage.BadLines > 0 {
+		t.Errorf("%d entries of at least %d, %v", len(rec.Entries), known, rec.Damage.Words())
 	}
 }
 
-// writeUntilKilled tells each entry that was taken with a byte.
+// writeUntilKilled writes a byte for each entry that was taken.
 func writeUntilKilled(path string) {
 	w, err := Create(path, Header{})
 	for i := 0; err == nil; i++ {

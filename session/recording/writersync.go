@@ -41,7 +41,7 @@ func (w *Writer) sync() bool {
 	return false
 }
 
-// cannotSync says that the file system has no sync, which is no fault of the recording.
+// cannotSync reports whether the file system has no sync, which is no fault of the recording.
 func cannotSync(err error) bool {
 	return errors.Is(err, errors.ErrUnsupported) || errors.Is(err, syscall.EINVAL)
 }

@@ -28,7 +28,7 @@ func (c *importing) number(row []string, col int) (float64, error) {
 	return 0, c.fault(name, text, ErrNumber, "give a decimal number without a unit")
 }
 
-// isDecimalComma tells "12,5" from other text.
+// isDecimalComma reports whether text is like "12,5".
 func isDecimalComma(text string) bool {
 	if strings.Count(text, ",") != 1 {
 		return false
@@ -37,7 +37,7 @@ func isDecimalComma(text string) bool {
 	return err == nil
 }
 
-// signal gives the signal that a name stands for.
+// signal gives the signal of a name.
 func (c *importing) signal(name string) (pids.Signal, error) {
 	if s, ok := c.names[name]; ok {
 		return s, nil
@@ -53,7 +53,7 @@ func (c *importing) signal(name string) (pids.Signal, error) {
 			c.note("line %d: signal %q taken as %s", c.line, name, upper)
 			s = upper
 		} else {
-			c.note("line %d: signal %q is not known here: kept, not judged", c.line, name)
+			c.note("line %d: signal %q is not known here: it is kept and not used", c.line, name)
 		}
 	}
 	c.names[name] = s

@@ -8,7 +8,7 @@ import (
 	"judder/pids"
 )
 
-// What SAE J1979 tells in steps is written without the digits that only the division made:
+// What SAE J1979 gives in steps is written without the digits that only the division made:
 // A·100/255 and (256·A+B)/4 and u16·2/65536 and u16/1000.
 func TestExport_Tidy(t *testing.T) {
 	for _, c := range []struct {

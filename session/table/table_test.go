@@ -43,7 +43,7 @@ func TestImport_Reads(t *testing.T) {
 		{"small letters", "time_s,signal,value\n0,rpm,800\n1,rpm,801\n", []pids.Sample{rpm(0, 800), rpm(time.Second, 801)},
 			[]string{`f.csv: line 2: signal "rpm" taken as RPM`}},
 		{"unknown signal and unit", "time_s,signal,value,unit\n0,slip of the clutch,3,furlongs\n",
-			[]pids.Sample{{Signal: "slip of the clutch", Value: 3}}, []string{`f.csv: line 2: signal "slip of the clutch" is not known here: kept, not judged`}},
+			[]pids.Sample{{Signal: "slip of the clutch", Value: 3}}, []string{`f.csv: line 2: signal "slip of the clutch" is not known here: it is kept and not used`}},
 		{"other columns", "time_s,signal,value,lat,lon\n0,RPM,800,1,2\n", []pids.Sample{rpm(0, 800)},
 			[]string{`f.csv: columns passed over: "lat", "lon"`}},
 		{"spellings of units", "time_s,signal,value,unit\n0,RPM,800,1/min\n0,VSS,50,KM/H\n0,ECT,90,degC\n0,TP,10,percent\n0,MAP,40,\n",
