@@ -4,9 +4,7 @@ import (
 	"go/ast"
 	"go/token"
 	"path"
-	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 )
 
@@ -72,24 +70,91 @@ func (c *sentenceCode) declare(dir string, tok token.Token, s ast.Spec) {
 	}
 }
 
-// searched finds every place that looks for something.
+// searched finds every place that looks for something: a search, and a call that hands a text
+// to a function that searches for it.
 func (c *sentenceCode) searched() (places []place) {
-	for i := range c.files {
-		f := &c.files[i]
-		for _, d := range f.syntax.Decls {
-			over := overTables(d)
-			ast.Inspect(d, func(n ast.Node) bool {
-				wanted, whole := lookedFor(n)
-				for _, e := range wanted {
-					look := lookup{code: c, file: f, over: over, whole: whole}
-					look.into(e)
-					places = append(places, place{f, e.Pos(), look.texts, whole})
-				}
-				return true
-			})
+	handed := map[parameter]bool{} // parameters that a function searches for
+	for {
+		known := len(handed)
+		places = places[:0]
+		for i := range c.files {
+			places = append(places, c.searchedIn(&c.files[i], handed)...)
+		}
+		if len(handed) == known {
+			return places
 		}
 	}
+}
+
+// parameter is one parameter of a function or a method of a package.
+type parameter struct {
+	function string // "folder.name"
+	index    int
+}
+
+func (c *sentenceCode) searchedIn(f *goFile, handed map[parameter]bool) (places []place) {
+	for _, d := range f.syntax.Decls {
+		over := overTables(d)
+		ast.Inspect(d, func(n ast.Node) bool {
+			wanted, whole := lookedFor(n)
+			if call, ok := n.(*ast.CallExpr); ok {
+				wanted = append(wanted, handedTo(f, call, handed)...)
+			}
+			for _, e := range wanted {
+				look := lookup{code: c, file: f, over: over, whole: whole}
+				look.into(e)
+				places = append(places, place{f, e.Pos(), look.texts, whole})
+				if whole {
+					continue
+				}
+				for _, name := range look.names {
+					if i := parameterIndex(d, name); i >= 0 {
+						handed[parameter{f.dir + "." + d.(*ast.FuncDecl).Name.Name, i}] = true
+					}
+				}
+			}
+			return true
+		})
+	}
 	return places
+}
+
+// handedTo are the arguments of a call that the function called searches for.
+func handedTo(f *goFile, call *ast.CallExpr, handed map[parameter]bool) (wanted []ast.Expr) {
+	name := ""
+	switch fun := call.Fun.(type) {
+	case *ast.Ident:
+		name = f.dir + "." + fun.Name
+	case *ast.SelectorExpr:
+		name = f.dir + "." + fun.Sel.Name
+		if dir, ok := f.imported(fun.X); ok {
+			name = dir + "." + fun.Sel.Name
+		}
+	}
+	for i, a := range call.Args {
+		if handed[parameter{name, i}] {
+			wanted = append(wanted, a)
+		}
+	}
+	return wanted
+}
+
+// parameterIndex is where a function has a parameter of that name, −1 when it has none.
+func parameterIndex(d ast.Decl, name string) int {
+	f, ok := d.(*ast.FuncDecl)
+	if !ok {
+		return -1
+	}
+	at := 0
+	for _, field := range f.Type.Params.List {
+		for _, n := range field.Names {
+			if n.Name == name {
+				return at
+			}
+			at++
+		}
+	}
+	return -1
 }
 
 // lookedFor is what a piece of syntax looks for: the second argument of a search, a side of a
@@ -136,149 +201,6 @@ func overTables(d ast.Decl) map[string]ast.Expr {
 		return true
 	})
 	return over
-}
-
-// lookup gathers the texts that an expression may hold.
-type lookup struct {
-	code  *sentenceCode
-	file  *goFile
-	over  map[string]ast.Expr
-	whole bool // compared as a whole
-	texts []string
-}
-
-func (l *lookup) into(e ast.Expr) {
-	switch e := e.(type) {
-	case *ast.BasicLit:
-		l.literal(e)
-	case *ast.ParenExpr:
-		l.into(e.X)
-	case *ast.BinaryExpr:
-		if e.Op == token.ADD {
-			l.into(e.X)
-			l.into(e.Y)
-		}
-	case *ast.CallExpr: // a conversion, or the format of a Sprintf
-		if len(e.Args) > 0 {
-			if s, ok := e.Fun.(*ast.SelectorExpr); !ok || s.Sel.Name == "Sprintf" {
-				l.into(e.Args[0])
-			}
-		}
-	case *ast.Ident:
-		if table := l.code.table(l.file.dir, l.over[e.Name]); table != nil {
-			l.column(table, "")
-		} else {
-			l.constant(e, l.file.dir+"."+e.Name)
-		}
-	case *ast.SelectorExpr:
-		if dir, ok := l.file.imported(e.X); ok {
-			l.constant(e, dir+"."+e.Sel.Name)
-		} else if of, ok := e.X.(*ast.Ident); ok {
-			if table := l.code.table(l.file.dir, l.over[of.Name]); table != nil {
-				l.column(table, e.Sel.Name)
-			}
-		}
-	}
-}
-
-// verb is a verb of package fmt.
-var verb = regexp.MustCompile(`%[^a-zA-Z%]*[a-zA-Z%]`)
-
-func (l *lookup) literal(b *ast.BasicLit) {
-	if b.Kind != token.STRING {
-		return
-	}
-	l.code.looked[b] = true
-	l.texts = append(l.texts, verb.Split(unquoted(b), -1)...)
-}
-
-func (l *lookup) constant(e ast.Expr, name string) {
-	value, ok := l.code.consts[name]
-	if !ok || l.whole && l.code.typed[name] {
-		return
-	}
-	l.code.looked[e] = true
-	if text, ok := l.code.text(value); ok {
-		l.texts = append(l.texts, text)
-	}
-}
-
-// column gathers what a field has in the rows of a table; without a field, the rows.
-func (l *lookup) column(table *ast.CompositeLit, field string) {
-	at := l.code.fieldIndex(l.file.dir, table, field)
-	for _, row := range table.Elts {
-		if kv, ok := row.(*ast.KeyValueExpr); ok {
-			row = kv.Value
-		}
-		cells, ok := row.(*ast.CompositeLit)
-		if field == "" || !ok {
-			if field == "" {
-				l.into(row)
-			}
-			continue
-		}
-		for i, cell := range cells.Elts {
-			if kv, ok := cell.(*ast.KeyValueExpr); ok {
-				if name, ok := kv.Key.(*ast.Ident); ok && name.Name == field {
-					l.into(kv.Value)
-				}
-			} else if i == at {
-				l.into(cell)
-			}
-		}
-	}
-}
-
-// table is the composite literal that an expression is or names.
-func (c *sentenceCode) table(dir string, e ast.Expr) *ast.CompositeLit {
-	switch e := e.(type) {
-	case *ast.CompositeLit:
-		return e
-	case *ast.Ident:
-		return c.tables[dir+"."+e.Name]
-	default:
-		return nil
-	}
-}
-
-// fieldIndex is where a field is in the rows of a table, −1 when that is not seen.
-func (c *sentenceCode) fieldIndex(dir string, table *ast.CompositeLit, field string) int {
-	array, ok := table.Type.(*ast.ArrayType)
-	if !ok {
-		return -1
-	}
-	element := array.Elt
-	if name, ok := element.(*ast.Ident); ok {
-		element = c.types[dir+"."+name.Name]
-	}
-	row, ok := element.(*ast.StructType)
-	if !ok {
-		return -1
-	}
-	at := 0
-	for _, f := range row.Fields.List {
-		for _, name := range f.Names {
-			if name.Name == field {
-				return at
-			}
-			at++
-		}
-	}
-	return -1
-}
-
-// text is the value of a constant made of literals.
-func (c *sentenceCode) text(e ast.Expr) (string, bool) {
-	switch e := e.(type) {
-	case *ast.BasicLit:
-		return unquoted(e), e.Kind == token.STRING
-	case *ast.BinaryExpr:
-		a, _ := c.text(e.X)
-		b, _ := c.text(e.Y)
-		return a + b, true
-	default:
-		return "", false
-	}
 }
 
 // written lists the texts that the code holds for anything else than to look for them: its
@@ -342,12 +264,4 @@ func (f *goFile) imported(e ast.Expr) (dir string, ok bool) {
 		}
 	}
 	return "", false
-}
-
-func unquoted(b *ast.BasicLit) string {
-	text, err := strconv.Unquote(b.Value)
-	if err != nil {
-		return ""
-	}
-	return text
 }
