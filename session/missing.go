@@ -58,11 +58,11 @@ func (m *Missing) Words() (why, todo string) {
 	if m.Way != MissingRefused {
 		return w.why, w.todo
 	}
-	todo = strings.TrimSuffix(refusal.Text(m.Refusal), fmt.Sprintf(" (%02X)", m.Refusal))
-	if means, what, _ := strings.Cut(todo, "; "); m.Refusal == outOfRange || what == "" {
-		todo = means + "; " + w.todo
+	means, do := refusal.Parts(m.Refusal)
+	if m.Refusal == outOfRange || do == "" {
+		do = w.todo
 	}
-	return fmt.Sprintf("%s (7F 22 %02X)", w.why, m.Refusal), todo
+	return fmt.Sprintf("%s (7F 22 %02X)", w.why, m.Refusal), means + "; " + do
 }
 
 // missingAfter is how many requests in a row must have been in vain, each while the car answered

@@ -61,8 +61,18 @@ var refusals = map[byte]row{
 
 // Text is a negative response code in plain words, what to do, and its number.
 func Text(nrc byte) string {
-	if r, ok := refusals[nrc]; ok {
-		return fmt.Sprintf("%s; %s (%02X)", r.text, r.do, nrc)
+	means, do := Parts(nrc)
+	if do == "" {
+		return means
 	}
-	return fmt.Sprintf("code %02X", nrc)
+	return fmt.Sprintf("%s; %s (%02X)", means, do, nrc)
+}
+
+// Parts are a negative response code in plain words, and what to do; do is "" for a code that is not
+// in the table.
+func Parts(nrc byte) (means, do string) {
+	if r, ok := refusals[nrc]; ok {
+		return r.text, r.do
+	}
+	return fmt.Sprintf("code %02X", nrc), ""
 }
