@@ -19,11 +19,11 @@ import (
 	"judder/session/recording"
 )
 
-// carFlags say how to reach a car and its computers.
+// carFlags say how to reach a car and its modules.
 type carFlags struct {
 	Port    string   `required:"" placeholder:"PORT" help:"Path of a serial port (judder ports lists them), or tcp://host:port."`
 	Baud    int      `placeholder:"N" help:"Serial speed. Without it 38400, 115200, 9600, 230400 and 500000 are tried."`
-	Module  []string `placeholder:"ADDRESS" help:"A further computer by its request address: 760 (11-bit CAN) or 28 (29-bit CAN). May be repeated."`
+	Module  []string `placeholder:"ADDRESS" help:"A further module by its request address: 760 (11-bit CAN) or 28 (29-bit CAN). May be repeated."`
 	Profile string   `placeholder:"FILE" help:"Vehicle profile (TOML); its modules are asked too."`
 	VIN     bool     `help:"Show and keep the whole vehicle identification number."`
 	Raw     string   `placeholder:"FILE" help:"Where to keep the raw replies; never overwrites. Without it a file named by date and time, here."`
@@ -31,7 +31,7 @@ type carFlags struct {
 
 type checkCommand struct {
 	carFlags
-	Sweep bool   `help:"Look for further computers at the standard diagnostic addresses (engine off; its risks are said first)."`
+	Sweep bool   `help:"Look for further modules at the standard diagnostic addresses (engine off; its risks are said first)."`
 	Out   string `placeholder:"FILE" help:"Keep the result as JSON, for judder compare; never overwrites."`
 	JSON  bool   `help:"Print the result as JSON."`
 }
@@ -69,7 +69,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 	case r == nil:
 		return err
 	case e.ctx.Err() != nil:
-		err = errors.New("interrupted; what was read until then is told, and what was not is named")
+		err = errors.New("interrupted; the result has what was read until then, and names what was not")
 	}
 	if out != nil {
 		wrong := out.Write(r)
@@ -133,7 +133,7 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 	return t, nil
 }
 
-// sweep looks for further computers, and has those that answer asked.
+// sweep looks for further modules, and has those that answer asked.
 func (t *checkTarget) sweep(q *drive.Inquiry) error {
 	found, err := read.Sweep(q, t.known(q), t.e.pause, func(address string, of, done int) {
 		if done%25 == 0 {

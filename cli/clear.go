@@ -116,7 +116,7 @@ func (x *clearing) confirm(q *drive.Inquiry) (typed string, err error) {
 	if ran, err := q.RanSinceOn(); err != nil {
 		return "", err
 	} else if ran > 0 {
-		x.e.say("the engine computer counts %s since the engine was started: if it stopped by itself at a standstill it can start again by itself; switch the ignition off, then on without starting", prose.Duration(ran))
+		x.e.say("the engine control unit counts %s since the engine was started: if it stopped by itself at a standstill it can start again by itself; switch the ignition off, then on without starting", prose.Duration(ran))
 	}
 	x.e.say("what would be cleared is gone for good, and repairs nothing; ask whoever pays first")
 	return x.e.ask(fmt.Sprintf("Type %s to clear now, anything else to leave everything as it is: ", drive.ClearWord))

@@ -47,7 +47,7 @@ type grammar struct {
 	Import  importCommand  `cmd:"" help:"Make a recording from a CSV file of readings (time_s,signal,value)."`
 	Review  reviewCommand  `cmd:"" help:"Say what recordings hold: verdict, shudder, engine stops, damage."`
 	Export  exportCommand  `cmd:"" help:"Write the readings of a recording as CSV to standard output."`
-	Check   checkCommand   `cmd:"" help:"Read what every computer of the car remembers; erases nothing."`
+	Check   checkCommand   `cmd:"" help:"Read the stored codes in all modules of the car; erases nothing."`
 	Compare compareCommand `cmd:"" help:"Put two checks side by side: new, gone, unchanged."`
 	Clear   clearCommand   `cmd:"" help:"Clear codes: destroys evidence, so it checks first and asks."`
 	Adapter adapterCommand `cmd:"" help:"Try what an adapter can do, and how fast it reads this car."`

@@ -280,7 +280,7 @@ func TestPrintText(t *testing.T) {
   how the time was spent:
       1:00 min  judged
         1:28 h  engine cold
-          10 s  standing check
+          10 s  code check
   judged, by road speed:
       1:00 min  80 to 90 km/h, swings from 25 rpm would have been seen
   damage: ended abruptly

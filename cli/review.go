@@ -238,7 +238,7 @@ func apparentOf(r *session.Result) *apparentRow {
 }
 
 // masks adds up the drive by reason, in the order of the reasons. A gap in the readings most of
-// which a standing check took is told as that.
+// which a code check took is told as that.
 func masks(r *session.Result) []maskRow {
 	var sum [detect.ReasonCount]time.Duration
 	var checked time.Duration
@@ -257,7 +257,7 @@ func masks(r *session.Result) []maskRow {
 		}
 	}
 	if checked > 0 {
-		rows = append(rows, maskRow{"standing check", secs(checked), checked})
+		rows = append(rows, maskRow{"code check", secs(checked), checked})
 	}
 	return rows
 }

@@ -42,7 +42,7 @@ type model struct {
 	lanes    laneChoice
 	glance   glance
 	help     int // first line of the page of words and keys
-	check    int // first line of the standing check
+	check    int // first line of the code check
 	note     noteEntry
 	bell     bell
 	notice   notice
