@@ -63,7 +63,7 @@ func (c *adapterCommand) text(e *env, x *drive.Examination) error {
 	row("car", x.Car)
 	row("protocol", protocolText(&x.Capabilities))
 	for _, a := range x.Abilities {
-		row(a.Name, abilityText(&a, x.Count))
+		row(string(a.Name), abilityText(&a, x.Count))
 	}
 	row("an exchange takes", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
 	useful := x.PerSecond
@@ -99,7 +99,7 @@ func abilityText(a *drive.Ability, counted bool) string {
 	if a.Detail != "" {
 		text += ": " + a.Detail
 	}
-	if a.Name == "adaptive timing" && a.Proven == drive.Pretends && counted {
+	if a.Name == drive.AdaptiveTiming && a.Proven == drive.Pretends && counted {
 		text += "; no loss, as the reply count digit spares the wait"
 	}
 	return text
@@ -109,7 +109,7 @@ func (c *adapterCommand) json(e *env, x *drive.Examination) error {
 	out := adapterJSON{Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: protocolText(&x.Capabilities),
 		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: known(x.Renewed)}
 	for _, a := range x.Abilities {
-		out.Abilities = append(out.Abilities, abilityJSON{a.Name, a.Proven.String(), a.Detail})
+		out.Abilities = append(out.Abilities, abilityJSON{string(a.Name), a.Proven.String(), a.Detail})
 	}
 	return writeJSON(e.out, out)
 }

@@ -73,7 +73,7 @@ func TestAdapter_ProtocolAndWait(t *testing.T) {
 			t.Errorf("%+v: %q, want %q", can, got, want)
 		}
 	}
-	wait := drive.Ability{Name: "adaptive timing", Proven: drive.Pretends, Detail: "waits 199 ms behind a reply, 198 ms without it"}
+	wait := drive.Ability{Name: drive.AdaptiveTiming, Proven: drive.Pretends, Detail: "waits 199 ms behind a reply, 198 ms without it"}
 	if got := abilityText(&wait, true); !strings.HasSuffix(got, "spares the wait") {
 		t.Error(got)
 	}

@@ -27,9 +27,15 @@ var provenWords = [...]string{Untried: "not tried", Works: "works", Pretends: "s
 // String is the outcome in words.
 func (p Proven) String() string { return provenWords[p] }
 
+// AbilityName is what an ability is called.
+type AbilityName string
+
+// AdaptiveTiming is the ability to wait no longer behind a reply than this car needs.
+const AdaptiveTiming AbilityName = "adaptive timing"
+
 // Ability is one thing an adapter may be able to do, and what came of trying it.
 type Ability struct {
-	Name   string
+	Name   AbilityName
 	Proven Proven
 	Detail string // in words; "" for none
 }
@@ -46,12 +52,12 @@ type Examination struct {
 
 // abilities are tried in this order; each leaves the settings as it found them.
 var abilities = []struct {
-	name string
+	name AbilityName
 	try  func(*Poller) (Proven, string, error)
 }{
 	{"headers", tryHeaders},
 	{"spaces off", trySpaces},
-	{"adaptive timing", tryAdaptive},
+	{AdaptiveTiming, tryAdaptive},
 	{"reply count digit", tryCount},
 	{"several parameters a request", tryBundle},
 	{"request of seven bytes", tryLong},

@@ -72,7 +72,7 @@ func TestInquiry_Examine(t *testing.T) {
 		}
 		got := want{}
 		for _, a := range x.Abilities {
-			got[a.Name] = a.Proven
+			got[string(a.Name)] = a.Proven
 		}
 		for ability, proven := range w {
 			if got[ability] != proven {
