@@ -15,8 +15,8 @@ import (
 const carWait = 45 * time.Second
 
 type adapterCommand struct {
-	Port string `required:"" placeholder:"PORT" help:"Path of a serial port (judder ports lists them), or tcp://host:port."`
-	Baud int    `placeholder:"N" help:"Serial speed. Without it 38400, 115200, 9600, 230400 and 500000 are tried."`
+	Port string `required:"" placeholder:"PORT" help:"A serial port (judder ports lists them), or tcp://host:port."`
+	Baud int    `placeholder:"N" help:"Serial speed. Default: 38400, 115200, 9600, 230400 and 500000 are tried."`
 	JSON bool   `help:"Print the result as JSON."`
 }
 
@@ -30,7 +30,7 @@ type adapterJSON struct {
 	Abilities         []abilityJSON `json:"abilities"`
 	ExchangeMS        float64       `json:"exchange_ms"`
 	ReadingsPerSecond float64       `json:"engine_speed_readings_per_second"`
-	RenewedPerSecond  *float64      `json:"engine_speed_renewed_per_second,omitempty"` // absent while the engine stands
+	RenewedPerSecond  *float64      `json:"engine_speed_renewed_per_second,omitempty"` // absent while the engine is stopped
 }
 
 type abilityJSON struct {
@@ -41,8 +41,8 @@ type abilityJSON struct {
 
 func (c *adapterCommand) Run(e *env) error {
 	var found drive.Examination
-	err := inquire(e, c.Port, c.Baud, &teller{e: e}, func(q *drive.Inquiry) (err error) {
-		e.say("trying what the adapter can do; about fifteen seconds")
+	err := inquire(e, c.Port, c.Baud, &announcer{e: e}, func(q *drive.Inquiry) (err error) {
+		e.say("testing the adapter; about fifteen seconds")
 		found, err = q.Examine()
 		return err
 	})
@@ -58,49 +58,49 @@ func (c *adapterCommand) Run(e *env) error {
 func (c *adapterCommand) text(e *env, x *drive.Examination) error {
 	w := tabwriter.NewWriter(e.out, 0, 0, 2, ' ', 0)
 	row := func(name, value string) { _, _ = fmt.Fprintf(w, "%s\t%s\n", name, value) }
-	row("adapter", fmt.Sprintf("%s (its own words; nothing follows from them)", x.Adapter))
+	row("adapter", fmt.Sprintf("%s (its own words, which prove nothing)", x.Adapter))
 	row("port", c.Port+baudText(x.Baud))
 	row("car", x.Car)
 	row("protocol", protocolText(&x.Capabilities))
 	for _, a := range x.Abilities {
 		row(string(a.Name), abilityText(&a, x.Count))
 	}
-	row("an exchange takes", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
+	row("one exchange", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
 	useful := x.PerSecond
 	if renewedSlowly(x) {
 		useful = x.Renewed
-		row("the car renews it", fmt.Sprintf("%.1f times a second, less often than it is read: what lies between only repeats", x.Renewed))
+		row("new values", fmt.Sprintf("%.1f per second: the car renews engine speed less often than it is read", x.Renewed))
 	}
-	row("engine speed", fmt.Sprintf("%.0f readings a second: %s", x.PerSecond, rateMeans(useful)))
+	row("engine speed", fmt.Sprintf("%.0f readings per second: %s", x.PerSecond, rateMeans(useful)))
 	return w.Flush()
 }
 
-// forms are what the shape of replies tells of the protocol, where the adapter does not tell it.
+// forms are the protocols by the form of the replies, where the adapter does not report its own.
 var forms = map[obd.Form]string{
 	obd.FormCAN11: "CAN with 11-bit addresses", obd.FormCAN29: "CAN with 29-bit addresses",
 	obd.FormKLine: "ISO 9141-2 or ISO 14230-4", obd.FormJ1850: "SAE J1850",
 }
 
-// protocolText names the protocol, as the adapter tells it or else as the replies show it.
+// protocolText names the protocol, as the adapter reports it or else by the form of the replies.
 func protocolText(can *obd.Capabilities) string {
 	if name := obd.ProtocolName(can.Protocol); name != "" {
 		return name
 	}
 	if shape := forms[can.Form]; shape != "" {
-		return shape + ", by the shape of the replies; the adapter does not tell it"
+		return shape + ", by the form of the replies; the adapter does not report it"
 	}
-	return "not known: the adapter does not tell it"
+	return "not known: the adapter does not report it"
 }
 
-// abilityText is what came of trying an ability. A wait behind replies is of no account where
-// the count digit spares it.
+// abilityText is what came of trying an ability. A wait behind replies costs nothing where the count
+// digit avoids it.
 func abilityText(a *drive.Ability, counted bool) string {
 	text := a.Proven.String()
 	if a.Detail != "" {
 		text += ": " + a.Detail
 	}
 	if a.Name == drive.AdaptiveTiming && a.Proven == drive.Pretends && counted {
-		text += "; no loss, as the reply count digit spares the wait"
+		text += "; no loss: the reply count digit avoids the wait"
 	}
 	return text
 }
@@ -114,7 +114,7 @@ func (c *adapterCommand) json(e *env, x *drive.Examination) error {
 	return writeJSON(e.out, out)
 }
 
-// renewedSlowly tells whether the car renews engine speed clearly less often than it is read. A
+// renewedSlowly reports whether the car renews engine speed clearly less often than it is read. A
 // running engine never keeps its speed to the quarter of a turn for long.
 func renewedSlowly(x *drive.Examination) bool {
 	const clearly = 0.6
@@ -130,15 +130,15 @@ func baudText(baud int) string {
 
 func milliseconds(d time.Duration) float64 { return tenth(float64(d) / float64(time.Millisecond)) }
 
-// rateMeans says what a rate is good for, as the detector takes it.
+// rateMeans says what a rate is good enough for in the detector.
 func rateMeans(perSecond float64) string {
 	switch {
 	case perSecond >= detect.EnoughForNone:
-		return "enough to find shudder and to say that there is none"
+		return "enough to find shudder and to clear the car"
 	case perSecond >= detect.EnoughAtAll:
-		return "enough to find strong shudder, not to say that there is none"
+		return "enough to find strong shudder, too few to clear the car"
 	}
-	return "too few to judge anything"
+	return "too few to see shudder"
 }
 
 // inquire opens a port, has the car set up, and runs ask.
@@ -147,16 +147,16 @@ func inquire(e *env, port string, baud int, sink drive.Sink, ask func(*drive.Inq
 	return drive.NewPoller(config).Inquire(e.ctx, sink, carWait, ask)
 }
 
-// teller is a sink that says how the link comes up, each thing once until something else
-// than trying again is said, and keeps nothing.
-type teller struct {
+// announcer is a sink that reports how the link comes up and keeps nothing. While the port is tried
+// again, it says each thing once.
+type announcer struct {
 	e    *env
 	said map[string]bool
 }
 
-func (t *teller) Exchange(obd.Exchange) {}
+func (t *announcer) Exchange(obd.Exchange) {}
 
-func (t *teller) Link(c obd.LinkChange) {
+func (t *announcer) Link(c obd.LinkChange) {
 	if t.said == nil || c.State > obd.LinkOpening {
 		t.said = map[string]bool{}
 	}

@@ -56,7 +56,7 @@ func TestAdapter_Text(t *testing.T) {
 	if err := (&adapterCommand{Port: "/dev/ttyUSB0"}).text(&env{out: &out}, &x); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"5.0 times a second", "61 readings a second: enough to find strong shudder, not", "its own words", "/dev/ttyUSB0 at 115200 baud", "says OK and does nothing", "works: 115200 baud in place of 38400", "12.0 ms", "61 readings a second: enough"} {
+	for _, want := range []string{"5.0 per second", "61 readings per second: enough to find strong shudder, too few", "its own words", "/dev/ttyUSB0 at 115200 baud", "says OK and does nothing", "works: 115200 baud in place of 38400", "12.0 ms", "61 readings per second: enough to find shudder"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("no %q in:\n%s", want, out.String())
 		}
@@ -66,15 +66,15 @@ func TestAdapter_Text(t *testing.T) {
 // The protocol always stands there; and a wait that costs nothing does not read as a fault.
 func TestAdapter_ProtocolAndWait(t *testing.T) {
 	for want, can := range map[string]obd.Capabilities{
-		"ISO 15765-4 (CAN 11/500)":          {Protocol: "A6", Form: obd.FormCAN11},
-		"CAN with 11-bit addresses, by the": {Form: obd.FormCAN11}, "not known": {},
+		"ISO 15765-4 (CAN 11/500)":               {Protocol: "A6", Form: obd.FormCAN11},
+		"CAN with 11-bit addresses, by the form": {Form: obd.FormCAN11}, "not known": {},
 	} {
 		if got := protocolText(&can); !strings.HasPrefix(got, want) {
 			t.Errorf("%+v: %q, want %q", can, got, want)
 		}
 	}
 	wait := drive.Ability{Name: drive.AdaptiveTiming, Proven: drive.Pretends, Detail: "waits 199 ms behind a reply, 198 ms without it"}
-	if got := abilityText(&wait, true); !strings.HasSuffix(got, "spares the wait") {
+	if got := abilityText(&wait, true); !strings.HasSuffix(got, "avoids the wait") {
 		t.Error(got)
 	}
 	if got := abilityText(&wait, false); got != "says OK and does nothing: "+wait.Detail {
@@ -83,7 +83,7 @@ func TestAdapter_ProtocolAndWait(t *testing.T) {
 }
 
 func TestRateMeans(t *testing.T) {
-	for rate, want := range map[float64]string{40: "there is none", 5: "not to say", 1: "too few"} {
+	for rate, want := range map[float64]string{40: "and to clear", 5: "too few to clear", 1: "too few to see"} {
 		if got := rateMeans(rate); !strings.Contains(got, want) {
 			t.Errorf("%v: %q", rate, got)
 		}

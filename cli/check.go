@@ -19,19 +19,19 @@ import (
 	"judder/session/recording"
 )
 
-// carFlags say how to reach a car and its modules.
+// carFlags say how to reach a car and its control units.
 type carFlags struct {
-	Port    string   `required:"" placeholder:"PORT" help:"Path of a serial port (judder ports lists them), or tcp://host:port."`
-	Baud    int      `placeholder:"N" help:"Serial speed. Without it 38400, 115200, 9600, 230400 and 500000 are tried."`
-	Module  []string `placeholder:"ADDRESS" help:"A further module by its request address: 760 (11-bit CAN) or 28 (29-bit CAN). May be repeated."`
-	Profile string   `placeholder:"FILE" help:"Vehicle profile (TOML); its modules are asked too."`
-	VIN     bool     `help:"Show and keep the whole vehicle identification number."`
-	Raw     string   `placeholder:"FILE" help:"Where to keep the raw replies; never overwrites. Without it a file named by date and time, here."`
+	Port    string   `required:"" placeholder:"PORT" help:"A serial port (judder ports lists them), or tcp://host:port."`
+	Baud    int      `placeholder:"N" help:"Serial speed. Default: 38400, 115200, 9600, 230400 and 500000 are tried."`
+	Module  []string `placeholder:"ADDRESS" help:"Another module, by its request address: 760 (11-bit CAN) or 28 (29-bit CAN). May be repeated."`
+	Profile string   `placeholder:"FILE" help:"Vehicle profile (TOML); its modules are read too."`
+	VIN     bool     `help:"Show and keep the full vehicle identification number."`
+	Raw     string   `placeholder:"FILE" help:"Where to keep the raw replies; never overwrites. Default: a file here, named by date and time."`
 }
 
 type checkCommand struct {
 	carFlags
-	Sweep bool   `help:"Look for further modules at the standard diagnostic addresses (engine off; its risks are said first)."`
+	Sweep bool   `help:"Look for more modules at the standard diagnostic addresses (engine off; the risks are shown first)."`
 	Out   string `placeholder:"FILE" help:"Keep the result as JSON, for judder compare; never overwrites."`
 	JSON  bool   `help:"Print the result as JSON."`
 }
@@ -69,7 +69,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 	case r == nil:
 		return err
 	case e.ctx.Err() != nil:
-		err = errors.New("interrupted; the result has what was read until then, and names what was not")
+		err = errors.New("interrupted; the page shows what was read until then, and names what was not")
 	}
 	if out != nil {
 		wrong := out.Write(r)
@@ -82,9 +82,9 @@ func (c *checkCommand) Run(e *env) (err error) {
 
 func keptWords(path string, r *check.Report) string {
 	if r.BrokeOff != nil {
-		return "what was read is kept in " + path + "; it is not whole"
+		return "what was read is kept in " + path + "; it is not complete"
 	}
-	return "kept in " + path + "; judder compare puts two of these side by side"
+	return "kept in " + path + "; judder compare compares two of these"
 }
 
 func (c *checkCommand) print(e *env, r *check.Report) error {
@@ -133,7 +133,7 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 	return t, nil
 }
 
-// sweep looks for further modules, and has those that answer asked.
+// sweep looks for further modules, and adds those that answer.
 func (t *checkTarget) sweep(q *drive.Inquiry) error {
 	found, err := read.Sweep(q, t.known(q), t.e.pause, func(address string, of, done int) {
 		if done%25 == 0 {
@@ -178,7 +178,7 @@ func (t *checkTarget) run(ask func(*drive.Inquiry) (*check.Report, error)) (*che
 	if err != nil {
 		return nil, err
 	}
-	sink := &keeper{teller: teller{e: t.e}, w: w, vin: t.flags.VIN}
+	sink := &keeper{announcer: announcer{e: t.e}, w: w, vin: t.flags.VIN}
 	var r *check.Report
 	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *drive.Inquiry) (err error) {
 		r, err = ask(q)
@@ -197,7 +197,7 @@ func (t *checkTarget) run(ask func(*drive.Inquiry) (*check.Report, error)) (*che
 
 // keeper writes every exchange to a recording and says how the link comes up.
 type keeper struct {
-	teller
+	announcer
 	w      *recording.Writer
 	vin    bool
 	mask   reply.VINMask
@@ -218,7 +218,7 @@ func (k *keeper) Exchange(x obd.Exchange) {
 }
 
 func (k *keeper) Link(c obd.LinkChange) {
-	k.teller.Link(c)
+	k.announcer.Link(c)
 	k.append(recording.OfLink(c))
 }
 

@@ -19,7 +19,7 @@ import (
 
 type clearCommand struct {
 	carFlags
-	Out string `placeholder:"FILE" help:"Where to keep the check made before; never overwrites. Without it a file named by date and time, here."`
+	Out string `placeholder:"FILE" help:"Where to keep the code check made before; never overwrites. Default: a file here, named by date and time."`
 }
 
 // What the names of the checks around a clearing begin with.
@@ -30,10 +30,10 @@ const (
 
 const clearWarning = `Clearing destroys evidence for good: all stored and pending
 codes, their freeze frames, the readiness of every self-test, test results and
-misfire counts, and the distance since the last clearing. A car that was cleared
-may fail an emissions inspection for days, and what a payer wants to see is gone.
-It repairs nothing, and permanent codes stay. Ask whoever pays first; follow the
-maker's procedure. The engine must stand still, ignition on.`
+misfire counts, and the distance since the last clearing. The car may then fail
+an emissions inspection for days, and the evidence that whoever pays may want is
+gone. Clearing repairs nothing, and permanent codes stay. Ask whoever pays first.
+Follow the maker's procedure. Ignition on, engine stopped.`
 
 func (c *clearCommand) Run(e *env) (err error) {
 	t, err := c.target(e, c.Out)
@@ -53,7 +53,7 @@ func (c *clearCommand) Run(e *env) (err error) {
 		err = fmt.Errorf("nothing was cleared: %w", err)
 	}
 	if x.after != nil {
-		err = errors.Join(err, x.tell())
+		err = errors.Join(err, x.report())
 	}
 	return err
 }
@@ -72,12 +72,12 @@ type clearing struct {
 // do checks, has the word typed, has the codes cleared, and reads back.
 func (x *clearing) do(q *drive.Inquiry) (r *check.Report, err error) {
 	if x.first, err = read.Run(q, x.t.options); err != nil {
-		return x.first, fmt.Errorf("the check before it failed: %w", err)
+		return x.first, fmt.Errorf("the code check before it failed: %w", err)
 	}
 	if err := x.before.Write(x.first); err != nil {
 		return x.first, err
 	}
-	x.e.say("the check before is kept in %s", x.path)
+	x.e.say("the code check before is kept in %s", x.path)
 	typed, err := x.confirm(q)
 	if err != nil {
 		return x.first, err
@@ -96,7 +96,7 @@ func (x *clearing) do(q *drive.Inquiry) (r *check.Report, err error) {
 	options.Now = time.Now()
 	after, unread := read.Run(q, options)
 	if x.after = after; unread != nil {
-		return after, fmt.Errorf("%s; what is left could not be read back whole, make a new judder check (%w)", became, unread)
+		return after, fmt.Errorf("%s; not everything could be read back; run judder check again (%w)", became, unread)
 	}
 	return after, err
 }
@@ -111,26 +111,26 @@ func (x *clearing) confirm(q *drive.Inquiry) (typed string, err error) {
 		x.e.say("%s", line)
 	}
 	if !losses.Whole(lost) {
-		x.e.say("part of what would be destroyed could not be read and is NOT kept: if anybody may want it, read it first with another adapter or the maker's tool")
+		x.e.say("part of what would be destroyed could not be read and is NOT kept; if anybody may want it, read it first with another adapter or the maker's tool")
 	}
 	if ran, err := q.RanSinceOn(); err != nil {
 		return "", err
 	} else if ran > 0 {
-		x.e.say("the engine control unit counts %s since the engine was started: if it stopped by itself at a standstill it can start again by itself; switch the ignition off, then on without starting", prose.Duration(ran))
+		x.e.say("the engine control unit counts %s since the engine was started. If stop-start stopped it, it can start again by itself. Switch the ignition off, then on without starting", prose.Duration(ran))
 	}
-	x.e.say("what would be cleared is gone for good, and repairs nothing; ask whoever pays first")
-	return x.e.ask(fmt.Sprintf("Type %s to clear now, anything else to leave everything as it is: ", drive.ClearWord))
+	x.e.say("clearing cannot be undone and repairs nothing; ask whoever pays first")
+	return x.e.ask(fmt.Sprintf("Type %s to clear now; anything else changes nothing: ", drive.ClearWord))
 }
 
-// tell keeps the check after and prints what changed.
-func (x *clearing) tell() error {
+// report keeps the check after and prints what changed.
+func (x *clearing) report() error {
 	path := strings.TrimSuffix(x.path, filepath.Ext(x.path)) + "-after.json"
 	if dir, name := filepath.Split(x.path); strings.HasPrefix(name, beforeClear) {
 		path = filepath.Join(dir, afterClear+strings.TrimPrefix(name, beforeClear))
 	}
 	err := saveAfter(path, x.first, x.after)
 	if err == nil {
-		x.e.say("the check after is kept in %s", path)
+		x.e.say("the code check after is kept in %s", path)
 	}
 	result := compareChecks(x.first, x.after, true)
 	result.Before.File, result.After.File = x.path, path

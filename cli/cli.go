@@ -29,12 +29,12 @@ const (
 	exitUsage  = 2 // the command line is not understood
 )
 
-const description = `Finds shudder: engine speed that swings at a steady throttle, read through the car's
-diagnostic socket (SAE J1979) with an ELM327-style adapter, judged while driving or later
-from the recording.
+const description = `Finds shudder: engine speed that swings at a steady throttle. It reads the car through the
+diagnostic socket (SAE J1979) with an ELM327-style adapter, and looks for shudder while you
+drive, or later in the recording.
 
-A second person watches the screen; the driver watches the road. Obey traffic law, and
-put the maker's procedure before anything that is said here.
+A second person watches the screen; the driver watches the road. Obey traffic law. The
+maker's procedure comes before anything said here.
 
 Exit codes: 0 done, 1 failed (standard error says what, where and what to do next),
 2 the command line is not understood.`
@@ -42,15 +42,15 @@ Exit codes: 0 done, 1 failed (standard error says what, where and what to do nex
 // grammar is the whole command line.
 type grammar struct {
 	Demo    demoCommand    `cmd:"" help:"Watch a simulated car drive a road test; needs no adapter."`
-	Drive   driveCommand   `cmd:"" help:"Record and judge a drive through an adapter."`
-	Replay  replayCommand  `cmd:"" help:"Play a recording on the screen as if it were driven again."`
+	Drive   driveCommand   `cmd:"" help:"Record a drive through an adapter and look for shudder."`
+	Replay  replayCommand  `cmd:"" help:"Play a recording on the screen, like the drive itself."`
 	Import  importCommand  `cmd:"" help:"Make a recording from a CSV file of readings (time_s,signal,value)."`
-	Review  reviewCommand  `cmd:"" help:"Say what recordings hold: verdict, shudder, engine stops, damage."`
+	Review  reviewCommand  `cmd:"" help:"Report on recordings: verdict, shudder, engine stops, damage."`
 	Export  exportCommand  `cmd:"" help:"Write the readings of a recording as CSV to standard output."`
-	Check   checkCommand   `cmd:"" help:"Read the stored codes in all modules of the car; erases nothing."`
-	Compare compareCommand `cmd:"" help:"Put two checks side by side: new, gone, unchanged."`
-	Clear   clearCommand   `cmd:"" help:"Clear codes: destroys evidence, so it checks first and asks."`
-	Adapter adapterCommand `cmd:"" help:"Try what an adapter can do, and how fast it reads this car."`
+	Check   checkCommand   `cmd:"" help:"Code check: read the stored codes in all modules. Erases nothing."`
+	Compare compareCommand `cmd:"" help:"Compare two code checks: new, gone, unchanged."`
+	Clear   clearCommand   `cmd:"" help:"Clear codes; destroys evidence, so it checks and asks first."`
+	Adapter adapterCommand `cmd:"" help:"Test what an adapter can do, and how fast it reads this car."`
 	Ports   portsCommand   `cmd:"" help:"List the serial ports of this computer."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 }
@@ -134,7 +134,7 @@ func run(ctx context.Context, open opener, args []string, stdin io.Reader, stdou
 	}
 	if err != nil {
 		if strings.Contains(err.Error(), "--port=PORT") {
-			e.say("%v: give the adapter's port; judder ports lists those there are", err)
+			e.say("%v: give the adapter's port; judder ports lists them", err)
 			return exitUsage
 		}
 		e.say("%s; judder --help shows the commands, judder COMMAND --help their flags", parseWords(err))
@@ -165,8 +165,7 @@ func endSignals() []os.Signal {
 	return ends
 }
 
-// parseWords are the parser's words for what is wrong with a command line, without those for
-// programmers.
+// parseWords say what is wrong with a command line, without the parser's words for programmers.
 func parseWords(err error) string {
 	text := err.Error()
 	flag, _, found := strings.Cut(text, ": expected ")
@@ -176,7 +175,7 @@ func parseWords(err error) string {
 	case found && strings.Contains(text, "(short flag)"):
 		return flag + ": a value that begins with a minus is written --flag=-1"
 	case found && strings.Contains(text, "bit uint"):
-		return flag + ": a whole number is wanted"
+		return flag + ": give a whole number"
 	}
 	return text
 }

@@ -173,8 +173,8 @@ func TestBadInput_SaysWhatWhereAndWhatNext(t *testing.T) {
 		{[]string{"drive", "--port", "tcp://nowhere", "--headless", "--out", out}, exitFailed, []string{"tcp://host:port"}},
 		{[]string{"drive", "--port", "tcp://127.0.0.1:1", "--headless", "--out", file("there.jsonl", "mine")}, exitFailed, []string{"there.jsonl", "never overwritten"}},
 		{[]string{"drive", "--port", "tcp://127.0.0.1:1", "--profile", file("bad.toml", "name = \"x\"\nnmae = 3\n")}, exitFailed, []string{"bad.toml", "2", "^", "nmae"}},
-		{[]string{"drive", "--port", "tcp://127.0.0.1:1", "--profile", filepath.Join(dir, "absent.toml")}, exitFailed, []string{"absent.toml", "no such file", "check the name", "--profile"}},
-		{[]string{"check", "--port", "tcp://127.0.0.1:1", "--profile", dir}, exitFailed, []string{dir, "check the name", "--profile"}},
+		{[]string{"drive", "--port", "tcp://127.0.0.1:1", "--profile", filepath.Join(dir, "absent.toml")}, exitFailed, []string{"absent.toml", "no such file", "check the file's name", "--profile"}},
+		{[]string{"check", "--port", "tcp://127.0.0.1:1", "--profile", dir}, exitFailed, []string{dir, "check the file's name", "--profile"}},
 		{[]string{"review", filepath.Join(dir, "absent")}, exitFailed, []string{"absent", "check the name"}},
 		{[]string{"review", dir}, exitFailed, []string{dir}},
 		{[]string{"review", file("empty", "")}, exitFailed, []string{"empty", "record again"}},
@@ -264,25 +264,24 @@ func TestPrintText(t *testing.T) {
 	}
 	const want = `this drive: SHUDDER
   1 stretch
-  driven for 1:30:00, of which 1:00 min were judged; in half of that shudder of
-  25 rpm peak to peak or more would have been seen
-  0:00:00  engine off since the beginning, for 2.0 s
+  driven 1:30:00, usable 1:00 min
+  typical smallest visible swing: 25 rpm peak to peak
+  0:00:00  engine off since the beginning, 2.0 s
   0:00:01  note: on a hill 0:00:09 shudder
-  0:00:03  gear hunting, for 2.0 s; not told as shudder
-  0:00:10  engine stop (automatic), for 20 s
-  0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, for 4.5 s at 81
-           km/h
-           cannot be told from: a misfire that comes only under load, or a
-           rough patch of road
+  0:00:03  gear hunting, 2.0 s; not counted as shudder
+  0:00:10  engine stop (automatic), 20 s
+  0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, 4.5 s at 81 km/h
+           could also be: a misfire that comes only under load, or a rough
+           patch of road
   0:01:07  felt by a person in the car
-  0:20:00  link lost for 32 s: the adapter is gone
-  1:29:51  code check, for 9.0 s
+  0:20:00  link lost, 32 s: the adapter is gone
+  1:29:51  code check, 9.0 s
   how the time was spent:
-      1:00 min  judged
-        1:28 h  engine cold
+      1:00 min  usable
+        1:28 h  coolant too cold
           10 s  code check
-  judged, by road speed:
-      1:00 min  80 to 90 km/h, swings from 25 rpm would have been seen
+  usable time by road speed:
+      1:00 min  80 to 90 km/h, smallest visible swing 25 rpm
   damage: ended abruptly
 `
 	if b.String() != want {

@@ -97,7 +97,7 @@ func TestDrive_NothingBehindThePort(t *testing.T) {
 		out := filepath.Join(t.TempDir(), "silent.jsonl")
 		began := time.Now()
 		code, stdout, stderr := judderOn(t, silent, "", "drive", "--port", inMemory, "--headless", "--for", "2s", "--out", out)
-		if code != exitFailed || stdout != "" || !strings.Contains(stderr, "nothing was read of the car") || !strings.Contains(stderr, "nothing answers") {
+		if code != exitFailed || stdout != "" || !strings.Contains(stderr, "no readings from the car") || !strings.Contains(stderr, "nothing answers") {
 			t.Errorf("%d: %s%s", code, stdout, stderr)
 		}
 		if took := time.Since(began); took > 3*time.Second {
@@ -144,7 +144,7 @@ func TestFollow_TellsEachThingOnce(t *testing.T) {
 	for range 3 {
 		s.Trouble = "no space left on device"
 		s.Link.Text = "the car answers\x1b[2J"
-		told.tell(e, &s)
+		told.report(e, &s)
 	}
 	for _, want := range []string{"no space left", "the car answers"} {
 		if n := strings.Count(said.String(), want); n != 1 {
@@ -175,12 +175,12 @@ func TestFollow_ShudderToItsEnd(t *testing.T) {
 		if s.Now == 52*time.Second {
 			s.Phase = session.Finished
 		}
-		told.tell(e, &s)
+		told.report(e, &s)
 	}
 	const want = "judder: 0:00:22  shudder begins, 80 rpm peak to peak so far, at 46 km/h\n" +
-		"judder: 0:00:24  shudder over: 114 rpm peak to peak, for 2.8 s from 0:00:22\n" +
+		"judder: 0:00:24  shudder over: 114 rpm peak to peak, 2.8 s from 0:00:22\n" +
 		"judder: 0:00:49  shudder begins, 90 rpm peak to peak so far, at 60 km/h\n" +
-		"judder: 0:00:51  shudder over: 90 rpm peak to peak, for 2.0 s from 0:00:49\n"
+		"judder: 0:00:51  shudder over: 90 rpm peak to peak, 2.0 s from 0:00:49\n"
 	if said.String() != want {
 		t.Errorf("said\n%swant\n%s", said.String(), want)
 	}
@@ -196,7 +196,7 @@ func TestFollow_RollingSinceTheBeginning(t *testing.T) {
 		if s.Now > 2*time.Second {
 			s.Stops[0].Kind = detect.StopRolling
 		}
-		told.tell(e, &s)
+		told.report(e, &s)
 	}
 	if want := "judder: 0:00:01  engine off since the beginning, car rolling\n"; said.String() != want {
 		t.Errorf("said %q, want %q", said.String(), want)
@@ -212,7 +212,7 @@ func TestFollow_LostLink(t *testing.T) {
 	s.Link.Reason.Cause = obd.CauseSilent
 	for _, text := range []string{"the adapter went silent; waiting for it", "opening /dev/ttyUSB0", "read /dev/ttyUSB0: input/output error", "opening /dev/ttyUSB0"} {
 		s.Link.Text = text
-		told.tell(e, &s)
+		told.report(e, &s)
 	}
 	if want := "judder: 0:00:00  link lost: " + s.Link.Words() + "\n"; said.String() != want || !strings.Contains(want, session.TryingAgain) {
 		t.Errorf("said %q, want %q", said.String(), want)

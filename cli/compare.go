@@ -12,8 +12,8 @@ import (
 )
 
 type compareCommand struct {
-	Before string `arg:"" placeholder:"BEFORE" help:"A check kept by judder check --out."`
-	After  string `arg:"" placeholder:"AFTER" help:"A later check of the same car."`
+	Before string `arg:"" placeholder:"BEFORE" help:"A code check kept by judder check --out."`
+	After  string `arg:"" placeholder:"AFTER" help:"A later code check of the same car."`
 	JSON   bool   `help:"Print the result as JSON."`
 }
 

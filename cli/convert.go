@@ -11,7 +11,7 @@ import (
 )
 
 type importCommand struct {
-	File string `arg:"" name:"FILE.csv" help:"Readings: time_s,signal,value, one a line; ecu and unit may stand too. Signals under their SAE J1979 acronyms (RPM, VSS, TP, ...)."`
+	File string `arg:"" name:"FILE.csv" help:"Readings, one per line: time_s,signal,value; optional columns ecu and unit. Signals by their SAE J1979 acronyms (RPM, VSS, TP, ...)."`
 	Out  string `required:"" placeholder:"FILE" help:"The recording to make; never overwrites."`
 }
 
@@ -47,7 +47,7 @@ func (c *importCommand) Run(e *env) error {
 
 type exportCommand struct {
 	File string `arg:"" name:"FILE" help:"A recording."`
-	CSV  bool   `name:"csv" default:"true" help:"As CSV: time_s,ecu,signal,value,unit in order of time. There is no other form, so that this may be left out."`
+	CSV  bool   `name:"csv" default:"true" help:"As CSV: time_s,ecu,signal,value,unit in order of time. This is the only form, so the flag may be left out."`
 }
 
 func (c *exportCommand) Run(e *env) error {

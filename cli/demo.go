@@ -12,7 +12,7 @@ import (
 
 type demoCommand struct {
 	sessionFlags
-	Seed uint64 `default:"1" placeholder:"N" help:"Another seed, another drive."`
+	Seed uint64 `default:"1" placeholder:"N" help:"Another number gives another drive."`
 	Out  string `placeholder:"FILE" help:"Record the demo; never overwrites."`
 }
 

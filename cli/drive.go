@@ -24,29 +24,29 @@ import (
 var bauds = []int{38400, 115200, 9600, 230400, 500000}
 
 type driveCommand struct {
-	Port string `required:"" placeholder:"PORT" help:"Path of a serial port (judder ports lists them), or tcp://host:port."`
-	Baud int    `placeholder:"N" help:"Serial speed. Without it 38400, 115200, 9600, 230400 and 500000 are tried."`
+	Port string `required:"" placeholder:"PORT" help:"A serial port (judder ports lists them), or tcp://host:port."`
+	Baud int    `placeholder:"N" help:"Serial speed. Default: 38400, 115200, 9600, 230400 and 500000 are tried."`
 	sessionFlags
-	Out     string `placeholder:"FILE" help:"Where to record; never overwrites. Without it a file named by date and time, here."`
-	Profile string `placeholder:"FILE" help:"Vehicle profile (TOML): what this car can tell beyond the standard."`
+	Out     string `placeholder:"FILE" help:"Where to record; never overwrites. Default: a file here, named by date and time."`
+	Profile string `placeholder:"FILE" help:"Vehicle profile (TOML): what this car offers beyond the standard."`
 	VIN     bool   `help:"Keep the vehicle identification number in the recording."`
 }
 
 // sessionFlags are those of every live session.
 type sessionFlags struct {
-	Headless bool          `help:"No screen; says what it finds as it goes."`
-	For      time.Duration `placeholder:"45s" help:"End by itself after this time, counted from the start of the command."`
-	JSON     bool          `help:"Print at the end what was found, in the form of review --json."`
+	Headless bool          `help:"No screen; report events as they happen."`
+	For      time.Duration `placeholder:"45s" help:"Stop after this time, counted from the start of the command."`
+	JSON     bool          `help:"Print the result at the end, like review --json."`
 	Bell     bool          `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
-	FPS      int           `default:"15" help:"Frames a second of the screen; fewer for a slow connection."`
+	FPS      int           `default:"15" help:"Frames per second of the screen; fewer for a slow connection."`
 }
 
 func (f *sessionFlags) check() error {
 	if f.For < 0 {
-		return usageError("--for takes a time such as 45s or 20m, not a negative one")
+		return usageError("--for: give a time such as 45s or 20m")
 	}
 	if f.FPS < 1 || f.FPS > 60 {
-		return usageError("--fps takes 1 to 60")
+		return usageError("--fps: give 1 to 60")
 	}
 	return nil
 }
@@ -74,7 +74,7 @@ func loadProfile(path string) (*vehicle.Profile, string, error) {
 	}
 	text, err := os.ReadFile(path)
 	if err != nil {
-		return nil, "", fmt.Errorf("vehicle profile: %w; check the name and who may read it, or leave --profile out", err)
+		return nil, "", fmt.Errorf("vehicle profile: %w; check the file's name and permissions, or leave --profile out", err)
 	}
 	profile, err := vehicle.ParseProfile(path, text)
 	return profile, string(text), err
@@ -88,10 +88,10 @@ func (e *env) opener(port string) func(context.Context, int) (drive.Link, error)
 	return e.open(port)
 }
 
-// speeds are the serial speeds to try; one that is given in vain is said to be.
+// speeds are the serial speeds to try; it says so when one is given for nothing.
 func (e *env) speeds(port string, baud int) []int {
 	if baud > 0 && link.OnNetwork(port) {
-		e.say("--baud %d is ignored: an address in the network has no serial speed", baud)
+		e.say("--baud %d is ignored: a network address has no serial speed", baud)
 	}
 	return speeds(port, baud)
 }
@@ -151,11 +151,11 @@ func (l *live) drive(ctx context.Context, e *env, s *session.Live) error {
 		return tui.Run(ctx, s, options)
 	}
 	ended := make(chan struct{})
-	var told sync.WaitGroup
-	told.Go(func() { follow(e, s, ended) })
+	var following sync.WaitGroup
+	following.Go(func() { follow(e, s, ended) })
 	err := s.Run(ctx)
 	close(ended)
-	told.Wait()
+	following.Wait()
 	return err
 }
 
@@ -163,31 +163,31 @@ func (f *sessionFlags) options(e *env) tui.Options {
 	return tui.Options{Bell: f.Bell, FPS: f.FPS, Output: e.raw}
 }
 
-// nothingRead is the error of a drive without a single reading. What the car said all the same is
-// kept; a recording of silence is not: it would only block its name.
+// nothingRead is the error of a drive without a single reading. Replies and marks are kept; a
+// recording of silence is not: it would only block its name.
 func (l *live) nothingRead(s *session.Live, r *session.Result, err error) error {
 	o, kept := s.Outcome(), ""
 	switch {
 	case l.out == "":
 	case o.Heard || len(r.Marks) > 0:
-		kept = "; " + l.out + " holds no readings, but what came and what was marked"
+		kept = " " + l.out + " holds replies and marks, but no readings."
 	default:
-		kept = "; no recording is kept, as the car said nothing"
+		kept = " Nothing was recorded."
 		if os.Remove(l.out) != nil {
-			kept = "; " + l.out + " holds nothing and can be deleted"
+			kept += " " + l.out + " can be deleted."
 		}
 	}
 	switch {
 	case err == nil:
-		return fmt.Errorf("nothing was read of the car: %s%s", o.LastText, kept)
+		return fmt.Errorf("no readings from the car: %s.%s", o.LastText, kept)
 	case errors.Is(err, io.EOF):
-		return fmt.Errorf("%s: what answers there is no adapter, or hung up: %w; check host and port (adapters listen on a port of their own, not on that of a web page), and that no other program is connected", l.port, err)
+		return fmt.Errorf("%s: no adapter answers there, or it hung up: %w; check host and port (an adapter has a port of its own, not that of a web page), and that no other program is connected", l.port, err)
 	}
 	return err
 }
 
-// conclude says what was found. A drive that recorded something has done what it was asked
-// to, whatever happened on the way.
+// conclude reports what was found. A drive that recorded something has succeeded, whatever happened
+// on the way.
 func (l *live) conclude(e *env, s *session.Live, err error) error {
 	r, o := s.Result(), s.Outcome()
 	if o.Answered == 0 {
@@ -211,7 +211,7 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 // recordedWords say where a drive was recorded, and up to when where that is not all of it.
 func recordedWords(path string, stop session.RecordingStop) string {
 	if stop.Cause != "" {
-		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what there is", path, prose.Clock(stop.At), stop.Cause, path)
+		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what was recorded", path, prose.Clock(stop.At), stop.Cause, path)
 	}
 	return fmt.Sprintf("recorded in %s; judder replay %s plays it", path, path)
 }

@@ -174,7 +174,7 @@ func TestDrive_IgnitionOff(t *testing.T) {
 		out := filepath.Join(t.TempDir(), "off.jsonl")
 		code, _, stderr := judderOn(t, sim.Pipe, "", "drive", "--port", inMemory, "--headless", "--for", "2s", "--out", out)
 		last := stderr[strings.LastIndex(strings.TrimSpace(stderr), "\n")+1:]
-		if code != exitFailed || !strings.Contains(last, "ignition") || strings.Contains(last, "meanwhile") || !strings.Contains(last, "no recording is kept") {
+		if code != exitFailed || !strings.Contains(last, "ignition") || strings.Contains(last, "meanwhile") || !strings.Contains(last, "Nothing was recorded") {
 			t.Errorf("%d: %s", code, stderr)
 		}
 		if _, err := os.Stat(out); err == nil {

@@ -12,39 +12,39 @@ import (
 // follow prints what happens, for a session without a screen.
 func follow(e *env, s *session.Live, ended <-chan struct{}) {
 	var snap session.Snapshot
-	var told followed
+	var said followed
 	tick := time.NewTicker(250 * time.Millisecond)
 	defer tick.Stop()
 	for over := false; !over; {
 		select {
 		case <-ended:
-			over = true // and what came last is told
+			over = true // after one last look
 		case <-tick.C:
 		}
 		s.Snapshot(&snap)
-		told.tell(e, &snap)
+		said.report(e, &snap)
 	}
 }
 
-// rollsKnown is after how long it is known whether a car rolls whose engine does not run.
+// rollsKnown is after how long it is known whether a car with a stopped engine rolls.
 const rollsKnown = 2 * time.Second
 
-// followed is what has been told.
+// followed is what has been reported.
 type followed struct {
 	link, trouble string
-	unread        bool // that engine speed stays away
-	events, ended int  // shudders told as begun, and as over
+	unread        bool // engine speed stays away
+	events, ended int  // shudders reported as begun, and as over
 	stops         int
 	missing       map[string]bool // in words
 }
 
-func (f *followed) tell(e *env, s *session.Snapshot) {
+func (f *followed) report(e *env, s *session.Snapshot) {
 	at := prose.Clock(s.Now)
 	link := s.Link.Text
 	if words := s.Link.Words(); s.Phase == session.LinkLost && words != "" {
 		link = "link lost: " + words
 	}
-	if link != f.link && s.Phase != session.Finished { // how it ended is said by conclude
+	if link != f.link && s.Phase != session.Finished { // conclude reports how it ended
 		f.link = link
 		e.say("%s  %s", at, link)
 	}
@@ -77,8 +77,8 @@ func (f *followed) tell(e *env, s *session.Snapshot) {
 	}
 }
 
-// gap tells that engine speed stays away while the link stands. A moment in which nothing comes is
-// told as a lost link, if it becomes one.
+// gap reports that engine speed stays away while the link is up. A moment in which nothing comes is
+// reported as a lost link, if it becomes one.
 func (f *followed) gap(e *env, s *session.Snapshot) {
 	if s.Phase != session.Running || s.Detector.Reason != detect.LinkGap || s.Check.Running {
 		f.unread = false
@@ -94,7 +94,7 @@ func (f *followed) gap(e *env, s *session.Snapshot) {
 // to 2.5 s apart, and sees them through a window of 3 s.
 const shudderOver = 6 * time.Second
 
-// shudder tells each shudder when it begins, with what has been seen by then, and when it is over.
+// shudder reports each shudder when it begins, with what has been seen by then, and when it is over.
 func (f *followed) shudder(e *env, s *session.Snapshot) {
 	for i := f.ended; i < len(s.Events); i++ {
 		ev := &s.Events[i]
@@ -106,6 +106,6 @@ func (f *followed) shudder(e *env, s *session.Snapshot) {
 			return
 		}
 		f.ended++
-		e.say("%s  shudder over: %.0f rpm peak to peak, for %s from %s", prose.Clock(ev.End), ev.SwingRPM, prose.Duration(ev.End-ev.Start), prose.Clock(ev.Start))
+		e.say("%s  shudder over: %.0f rpm peak to peak, %s from %s", prose.Clock(ev.End), ev.SwingRPM, prose.Duration(ev.End-ev.Start), prose.Clock(ev.Start))
 	}
 }

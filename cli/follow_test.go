@@ -28,7 +28,7 @@ func TestFollow_Unread(t *testing.T) {
 	} {
 		s.Now = time.Duration(i) * time.Second
 		s.Detector, s.Unread, s.Check.Running = c.state, c.unread, c.check
-		told.tell(e, &s)
+		told.report(e, &s)
 	}
 	const want = "judder: 0:00:02  engine speed is not read: the car asks to wait\n" +
 		"judder: 0:00:05  the car gives no engine speed; other readings come\n"

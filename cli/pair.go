@@ -12,7 +12,7 @@ import (
 func saveAfter(path string, before, after *check.Report) error {
 	after.SameConnectionAs = before.Time
 	if err := check.Save(path, after); err != nil {
-		return fmt.Errorf("%w; the check after the clearing is not kept, make a new judder check", err)
+		return fmt.Errorf("%w; the code check after the clearing is not kept; run judder check again", err)
 	}
 	return nil
 }

@@ -29,7 +29,7 @@ func printPorts(e *env, ports []link.Port) error {
 		if p.Timer.Wait > 0 {
 			timer = fmt.Sprintf("\tlatency timer %d ms", p.Timer.Wait.Milliseconds())
 		}
-		_, _ = fmt.Fprintf(w, "%s\t%s%s\n", p.Path, p.Description, timer) // Flush tells
+		_, _ = fmt.Fprintf(w, "%s\t%s%s\n", p.Path, p.Description, timer) // Flush reports it
 	}
 	if err := w.Flush(); err != nil {
 		return err

@@ -7,14 +7,14 @@ import (
 
 type replayCommand struct {
 	File  string  `arg:"" name:"FILE" help:"A recording."`
-	Speed float64 `default:"1" placeholder:"N" help:"1 is real time, 10 ten times faster, 0 as fast as it can."`
+	Speed float64 `default:"1" placeholder:"N" help:"1 is real time, 10 is ten times faster, 0 is as fast as possible."`
 	Bell  bool    `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
-	FPS   int     `default:"15" help:"Frames a second of the screen."`
+	FPS   int     `default:"15" help:"Frames per second of the screen."`
 }
 
 func (c *replayCommand) Run(e *env) error {
 	if c.Speed < 0 {
-		return usageError("--speed takes 0 or more")
+		return usageError("--speed: give 0 or more")
 	}
 	f := sessionFlags{Bell: c.Bell, FPS: c.FPS}
 	if err := f.check(); err != nil {

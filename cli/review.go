@@ -13,7 +13,7 @@ import (
 
 type reviewCommand struct {
 	Files []string `arg:"" name:"FILE" help:"Recordings."`
-	JSON  bool     `help:"One JSON object a recording, one a line."`
+	JSON  bool     `help:"One JSON object per recording, one per line."`
 }
 
 func (c *reviewCommand) Run(e *env) error {
@@ -92,7 +92,7 @@ type spanRow struct {
 	Kind  string  `json:"kind"`
 }
 
-// lossRow is a stretch in which the link was lost.
+// lossRow is a time in which the link was lost.
 type lossRow struct {
 	Start    float64 `json:"start_s"`
 	End      float64 `json:"end_s"`
@@ -109,7 +109,7 @@ type checkRow struct {
 	Kept  string  `json:"kept,omitempty"` // file with the result
 }
 
-// slipRow is a stretch in which converter slip swung while it should have been steady.
+// slipRow is a time in which converter slip swung while it should have been steady.
 type slipRow struct {
 	Start    float64  `json:"start_s"`
 	End      float64  `json:"end_s"`
@@ -117,10 +117,11 @@ type slipRow struct {
 	Mean     float64  `json:"mean_rpm"`
 	Wanted   *float64 `json:"wanted_rpm,omitempty"`
 	Readings int      `json:"readings"`
-	Apparent *float64 `json:"apparent_plus_minus_rpm,omitempty"` // told from gear and road speed, not read
+	Apparent *float64 `json:"apparent_plus_minus_rpm,omitempty"` // estimated from gear and road speed, not read
 }
 
-// apparentRow is engine speed against the locked ratios that the car was seen to hold.
+// apparentRow is estimated slip: engine speed against the ratios that the car held with its clutch
+// locked.
 type apparentRow struct {
 	Locked []lockedRow  `json:"locked_ratios"`
 	Sharp  []stretchRow `json:"sharper_than_uncertainty"`
@@ -140,7 +141,7 @@ type stretchRow struct {
 	GearKnown bool    `json:"gear_known"`
 }
 
-// bandRow is how long one band of road speed was judged, and what would have been seen.
+// bandRow is how long one band of road speed was usable, and the smallest swing that would have shown.
 type bandRow struct {
 	From     float64  `json:"from_kmh"`
 	To       float64  `json:"to_kmh"`
@@ -148,10 +149,11 @@ type bandRow struct {
 	Smallest *float64 `json:"smallest_swing_rpm,omitempty"`
 }
 
-// maskRow is how much of the drive was judged, or was not for one reason.
+// maskRow is how much of the drive was usable, or not usable for one reason.
 type maskRow struct {
 	Reason  string  `json:"reason"`
 	Seconds float64 `json:"seconds"`
+	words   string  // for a person
 	length  time.Duration
 }
 
@@ -237,8 +239,8 @@ func apparentOf(r *session.Result) *apparentRow {
 	return row
 }
 
-// masks adds up the drive by reason, in the order of the reasons. A gap in the readings most of
-// which a code check took is told as that.
+// masks adds up the drive by reason, in the order of the reasons. A gap in the readings counts as a
+// code check when one took most of it.
 func masks(r *session.Result) []maskRow {
 	var sum [detect.ReasonCount]time.Duration
 	var checked time.Duration
@@ -253,11 +255,11 @@ func masks(r *session.Result) []maskRow {
 	rows := []maskRow{}
 	for reason, d := range sum {
 		if d > 0 {
-			rows = append(rows, maskRow{detect.Reason(reason).String(), secs(d), d})
+			rows = append(rows, maskRow{detect.Reason(reason).String(), secs(d), detect.Reason(reason).Words(), d})
 		}
 	}
 	if checked > 0 {
-		rows = append(rows, maskRow{"code check", secs(checked), checked})
+		rows = append(rows, maskRow{"standing check", secs(checked), "code check", checked})
 	}
 	return rows
 }

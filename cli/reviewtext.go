@@ -12,8 +12,8 @@ import (
 	"judder/session"
 )
 
-// printText tells a result to a person: the verdict and what it rests on, then what
-// happened in order of time, then how the time was spent. Lines take at most width cells.
+// printText prints a result for a person: the verdict with its reason, then what happened in order
+// of time, then how the time was spent. Lines take at most width cells.
 func printText(w io.Writer, file string, r *session.Result, width int) error {
 	if file == "" {
 		file = "this drive"
@@ -23,27 +23,26 @@ func printText(w io.Writer, file string, r *session.Result, width int) error {
 	if v.Reason != "" {
 		fmt.Fprintf(&b, "  %s\n", v.Reason)
 	}
-	fmt.Fprintf(&b, "  driven for %s, of which %s were judged", prose.Clock(r.Duration), prose.Duration(v.Testable))
+	fmt.Fprintf(&b, "  driven %s, usable %s\n", prose.Clock(r.Duration), prose.Duration(v.Testable))
 	if v.SmallestRPM > 0 {
-		fmt.Fprintf(&b, "; in half of that shudder of %.0f rpm peak to peak or more would have been seen", math.Ceil(v.SmallestRPM))
+		fmt.Fprintf(&b, "  typical smallest visible swing: %.0f rpm peak to peak\n", math.Ceil(v.SmallestRPM))
 	}
-	b.WriteString("\n")
 	for _, h := range happenings(r) {
 		fmt.Fprintf(&b, "  %s  %s\n", prose.Clock(h.at), h.words)
 	}
 	b.WriteString("  how the time was spent:\n")
 	for _, m := range masks(r) {
-		fmt.Fprintf(&b, "    %10s  %s\n", prose.Duration(m.length), m.Reason)
+		fmt.Fprintf(&b, "    %10s  %s\n", prose.Duration(m.length), m.words)
 	}
 	if shuddered(r) > v.Testable {
-		b.WriteString("  a shudder counts from its first swing, which may lie before the time judged\n")
+		b.WriteString("  a shudder counts from its first swing, which may come before the usable time\n")
 	}
-	head := "  judged, by road speed:\n"
+	head := "  usable time by road speed:\n"
 	for _, c := range r.Coverage {
 		if c.Judged > 0 {
 			b.WriteString(head)
 			head = ""
-			fmt.Fprintf(&b, "    %10s  %.0f to %.0f km/h, swings from %.0f rpm would have been seen\n",
+			fmt.Fprintf(&b, "    %10s  %.0f to %.0f km/h, smallest visible swing %.0f rpm\n",
 				prose.Duration(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
 		}
 	}
@@ -58,7 +57,7 @@ func printText(w io.Writer, file string, r *session.Result, width int) error {
 	return writeLines(w, b.String(), width)
 }
 
-// shuddered is how long all stretches of shudder lasted.
+// shuddered is how long all shudders lasted together.
 func shuddered(r *session.Result) (sum time.Duration) {
 	for _, ev := range r.Events {
 		sum += ev.End - ev.Start
@@ -66,11 +65,11 @@ func shuddered(r *session.Result) (sum time.Duration) {
 	return sum
 }
 
-// writeApparent tells the ratios that were held and how long engine speed stood above the
-// locked one by more than road speed in whole km/h leaves open.
+// writeApparent prints the ratios that were held, and how long estimated slip was larger than its
+// uncertainty.
 func writeApparent(b *strings.Builder, r *session.Result) {
 	if len(r.Locked) > 0 {
-		b.WriteString("  engine speed to road speed, the lowest ratio held in each gear:\n")
+		b.WriteString("  lowest ratio of engine speed to road speed held in each gear:\n")
 	}
 	for _, l := range r.Locked {
 		fmt.Fprintf(b, "    %10s  %.2f rpm for each km/h\n", prose.Duration(l.Held), l.RPMPerKMH)
@@ -84,14 +83,14 @@ func writeApparent(b *strings.Builder, r *session.Result) {
 		}
 	}
 	if total > 0 {
-		fmt.Fprintf(b, "    %10s  of apparent slip against it, up to %.0f ± %.0f rpm\n", prose.Duration(total), high, doubt)
+		fmt.Fprintf(b, "    %10s  estimated slip, up to %.0f ± %.0f rpm\n", prose.Duration(total), high, doubt)
 	}
 }
 
 // writeMissing names what the vehicle profile promised and the car did not give.
 func writeMissing(b *strings.Builder, r *session.Result) {
 	if len(r.Missing) > 0 {
-		b.WriteString("  not read, though the vehicle profile names it:\n")
+		b.WriteString("  in the vehicle profile, but not read:\n")
 	}
 	for i := range r.Missing {
 		u := &r.Missing[i]
@@ -106,37 +105,37 @@ type happening struct {
 	words string
 }
 
-// happenings are in order of time, so that a felt mark stands beside what was found then.
+// happenings are in order of time, so that a felt mark is next to what was found then.
 func happenings(r *session.Result) []happening {
 	var hs []happening
 	add := func(at time.Duration, format string, args ...any) {
 		hs = append(hs, happening{at, fmt.Sprintf(format, args...)})
 	}
 	for _, ev := range r.Events {
-		words := fmt.Sprintf("shudder, %.0f rpm peak to peak%s, for %s at %.0f km/h",
+		words := fmt.Sprintf("shudder, %.0f rpm peak to peak%s, %s at %.0f km/h",
 			ev.SwingRPM, hertz(ev.Hz), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
 		if ev.CannotTell != "" {
-			words += "\n           cannot be told from: " + ev.CannotTell
+			words += "\n           could also be: " + ev.CannotTell
 		}
 		add(ev.Start, "%s", words)
 	}
 	for _, w := range r.Slip {
 		if w.ApparentRPM > 0 {
-			add(w.Start, "apparent slip swung %.0f rpm peak to peak about %.0f ± %.0f rpm, for %s: engine speed against the gear that was read",
+			add(w.Start, "slip (est.) swung %.0f rpm peak to peak about %.0f ± %.0f rpm, %s; from engine speed and gear",
 				w.SwingRPM, w.MeanRPM, w.ApparentRPM, prose.Duration(w.End-w.Start))
 			continue
 		}
-		add(w.Start, "converter slip swung %.0f rpm peak to peak about %.0f rpm, for %s: the strongest evidence there is",
+		add(w.Start, "converter slip swung %.0f rpm peak to peak about %.0f rpm, %s; the strongest evidence",
 			w.SwingRPM, w.MeanRPM, prose.Duration(w.End-w.Start))
 	}
 	for _, o := range r.Observations {
-		add(o.Start, "%s, for %s; not told as shudder", o.Kind, prose.Duration(o.End-o.Start))
+		add(o.Start, "%s, %s; not counted as shudder", o.Kind.Words(), prose.Duration(o.End-o.Start))
 	}
 	for _, s := range r.Stops {
-		add(s.Start, "%s, for %s", s.Words(), prose.Duration(s.End-s.Start))
+		add(s.Start, "%s, %s", s.Words(), prose.Duration(s.End-s.Start))
 	}
 	for _, l := range r.Losses {
-		add(l.Start, "link lost for %s: %s", prose.Duration(l.End-l.Start), l.Words())
+		add(l.Start, "link lost, %s: %s", prose.Duration(l.End-l.Start), l.Words())
 	}
 	for _, c := range r.Checks {
 		add(c.Start, "%s", checkWords(&c))
@@ -156,7 +155,7 @@ func markWords(m session.Mark) string {
 	return "felt by a person in the car"
 }
 
-// hertz gives the frequency with what it may be the alias of.
+// hertz is the frequency, with those that it may be the alias of.
 func hertz(hz []float64) string {
 	words := make([]string, len(hz))
 	for i, f := range hz {
@@ -170,7 +169,7 @@ func hertz(hz []float64) string {
 
 // checkWords are the row of a code check inside the drive.
 func checkWords(c *session.CodeCheck) string {
-	text := "code check, for " + prose.Duration(c.End-c.Start)
+	text := "code check, " + prose.Duration(c.End-c.Start)
 	if c.Broke {
 		text += "; it broke off"
 	}

@@ -33,9 +33,9 @@ func TestReview_Slip(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
-		"0:01:40  converter slip swung 91 rpm peak to peak about 40 rpm, for 3.0 s: the strongest evidence",
-		"0:03:20  apparent slip swung 110 rpm peak to peak about 62 ± 15 rpm, for 2.0 s",
-		"5:00 min  21.25 rpm for each km/h", "10 s  of apparent slip against it, up to 70 ± 14 rpm",
+		"0:01:40  converter slip swung 91 rpm peak to peak about 40 rpm, 3.0 s; the strongest evidence",
+		"0:03:20  slip (est.) swung 110 rpm peak to peak about 62 ± 15 rpm, 2.0 s",
+		"5:00 min  21.25 rpm for each km/h", "10 s  estimated slip, up to 70 ± 14 rpm",
 	} {
 		if !strings.Contains(unwrapped(text.String()), want) {
 			t.Errorf("%q is missing in\n%s", want, text.String())
