@@ -27,8 +27,7 @@ var olderWords = []string{"session/recording/old.go"}
 
 // stillReading are files that read sentences of ours and are to be mended. A file that no
 // longer does so must leave the list.
-var stillReading = []string{
-}
+var stillReading = []string{}
 
 func TestNoCodeReadsItsOwnSentences(t *testing.T) {
 	var files []goFile
