@@ -49,7 +49,7 @@ type swingPoint struct {
 func (b *burst) carryOn(w *world, fits bool) bool {
 	b.age += slowDT
 	if fits {
-		b.leaving = math.Min(b.leaving+slowDT/0.25, 1)
+		b.leaving = min(b.leaving+slowDT/0.25, 1)
 	} else {
 		b.leaving -= slowDT / 0.25
 	}
@@ -71,7 +71,7 @@ func (b *burst) step() float64 {
 	}
 	half := b.envelope / 2
 	n := half * b.cycleAmp * b.wave()
-	b.low, b.high = math.Min(b.low, n), math.Max(b.high, n)
+	b.low, b.high = min(b.low, n), max(b.high, n)
 	return n + half*b.profile.lift
 }
 
@@ -87,9 +87,9 @@ func (b *burst) height() float64 {
 	case b.age < b.grow:
 		x = 0.5 - 0.5*math.Cos(math.Pi*b.age/b.grow)
 	case b.age > b.grow+b.hold:
-		x = 0.5 + 0.5*math.Cos(math.Pi*math.Min((b.age-b.grow-b.hold)/b.fade, 1))
+		x = 0.5 + 0.5*math.Cos(math.Pi*min((b.age-b.grow-b.hold)/b.fade, 1))
 	}
-	return b.top * x * clamp(1+b.ripple, 0.5, 1.3) * math.Max(b.leaving, 0)
+	return b.top * x * clamp(1+b.ripple, 0.5, 1.3) * max(b.leaving, 0)
 }
 
 // drifted is the factor on the frequency: a straight run over a burst, a slow wave when
@@ -117,7 +117,7 @@ func (b *burst) span() (Span, bool) {
 	trace := b.trace
 	top := 0.0
 	for _, p := range trace {
-		top = math.Max(top, p.envelope)
+		top = max(top, p.envelope)
 	}
 	first, last := -1, 0
 	for i, p := range trace {

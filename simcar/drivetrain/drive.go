@@ -17,7 +17,6 @@
 package drivetrain
 
 import (
-	"math"
 	"slices"
 	"time"
 )
@@ -142,4 +141,4 @@ func (d *Drive) areaAt(t time.Duration) float64 {
 	return d.sum[j] + dt*(float64(d.rpm[j])+slope*dt/2)
 }
 
-func clamp(x, low, high float64) float64 { return math.Min(math.Max(x, low), high) }
+func clamp(x, low, high float64) float64 { return min(max(x, low), high) }

@@ -93,9 +93,9 @@ func (d *driver) aim(target, speed float64) float64 {
 	accel := d.act.accel / (1 + speed/25) // people press less at speed
 	rate := clamp(gap*0.35, -accel, accel)
 	if target == 0 {
-		rate = -math.Min(d.act.accel, 0.25+0.35*d.wanted)
+		rate = -min(d.act.accel, 0.25+0.35*d.wanted)
 	}
-	d.wanted = math.Max(d.wanted+rate*slowDT, 0)
+	d.wanted = max(d.wanted+rate*slowDT, 0)
 	d.wanted = clamp(d.wanted, speed-3, speed+3)
 	return rate
 }
@@ -105,7 +105,7 @@ func (v *vehicle) halt(change float64) {
 	d := &v.driver
 	d.foot = 0
 	push := (v.torque*v.leverage() - v.resist(0.7*float64(v.grade))) / v.car.MassKg
-	d.brake = math.Max(push-change+0.6*(v.speed-d.wanted), 0.1)
+	d.brake = max(push-change+0.6*(v.speed-d.wanted), 0.1)
 	if v.speed == 0 {
 		d.reached, d.brake = true, 2
 	}

@@ -42,7 +42,7 @@ func (c *Car) full(rpm float64) float64 {
 	if c.Diesel {
 		x = (rpm - 2100) / 2400
 	}
-	return c.MaxTorqueNm * math.Max(1-0.6*x*x, 0.3)
+	return c.MaxTorqueNm * max(1-0.6*x*x, 0.3)
 }
 
 func (c *Car) drag(rpm float64) float64 {
@@ -61,7 +61,7 @@ func (v *vehicle) pull() {
 		v.load, v.torque, e.torqueChange = 0, 0, 0
 		return
 	}
-	n := math.Max(v.rpm, 500)
+	n := max(v.rpm, 500)
 	drag := v.car.drag(n)
 	e.cut = e.command < 0.01 && n > 1250 && v.speed > 4 || (e.cut && e.command < 0.01 && n > 1050)
 	goal := loadOf(e.command)
@@ -82,7 +82,8 @@ func (v *vehicle) idleLoad(rpm, drag float64) float64 {
 	fade := clamp(1-(rpm-v.idle())/900, 0.35, 1)
 	creep := 0.0
 	if v.box.drive && v.car.Gearbox != Manual {
-		creep = math.Pow(v.idle()/stallK, 2) * clamp(1-v.turbine/v.idle(), 0, 1)
+		root := v.idle() / stallK
+		creep = root * root * clamp(1-v.turbine/v.idle(), 0, 1)
 	}
 	return (drag*fade + creep) / v.car.full(rpm)
 }

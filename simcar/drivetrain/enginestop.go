@@ -24,7 +24,7 @@ func (v *vehicle) settleEngine(base float64) float64 {
 		}
 		return 0
 	case phaseCrank:
-		rise := math.Min(e.since/0.08, 1)
+		rise := min(e.since/0.08, 1)
 		n := e.crankRPM * rise * (1 + 0.12*math.Sin(2*math.Pi*9*e.since))
 		if e.since >= e.lasts {
 			v.enter(phaseFlare)
@@ -54,7 +54,7 @@ func (v *vehicle) flare(base float64) float64 {
 	if e.since > rise+4*e.settle || (e.since > rise && base > n) {
 		v.enter(phaseRunning)
 	}
-	return math.Max(n, e.crankRPM)
+	return max(n, e.crankRPM)
 }
 
 // crankUp begins a start. Starter 150 to 300 rpm, belt machine 400 to 800, for 0.2 to

@@ -124,16 +124,16 @@ func (v *vehicle) moveLock() {
 		b.lockRate = 1 / within(v.driver.rng, 0.5, 1.6)
 	}
 	if b.lockCommand {
-		v.lock = float32(math.Min(float64(v.lock)+b.lockRate*slowDT, 1))
+		v.lock = float32(min(float64(v.lock)+b.lockRate*slowDT, 1))
 	} else {
-		v.lock = float32(math.Max(float64(v.lock)-4*slowDT, 0))
+		v.lock = float32(max(float64(v.lock)-4*slowDT, 0))
 	}
 }
 
 // moveBelt lets the ratio follow the engine speed that the load asks for.
 func (v *vehicle) moveBelt() {
 	b := &v.box
-	wheel := math.Max(v.speed*v.car.turnsPerMS(), 1)
+	wheel := max(v.speed*v.car.turnsPerMS(), 1)
 	low, high := v.car.overall(1), v.car.overall(len(v.car.Ratios))
 	want := clamp((1150+2600*math.Pow(v.engine.command, 1.1)+4*v.speed)/wheel, high, low)
 	if b.beltRatio == 0 {

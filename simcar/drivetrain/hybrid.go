@@ -8,11 +8,11 @@ import "math"
 // hybridForce is the greatest force at the road, N.
 func (v *vehicle) hybridForce() float64 {
 	const topWatts, topNewton = 90e3, 7500
-	return math.Min(topNewton, topWatts/math.Max(v.speed, 1))
+	return min(topNewton, topWatts/max(v.speed, 1))
 }
 
 func (v *vehicle) hybridWatts() float64 {
-	return v.hybridForce() * v.engine.command * math.Max(v.speed, 1)
+	return v.hybridForce() * v.engine.command * max(v.speed, 1)
 }
 
 func (v *vehicle) hybridWants() bool {
@@ -41,10 +41,10 @@ func (v *vehicle) hybridRPM() float64 {
 	// by 200 rpm and more within 2 s on a car of open data.
 	now := v.now().Seconds()
 	charge := 110 * (math.Sin(2*math.Pi*now/7.3) + math.Sin(2*math.Pi*now/11.9))
-	want := math.Max(v.idle()+250, 1000+55*v.hybridWatts()/1000+charge)
+	want := max(v.idle()+250, 1000+55*v.hybridWatts()/1000+charge)
 	if v.engine.on < phaseFlare {
 		b.openRPM = v.idle()
 	}
-	b.openRPM += (math.Min(want, 4800) - b.openRPM) * slowDT / 0.6
-	return math.Max(b.openRPM, v.idle())
+	b.openRPM += (min(want, 4800) - b.openRPM) * slowDT / 0.6
+	return max(b.openRPM, v.idle())
 }

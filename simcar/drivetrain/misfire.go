@@ -1,7 +1,6 @@
 package drivetrain
 
 import (
-	"math"
 	"math/rand/v2"
 )
 
@@ -38,8 +37,8 @@ func (m *misfire) fast(w *world) float64 {
 		m.angle += w.rpm / 120 * float64(w.car.Cylinders) * fastDT
 		for ; float64(m.segment) < m.angle; m.segment++ {
 			if m.segment%w.car.Cylinders == 0 && m.fails(w) {
-				indicated := math.Max(w.torque, 0) + 0.7*w.car.drag(w.rpm)
-				m.mode.kick(-w.car.MisfireDipRPM(indicated, math.Max(w.rpm, 500), m.mode.inertia))
+				indicated := max(w.torque, 0) + 0.7*w.car.drag(w.rpm)
+				m.mode.kick(-w.car.MisfireDipRPM(indicated, max(w.rpm, 500), m.mode.inertia))
 				m.alive(w)
 			}
 		}

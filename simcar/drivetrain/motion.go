@@ -17,7 +17,7 @@ func (v *vehicle) resist(grade float64) float64 {
 
 // leverage is the force at the road for one Nm of the engine.
 func (v *vehicle) leverage() float64 {
-	tr := math.Max(v.box.torqueRatio, 1)
+	tr := max(v.box.torqueRatio, 1)
 	return float64(v.ratio) * tr * efficiency / v.car.TyreRadiusM
 }
 
@@ -26,8 +26,8 @@ func (v *vehicle) pedalFor(force float64) float64 {
 	if v.car.Gearbox == PowerSplit {
 		return clamp(force/v.hybridForce(), 0, 1)
 	}
-	n := math.Max(v.rpm, 500)
-	torque := force/math.Max(v.leverage(), 1) + v.car.drag(n)
+	n := max(v.rpm, 500)
+	torque := force/max(v.leverage(), 1) + v.car.drag(n)
 	return pedalOf(torque / v.car.full(n))
 }
 
@@ -36,7 +36,7 @@ func (v *vehicle) overrunForce() float64 {
 	if v.car.Gearbox == PowerSplit {
 		return -0.05 * v.car.MassKg * gravity
 	}
-	return -v.car.drag(math.Max(v.rpm, 500)) * 0.8 * v.leverage()
+	return -v.car.drag(max(v.rpm, 500)) * 0.8 * v.leverage()
 }
 
 // roll moves the car.
@@ -73,7 +73,7 @@ func (v *vehicle) roll() {
 	if next < 0.12 && (v.brake || v.driver.act.kind == actPark) {
 		next = 0
 	}
-	v.speed = math.Max(next, 0)
+	v.speed = max(next, 0)
 }
 
 // turn finds the engine speed that belongs to speed, torque and clutch.
@@ -105,14 +105,14 @@ func (v *vehicle) clutchRPM() float64 {
 	b := &v.box
 	want := v.turbine
 	if !v.holds && !v.shifting {
-		want = math.Max(v.turbine, v.idle()+1400*v.engine.command)
+		want = max(v.turbine, v.idle()+1400*v.engine.command)
 	}
 	b.clutchRPM += (want - b.clutchRPM) * slowDT / 0.06
 	if v.holds && math.Abs(want-b.clutchRPM) < 40 {
 		b.clutchRPM = want
 	}
 	b.torqueRatio, b.openRPM = 1, b.clutchRPM
-	return math.Max(b.clutchRPM, v.idle())
+	return max(b.clutchRPM, v.idle())
 }
 
 // converterRPM is turbine speed and slip, the slip shared out between fluid and clutch.
@@ -134,10 +134,10 @@ func (v *vehicle) openConverter() (rpm, torqueRatio float64) {
 	idle := v.idle()
 	torque := v.torque
 	if torque < least {
-		return math.Max(idle, v.turbine-math.Min(1.5*(least-torque), 140)), 1
+		return max(idle, v.turbine-min(1.5*(least-torque), 140)), 1
 	}
 	root := math.Sqrt(torque)
 	sr := along(convKR, convSpeedRatio, v.turbine/root)
-	rpm = math.Max(ConverterK(sr)*root, v.turbine)
-	return math.Max(rpm, idle), ConverterTorqueRatio(sr)
+	rpm = max(ConverterK(sr)*root, v.turbine)
+	return max(rpm, idle), ConverterTorqueRatio(sr)
 }

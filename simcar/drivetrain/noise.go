@@ -22,7 +22,7 @@ func skewed(r *rand.Rand, median, below, above, most float64) float64 {
 	if z < 0 {
 		spread = math.Log(below) / z95
 	}
-	return math.Min(median*math.Exp(z*spread), most)
+	return min(median*math.Exp(z*spread), most)
 }
 
 // noise is the scatter of engine speed: a quick part (combustion, teeth of the crank
@@ -89,7 +89,7 @@ func (r *road) step(v *vehicle) {
 		spread = 0.009
 	}
 	const seconds = 12
-	step := slowDT * math.Min(v.speed/15, 2) / seconds
+	step := slowDT * min(v.speed/15, 2) / seconds
 	r.wave += -r.wave*step + math.Sqrt(2*step)*r.rng.NormFloat64()
 	v.grade += float32((spread*r.wave - float64(v.grade)) * slowDT / 2)
 }

@@ -55,13 +55,13 @@ func (v *vehicle) press(change float64) {
 func (v *vehicle) moveFoot() {
 	d := &v.driver
 	if v.cruise {
-		v.pedal = math.Max(v.pedal-1.5*slowDT, 0)
+		v.pedal = max(v.pedal-1.5*slowDT, 0)
 		v.engine.command += clamp(d.foot-v.engine.command, -0.25*slowDT, 0.25*slowDT)
 	} else {
 		d.tremor += -d.tremor*slowDT/0.4 + 0.003*v.car.Foot*d.rng.NormFloat64()*math.Sqrt(slowDT/0.4)
 		goal := d.foot
 		if goal > 0.01 {
-			goal = math.Max(goal+d.tremor, 0)
+			goal = max(goal+d.tremor, 0)
 		}
 		rate := (0.45 + 3*d.jab) * slowDT
 		v.pedal = clamp(v.pedal+clamp(goal-v.pedal, -2*rate, rate), 0, 1)

@@ -1,7 +1,6 @@
 package drivetrain
 
 import (
-	"math"
 	"math/rand/v2"
 	"time"
 )
@@ -67,7 +66,7 @@ func (p *poll) round(list []Reading) []Reading {
 	if p.s.Jitter == 0 {
 		spread = 0
 	}
-	spread = math.Max(spread, p.s.UnevenPct/100)
+	spread = max(spread, p.s.UnevenPct/100)
 	whole := p.interval * (1 + spread*(2*p.rng.Float64()-1))
 	step := time.Duration(whole * float64(time.Second))
 	if p.gapChance > 0 && p.at > p.gapUntil+gapsApart && p.rng.Float64() < p.gapChance {

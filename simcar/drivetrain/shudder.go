@@ -142,10 +142,10 @@ func (s *swing) begin(w *world) {
 	s.burst = burst{profile: p, rng: r, begun: w.n, leaving: 1, kmh: 3.6 * w.speed, gear: int(w.gear)}
 	b := &s.burst
 	half := skewed(r, p.burst[0], 2.2, 2.2, p.burst[1])
-	half = math.Max(half, 0.5)
+	half = max(half, 0.5)
 	b.grow = clamp(half*within(r, 0.15, 0.6), 0.2, 1.5)
 	b.fade = clamp(half*within(r, 0.2, 0.8), 0.2, 2)
-	b.hold = math.Max(half-(b.grow+b.fade)/2, 0)
+	b.hold = max(half-(b.grow+b.fade)/2, 0)
 	if s.always {
 		b.hold = math.Inf(1)
 	}

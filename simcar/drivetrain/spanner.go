@@ -1,7 +1,6 @@
 package drivetrain
 
 import (
-	"math"
 	"time"
 )
 
@@ -31,7 +30,7 @@ func (s *spanner) alive(w *world) {
 
 // see notes the component of engine speed that it causes.
 func (s *spanner) see(rpm float64) {
-	s.low, s.high = math.Min(s.low, rpm), math.Max(s.high, rpm)
+	s.low, s.high = min(s.low, rpm), max(s.high, rpm)
 }
 
 func (s *spanner) tick(w *world) {

@@ -1,7 +1,6 @@
 package drivetrain
 
 import (
-	"math"
 	"time"
 )
 
@@ -84,7 +83,7 @@ func (c *Car) air(s *State, load float64) {
 	s.MAPkPa = 24 + 76*load
 	s.SparkDeg = clamp(38-30*load+s.RPM/400, 2, 45)
 	if c.Diesel {
-		s.MAPkPa, s.SparkDeg = 100+90*load*math.Min(s.RPM/1800, 1), 0
+		s.MAPkPa, s.SparkDeg = 100+90*load*min(s.RPM/1800, 1), 0
 	}
 	density := s.MAPkPa / (gasGJKgK * (s.IntakeC + 273.15)) // kg/m³ = g/l
 	s.MAFgs = 0.85 * density * c.displacementL() * s.RPM / 120 * cubic * 1000

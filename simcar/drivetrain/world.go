@@ -1,7 +1,6 @@
 package drivetrain
 
 import (
-	"math"
 	"math/rand/v2"
 	"time"
 )
@@ -111,7 +110,7 @@ func (w *world) shake(base float64) float64 {
 		n += e.fast(w)
 	}
 	n += w.shuffle.step() + w.noise.step(&w.vehicle)
-	return math.Max(n, 0)
+	return max(n, 0)
 }
 
 // tune fits the shuffle to the ratio that is engaged and hands it what the engine did.
