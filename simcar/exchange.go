@@ -144,7 +144,7 @@ func (x *exchange) show() error {
 	if !c.replies {
 		return nil
 	}
-	hurt := x.put(&f)
+	damaged := x.put(&f)
 	at := x.clock
 	if x.d.sim.paced || !x.d.sim.instant { // a host may see each line as it comes
 		if err := x.d.flush(); err != nil {
@@ -152,7 +152,7 @@ func (x *exchange) show() error {
 		}
 		at = x.d.sentAt
 	}
-	if !hurt && f.last {
+	if !damaged && f.last {
 		x.d.sim.noteReadings(at, f.source(x.row), f.readings)
 	}
 	return nil

@@ -10,7 +10,7 @@ const hexDigits = "0123456789ABCDEF"
 //	headers off, long    014 / 0: 49 02 … / 1: …
 //
 // It returns whether the frame did not get out whole.
-func (x *exchange) put(f *frame) (hurt bool) {
+func (x *exchange) put(f *frame) (damaged bool) {
 	d, c := x.d, x.d.chip
 	from := len(d.out)
 	switch {
@@ -82,12 +82,12 @@ func (x *exchange) putFormatted(f *frame) (from int) {
 
 // endLine lets the fault of this exchange work on the line and ends it; it sees that no
 // more is put out than the adapter's buffer holds.
-func (x *exchange) endLine(from int) (hurt bool) {
+func (x *exchange) endLine(from int) (damaged bool) {
 	d := x.d
 	if d.mangle != nil {
 		line := append([]byte(nil), d.out[from:]...)
 		d.out = append(d.out[:from], d.mangle(line)...)
-		hurt = true
+		damaged = true
 	}
 	if d.room >= 0 {
 		if n := len(d.out) - from; n > d.room {
@@ -100,5 +100,5 @@ func (x *exchange) endLine(from int) (hurt bool) {
 		d.room -= len(d.out) - from
 	}
 	d.eol()
-	return hurt
+	return damaged
 }

@@ -6,8 +6,8 @@ import (
 	"time"
 )
 
-// The VIN of the ELM327 data sheet p.42, whole and hurt; the next reply is whole again. A
-// short reply is not hurt and leaves the fault to come.
+// The VIN of the ELM327 data sheet p.42, whole and damaged; the next reply is whole again. A
+// short reply is not damaged and leaves the fault to come.
 func TestLongFaults(t *testing.T) {
 	const first, second, third = "7E8 10 14 49 02 01 31 44 34", " / 7E8 21 47 50 30 30 52 35 35", " / 7E8 22 42 31 32 33 34 35 36"
 	for _, row := range []struct {

@@ -95,7 +95,7 @@ func (d *dialogue) strikeBefore(f Fault) (done bool, err error) {
 	return false, nil
 }
 
-// strikeAfter ends an exchange that strikeBefore began to hurt.
+// strikeAfter ends an exchange that strikeBefore began to damage.
 func (d *dialogue) strikeAfter(f Fault) (done bool, err error) {
 	switch f.Kind {
 	case AdapterReset, LowVoltage:

@@ -39,7 +39,7 @@ type Spec struct {
 	Faults []Fault       // added to those of the script
 }
 
-// Drive is one scripted drive. It is laid out as far as it was asked for, so a fresh one
+// Drive is one scripted drive. It is laid out as far as it was asked for, so a new one
 // costs nothing and an endless one grows by about 27 MB an hour. It is not safe for
 // concurrent use.
 type Drive struct {
