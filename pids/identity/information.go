@@ -23,9 +23,9 @@ func informationData(what string, reply []byte, item byte, size int) ([]byte, er
 	switch counted := len(data)%size == 1; {
 	case !counted && reply[0] == 0x49: // SAE J1979: a count is always there
 		return nil, pids.NewDataError(what, len(reply), pids.ErrShort)
-	case counted && len(data) < 1+size, len(data) < size:
+	case len(data) < size:
 		return nil, pids.NewDataError(what, len(reply), pids.ErrShort)
-	case counted && int(data[0])*size > len(data):
+	case counted && int(data[0])*size > len(data)-1:
 		return data[1:], pids.NewDataError(what, len(reply), pids.ErrShort)
 	case counted:
 		return data[1:], nil
@@ -58,7 +58,8 @@ func informationTexts(what string, reply []byte, item byte, size int) ([]byte, e
 
 // ParseVIN reads the vehicle identification number out of a reply: 49 02 with a count, 62 F8
 // 02 with or without one, or 62 F1 90 (ISO 14229-1). Control bytes, blanks and FF around the
-// number are count and padding. Inside it they become question marks, which CheckVIN finds. The error is a *pids.DataError: ErrOther, ErrShort, ErrLong.
+// number are count and padding. Inside it they become question marks, which CheckVIN finds. The
+// error is a *pids.DataError: ErrOther, ErrShort, ErrLong.
 func ParseVIN(reply []byte) (string, error) {
 	const what = "vehicle identification number"
 	var data []byte

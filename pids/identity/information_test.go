@@ -33,12 +33,12 @@ func TestParseVIN(t *testing.T) {
 	for _, bad := range []struct {
 		lines [][]byte
 		err   error
-	}{{nil, pids.ErrShort}, {lines[1:], pids.ErrShort}, {[][]byte{lines[0], lines[0]}, pids.ErrTwice}, {[][]byte{lines[0], {0x49, 0x04, 2, 0}}, pids.ErrOther}, {[][]byte{lines[0], lines[1][:3]}, pids.ErrShort}, {[][]byte{lines[0], lines[1]}, pids.ErrShort}} {
+	}{{nil, pids.ErrShort}, {[][]byte{{0x49, 0x02}}, pids.ErrShort}, {[][]byte{lines[0], {0x49, 0x02, 0x02}}, pids.ErrShort}, {lines[1:], pids.ErrShort}, {[][]byte{lines[0], lines[0]}, pids.ErrTwice}, {[][]byte{lines[0], {0x49, 0x04, 2, 0}}, pids.ErrOther}, {[][]byte{lines[0], lines[1][:3]}, pids.ErrShort}, {[][]byte{lines[0], lines[1]}, pids.ErrShort}} {
 		if _, err := JoinLegacy(bad.lines); !errors.Is(err, bad.err) {
 			t.Errorf("%v: %v, want %v", bad.lines, err, bad.err)
 		}
 	}
-	for reply, cause := range map[string]error{"62 F1 91 41": pids.ErrOther, "49 02 01 31": pids.ErrShort, "": pids.ErrOther, "49 02": pids.ErrShort, "62 F1 90" + body + " 37": pids.ErrLong, "62 F1 90" + body[:48] + " 00": pids.ErrShort} {
+	for reply, cause := range map[string]error{"62 F1 91 41": pids.ErrOther, "49 02 01 31": pids.ErrShort, "": pids.ErrOther, "49 02": pids.ErrShort, "62 F1 90": pids.ErrShort, "62 F8 02": pids.ErrShort, "62 F1 90" + body + " 37": pids.ErrLong, "62 F1 90" + body[:48] + " 00": pids.ErrShort} {
 		if _, err := ParseVIN(unhex(t, reply)); !errors.Is(err, cause) {
 			t.Errorf("%s: %v, want %v", reply, err, cause)
 		}
@@ -50,6 +50,8 @@ func TestParseVIN(t *testing.T) {
 func TestCheckVIN(t *testing.T) {
 	for vin, want := range map[string]VINReport{
 		"11111111111111111": {true, true, 2001, ""},
+		"0ZSTA0004A0000000": {true, true, 1980, ""},
+		"9ZYXA00Z9A0000009": {true, true, 1980, ""},
 		"0TESTAA00A0000006": {true, true, 2010, ""},
 		"0TESTAA0XA0000000": {true, true, 2010, ""},
 		"0TEST11A0K0000002": {true, true, 1989, ""},
@@ -104,18 +106,75 @@ func TestInformation(t *testing.T) {
 		"49 06 02 DE AD BE EF C0 FF": {"[]", pids.ErrShort},         // not 02DEADBE
 		"49 06 01 DE AD BE":          {"[]", pids.ErrShort},         // not 01DEADBE
 		"62 F8 06 DE AD BE EF C0 FF": {"[]", pids.ErrRecord},
+		"62 F8 06":                   {"[]", pids.ErrShort},
+		"62 F8 06 01":                {"[]", pids.ErrShort}, // a count and nothing
+		"62 F8 06 02 DE AD BE EF":    {"[DEADBEEF]", pids.ErrShort},
 		"49 04 01 DE AD":             {"[]", pids.ErrOther},
 	} {
 		if got, err := ParseCVNs(unhex(t, reply)); fmt.Sprint(got) != want.got || !errors.Is(err, want.cause) {
 			t.Errorf("%s: %v, %v; want %s, %v", reply, got, err, want.got, want.cause)
 		}
 	}
+	// Blanks and tildes are characters of a text, zeros in front are padding.
+	if got, err := ParseCalibrationIDs(unhex(t, "49 04 02 00 00 7E 41 20 42 7E 43 7E 00 00 00 00 00 00 00 41 42 43 44 45 46 47 48 49 4A 4B 4C 4D 4E 4F 7E")); err != nil || fmt.Sprint(got) != "[~A B~C~ ABCDEFGHIJKLMNO~]" {
+		t.Errorf("%q, %v", got, err)
+	}
 	// A text whose last character is missing is not one that begins with the count.
 	if got, err := ParseCalibrationIDs(unhex(t, "49 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00")); got != nil || !errors.Is(err, pids.ErrShort) {
 		t.Errorf("%q, %v", got, err)
 	}
+	if got, err := ParseCalibrationIDs(unhex(t, "62 F8 04 01 35 36 30 32 38 39 34 39 41 43 00 00 00 00 00")); got != nil || !errors.Is(err, pids.ErrShort) {
+		t.Errorf("%q, %v", got, err)
+	}
 	if got, err := ParseECUName(unhex(t, name[:len(name)-3])); got != "" || !errors.Is(err, pids.ErrShort) {
 		t.Errorf("%q, %v", got, err)
+	}
+}
+
+// The byte that cannot be.
+func TestInformation_Place(t *testing.T) {
+	cvns := func(b []byte) error { _, err := ParseCVNs(b); return err }
+	vin := func(b []byte) error { _, err := ParseVIN(b); return err }
+	for _, c := range []struct {
+		read  func([]byte) error
+		reply string
+		at    int
+	}{
+		{cvns, "62 F8 06 DE AD BE EF C0 FF", 7}, // of the second number two bytes
+		{cvns, "49 06 02 DE AD BE EF", 7},
+		{vin, "62 F1 90 31 44 34 47 50 30 30 52 35 35 42 31 32 33 34 35 36 37", 20}, // an eighteenth character
+		{vin, "49 04", 0},
+	} {
+		var where *pids.DataError
+		if err := c.read(unhex(t, c.reply)); !errors.As(err, &where) || where.Offset != c.at {
+			t.Errorf("%s: %v, want byte %d", c.reply, err, c.at)
+		}
+	}
+}
+
+// The count that CAN cars send, made for the numbered lines of the older buses: of calibration
+// ids 16 bytes, of verification numbers 4 bytes each (SAE J1979).
+func TestJoinLegacy_Count(t *testing.T) {
+	for _, c := range []struct {
+		lines []string
+		want  string
+	}{
+		{[]string{"49 04 01 35 36 30 32", "49 04 02 38 39 34 39", "49 04 03 41 43 00 00", "49 04 04 00 00 00 00"}, "49040135363032383934394143000000000000"},
+		{[]string{"49 06 02 00 C0 FF EE", "49 06 01 DE AD BE EF"}, "490602DEADBEEF00C0FFEE"},
+		{[]string{"49 0A 01 45 43 4D 00"}, "490A0145434D00"},
+	} {
+		var lines [][]byte
+		for _, l := range c.lines {
+			lines = append(lines, unhex(t, l))
+		}
+		if got, err := JoinLegacy(lines); fmt.Sprintf("%X", got) != c.want || err != nil {
+			t.Errorf("%q: %X, %v; want %s", c.lines, got, err, c.want)
+		}
+	}
+	var where *pids.DataError
+	_, err := JoinLegacy([][]byte{unhex(t, "49 06 01 DE AD BE EF"), unhex(t, "49 06 01 DE AD BE EF")})
+	if !errors.As(err, &where) || where.Offset != 2 || where.What != "line 2 of 2" {
+		t.Errorf("%v, want byte 2 of the second line", err)
 	}
 }
 

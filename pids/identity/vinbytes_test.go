@@ -32,6 +32,12 @@ func TestHideVINs(t *testing.T) {
 			t.Errorf("%s: %q, found %q", c.name, b, found)
 		}
 	}
+	for _, front := range []string{"\x49\x02\x01  ", "\x59\x04\xC1\x40\x87\x2F\x01\x02\xF1\x90", "\x62\xF1\x90"} {
+		b := []byte(front + vin[:3] + "\x00\x00\x00\x00\x00\x00\x00" + vin[10:]) // the frame between was lost
+		if found := HideVINs(b); found != nil || string(b[len(front)+10:]) != "0******" {
+			t.Errorf("%q, %q", b, found)
+		}
+	}
 	cut := []byte("\x49\x02\x01" + vin[:3] + "\x00\x00\x00\x00\x00\x00\x00" + vin[10:]) // the frame between was lost
 	if found := HideVINs(cut); found != nil || string(cut[13:]) != "0******" {
 		t.Errorf("%q, %q", cut, found)
@@ -41,6 +47,14 @@ func TestHideVINs(t *testing.T) {
 	}
 	if b := []byte("SIMCAR-ENGINE-00012345678"); HideVINs(b) != nil || strings.Contains(string(b), "*") {
 		t.Errorf("a calibration: %q", b)
+	}
+	for _, other := range []string{"12345678901234567", "\x49\x02", "\x62\xF1\x90"} { // no letter; nothing behind
+		if b := []byte(other); HideVINs(b) != nil || string(b) != other {
+			t.Errorf("%q became %q", other, b)
+		}
+	}
+	if b := []byte("\x62\xF1\x900TEST1 A0K0 ~\x0002Z"); HideVINs(b) != nil || string(b[3:]) != "0TEST1 A0K0 *\x00***" { // damaged
+		t.Errorf("%q", b)
 	}
 	if b := []byte("0000002"); HideVINs(b, vin) != nil || string(b) != "0******" {
 		t.Errorf("%q", b)
@@ -80,6 +94,14 @@ func TestHideVINs_IllFormed(t *testing.T) {
 		b := []byte("\x62\xF1\x87" + vin)
 		if HideVINs(b, vin); strings.Contains(string(b), vin[11:]) {
 			t.Errorf("%q", b)
+		}
+	}
+	for _, vin := range []string{"0TESTO9A0K000000Z", "9TESTZ1A0k00000Oz"} {
+		if found := HideVINs([]byte("\x62\xF1\x90" + vin)); len(found) != 1 || found[0] != vin {
+			t.Errorf("%s: found %q", vin, found)
+		}
+		if found := HideVINs([]byte("\x59\xF1\x90" + vin)); found != nil { // no reply with an identifier there
+			t.Errorf("%s: found %q", vin, found)
 		}
 	}
 	if found := HideVINs([]byte("\x49\x02\x01\x01\x02\x03 not a number \x05")); found != nil {

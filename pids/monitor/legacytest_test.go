@@ -13,6 +13,7 @@ import (
 func TestParseLegacyResult(t *testing.T) {
 	for reply, want := range map[string]LegacyResult{
 		"46 05 01 00 64 01 2C": {Test: 0x05, Component: 0x01, Value: 100, Limit: 300},
+		"46 08 01 00 64 01 2C": {Test: 0x08, Component: 0x01, Value: 100, Limit: 300},
 		"46 05 81 FF 9C 00 00": {Test: 0x05, Component: 0x01, Minimum: true, Value: 0xFF9C},
 	} {
 		if got, err := ParseLegacyResult(unhex(t, reply)); got != want || err != nil {
@@ -28,7 +29,8 @@ func TestParseLegacyResult(t *testing.T) {
 		{"45 05 01 00 64 01 2C", pids.ErrOther, 0},
 		{"46 05 01 00 64 01", pids.ErrShort, 6},
 		{"46 01 01 0A 10 00 0D 00 14 00", pids.ErrLong, 7}, // a record of CAN
-		{"46 00 FF 80 00 00 00", pids.ErrOther, 1},         // which tests there are
+		{"46 20 FF 80 00 00 00", pids.ErrOther, 1},
+		{"46 00 FF 80 00 00 00", pids.ErrOther, 1}, // which tests there are
 	} {
 		got, err := ParseLegacyResult(unhex(t, c.reply))
 		var where *pids.DataError

@@ -19,6 +19,7 @@ func TestParseResults(t *testing.T) {
 		"46 21 80 84 FF 38 FE 0C 00 64":                            "21/80 -0.2 [-0.5 0.1]  passed",
 		"46 35 80 96 FF 9C FF 38 00 C8":                            "35/80 -10 [-20 20] °C passed",
 		"46 05 01 0B 00 00 00 00 00 00":                            "05/01 0 [0 0] V not run",
+		"46 08 01 0B 00 06 00 06 00 07":                            "08/01 0.006 [0.006 0.007] V passed",
 		"46 05 01 0B 00 05 00 06 00 07":                            "05/01 0.005 [0.006 0.007] V failed",
 		"46 05 01 7E 00 05 00 06 00 07":                            "05/01 5 [6 7]  unknown",
 		"46 05 01 80 FF FF FF FE 00 01":                            "05/01 -1 [-2 1]  unknown",
@@ -33,7 +34,7 @@ func TestParseResults(t *testing.T) {
 			t.Errorf("%s: %s, %v; want %s", reply, strings.Join(got, ", "), err, want)
 		}
 	}
-	for reply, cause := range map[string]error{"46": pids.ErrShort, "45 01": pids.ErrOther, "46 A2 0B 24 00 03 00 00 FF": pids.ErrRecord, "": pids.ErrOther, "46 00 C0 00 00 01 20 80 00 00 01": pids.ErrOther} {
+	for reply, cause := range map[string]error{"46": pids.ErrShort, "45 01": pids.ErrOther, "46 A2 0B 24 00 03 00 00 FF": pids.ErrRecord, "": pids.ErrOther, "46 00 C0 00 00 01 20 80 00 00 01": pids.ErrOther, "46 20 80 00 00 01 40 00 00 00": pids.ErrOther} {
 		if _, err := ParseResults(unhex(t, reply)); !errors.Is(err, cause) {
 			t.Errorf("%s: %v, want %v", reply, err, cause)
 		}
@@ -49,7 +50,7 @@ func TestParseResults(t *testing.T) {
 			t.Errorf("%02X: %q, want %q", id, got, want)
 		}
 	}
-	if got := Outcome(9).String(); got != "unknown" {
+	if got := (Unknown + 1).String(); got != "unknown" {
 		t.Errorf("%q", got)
 	}
 }

@@ -77,12 +77,38 @@ func TestParseProfile(t *testing.T) {
 	if slip.Min != -8192 || slip.Max != 8191.75 {
 		t.Errorf("slip from %v to %v", slip.Min, slip.Max)
 	}
+	if fluid.Min != -40 || fluid.Max != 215 { // one byte less 40, as J1979 has temperatures
+		t.Errorf("fluid from %v to %v", fluid.Min, fluid.Max)
+	}
 }
 
 func TestParseProfile_LeastThatWillDo(t *testing.T) {
 	p, err := ParseProfile("car.toml", []byte(`name = "x"`))
 	if err != nil || p.Name != "x" || len(p.Parameters) != 0 {
 		t.Errorf("got %+v, %v", p, err)
+	}
+}
+
+// What is just allowed: 4095 bytes are the longest reply (ISO 15765-2), and 7E8 to 7EF answer 7E0
+// to 7E7 (ISO 15765-4); the other limits are our own.
+func TestParseProfile_Limits(t *testing.T) {
+	for _, c := range [][2]string{
+		{`name = "practice car"`, `name = "1234567890123456789012345678901234567890"`},
+		{`cylinders = 4`, `cylinders = 1`}, {`cylinders = 4`, `cylinders = 16`},
+		{`final_drive = 3.73`, `final_drive = 1.0`}, {`final_drive = 3.73`, `final_drive = 12.0`},
+		{`gears = [4.58, 2.96, 1.91, 1.45, 1.0, 0.75]`, `gears = [20.0, 0.2]`},
+		{`gears = [4.58, 2.96, 1.91, 1.45, 1.0, 0.75]`, `gears = [12.0, 11.0, 10.0, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0]`},
+		{`first_byte = 3`, `first_byte = 4091`},
+		{`bytes = 2`, `bytes = 4`}, {`bytes = 2`, `bytes = 1`},
+		{"request = \"760\"\nreply = \"768\"", "request = \"7E0\"\nreply = \"7E8\""}, {"request = \"760\"\nreply = \"768\"", "request = \"7E7\"\nreply = \"7EF\""},
+		{"reply = \"768\"", "reply = \"7E7\""}, {"reply = \"768\"", "reply = \"7F0\""},
+	} {
+		if strings.Count(practiceCar, c[0]) != 1 {
+			t.Fatalf("%q is not once in the profile", c[0])
+		}
+		if _, err := ParseProfile("car.toml", []byte(strings.Replace(practiceCar, c[0], c[1], 1))); err != nil {
+			t.Errorf("%s: %v", c[1], err)
+		}
 	}
 }
 
@@ -111,6 +137,10 @@ func TestParseProfile_Faults(t *testing.T) {
 		{`225/65R17`, `225/65`, 3, 8, "tyre"},
 		{`final_drive = 3.73`, `final_drive = 0`, 4, 15, "final drive"},
 		{`1.45, 1.0`, `1.0, 1.45`, 5, 9, "gears"},
+		{`1.45, 1.0`, `1.45, 1.45`, 5, 9, "gears"},
+		{`gears = [4.58`, `gears = [20.1`, 5, 9, "gears"},
+		{`gears = [4.58, 2.96, 1.91, 1.45, 1.0, 0.75]`, `gears = [13.0, 12.0, 11.0, 10.0, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0]`, 5, 9, "gears"},
+		{`cylinders = 4`, `cylinders = 0`, 6, 13, "cylinders"},
 		{`cylinders = 4`, `cylinders = 40`, 6, 13, "cylinders"},
 		{`"SLIP" #`, `"slip" #`, 8, 10, "capitals"},
 		{`"SLIP" #`, `"RPM" #`, 8, 10, "standard"},
@@ -126,6 +156,9 @@ func TestParseProfile_Faults(t *testing.T) {
 		{`reply = "768"`, `reply = "760"`, 33, 9, "another address"},
 		{`reply = "768"`, `reply = "18DAF128"`, 33, 9, "as long"},
 		{`reply = "768"`, `reply = "7E8"`, 33, 9, "7E0 to 7E7"},
+		{`reply = "768"`, `reply = "7EF"`, 33, 9, "7E0 to 7E7"},
+		{"request = \"760\"\nreply = \"768\"", "request = \"7E0\"\nreply = \"7E9\"", 33, 9, "7E0 to 7E7"},
+		{"[[module]]\nname = \"brakes\"\n", "  [[module]]\n", 30, 3, "name is missing"},
 	} {
 		if strings.Count(practiceCar, v.from) != 1 {
 			t.Fatalf("%q is not once in the profile", v.from)
