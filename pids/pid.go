@@ -78,10 +78,11 @@ func (p *PID) FixedLength() bool {
 	if p.IsMap() {
 		return true
 	}
-	return p.ID < firstDoubtful && p.MinLen > 0 && p.MinLen == p.MaxLen
+	return p.ID < firstDoubtful && p.MinLen == p.MaxLen
 }
 
-// firstDoubtful is the PID from which editions of SAE J1979 differ in lengths.
+// firstDoubtful is the PID from which editions of SAE J1979 differ in lengths. All before it have a
+// row with a length.
 const firstDoubtful = 0x64
 
 // Append decodes the data of one reply, the bytes after the PID, and appends a Value for
@@ -94,7 +95,7 @@ func (p *PID) Append(dst []Value, data []byte) ([]Value, error) {
 	switch {
 	case len(data) < p.MinLen || len(data) == 0:
 		return dst, &ReplyError{PID: p.ID, Offset: len(data), Err: ErrShort}
-	case len(data) > p.MaxLen && p.MaxLen > 0 && p.ID < firstDoubtful:
+	case len(data) > p.MaxLen && p.ID < firstDoubtful:
 		return dst, &ReplyError{PID: p.ID, Offset: p.MaxLen, Err: ErrLong}
 	}
 	for i := range p.Fields {

@@ -117,7 +117,10 @@ func TestAppend_Violations(t *testing.T) {
 			t.Errorf("$%02X % X: dst is now %v", v.pid, v.data, got)
 		}
 	}
-	// A record longer than we know is of a later edition: its beginning is taken.
+	// A record longer than we know is of a later edition: its beginning is taken. $64 is the first.
+	if got, err := Lookup(0x64).Append(nil, []byte{125, 126, 127, 128, 129, 0xAA}); err != nil || len(got) != 5 || got[4].Value != 4 {
+		t.Errorf("longer record: %v, %v", got, err)
+	}
 	got, err := Lookup(0x66).Append(nil, []byte{1, 1, 0x90, 0, 0, 0xAA})
 	if err != nil || len(got) != 1 || got[0].Value != 12.5 {
 		t.Errorf("longer record: %v, %v", got, err)
@@ -135,7 +138,7 @@ func TestSupportMap_Violations(t *testing.T) {
 		data []byte
 		err  error
 	}{
-		{0x01, []byte{1, 2, 3, 4}, ErrBase}, {0x20, []byte{1, 2, 3}, ErrShort}, {0x20, []byte{1, 2, 3, 4, 5}, ErrLong},
+		{0x01, []byte{1, 2, 3, 4}, ErrBase}, {0x08, []byte{1, 2, 3, 4}, ErrBase}, {0x20, []byte{1, 2, 3}, ErrShort}, {0x20, []byte{1, 2, 3, 4, 5}, ErrLong},
 	} {
 		if err := m.Add(v.base, v.data); !errors.Is(err, v.err) || m != before {
 			t.Errorf("Add($%02X, % X) = %v; want %v and the map as it was", v.base, v.data, err, v.err)

@@ -50,23 +50,3 @@ func oxygen(id byte, number int) PID {
 		trim(Signal("O2S_FT"+n), "oxygen sensor "+n+" short-term fuel trim", 1).upTo(0xFE, 98.4375),
 	}, published}
 }
-
-// OxygenSensor returns the sensor of a PID $14–$1B, $24–$2B or $34–$3B: its bank, and its
-// place in the exhaust, counted from 1 at the engine. Vehicles that support $1D have four
-// banks, those that support $13 two. ok is false for other PIDs.
-func OxygenSensor(pid byte, fourBanks bool) (bank, sensor int, ok bool) {
-	i := -1
-	for _, first := range []byte{0x14, 0x24, 0x34} {
-		if pid >= first && pid < first+8 {
-			i = int(pid - first)
-		}
-	}
-	if i < 0 {
-		return 0, 0, false
-	}
-	perBank := 4
-	if fourBanks {
-		perBank = 2
-	}
-	return 1 + i/perBank, 1 + i%perBank, true
-}

@@ -1,6 +1,7 @@
 package pids
 
 import (
+	"errors"
 	"math"
 	"testing"
 )
@@ -143,20 +144,53 @@ func TestField_Text(t *testing.T) {
 	}
 }
 
-func TestOxygenSensor(t *testing.T) {
-	for _, v := range []struct {
-		pid          byte
-		four         bool
-		bank, sensor int
-		ok           bool
-	}{
-		{0x14, false, 1, 1, true}, {0x17, false, 1, 4, true}, {0x18, false, 2, 1, true},
-		{0x16, true, 2, 1, true}, {0x1B, true, 4, 2, true}, {0x24, true, 1, 1, true}, {0x3B, false, 2, 4, true},
-		{0x13, false, 0, 0, false}, {0x1C, false, 0, 0, false}, {0x2C, true, 0, 0, false},
-	} {
-		bank, sensor, ok := OxygenSensor(v.pid, v.four)
-		if bank != v.bank || sensor != v.sensor || ok != v.ok {
-			t.Errorf("$%02X, four banks %v: bank %d sensor %d %v", v.pid, v.four, bank, sensor, ok)
+// The step of a reading: engine speed in quarters of a revolution a minute, load in 255 parts
+// (SAE J1979).
+func TestField_Step(t *testing.T) {
+	for pid, want := range map[byte]float64{0x0C: 0.25, 0x04: 100. / 255, 0x05: 1, 0x3C: 0.1} {
+		if got := Lookup(pid).Fields[0].Step(); math.Abs(got-want) > tolerance {
+			t.Errorf("$%02X: %v, want %v", pid, got, want)
 		}
 	}
+}
+
+// A signed field with scale and offset, as a vehicle profile may have one (computed: the code is
+// -4, and -4 · 0.5 / 2 + 10 = 9).
+func TestField_DecodeSigned(t *testing.T) {
+	f := Field{Bits: 16, Signed: true, Scale: 0.5, Per: 2, Offset: 10}
+	if got, ok := f.Decode([]byte{0xFF, 0xFC}); !ok || got != 9 {
+		t.Errorf("%v, %v; want 9", got, ok)
+	}
+}
+
+// Every map has four bytes, also $E0, which has no row; so a bundle may hold it.
+func TestTable_Maps(t *testing.T) {
+	for base := 0; base < 0x100; base += 0x20 {
+		p := Lookup(byte(base))
+		if _, err := p.Append(nil, []byte{1, 2, 3}); !errors.Is(err, ErrShort) || !p.IsMap() || !p.FixedLength() {
+			t.Errorf("$%02X: %+v, three bytes: %v", base, p, err)
+		}
+	}
+}
+
+// The records of exhaust gas temperatures that begin at sensor 5 have another name than those
+// that begin at 1: a person must see which is which.
+func TestTable_NamesDiffer(t *testing.T) {
+	names := map[string]byte{}
+	for id := range 0xC9 {
+		p := Lookup(byte(id))
+		if first, twice := names[p.Name]; twice && p.Source != reserved {
+			t.Errorf("$%02X and $%02X are both %q", first, id, p.Name)
+		}
+		names[p.Name] = byte(id)
+	}
+}
+
+func TestBuild_TwoRowsForOnePID(t *testing.T) {
+	defer func() {
+		if recover() == nil {
+			t.Error("two rows for one PID are taken")
+		}
+	}()
+	build([]PID{{ID: 1, Source: published}}, []PID{{ID: 1, Source: published}})
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"strings"
 	"testing"
 )
 
@@ -142,6 +143,9 @@ func TestAssembler_ViolationsThenRecover(t *testing.T) {
 			if !errors.As(err, &fe) {
 				t.Fatalf("%T carries no frame", err)
 			}
+			if last := c.frames[len(c.frames)-1]; !strings.Contains(err.Error(), fmt.Sprintf("% X", frame(t, last[:len(last)&^1]))) {
+				t.Errorf("%q does not show the frame %s", err, last)
+			}
 			if p, err := a.Push(frame(t, "04410C1AF8")); err != nil || !bytes.Equal(p, frame(t, "410C1AF8")) {
 				t.Errorf("after it: % X, %v", p, err)
 			}
@@ -149,7 +153,23 @@ func TestAssembler_ViolationsThenRecover(t *testing.T) {
 	}
 }
 
-func TestAssembler_FlowControlIsPassedOver(t *testing.T) {
+// A long message that cuts off another is taken itself (frames of the data sheet's VIN).
+func TestAssembler_CutOffByALongOne(t *testing.T) {
+	var a Assembler
+	if _, err := a.Push(frame(t, "100A41043F05440B")); err != nil {
+		t.Fatal(err)
+	}
+	if p, err := a.Push(frame(t, "1014490201314434")); p != nil || !errors.Is(err, ErrCutOff) {
+		t.Fatalf("% X, %v", p, err)
+	}
+	for i, f := range []string{"2147503030523535", "2242313233343536"} {
+		if p, err := a.Push(frame(t, f)); err != nil || (len(p) == 0x14) != (i == 1) {
+			t.Errorf("%s: % X, %v", f, p, err)
+		}
+	}
+}
+
+func TestAssembler_FlowControlIsSkipped(t *testing.T) {
 	var a Assembler
 	if _, err := a.Push(frame(t, "1014490201314434")); err != nil {
 		t.Fatal(err)

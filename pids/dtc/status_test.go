@@ -119,6 +119,9 @@ func TestStatus_Unreported(t *testing.T) {
 			t.Errorf("%q", words)
 		}
 	}
+	if words := (Status{Bits: FailedSinceClear, Unreported: ^FailedSinceClear}).Words(); strings.Contains(words, "passed") || strings.Contains(words, "stored,") {
+		t.Errorf("of an ECU that keeps no fault bit: %q", words)
+	}
 	s.Bits = 0
 	if words := s.Words(); strings.Contains(words, "tested") {
 		t.Errorf("%q", words)

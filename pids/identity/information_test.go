@@ -91,6 +91,14 @@ func TestInformation(t *testing.T) {
 	if got, err := ParseECUName(unhex(t, name)); err != nil || got != "ECM-EngineControl" {
 		t.Errorf("%q, %v", got, err)
 	}
+	for half, want := range map[string]string{ // only the acronym; only the text
+		"49 0A 01 45 43 4D 00 2D 00 00 00 00 00 00 00 00 00 00 00 00 00 00 00": "ECM",
+		"49 0A 01 00 00 00 00 2D 45 6E 67 69 6E 65 43 6F 6E 74 72 6F 6C 00 00": "EngineControl",
+	} {
+		if got, err := ParseECUName(unhex(t, half)); err != nil || got != want {
+			t.Errorf("%q, %v; want %s", got, err, want)
+		}
+	}
 	if got, err := ParseCVNs(unhex(t, "62 F8 06 DE AD BE EF")); err != nil || fmt.Sprint(got) != "[DEADBEEF]" {
 		t.Errorf("%v, %v", got, err)
 	}

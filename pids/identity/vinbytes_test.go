@@ -56,6 +56,12 @@ func TestHideVINs(t *testing.T) {
 	if b := []byte("\x62\xF1\x900TEST1 A0K0 ~\x0002Z"); HideVINs(b) != nil || string(b[3:]) != "0TEST1 A0K0 *\x00***" { // damaged
 		t.Errorf("%q", b)
 	}
+	if b := []byte("0000002"); HideVINs(b, vin[1:]) != nil || string(b) != "0000002" { // known, but no whole number
+		t.Errorf("%q", b)
+	}
+	if b := []byte("\x62\xF1\x90OTEST\x00\x00\x00\x00\x00\x00" + vin[11:]); HideVINs(b) != nil || string(b[14:]) != "******" { // breaks the rules, and a frame is lost
+		t.Errorf("%q", b)
+	}
 	if b := []byte("0000002"); HideVINs(b, vin) != nil || string(b) != "0******" {
 		t.Errorf("%q", b)
 	}

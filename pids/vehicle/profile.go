@@ -4,9 +4,11 @@ package vehicle
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
+	"regexp"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -125,7 +127,18 @@ func fromTOML(file string, text []byte, err error) error {
 	var fault *toml.DecodeError
 	if errors.As(err, &fault) {
 		line, column := fault.Position()
-		return newProfileError(file, text, line, column, strings.TrimPrefix(fault.Error(), "toml: "))
+		what := strings.TrimPrefix(fault.Error(), "toml: ")
+		if m := otherKind.FindStringSubmatch(what); m != nil {
+			what = fmt.Sprintf("%s belongs here, and this is a TOML %s", cmp.Or(kinds[m[2]], "a list"), m[1])
+		}
+		return newProfileError(file, text, line, column, what)
 	}
 	return newProfileError(file, text, 1, 1, err.Error())
 }
+
+// otherKind takes apart the library's words for a value of another kind: what it is, and the type
+// of Go that it should have.
+var otherKind = regexp.MustCompile(`^cannot decode TOML (.+?) into .* of type (\w*)`)
+
+// kinds are the types of a profile's values in words.
+var kinds = map[string]string{"string": "text in quotes", "int": "a whole number", "float64": "a number", "bool": "true or false", "struct": "a table"}

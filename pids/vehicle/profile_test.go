@@ -3,6 +3,7 @@ package vehicle
 import (
 	"errors"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"reflect"
 	"strings"
@@ -124,7 +125,12 @@ func TestParseProfile_Faults(t *testing.T) {
 		{`tyre = `, `tire = `, 3, 1, "no such key: tire; [vehicle] has tyre, final_drive, gears and cylinders"},
 		{`reply = "768"`, `answer = "768"`, 33, 1, "no such key: answer; [[module]] has name, request and reply"},
 		{`[[module]]`, `[[modul]]`, 30, 3, "no such table or key: modul; a profile has name, [vehicle], [[parameter]] and [[module]]"},
-		{`scale = 0.25`, `scale = "big"`, 16, 9, ""},
+		{`scale = 0.25`, `scale = "big"`, 16, 9, "a number"},
+		{`first_byte = 3`, `first_byte = 1.5`, 25, 14, "a whole number"},
+		{`name = "practice car"`, `name = 3`, 1, 8, "text in quotes"},
+		{`signed = true`, `signed = 1`, 15, 10, "true or false"},
+		{`gears = [4.58, 2.96, 1.91, 1.45, 1.0, 0.75]`, `gears = 4.58`, 5, 9, "a list"},
+		{"[vehicle]\n", "vehicle = 3\n", 2, 11, "a table"},
 		{`scale = 0.25`, `scale = 0.25.1`, 16, 0, ""},
 		{`scale = 0.25`, `scale = 0`, 16, 9, "other than 0"},
 		{`scale = 0.25`, `scale = nan`, 16, 9, "other than 0"},
@@ -176,6 +182,16 @@ func TestParseProfile_Faults(t *testing.T) {
 		if len(lines) != 3 || strings.IndexByte(lines[2], '^') != fault.Column+1 {
 			t.Errorf("%s: no caret below the fault:\n%v", v.to, err)
 		}
+	}
+}
+
+func TestLoadProfile(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "car.toml")
+	if err := os.WriteFile(file, []byte(practiceCar), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if p, err := LoadProfile(file); err != nil || p.Name != "practice car" {
+		t.Errorf("%+v, %v", p, err)
 	}
 }
 
