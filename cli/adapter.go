@@ -2,12 +2,13 @@ package cli
 
 import (
 	"fmt"
+	"judder/obd/adapter"
+	"judder/obd/inquiry"
 	"text/tabwriter"
 	"time"
 
 	"judder/detect"
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/session"
 )
 
@@ -40,8 +41,8 @@ type abilityJSON struct {
 }
 
 func (c *adapterCommand) Run(e *env) error {
-	var found drive.Examination
-	err := inquire(e, c.Port, c.Baud, &announcer{e: e}, func(q *drive.Inquiry) (err error) {
+	var found inquiry.Examination
+	err := inquire(e, c.Port, c.Baud, &announcer{e: e}, func(q *inquiry.Inquiry) (err error) {
 		e.say("testing the adapter; about fifteen seconds")
 		found, err = q.Examine()
 		return err
@@ -55,7 +56,7 @@ func (c *adapterCommand) Run(e *env) error {
 	return c.text(e, &found)
 }
 
-func (c *adapterCommand) text(e *env, x *drive.Examination) error {
+func (c *adapterCommand) text(e *env, x *inquiry.Examination) error {
 	w := tabwriter.NewWriter(e.out, 0, 0, 2, ' ', 0)
 	row := func(name, value string) { _, _ = fmt.Fprintf(w, "%s\t%s\n", name, value) }
 	row("adapter", fmt.Sprintf("%s (its own words, which prove nothing)", x.Adapter))
@@ -94,18 +95,18 @@ func protocolText(can *obd.Capabilities) string {
 
 // abilityText is what came of trying an ability. A wait behind replies costs nothing where the count
 // digit avoids it.
-func abilityText(a *drive.Ability, counted bool) string {
+func abilityText(a *inquiry.Ability, counted bool) string {
 	text := a.Proven.String()
 	if a.Detail != "" {
 		text += ": " + a.Detail
 	}
-	if a.Name == drive.AdaptiveTiming && a.Proven == drive.Pretends && counted {
+	if a.Name == inquiry.AdaptiveTiming && a.Proven == inquiry.Pretends && counted {
 		text += "; no loss: the reply count digit avoids the wait"
 	}
 	return text
 }
 
-func (c *adapterCommand) json(e *env, x *drive.Examination) error {
+func (c *adapterCommand) json(e *env, x *inquiry.Examination) error {
 	out := adapterJSON{Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: protocolText(&x.Capabilities),
 		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: known(x.Renewed)}
 	for _, a := range x.Abilities {
@@ -116,7 +117,7 @@ func (c *adapterCommand) json(e *env, x *drive.Examination) error {
 
 // renewedSlowly reports whether the car renews engine speed clearly less often than it is read. A
 // running engine never keeps its speed to the quarter of a turn for long.
-func renewedSlowly(x *drive.Examination) bool {
+func renewedSlowly(x *inquiry.Examination) bool {
 	const clearly = 0.6
 	return x.Renewed > 0 && x.Renewed < clearly*x.PerSecond
 }
@@ -142,9 +143,9 @@ func rateMeans(perSecond float64) string {
 }
 
 // inquire opens a port, has the car set up, and runs ask.
-func inquire(e *env, port string, baud int, sink drive.Sink, ask func(*drive.Inquiry) error) error {
-	config := drive.Config{Open: e.opener(port), Bauds: e.speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
-	return drive.NewPoller(config).Inquire(e.ctx, sink, carWait, ask)
+func inquire(e *env, port string, baud int, sink adapter.Sink, ask func(*inquiry.Inquiry) error) error {
+	config := adapter.Config{Open: e.opener(port), Bauds: e.speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
+	return inquiry.Run(e.ctx, config, sink, carWait, ask)
 }
 
 // announcer is a sink that reports how the link comes up and keeps nothing. While the port is tried

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"judder/obd/inquiry"
 	"math"
 	"strings"
 	"testing"
@@ -9,7 +10,6 @@ import (
 	"time"
 
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/simcar"
 )
 
@@ -41,9 +41,9 @@ func TestAdapter_JSON(t *testing.T) {
 
 func TestAdapter_Text(t *testing.T) {
 	var out strings.Builder
-	x := drive.Examination{
+	x := inquiry.Examination{
 		Capabilities: obd.Capabilities{Adapter: "ELM327 v1.5", Baud: 115200}, Car: "the car answers: 7E8",
-		Abilities: []drive.Ability{{Name: "receive filter", Proven: drive.Pretends}, {Name: "higher serial speed", Proven: drive.Works, Detail: "115200 baud in place of 38400"}},
+		Abilities: []inquiry.Ability{{Name: "receive filter", Proven: inquiry.Pretends}, {Name: "higher serial speed", Proven: inquiry.Works, Detail: "115200 baud in place of 38400"}},
 		Exchange:  12 * time.Millisecond, PerSecond: 61,
 	}
 	if err := (&adapterCommand{Port: "/dev/ttyUSB0"}).text(&env{out: &out}, &x); err != nil {
@@ -73,7 +73,7 @@ func TestAdapter_ProtocolAndWait(t *testing.T) {
 			t.Errorf("%+v: %q, want %q", can, got, want)
 		}
 	}
-	wait := drive.Ability{Name: drive.AdaptiveTiming, Proven: drive.Pretends, Detail: "waits 199 ms behind a reply, 198 ms without it"}
+	wait := inquiry.Ability{Name: inquiry.AdaptiveTiming, Proven: inquiry.Pretends, Detail: "waits 199 ms behind a reply, 198 ms without it"}
 	if got := abilityText(&wait, true); !strings.HasSuffix(got, "avoids the wait") {
 		t.Error(got)
 	}

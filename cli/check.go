@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"io"
+	"judder/obd/inquiry"
 	"os"
 	"slices"
 	"strings"
@@ -12,7 +13,6 @@ import (
 	"judder/check/page"
 	"judder/check/read"
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/obd/reply"
 	"judder/prose"
 	"judder/session"
@@ -53,7 +53,7 @@ func (c *checkCommand) Run(e *env) (err error) {
 		e.say("the sweep begins in %s", prose.Duration(read.SweepGrace))
 		e.pause(read.SweepGrace)
 	}
-	r, err := t.run(func(q *drive.Inquiry) (*check.Report, error) {
+	r, err := t.run(func(q *inquiry.Inquiry) (*check.Report, error) {
 		if c.Sweep {
 			if err := t.sweep(q); e.ctx.Err() != nil {
 				return nil, err
@@ -134,7 +134,7 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 }
 
 // sweep looks for further modules, and adds those that answer.
-func (t *checkTarget) sweep(q *drive.Inquiry) error {
+func (t *checkTarget) sweep(q *inquiry.Inquiry) error {
 	found, err := read.Sweep(q, t.known(q), t.e.pause, func(address string, of, done int) {
 		if done%25 == 0 {
 			t.e.say("sweep: %d of %d addresses asked", done, of)
@@ -162,7 +162,7 @@ func (e *env) progress() func(doing check.Item, done, of int) {
 }
 
 // known are the reply addresses that need no sweep.
-func (t *checkTarget) known(q *drive.Inquiry) []string {
+func (t *checkTarget) known(q *inquiry.Inquiry) []string {
 	ids := q.ECUs()
 	for _, m := range t.options.Modules {
 		ids = append(ids, m.Request, m.Reply)
@@ -172,7 +172,7 @@ func (t *checkTarget) known(q *drive.Inquiry) []string {
 
 // run opens the port, has ask ask, and keeps every raw reply. The report may be partial when
 // there is an error.
-func (t *checkTarget) run(ask func(*drive.Inquiry) (*check.Report, error)) (*check.Report, error) {
+func (t *checkTarget) run(ask func(*inquiry.Inquiry) (*check.Report, error)) (*check.Report, error) {
 	header := recording.Header{Start: t.e.started, Port: t.flags.Port, Program: "judder " + version()}
 	w, err := recording.Create(t.flags.Raw, session.ForCheck(header))
 	if err != nil {
@@ -180,7 +180,7 @@ func (t *checkTarget) run(ask func(*drive.Inquiry) (*check.Report, error)) (*che
 	}
 	sink := &keeper{announcer: announcer{e: t.e}, w: w, vin: t.flags.VIN}
 	var r *check.Report
-	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *drive.Inquiry) (err error) {
+	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *inquiry.Inquiry) (err error) {
 		r, err = ask(q)
 		return err
 	})

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 	"path/filepath"
 	"strings"
 	"time"
@@ -13,7 +15,6 @@ import (
 	"judder/check/losses"
 	"judder/check/page"
 	"judder/check/read"
-	"judder/obd/drive"
 	"judder/prose"
 )
 
@@ -70,7 +71,7 @@ type clearing struct {
 }
 
 // do checks, has the word typed, has the codes cleared, and reads back.
-func (x *clearing) do(q *drive.Inquiry) (r *check.Report, err error) {
+func (x *clearing) do(q *inquiry.Inquiry) (r *check.Report, err error) {
 	if x.first, err = read.Run(q, x.t.options); err != nil {
 		return x.first, fmt.Errorf("the code check before it failed: %w", err)
 	}
@@ -84,7 +85,7 @@ func (x *clearing) do(q *drive.Inquiry) (r *check.Report, err error) {
 	}
 	x.asked = true
 	sent, err := q.Clear(typed)
-	if !sent || errors.Is(err, drive.ErrOver) {
+	if !sent || errors.Is(err, elm.ErrOver) {
 		return x.first, err
 	}
 	became := "the car confirmed that it cleared"
@@ -102,7 +103,7 @@ func (x *clearing) do(q *drive.Inquiry) (r *check.Report, err error) {
 }
 
 // confirm says what would be lost and has the word typed.
-func (x *clearing) confirm(q *drive.Inquiry) (typed string, err error) {
+func (x *clearing) confirm(q *inquiry.Inquiry) (typed string, err error) {
 	if err := q.EngineOff(); err != nil {
 		return "", err
 	}
@@ -119,7 +120,7 @@ func (x *clearing) confirm(q *drive.Inquiry) (typed string, err error) {
 		x.e.say("the engine control unit counts %s since the engine was started. If stop-start stopped it, it can start again by itself. Switch the ignition off, then on without starting", prose.Duration(ran))
 	}
 	x.e.say("clearing cannot be undone and repairs nothing; ask whoever pays first")
-	return x.e.ask(fmt.Sprintf("Type %s to clear now; anything else changes nothing: ", drive.ClearWord))
+	return x.e.ask(fmt.Sprintf("Type %s to clear now; anything else changes nothing: ", inquiry.ClearWord))
 }
 
 // report keeps the check after and prints what changed.
@@ -157,6 +158,6 @@ func (e *env) ask(question string) (string, error) {
 		return line, nil
 	case <-e.ctx.Done():
 		_, _ = fmt.Fprintln(e.err) // the terminal shows the key on the question's line
-		return "", drive.ErrOver
+		return "", elm.ErrOver
 	}
 }

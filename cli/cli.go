@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"judder/obd/elm"
 	"os"
 	"os/signal"
 	"runtime/debug"
@@ -16,7 +17,6 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/prose"
 	"judder/tui"
@@ -69,12 +69,12 @@ type env struct {
 }
 
 // opener gives what opens a port as often as it is called.
-type opener func(port string) func(ctx context.Context, baud int) (drive.Link, error)
+type opener func(port string) func(ctx context.Context, baud int) (elm.Link, error)
 
 // openPort opens real ports, under another path when the same adapter is plugged in elsewhere.
-func openPort(port string) func(context.Context, int) (drive.Link, error) {
+func openPort(port string) func(context.Context, int) (elm.Link, error) {
 	r := link.NewReopener(port)
-	return func(ctx context.Context, baud int) (drive.Link, error) { return r.Open(ctx, baud) }
+	return func(ctx context.Context, baud int) (elm.Link, error) { return r.Open(ctx, baud) }
 }
 
 // say writes a line of progress for people; on a terminal it is broken between words.

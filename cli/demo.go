@@ -2,9 +2,9 @@ package cli
 
 import (
 	"context"
+	"judder/obd/elm"
 	"time"
 
-	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/simcar"
 	"judder/simcar/drivetrain"
@@ -27,7 +27,7 @@ func (c *demoCommand) Run(e *env) error {
 	trip := drivetrain.New(drivetrain.Spec{Seed: c.Seed, Length: demoLength, Script: drivetrain.RoadTest})
 	sim := simcar.New(simcar.FromDrive(trip), simcar.Realistic()...)
 	l := live{flags: &c.sessionFlags, out: c.Out, port: "demo (simulated car)", bauds: []int{0},
-		open: func(ctx context.Context, _ int) (drive.Link, error) {
+		open: func(ctx context.Context, _ int) (elm.Link, error) {
 			return link.Over(sim.Pipe(ctx), "demo"), nil
 		}}
 	return l.run(e)

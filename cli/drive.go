@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"os"
 	"sync"
 	"time"
@@ -81,7 +83,7 @@ func loadProfile(path string) (*vehicle.Profile, string, error) {
 }
 
 // opener is what opens a port; it says beforehand what the port's driver costs.
-func (e *env) opener(port string) func(context.Context, int) (drive.Link, error) {
+func (e *env) opener(port string) func(context.Context, int) (elm.Link, error) {
 	if timer, ok := link.Latency(port); ok && timer.Advice() != "" {
 		e.say("%s: %s", port, timer.Advice())
 	}
@@ -112,7 +114,7 @@ type live struct {
 	flags   *sessionFlags
 	port    string
 	bauds   []int
-	open    func(context.Context, int) (drive.Link, error)
+	open    func(context.Context, int) (elm.Link, error)
 	out     string // "": no recording
 	keepVIN bool
 
@@ -137,7 +139,7 @@ func (l *live) run(e *env) error {
 		}
 		rec = w
 	}
-	poller := drive.NewPoller(drive.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN, Profile: l.profile})
+	poller := drive.New(adapter.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN, Profile: l.profile})
 	s := session.NewLive(poller, since, l.port, rec, l.out)
 	err := l.drive(ctx, e, s)
 	return l.conclude(e, s, err)

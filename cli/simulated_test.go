@@ -3,11 +3,11 @@ package cli
 import (
 	"bytes"
 	"context"
+	"judder/obd/elm"
 	"net"
 	"strings"
 	"testing"
 
-	"judder/obd/drive"
 	"judder/obd/link"
 )
 
@@ -20,8 +20,8 @@ func judderOn(t *testing.T, plug func(context.Context) net.Conn, typed string, a
 	t.Helper()
 	ctx, unplug := context.WithCancel(t.Context())
 	defer unplug()
-	open := func(port string) func(context.Context, int) (drive.Link, error) {
-		return func(context.Context, int) (drive.Link, error) { return link.Over(plug(ctx), port), nil }
+	open := func(port string) func(context.Context, int) (elm.Link, error) {
+		return func(context.Context, int) (elm.Link, error) { return link.Over(plug(ctx), port), nil }
 	}
 	var out, errs bytes.Buffer
 	code = run(ctx, open, args, strings.NewReader(typed), &out, &errs)

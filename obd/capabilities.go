@@ -47,7 +47,7 @@ const SuccessorPage = 0xF4
 
 // Parameters asks for parameters of SAE J1979 in the car's own way: 01 with the PIDs, or 22
 // with an identifier each.
-func (c *Capabilities) Parameters(pid ...byte) string {
+func (c Capabilities) Parameters(pid ...byte) string {
 	if !c.Successor {
 		return Request(0x01, pid...)
 	}
@@ -60,7 +60,7 @@ func (c *Capabilities) Parameters(pid ...byte) string {
 
 // Information asks for vehicle information in the car's own way: service 09 with the info
 // type, or service 22 with identifier F800 plus the info type.
-func (c *Capabilities) Information(item byte) string {
+func (c Capabilities) Information(item byte) string {
 	if c.Successor {
 		return Identifier(informationPage | uint16(item))
 	}

@@ -46,6 +46,7 @@ const (
 
 	// The car.
 	CauseCarSilent  // the car does not answer
+	CauseMixed      // several ECUs answer, and the adapter does not show which
 	CauseUnreadable // something answers in a form that cannot be read
 	CauseNonsense   // replies make no sense
 	CauseFurtherECU // an ECU answers that did not answer at set-up
@@ -66,7 +67,7 @@ var causeCodes = [causeCount]string{
 	CauseUnplugged: "unplugged", CauseBroke: "broke", CauseStuck: "stuck", CauseSilent: "silent", CauseNotAdapter: "not-adapter",
 	CauseSlept: "slept", CauseForgot: "lost-settings", CauseRestarted: "restarted", CauseHangs: "hangs",
 	CauseRefuses: "refuses-settings", CauseCannotAsk: "cannot-ask",
-	CauseCarSilent: "car-silent", CauseUnreadable: "unreadable", CauseNonsense: "nonsense", CauseFurtherECU: "further-ecu",
+	CauseCarSilent: "car-silent", CauseMixed: "mixed", CauseUnreadable: "unreadable", CauseNonsense: "nonsense", CauseFurtherECU: "further-ecu",
 }
 
 // String is the code of a cause; "" for CauseUnknown and for a value that is no cause.

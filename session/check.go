@@ -3,6 +3,8 @@ package session
 import (
 	"errors"
 	"fmt"
+	"judder/obd/adapter"
+	"judder/obd/inquiry"
 	"path/filepath"
 	"strings"
 	"time"
@@ -10,7 +12,6 @@ import (
 	"judder/check"
 	"judder/check/page"
 	"judder/check/read"
-	"judder/obd/drive"
 	"judder/pids"
 	"judder/session/recording"
 )
@@ -52,7 +53,7 @@ func (l *Live) StartCheck() error {
 	}
 	options := read.Options{SkipVIN: true, Now: time.Now(), Progress: l.checking}
 	options.AddProfile(l.poller.Profile())
-	if !l.poller.Interject(func(q *drive.Inquiry) error { return l.runCheck(q, options) }) {
+	if !l.poller.Interject(func(c *adapter.Conn) error { return l.runCheck(inquiry.On(c), options) }) {
 		return ErrCheckRuns
 	}
 	l.check.Asked, l.check.Running, l.check.Doing = true, true, "waiting for the car"
@@ -80,7 +81,7 @@ func (l *Live) checking(item check.Item, done, of int) {
 	l.check.Doing = doing
 }
 
-func (l *Live) runCheck(q *drive.Inquiry, options read.Options) error {
+func (l *Live) runCheck(q *inquiry.Inquiry, options read.Options) error {
 	l.recordCheck(recording.Check{State: recording.CheckBegun})
 	r, err := read.Run(q, options)
 	end := recording.Check{State: recording.CheckOver}

@@ -3,6 +3,8 @@ package session
 import (
 	"context"
 	"errors"
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -30,8 +32,8 @@ func TestLive_Check(t *testing.T) {
 		sim := simcar.New(simcar.CarFunc(func(time.Duration) simcar.Condition { return simcar.WarmIdle() }), simcar.WithECUs(engine))
 		start := time.Now()
 		since := func() time.Duration { return time.Since(start).Truncate(time.Microsecond) }
-		poller := drive.NewPoller(drive.Config{
-			Open:  func(context.Context, int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+		poller := drive.New(adapter.Config{
+			Open:  func(context.Context, int) (elm.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 			Bauds: []int{0}, Name: "test", Since: since,
 		})
 		dir := t.TempDir()
@@ -95,7 +97,7 @@ func TestCheckWatch_NotByANote(t *testing.T) {
 		t.Fatal(err)
 	}
 	now := time.Duration(0)
-	l := NewLive(drive.NewPoller(drive.Config{}), func() time.Duration { now += time.Second; return now }, "test", w, path)
+	l := NewLive(drive.New(adapter.Config{}), func() time.Duration { now += time.Second; return now }, "test", w, path)
 	l.Note(note)
 	l.Note(over)
 	l.finish(recording.WhyUser)
@@ -134,8 +136,8 @@ func TestLive_CheckMoving(t *testing.T) {
 		}))
 		start := time.Now()
 		since := func() time.Duration { return time.Since(start).Truncate(time.Microsecond) }
-		poller := drive.NewPoller(drive.Config{
-			Open:  func(context.Context, int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+		poller := drive.New(adapter.Config{
+			Open:  func(context.Context, int) (elm.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 			Bauds: []int{0}, Name: "test", Since: since,
 		})
 		l := NewLive(poller, since, "test", nil, "")
@@ -163,7 +165,7 @@ func TestLive_CheckMoving(t *testing.T) {
 // drive. The number is ours; layout: ISO 14229-1 service 19 report 04, ISO 15765-2.
 func TestLive_CheckKeepsNoVIN(t *testing.T) {
 	kept := &lines{}
-	l := NewLive(drive.NewPoller(drive.Config{}), func() time.Duration { return 0 }, "test", kept, "")
+	l := NewLive(drive.New(adapter.Config{}), func() time.Duration { return 0 }, "test", kept, "")
 	l.check.Asked = true
 	x := obd.Exchange{Request: "1904074100FF", Form: obd.FormCAN11}
 	for _, text := range []string{"7E8101B590407410028", "7E8210101F190305445", "7E8225354313141304B", "7E82330303030303032"} {

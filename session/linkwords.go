@@ -47,6 +47,7 @@ var linkWords = map[obd.Cause]struct{ cause, todo string }{
 
 	obd.CauseCarSilent:  {"the car does not answer", "is the ignition on?"},
 	obd.CauseUnreadable: {"replies in an unknown form", "another adapter may help"},
+	obd.CauseMixed:      {"readings would be mixed", "this adapter hides which unit answers; use another"},
 	obd.CauseNonsense:   {"replies make no sense", "the adapter is being set up again"},
 	obd.CauseFurtherECU: {"a further control unit answers", "the adapter is being set up for it"},
 }

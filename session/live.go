@@ -16,7 +16,7 @@ import (
 // then analysed and put on the board. A screen pulls Snapshot and may call the other
 // methods at any time.
 type Live struct {
-	poller *drive.Poller
+	poller *drive.Drive
 	since  func() time.Duration
 	source string
 	path   string
@@ -35,7 +35,7 @@ type Live struct {
 
 // NewLive makes a live session. since gives the time since its start; path is where rec
 // writes, for the screen.
-func NewLive(poller *drive.Poller, since func() time.Duration, source string, rec Recorder, path string) *Live {
+func NewLive(poller *drive.Drive, since func() time.Duration, source string, rec Recorder, path string) *Live {
 	return &Live{poller: poller, since: since, source: source, path: path, journal: journal{rec: rec}, analysis: NewAnalysis(poller.Profile())}
 }
 

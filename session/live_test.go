@@ -3,6 +3,8 @@ package session
 import (
 	"context"
 	"encoding/json"
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -43,8 +45,8 @@ func (tr trip) drive(t *testing.T) (*Live, string) {
 		sim := simcar.New(simcar.FromDrive(trip), options...)
 		began := time.Now()
 		since := func() time.Duration { return time.Since(began).Truncate(time.Microsecond) }
-		poller := drive.NewPoller(drive.Config{
-			Open:  func(context.Context, int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+		poller := drive.New(adapter.Config{
+			Open:  func(context.Context, int) (elm.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 			Bauds: []int{0}, Name: "test", Since: since,
 		})
 		var rec Recorder
@@ -274,7 +276,7 @@ func TestLive_Heard(t *testing.T) {
 		"a refusal":         {[]string{"7E8 03 7F 01 11 00 00 00 00"}, true},
 		"damage":            {[]string{"7E8 06 41 0<DATA ERROR"}, true},
 	} {
-		l := NewLive(drive.NewPoller(drive.Config{}), func() time.Duration { return 0 }, "test", nil, "")
+		l := NewLive(drive.New(adapter.Config{}), func() time.Duration { return 0 }, "test", nil, "")
 		x := obd.Exchange{Request: "0100", Form: obd.FormCAN11}
 		for _, text := range c.lines {
 			x.Lines = append(x.Lines, obd.Line{Text: text})

@@ -4,6 +4,8 @@ import (
 	"context"
 	"flag"
 	"io"
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"math"
 	"sync"
 	"testing"
@@ -132,8 +134,8 @@ func drivenFor(t *testing.T, length time.Duration) (*ledger, *Live) {
 	since := func() time.Duration { return time.Since(began).Truncate(time.Microsecond) }
 	options := append(simcar.Realistic(), simcar.Keep(1<<15), simcar.WithFaults(faultsOf(length)...))
 	sim := simcar.New(simcar.CarFunc(commuter), options...)
-	poller := drive.NewPoller(drive.Config{
-		Open:  func(context.Context, int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+	poller := drive.New(adapter.Config{
+		Open:  func(context.Context, int) (elm.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 		Bauds: []int{0}, Name: "test", Since: since,
 	})
 	w, err := recording.NewWriter(discard{io.Discard}, "test", recording.Header{Start: began, Program: "test"})

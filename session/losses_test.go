@@ -1,6 +1,7 @@
 package session
 
 import (
+	"judder/obd/adapter"
 	"math"
 	"strings"
 	"testing"
@@ -128,7 +129,7 @@ func TestLinkWords(t *testing.T) {
 
 // A port that is being opened, and the end, do not replace the reason, nor what is said at the end.
 func TestLinkReason_Stays(t *testing.T) {
-	l := NewLive(drive.NewPoller(drive.Config{}), func() time.Duration { return 0 }, "test", nil, "")
+	l := NewLive(drive.New(adapter.Config{}), func() time.Duration { return 0 }, "test", nil, "")
 	for _, c := range []obd.LinkChange{
 		{State: obd.LinkClosed, Cause: obd.CauseUnplugged, Text: "gone"},
 		{State: obd.LinkOpening, Cause: obd.CauseOpening, Text: "opening"},

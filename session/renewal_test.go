@@ -2,6 +2,8 @@ package session
 
 import (
 	"context"
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -31,8 +33,8 @@ func TestSnapshot_Renewal(t *testing.T) {
 			}))
 			start := time.Now()
 			since := func() time.Duration { return time.Since(start).Truncate(time.Microsecond) }
-			poller := drive.NewPoller(drive.Config{
-				Open:  func(context.Context, int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+			poller := drive.New(adapter.Config{
+				Open:  func(context.Context, int) (elm.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 				Bauds: []int{0}, Name: "test", Since: since,
 			})
 			l := NewLive(poller, since, "test", nil, "")

@@ -4,16 +4,16 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"judder/obd/inquiry"
 	"slices"
 
 	"judder/check"
-	"judder/obd/drive"
 	"judder/pids"
 )
 
 // asker asks all ECUs at once and keeps what cannot be read in the report.
 type asker struct {
-	q         *drive.Inquiry
+	q         *inquiry.Inquiry
 	r         *check.Report
 	can       bool // CAN, with headers or without
 	successor bool // SAE J1979-2
@@ -74,17 +74,17 @@ func worded(err error) check.Outcome {
 }
 
 // outcomeOf is what became of an answer that stands for itself.
-func outcomeOf(x *drive.Answer) check.Outcome {
+func outcomeOf(x *inquiry.Answer) check.Outcome {
 	switch x.Outcome {
-	case drive.Answered:
+	case inquiry.Answered:
 		return check.Of(check.Read)
-	case drive.Declined:
+	case inquiry.Declined:
 		return check.RefusedWith(x.Code)
-	case drive.Damaged:
+	case inquiry.Damaged:
 		return check.Of(check.Damaged)
-	case drive.Pending:
+	case inquiry.Pending:
 		return check.Of(check.Pending)
-	case drive.Misdirected:
+	case inquiry.Misdirected:
 		return check.Of(check.Misdirected)
 	}
 	return check.Of(check.Silent)
@@ -100,7 +100,7 @@ func (a *asker) each(item check.Item, request string, d due, take func(e *check.
 	out := round{became: map[string]check.Outcome{}}
 	for i := range answers {
 		x := &answers[i]
-		if x.Outcome != drive.Silent {
+		if x.Outcome != inquiry.Silent {
 			out.answers++
 		}
 		if a.twice(answers, i) {
@@ -108,12 +108,12 @@ func (a *asker) each(item check.Item, request string, d due, take func(e *check.
 		}
 		became := outcomeOf(x)
 		switch {
-		case x.Outcome == drive.Answered:
+		case x.Outcome == inquiry.Answered:
 			if err := take(a.r.ECU(x.ECU), x.Data); err != nil {
 				became = worded(err)
 				a.noteError(x.ECU, item, err)
 			}
-		case x.Outcome == drive.Silent:
+		case x.Outcome == inquiry.Silent:
 			became = check.Outcome{}
 		case became.Unsupported() && !d.must && !d.maps.of(x.ECU, d.id): // what it claims it has
 			became = check.Of(check.NotSupported)
@@ -129,17 +129,17 @@ func (a *asker) each(item check.Item, request string, d due, take func(e *check.
 
 // twice reports whether an answer is the copy of one before it. Where ECUs have no names two
 // may well answer the same, unless there are more answers than ECUs.
-func (a *asker) twice(answers []drive.Answer, i int) bool {
+func (a *asker) twice(answers []inquiry.Answer, i int) bool {
 	x := &answers[i]
-	if x.Outcome != drive.Answered || a.r.Nameless && !(a.can && len(answers) > a.ecus) {
+	if x.Outcome != inquiry.Answered || a.r.Nameless && !(a.can && len(answers) > a.ecus) {
 		return false
 	}
-	return slices.ContainsFunc(answers[:i], func(b drive.Answer) bool { return b.ECU == x.ECU && bytes.Equal(b.Data, x.Data) })
+	return slices.ContainsFunc(answers[:i], func(b inquiry.Answer) bool { return b.ECU == x.ECU && bytes.Equal(b.Data, x.Data) })
 }
 
 // answersTo asks all ECUs, and once more when an ECU that is due said nothing: a reply may be
 // lost or come late, and where silence stands for "none" it would pass for that.
-func (a *asker) answersTo(request string, d due) ([]drive.Answer, error) {
+func (a *asker) answersTo(request string, d due) ([]inquiry.Answer, error) {
 	first, err := a.q.AskAll(request)
 	if err != nil || !a.short(first, d) {
 		return first, err
@@ -150,13 +150,13 @@ func (a *asker) answersTo(request string, d due) ([]drive.Answer, error) {
 
 // short reports whether an ECU that is due said nothing. What came damaged may be of any, and
 // was asked for again already.
-func (a *asker) short(answers []drive.Answer, d due) bool {
+func (a *asker) short(answers []inquiry.Answer, d due) bool {
 	said, n := map[string]bool{}, 0
 	for i := range answers {
 		switch x := &answers[i]; {
-		case x.Outcome == drive.Damaged && x.ECU == "":
+		case x.Outcome == inquiry.Damaged && x.ECU == "":
 			return false
-		case x.Outcome != drive.Silent:
+		case x.Outcome != inquiry.Silent:
 			said[x.ECU] = true
 			n++
 		}
@@ -183,16 +183,16 @@ func (a *asker) several(d due) bool { return d.list && !a.can && !a.successor }
 // together are the answers of two tries: of an ECU those of the first in which it said anything.
 // Where answers are several, or ECUs have no names, it is the try that brought more, and what
 // only the other one did.
-func (a *asker) together(first, again []drive.Answer, d due) []drive.Answer {
+func (a *asker) together(first, again []inquiry.Answer, d due) []inquiry.Answer {
 	pile := a.r.Nameless || a.several(d)
 	if pile && len(again) > len(first) {
 		first, again = again, first
 	}
-	silent := func(x drive.Answer) bool { return x.Outcome == drive.Silent }
+	silent := func(x inquiry.Answer) bool { return x.Outcome == inquiry.Silent }
 	out := slices.DeleteFunc(slices.Clone(first), silent)
 	n := len(out)
 	for _, x := range again {
-		there := func(b drive.Answer) bool {
+		there := func(b inquiry.Answer) bool {
 			return b.ECU == x.ECU && (!pile || b.Outcome == x.Outcome && bytes.Equal(b.Data, x.Data))
 		}
 		if !silent(x) && !slices.ContainsFunc(out[:n], there) {

@@ -3,6 +3,9 @@ package read_test
 import (
 	"context"
 	"errors"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -14,7 +17,6 @@ import (
 	"judder/check/read"
 	"judder/check/triage"
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/simcar"
 )
@@ -66,15 +68,15 @@ func breakOff(t *testing.T, at check.ItemKind, lost bool) (r *check.Report, err 
 		defer stop()
 		defer cut()
 		start := time.Now()
-		p := drive.NewPoller(drive.Config{
-			Open: func(ctx context.Context, _ int) (drive.Link, error) {
+		cfg := adapter.Config{
+			Open: func(ctx context.Context, _ int) (elm.Link, error) {
 				if wire.Err() != nil {
 					return nil, errors.New("no such port")
 				}
 				return link.Over(sim.Pipe(wire), "test"), nil
 			},
 			Bauds: []int{0}, Name: "test", Since: func() time.Duration { return time.Since(start) },
-		})
+		}
 		o := read.Options{Progress: func(doing check.Item, done, _ int) {
 			if doing.Kind != at || done > 0 {
 				return
@@ -85,7 +87,7 @@ func breakOff(t *testing.T, at check.ItemKind, lost bool) (r *check.Report, err 
 				stop()
 			}
 		}}
-		err = p.Inquire(ctx, &keep{}, time.Minute, func(q *drive.Inquiry) (wrong error) {
+		err = inquiry.Run(ctx, cfg, &keep{}, time.Minute, func(q *inquiry.Inquiry) (wrong error) {
 			r, wrong = read.Run(q, o)
 			return wrong
 		})

@@ -3,11 +3,11 @@ package read
 import (
 	"encoding/hex"
 	"fmt"
+	"judder/obd/inquiry"
 	"strings"
 
 	"judder/check"
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/pids/dtc"
 )
 
@@ -28,7 +28,7 @@ func (m *modules) format(module obd.Module, e *check.ECU, was, listed int) error
 	if err != nil || became.Unsupported() {
 		return err
 	}
-	if x.Outcome != drive.Answered {
+	if x.Outcome != inquiry.Answered {
 		for i := range e.Codes[was:] {
 			unsure(&e.Codes[was+i], check.NamedUnknown)
 		}
@@ -134,16 +134,16 @@ func (m *modules) detail(module obd.Module, e *check.ECU, k *check.Code) (wait b
 		}
 		became := outcomeOf(&x)
 		switch {
-		case x.Outcome == drive.Answered && len(x.Data) > 5 && isOf(x.Data, code):
+		case x.Outcome == inquiry.Answered && len(x.Data) > 5 && isOf(x.Data, code):
 			*d.keep = fmt.Sprintf("%X", x.Data[6:])
 			continue
-		case x.Outcome == drive.Answered:
+		case x.Outcome == inquiry.Answered:
 			became = check.Of(check.AnsweredOther)
 		}
 		if !became.Unsupported() {
 			m.note(e.ID, check.Item{Kind: check.ItemDetail, ID: d.sub, Name: k.Code}, became)
 		}
-		if x.Outcome == drive.Pending {
+		if x.Outcome == inquiry.Pending {
 			return true, nil
 		}
 	}

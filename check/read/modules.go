@@ -1,12 +1,12 @@
 package read
 
 import (
+	"judder/obd/inquiry"
 	"slices"
 	"strings"
 
 	"judder/check"
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/obd/reply"
 	"judder/pids/dtc"
 	"judder/pids/identity"
@@ -58,14 +58,14 @@ func (m *modules) module(module obd.Module) error {
 
 // there keeps whether a module answered, and why it could not be asked. The adapter's words are
 // no answer of a module.
-func (m *modules) there(module obd.Module, x *drive.Answer) bool {
+func (m *modules) there(module obd.Module, x *inquiry.Answer) bool {
 	trouble := reply.BusTrouble(x.Raw)
 	asked := check.Asked{Name: module.Name, Request: module.Request, Reply: module.Reply}
-	asked.Answered = (x.Outcome != drive.Silent || spoke(x, module.Reply)) && x.Outcome != drive.Misdirected && (x.Outcome != drive.Damaged || trouble == "")
+	asked.Answered = (x.Outcome != inquiry.Silent || spoke(x, module.Reply)) && x.Outcome != inquiry.Misdirected && (x.Outcome != inquiry.Damaged || trouble == "")
 	if !asked.Answered {
 		item := check.Item{Kind: check.ItemModule, Name: module.Name}
 		m.r.NotAnswering = append(m.r.NotAnswering, module.Name)
-		if asked.Unreachable = !m.q.Reaches(module) || x.Outcome == drive.Misdirected; asked.Unreachable {
+		if asked.Unreachable = !m.q.Reaches(module) || x.Outcome == inquiry.Misdirected; asked.Unreachable {
 			m.note("", item, m.unreachable(module, x.Outcome))
 		} else if trouble != "" {
 			m.note("", item, check.Outcome{Kind: check.Worded, Text: trouble})
@@ -77,15 +77,15 @@ func (m *modules) there(module obd.Module, x *drive.Answer) bool {
 
 // spoke reports whether a line that came is of a module, though it answers nothing that was
 // asked.
-func spoke(x *drive.Answer, header string) bool {
+func spoke(x *inquiry.Answer, header string) bool {
 	return slices.ContainsFunc(x.Raw, func(line string) bool { return strings.HasPrefix(strings.ReplaceAll(line, " ", ""), header) })
 }
 
 // unreachable is why a module cannot be asked.
-func (m *modules) unreachable(module obd.Module, became drive.Outcome) check.Outcome {
+func (m *modules) unreachable(module obd.Module, became inquiry.Outcome) check.Outcome {
 	can := m.q.Capabilities()
 	switch {
-	case became == drive.Misdirected:
+	case became == inquiry.Misdirected:
 		return check.Of(check.ModuleMisdirected)
 	case can.Slow:
 		return check.Outcome{Kind: check.ModuleOnOldBus, Text: m.r.Protocol}
@@ -98,12 +98,12 @@ func (m *modules) unreachable(module obd.Module, became drive.Outcome) check.Out
 }
 
 // codes keeps what a module lists, and returns how many codes that were.
-func (m *modules) codes(e *check.ECU, x *drive.Answer) (listed int) {
+func (m *modules) codes(e *check.ECU, x *inquiry.Answer) (listed int) {
 	became, item := outcomeOf(x), check.ListByStatus.Item()
-	if x.Outcome == drive.Silent {
+	if x.Outcome == inquiry.Silent {
 		became = check.Of(check.AnsweredElse)
 	}
-	if x.Outcome == drive.Answered {
+	if x.Outcome == inquiry.Answered {
 		codes, available, err := dtc.ParseStatusCodes(x.Data)
 		if err != nil {
 			became = worded(err)
@@ -137,7 +137,7 @@ func (m *modules) vin(module obd.Module, e *check.ECU) error {
 	if err != nil {
 		return err
 	}
-	if x.Outcome != drive.Answered {
+	if x.Outcome != inquiry.Answered {
 		m.noteOpen(e, item, &x)
 		return nil
 	}
@@ -157,7 +157,7 @@ func (m *modules) part(module obd.Module, e *check.ECU) error {
 	if err != nil {
 		return err
 	}
-	if x.Outcome == drive.Answered && len(x.Data) > 3 {
+	if x.Outcome == inquiry.Answered && len(x.Data) > 3 {
 		e.PartNumber = strings.TrimSpace(printable(x.Data[3:]))
 	}
 	m.noteOpen(e, check.Item{Kind: check.ItemPartNumber}, &x)
@@ -166,9 +166,9 @@ func (m *modules) part(module obd.Module, e *check.ECU) error {
 
 // noteOpen notes that a module may have what it did not report: asked by its own address it must
 // at least refuse (ISO 14229-1).
-func (m *modules) noteOpen(e *check.ECU, item check.Item, x *drive.Answer) {
+func (m *modules) noteOpen(e *check.ECU, item check.Item, x *inquiry.Answer) {
 	switch x.Outcome {
-	case drive.Damaged, drive.Pending, drive.Silent:
+	case inquiry.Damaged, inquiry.Pending, inquiry.Silent:
 		m.note(e.ID, item, outcomeOf(x))
 	}
 }

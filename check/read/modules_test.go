@@ -2,6 +2,7 @@ package read_test
 
 import (
 	"fmt"
+	"judder/obd/inquiry"
 	"slices"
 	"strings"
 	"testing"
@@ -12,7 +13,6 @@ import (
 	"judder/check/read"
 	"judder/check/triage"
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/simcar"
 )
 
@@ -148,7 +148,7 @@ func TestRun_UnknownRegulation(t *testing.T) {
 
 // A bus without addresses of single computers is not swept, and the reason is told.
 func TestSweep_OlderBus(t *testing.T) {
-	_, _, err := inquire(t, func(q *drive.Inquiry) error {
+	_, _, err := inquire(t, func(q *inquiry.Inquiry) error {
 		_, err := read.Sweep(q, q.ECUs(), time.Sleep, nil)
 		return err
 	}, simcar.OnBus(simcar.ISO9141))
@@ -170,7 +170,7 @@ func TestSweep_Wait(t *testing.T) {
 	slow := simcar.BrakesModule()
 	slow.Refusals = []simcar.Refusal{{Service: 0x3E, Param: -1, Code: 0x78, Again: -1, Then: time.Second}}
 	var found []obd.Module
-	_, _, err := inquire(t, func(q *drive.Inquiry) (err error) {
+	_, _, err := inquire(t, func(q *inquiry.Inquiry) (err error) {
 		found, err = read.Sweep(q, q.ECUs(), time.Sleep, nil)
 		return err
 	}, simcar.WithECUs(simcar.EngineECU(), slow))

@@ -1,10 +1,10 @@
 package read
 
 import (
+	"judder/obd/inquiry"
 	"slices"
 
 	"judder/check"
-	"judder/obd/drive"
 )
 
 // named are ECUs in order, the engine's first (ISO 15765-4). One reply that lost its header on
@@ -30,7 +30,7 @@ func (a *asker) count() error {
 		}
 		n := 0
 		for i := range answers {
-			if answers[i].Outcome == drive.Answered {
+			if answers[i].Outcome == inquiry.Answered {
 				n++
 			}
 		}

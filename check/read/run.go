@@ -4,12 +4,13 @@ package read
 
 import (
 	"errors"
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 	"time"
 
 	"judder/check"
 	"judder/check/triage"
 	"judder/obd"
-	"judder/obd/drive"
 )
 
 // Options are what is settled before a check.
@@ -25,7 +26,7 @@ type Options struct {
 
 // Run reads all that the car's ECUs keep. What can be read is kept; what cannot is named in the
 // report. The error is the link's: then the report holds what came before.
-func Run(q *drive.Inquiry, o Options) (*check.Report, error) {
+func Run(q *inquiry.Inquiry, o Options) (*check.Report, error) {
 	c := newChecker(q, &o)
 	for i, s := range steps {
 		if s.needs != nil && !s.needs(c) {
@@ -56,7 +57,7 @@ type checker struct {
 	modules *modules
 }
 
-func newChecker(q *drive.Inquiry, o *Options) *checker {
+func newChecker(q *inquiry.Inquiry, o *Options) *checker {
 	can := q.Capabilities()
 	r := &check.Report{
 		Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), OlderBus: can.Slow, Adapter: can.Adapter,
@@ -107,7 +108,7 @@ func (c *checker) finish() {
 // breakOff names all that was not reached: what was never asked must not pass for empty.
 func (c *checker) breakOff(step int, err error) {
 	why := check.Outcome{Kind: check.Worded, Text: err.Error()}
-	if errors.Is(err, drive.ErrOver) {
+	if errors.Is(err, elm.ErrOver) {
 		why = check.Of(check.Interrupted)
 	}
 	c.r.BrokeOff = &check.Note{Item: check.Item{Kind: steps[step].doing}, Outcome: why}

@@ -4,6 +4,9 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 	"slices"
 	"strings"
 	"testing"
@@ -17,7 +20,6 @@ import (
 	"judder/check/read"
 	"judder/check/triage"
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/obd/link"
 	"judder/simcar"
 )
@@ -36,12 +38,12 @@ func parked(time.Duration) simcar.Condition {
 }
 
 // inquire runs ask against a parked car under simulated time.
-func inquire(t *testing.T, ask func(*drive.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
+func inquire(t *testing.T, ask func(*inquiry.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
 	t.Helper()
 	return inquireAt(t, parked(0), ask, opts...)
 }
 
-func inquireAt(t *testing.T, c simcar.Condition, ask func(*drive.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
+func inquireAt(t *testing.T, c simcar.Condition, ask func(*inquiry.Inquiry) error, opts ...simcar.Option) (*keep, *simcar.Sim, error) {
 	t.Helper()
 	var sink keep
 	var sim *simcar.Sim
@@ -49,12 +51,12 @@ func inquireAt(t *testing.T, c simcar.Condition, ask func(*drive.Inquiry) error,
 	synctest.Test(t, func(t *testing.T) {
 		sim = simcar.New(simcar.Steady(c), opts...)
 		start := time.Now()
-		p := drive.NewPoller(drive.Config{
-			Open:  func(ctx context.Context, _ int) (drive.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+		cfg := adapter.Config{
+			Open:  func(ctx context.Context, _ int) (elm.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 			Bauds: []int{0}, Name: "test",
 			Since: func() time.Duration { return time.Since(start).Truncate(time.Microsecond) },
-		})
-		err = p.Inquire(t.Context(), &sink, time.Minute, ask)
+		}
+		err = inquiry.Run(t.Context(), cfg, &sink, time.Minute, ask)
 		synctest.Wait()
 	})
 	return &sink, sim, err
@@ -63,7 +65,7 @@ func inquireAt(t *testing.T, c simcar.Condition, ask func(*drive.Inquiry) error,
 func run(t *testing.T, o read.Options, opts ...simcar.Option) (*check.Report, *simcar.Sim) {
 	t.Helper()
 	var r *check.Report
-	_, sim, err := inquire(t, func(q *drive.Inquiry) (err error) {
+	_, sim, err := inquire(t, func(q *inquiry.Inquiry) (err error) {
 		r, err = read.Run(q, o)
 		return err
 	}, opts...)

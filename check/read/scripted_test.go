@@ -5,6 +5,9 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 	"net"
 	"slices"
 	"strings"
@@ -16,7 +19,6 @@ import (
 	"judder/check/losses"
 	"judder/check/page"
 	"judder/check/read"
-	"judder/obd/drive"
 	"judder/obd/link"
 )
 
@@ -152,11 +154,11 @@ func checkOf(t *testing.T, s script, o read.Options) (*check.Report, []string) {
 		start := time.Now()
 		near, far := net.Pipe()
 		go s.serve(t, far, &asked)
-		p := drive.NewPoller(drive.Config{
-			Open:  func(context.Context, int) (drive.Link, error) { return link.Over(near, "scripted"), nil },
+		cfg := adapter.Config{
+			Open:  func(context.Context, int) (elm.Link, error) { return link.Over(near, "scripted"), nil },
 			Bauds: []int{0}, Name: "scripted", Since: func() time.Duration { return time.Since(start) },
-		})
-		err := p.Inquire(t.Context(), &keep{}, time.Minute, func(q *drive.Inquiry) (err error) {
+		}
+		err := inquiry.Run(t.Context(), cfg, &keep{}, time.Minute, func(q *inquiry.Inquiry) (err error) {
 			r, err = read.Run(q, o)
 			return err
 		})

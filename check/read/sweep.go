@@ -3,10 +3,10 @@ package read
 import (
 	"errors"
 	"fmt"
+	"judder/obd/inquiry"
 	"time"
 
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/obd/reply"
 )
 
@@ -30,7 +30,7 @@ const sweepPause = 200 * time.Millisecond
 // Sweep looks for modules at the standard diagnostic addresses that did not answer yet: all
 // 18DAxxF1 on 29-bit CAN, 700 to 7F7 on 11-bit CAN. The engine must stand still. It stops at
 // the first sign that the bus suffers.
-func Sweep(q *drive.Inquiry, known []string, wait func(time.Duration), progress func(address string, of, done int)) (found []obd.Module, err error) {
+func Sweep(q *inquiry.Inquiry, known []string, wait func(time.Duration), progress func(address string, of, done int)) (found []obd.Module, err error) {
 	if err := q.EngineOff(); err != nil {
 		return nil, fmt.Errorf("no sweep: %w", err)
 	}
@@ -71,7 +71,7 @@ func Sweep(q *drive.Inquiry, known []string, wait func(time.Duration), progress 
 }
 
 // present asks whether somebody is at an address; also who refuses, or says "wait", is there.
-func present(q *drive.Inquiry, m obd.Module) (bool, error) {
+func present(q *inquiry.Inquiry, m obd.Module) (bool, error) {
 	a, err := q.AskOnce(m, "3E00")
 	if err != nil {
 		return false, err
@@ -79,7 +79,7 @@ func present(q *drive.Inquiry, m obd.Module) (bool, error) {
 	if trouble := reply.BusTrouble(a.Raw); trouble != "" {
 		return false, fmt.Errorf("sweep stopped at %s: %s", m.Request, trouble)
 	}
-	return a.Outcome == drive.Answered || a.Outcome == drive.Declined || a.Outcome == drive.Pending, nil
+	return a.Outcome == inquiry.Answered || a.Outcome == inquiry.Declined || a.Outcome == inquiry.Pending, nil
 }
 
 // addresses are those of a sweep: on 11 bits without the functional one, 7DF, and the replies

@@ -2,13 +2,13 @@ package read_test
 
 import (
 	"fmt"
+	"judder/obd/inquiry"
 	"strings"
 	"testing"
 	"time"
 
 	"judder/check/read"
 	"judder/obd"
-	"judder/obd/drive"
 	"judder/simcar"
 )
 
@@ -20,7 +20,7 @@ func TestSweep(t *testing.T) {
 	}{{simcar.CAN11at500, "[760]"}, {simcar.CAN29at500, "[18DA28F1 18DA40F1]"}} {
 		var found []obd.Module
 		var took time.Duration
-		sink, sim, err := inquire(t, func(q *drive.Inquiry) (err error) {
+		sink, sim, err := inquire(t, func(q *inquiry.Inquiry) (err error) {
 			begun := time.Now()
 			found, err = read.Sweep(q, q.ECUs(), time.Sleep, nil)
 			took = time.Since(begun)
@@ -54,7 +54,7 @@ func TestSweep(t *testing.T) {
 
 // No sweep with a running engine.
 func TestSweep_EngineRuns(t *testing.T) {
-	sink, _, err := inquireAt(t, simcar.WarmIdle(), func(q *drive.Inquiry) error {
+	sink, _, err := inquireAt(t, simcar.WarmIdle(), func(q *inquiry.Inquiry) error {
 		_, err := read.Sweep(q, nil, time.Sleep, nil)
 		return err
 	})
@@ -70,7 +70,7 @@ func TestSweep_EngineRuns(t *testing.T) {
 
 // It stops at the first sign that the bus suffers.
 func TestSweep_StopsAtTrouble(t *testing.T) {
-	_, _, err := inquire(t, func(q *drive.Inquiry) error {
+	_, _, err := inquire(t, func(q *inquiry.Inquiry) error {
 		_, err := read.Sweep(q, nil, time.Sleep, nil)
 		return err
 	}, simcar.WithFaults(simcar.Fault{Kind: simcar.CANError, At: 20 * time.Second}))
@@ -82,7 +82,7 @@ func TestSweep_StopsAtTrouble(t *testing.T) {
 // A computer that answers behind the adapter's prompt is found all the same.
 func TestSweep_LateAnswer(t *testing.T) {
 	var found []obd.Module
-	_, _, err := inquire(t, func(q *drive.Inquiry) (err error) {
+	_, _, err := inquire(t, func(q *inquiry.Inquiry) (err error) {
 		found, err = read.Sweep(q, q.ECUs(), time.Sleep, nil)
 		return err
 	}, simcar.WithECUs(simcar.EngineECU(), simcar.BrakesModule()),

@@ -4,6 +4,9 @@ import (
 	"context"
 	"io"
 	"judder/obd"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/obdtest"
 	"judder/obd/reply"
 	"net"
 	"slices"
@@ -34,7 +37,7 @@ func plainAdapter(text string) string {
 	case strings.HasPrefix(text, "0100"):
 		return "7E806410000180000"
 	case strings.HasPrefix(text, "010C0D"):
-		return bundleLine
+		return obdtest.BundleLine
 	}
 	return "NO DATA"
 }
@@ -60,9 +63,9 @@ func serveText(conn net.Conn, answer func(text string) string) {
 
 // pollWith runs a poller under simulated time; the 20th to the last-th request while polling
 // is answered with a line of its own. after is what the adapter heard from the first of these.
-func pollWith(t *testing.T, line string, most int, d time.Duration) (j *journal, after []command) {
+func pollWith(t *testing.T, line string, most int, d time.Duration) (j *obdtest.Journal, after []command) {
 	t.Helper()
-	j = &journal{}
+	j = &obdtest.Journal{}
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(t.Context(), d)
 		defer cancel()
@@ -84,8 +87,8 @@ func pollWith(t *testing.T, line string, most int, d time.Duration) (j *journal,
 			return plainAdapter(text)
 		}
 		done := make(chan struct{})
-		p := NewPoller(Config{
-			Open: func(context.Context, int) (Link, error) {
+		p := New(adapter.Config{
+			Open: func(context.Context, int) (elm.Link, error) {
 				near, far := net.Pipe()
 				go func() { serveText(far, answer); close(done) }()
 				return near, nil
@@ -174,29 +177,29 @@ func TestStatus_EveryTextHasItsEffect(t *testing.T) {
 		s := &reply.Statuses[i]
 		t.Run(s.Text, func(t *testing.T) {
 			effect := effects[s.Action]
-			j, heard := pollWith(t, lineWith(s), effect.struck, 6*time.Second)
+			j, heard := pollWith(t, obdtest.LineWith(s), effect.struck, 6*time.Second)
 			if len(heard) < 2 {
 				t.Fatal("the polling never got there")
 			}
 			if wrong := effect.wrong(heard); wrong != "" {
 				t.Errorf("%s: %v", wrong, heard[:min(len(heard), 12)])
 			}
-			hit := slices.IndexFunc(j.exchanges, func(x obd.Exchange) bool {
-				return len(x.Lines) > 0 && x.Lines[0].Text == lineWith(s) && x.Sent > 0 && strings.HasPrefix(x.Request, "010C")
+			hit := slices.IndexFunc(j.Exchanges, func(x obd.Exchange) bool {
+				return len(x.Lines) > 0 && x.Lines[0].Text == obdtest.LineWith(s) && x.Sent > 0 && strings.HasPrefix(x.Request, "010C")
 			})
 			if hit < 0 {
 				t.Fatal("the text is not in the record")
 			}
 			read := 0
-			for _, r := range j.samples {
-				if r.At > j.exchanges[hit].Sent && r.At <= j.exchanges[hit].Done {
+			for _, r := range j.Samples {
+				if r.At > j.Exchanges[hit].Sent && r.At <= j.Exchanges[hit].Done {
 					read++
 				}
 			}
 			if want := map[bool]int{true: 2}[s.Action == reply.ActNothing && s.Place == reply.Prefix]; read != want {
 				t.Errorf("%d readings taken from it, want %d", read, want)
 			}
-			if effect.struck < 3 && (len(j.samples) == 0 || j.samples[len(j.samples)-1].At < 5*time.Second) {
+			if effect.struck < 3 && (len(j.Samples) == 0 || j.Samples[len(j.Samples)-1].At < 5*time.Second) {
 				t.Error("no readings at the end")
 			}
 		})
@@ -226,9 +229,9 @@ func TestStatus_RefusedSetting(t *testing.T) {
 		near, far := net.Pipe()
 		done := make(chan struct{})
 		go func() { serveText(far, answer); close(done) }()
-		p := NewPoller(Config{Open: func(context.Context, int) (Link, error) { return near, nil }, Bauds: []int{0},
+		p := New(adapter.Config{Open: func(context.Context, int) (elm.Link, error) { return near, nil }, Bauds: []int{0},
 			Since: func() time.Duration { return time.Since(start) }})
-		var j journal
+		var j obdtest.Journal
 		if err := p.Run(ctx, &j); err != nil {
 			t.Error(err)
 		}
@@ -240,8 +243,8 @@ func TestStatus_RefusedSetting(t *testing.T) {
 		if times["ATZ"] < 3 || times["ATE0"] < 3 || times["ATAT1"] > 2*times["ATZ"] {
 			t.Errorf("ATZ %d times, ATE0 %d, the refused ATAT1 %d; want 2 for each ATZ of that", times["ATZ"], times["ATE0"], times["ATAT1"])
 		}
-		if len(j.samples) < 100 {
-			t.Errorf("%d readings", len(j.samples))
+		if len(j.Samples) < 100 {
+			t.Errorf("%d readings", len(j.Samples))
 		}
 	})
 }

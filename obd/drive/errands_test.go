@@ -54,21 +54,21 @@ func TestPoller_Profile(t *testing.T) {
 		value  float64
 		least  float64 // readings a second
 	}{{"SLIP", -25, 3}, {"TFT", 83, 0.1}} {
-		if r := j.rate(want.signal, "7E9", 10*time.Second, 30*time.Second); r < want.least {
+		if r := j.Rate(want.signal, "7E9", 10*time.Second, 30*time.Second); r < want.least {
 			t.Errorf("%s: %.2f readings a second, want %.1f", want.signal, r, want.least)
 		}
-		for _, s := range j.samples {
+		for _, s := range j.Samples {
 			if s.Signal == want.signal && math.Abs(s.Value-want.value) > 1e-9 {
 				t.Fatalf("%s: %v, want %v", want.signal, s.Value, want.value)
 			}
 		}
 	}
-	if r := j.rate(pids.RPM, "7E8", 10*time.Second, 30*time.Second); r < 20 {
+	if r := j.Rate(pids.RPM, "7E8", 10*time.Second, 30*time.Second); r < 20 {
 		t.Errorf("engine speed starves: %.1f readings a second", r)
 	}
 	gears := 0
-	for i := range j.exchanges {
-		if x := &j.exchanges[i]; strings.HasPrefix(x.Request, "01A4") && len(x.Lines) == 1 && strings.HasPrefix(x.Lines[0].Text, "7E9") {
+	for i := range j.Exchanges {
+		if x := &j.Exchanges[i]; strings.HasPrefix(x.Request, "01A4") && len(x.Lines) == 1 && strings.HasPrefix(x.Lines[0].Text, "7E9") {
 			gears++
 		}
 	}

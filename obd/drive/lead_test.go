@@ -3,6 +3,9 @@ package drive
 import (
 	"context"
 	"io"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/obdtest"
 	"net"
 	"strings"
 	"sync"
@@ -50,7 +53,7 @@ func (a *eagerAdapter) serve(far net.Conn) {
 		}
 		command := strings.ReplaceAll(line, " ", "")
 		if line = ""; strings.HasPrefix(command, "AT") {
-			say(strings.Join((&badAdapter{number: "A6"}).setting(command), "") + "\r\r>")
+			say(strings.Join((&obdtest.BadAdapter{Number: "A6"}).Setting(command), "") + "\r\r>")
 			continue
 		}
 		a.bus = append(a.bus, command)
@@ -76,7 +79,7 @@ func (a *eagerAdapter) serve(far net.Conn) {
 }
 
 func (a *eagerAdapter) answer(command string) string {
-	reply := (&badAdapter{rpm: a.rpm}).engine("7E8", command[:len(command)&^1])
+	reply := (&obdtest.BadAdapter{RPM: a.rpm}).Engine("7E8", command[:len(command)&^1])
 	if a.rpm++; len(command) > 5 { // one parameter a request
 		reply = "NO DATA"
 	}
@@ -85,16 +88,19 @@ func (a *eagerAdapter) answer(command string) string {
 
 // A prompt that was heard is no proof that the adapter is free. What becomes of a request of which
 // it swallows the beginning is still one that reads.
+// leads is how many spaces lead in every command.
+const leads = 3
+
 func TestPoller_SwallowedCharacters(t *testing.T) {
-	for loses := 1; loses <= len(leadIn); loses++ {
-		a, j := &eagerAdapter{loses: loses}, &journal{}
+	for loses := 1; loses <= leads; loses++ {
+		a, j := &eagerAdapter{loses: loses}, &obdtest.Journal{}
 		synctest.Test(t, func(t *testing.T) {
 			ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
 			defer cancel()
 			start := time.Now()
 			var served sync.WaitGroup
-			p := NewPoller(Config{
-				Open: func(context.Context, int) (Link, error) {
+			p := New(adapter.Config{
+				Open: func(context.Context, int) (elm.Link, error) {
 					near, far := net.Pipe()
 					served.Go(func() { a.serve(far) })
 					return link.Over(near, "test"), nil
@@ -107,13 +113,13 @@ func TestPoller_SwallowedCharacters(t *testing.T) {
 			served.Wait()
 		})
 		stopped := 0
-		for i := range j.exchanges {
-			if reply.Says(&j.exchanges[i], "STOPPED") {
+		for i := range j.Exchanges {
+			if reply.Says(&j.Exchanges[i], "STOPPED") {
 				stopped++
 			}
 		}
 		for _, request := range a.bus {
-			if err := permit(request); err != nil {
+			if err := elm.Permit(request); err != nil {
 				t.Errorf("%d characters lost: %v", loses, err)
 			}
 		}

@@ -16,7 +16,7 @@ func TestPoller_ResponsePending(t *testing.T) {
 		engine.Refusals = []simcar.Refusal{{Service: 1, Param: 0x0C, Code: 0x78, Then: then}}
 		j, sim := ride(t, 40*time.Second, simcar.WithECUs(engine))
 		compare(t, j, sim, false, 0)
-		if r := j.rate(pids.RPM, "", 10*time.Second, 40*time.Second); r < 0.3 { // each takes the wait of the ECU and the longest of the adapter
+		if r := j.Rate(pids.RPM, "", 10*time.Second, 40*time.Second); r < 0.3 { // each takes the wait of the ECU and the longest of the adapter
 			t.Errorf("reply after %v: %.2f engine-speed readings a second", then, r)
 			show(t, j)
 		}

@@ -2,6 +2,9 @@ package drive
 
 import (
 	"context"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/obdtest"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -17,16 +20,16 @@ import (
 // length, adapter and car are set up again, and no reading lies within it.
 func TestPoller_ComputerSlept(t *testing.T) {
 	const asleep = time.Hour
-	var j journal
+	var j obdtest.Journal
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
 		defer cancel()
-		sim := simcar.New(simcar.CarFunc(moving))
+		sim := simcar.New(simcar.CarFunc(obdtest.Moving))
 		start := time.Now()
 		var jumped atomic.Int64
 		time.AfterFunc(15*time.Second, func() { jumped.Store(int64(asleep)) })
-		p := NewPoller(Config{
-			Open:  func(context.Context, int) (Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
+		p := New(adapter.Config{
+			Open:  func(context.Context, int) (elm.Link, error) { return link.Over(sim.Pipe(ctx), "test"), nil },
 			Bauds: []int{0}, Name: "test",
 			Since: func() time.Duration {
 				return (time.Since(start) + time.Duration(jumped.Load())).Truncate(time.Microsecond)
@@ -38,18 +41,18 @@ func TestPoller_ComputerSlept(t *testing.T) {
 		synctest.Wait()
 	})
 	told := false
-	for _, l := range j.links {
+	for _, l := range j.Links {
 		told = told || strings.Contains(l.Text, "slept") && strings.Contains(l.Text, "1h0m0s")
 	}
 	if !told {
-		t.Errorf("no word of the sleep in %+v", j.links)
+		t.Errorf("no word of the sleep in %+v", j.Links)
 	}
-	for _, s := range j.samples {
+	for _, s := range j.Samples {
 		if s.At > 15*time.Second+100*time.Millisecond && s.At < asleep+14*time.Second {
 			t.Fatalf("a reading at %v", s.At)
 		}
 	}
-	if r := j.rate(pids.RPM, "7E8", asleep+20*time.Second, asleep+30*time.Second); r < 40 {
+	if r := j.Rate(pids.RPM, "7E8", asleep+20*time.Second, asleep+30*time.Second); r < 40 {
 		t.Errorf("%.1f readings a second afterwards", r)
 	}
 }

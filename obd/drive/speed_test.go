@@ -2,6 +2,9 @@ package drive
 
 import (
 	"context"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/obdtest"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -13,7 +16,7 @@ import (
 	"judder/simcar"
 )
 
-// cable is a serial line in memory: at another speed than the adapter's only junk goes
+// cable is a serial line in memory: at another speed than the peer's only junk goes
 // either way.
 type cable struct {
 	*link.Link
@@ -31,19 +34,19 @@ func (c cable) SetBaud(baud int) error {
 
 // rideSerial is ride over a serial line of 38400 baud whose port can be set up to most.
 // port is the speed that the port had at the end.
-func rideSerial(t *testing.T, d time.Duration, most int, opts ...simcar.Option) (j *journal, sim *simcar.Sim, port int) {
+func rideSerial(t *testing.T, d time.Duration, most int, opts ...simcar.Option) (j *obdtest.Journal, sim *simcar.Sim, port int) {
 	t.Helper()
-	j = &journal{}
+	j = &obdtest.Journal{}
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithTimeout(t.Context(), d)
 		defer cancel()
 		wire, cut := context.WithCancel(t.Context())
 		var baud atomic.Int64
 		opts = append(opts, simcar.PacedAt(38400), simcar.HostBaud(func() int { return int(baud.Load()) }))
-		sim = simcar.New(simcar.CarFunc(moving), opts...)
+		sim = simcar.New(simcar.CarFunc(obdtest.Moving), opts...)
 		start := time.Now()
-		p := NewPoller(Config{
-			Open: func(_ context.Context, at int) (Link, error) {
+		p := New(adapter.Config{
+			Open: func(_ context.Context, at int) (elm.Link, error) {
 				baud.Store(int64(at))
 				return cable{link.Over(sim.Pipe(wire), "test"), &baud, most}, nil
 			},
@@ -60,14 +63,14 @@ func rideSerial(t *testing.T, d time.Duration, most int, opts ...simcar.Option) 
 	return j, sim, port
 }
 
-// An adapter that proves a higher speed is read more often; one that does not know the
+// An peer that proves a higher speed is read more often; one that does not know the
 // command, pretends, or whose port refuses goes on at its own speed and loses nothing.
 func TestPoller_RaisesTheSpeed(t *testing.T) {
 	for _, c := range []struct {
-		adapter string
-		most    int
-		want    int     // baud
-		least   float64 // readings a second
+		peer  string
+		most  int
+		want  int     // baud
+		least float64 // readings a second
 	}{
 		{"genuine", 500000, 500000, 75},
 		{"genuine", 230400, 230400, 70},
@@ -76,34 +79,34 @@ func TestPoller_RaisesTheSpeed(t *testing.T) {
 		{"v1.5", 500000, 38400, 30},
 		{"talkative", 500000, 500000, 25},
 	} {
-		adapter, ok := simcar.ProfileNamed(c.adapter)
+		peer, ok := simcar.ProfileNamed(c.peer)
 		if !ok {
-			t.Fatal(c.adapter)
+			t.Fatal(c.peer)
 		}
-		j, sim, got := rideSerial(t, 20*time.Second, c.most, simcar.WithProfile(adapter))
+		j, sim, got := rideSerial(t, 20*time.Second, c.most, simcar.WithProfile(peer))
 		if sim.Baud() != 38400 {
-			t.Errorf("%s, port up to %d: left at %d baud, where the next program does not find it", c.adapter, c.most, sim.Baud())
+			t.Errorf("%s, port up to %d: left at %d baud, where the next program does not find it", c.peer, c.most, sim.Baud())
 		}
-		rate := j.rate(pids.RPM, "7E8", 10*time.Second, 20*time.Second)
-		t.Logf("%s, port up to %d: %d baud, %.1f readings a second", c.adapter, c.most, got, rate)
+		rate := j.Rate(pids.RPM, "7E8", 10*time.Second, 20*time.Second)
+		t.Logf("%s, port up to %d: %d baud, %.1f readings a second", c.peer, c.most, got, rate)
 		if got != c.want || rate < c.least {
-			t.Errorf("%s, port up to %d: %d baud, %.1f readings a second; want %d, %.0f", c.adapter, c.most, got, rate, c.want, c.least)
+			t.Errorf("%s, port up to %d: %d baud, %.1f readings a second; want %d, %.0f", c.peer, c.most, got, rate, c.want, c.least)
 		}
 		compare(t, j, sim, false, 0)
 	}
 }
 
-// A dip of the supply throws the adapter back to its delivered speed: it is found there and
+// A dip of the supply throws the peer back to its delivered speed: it is found there and
 // raised again.
 func TestPoller_SpeedAfterADip(t *testing.T) {
-	adapter, _ := simcar.ProfileNamed("genuine")
-	j, _, port := rideSerial(t, 40*time.Second, 500000, simcar.WithProfile(adapter),
+	peer, _ := simcar.ProfileNamed("genuine")
+	j, _, port := rideSerial(t, 40*time.Second, 500000, simcar.WithProfile(peer),
 		simcar.WithFaults(simcar.Fault{Kind: simcar.LowVoltage, At: 15 * time.Second}))
 	if port != 500000 {
 		t.Errorf("%d baud at the end", port)
 	}
 	gap, before := time.Duration(0), time.Duration(0)
-	for _, s := range j.samples {
+	for _, s := range j.Samples {
 		if s.Signal == pids.RPM {
 			if before > 0 {
 				gap = max(gap, s.At-before)
@@ -117,34 +120,34 @@ func TestPoller_SpeedAfterADip(t *testing.T) {
 	}
 }
 
-// An internal error of the adapter forbids its search for a CAN car until it is told to
+// An internal error of the peer forbids its search for a CAN car until it is told to
 // forget it (ELM327 data sheet, AT FE).
 func TestPoller_ERR94(t *testing.T) {
 	j, _ := ride(t, 40*time.Second, simcar.WithFaults(simcar.Fault{Kind: simcar.ERR94, At: 15 * time.Second}))
 	told := false
-	for i := range j.exchanges {
-		told = told || j.exchanges[i].Request == "ATFE"
+	for i := range j.Exchanges {
+		told = told || j.Exchanges[i].Request == "ATFE"
 	}
-	if r := j.rate(pids.RPM, "7E8", 30*time.Second, 40*time.Second); !told || r < 30 {
+	if r := j.Rate(pids.RPM, "7E8", 30*time.Second, 40*time.Second); !told || r < 30 {
 		t.Errorf("AT FE sent: %v; %.1f readings a second afterwards", told, r)
 	}
-	for _, l := range j.links {
+	for _, l := range j.Links {
 		if strings.Contains(l.Text, "\r") {
 			t.Errorf("%q", l.Text)
 		}
 	}
 }
 
-// A session that was cut off leaves the adapter at its raised speed: the next one finds it
+// A session that was cut off leaves the peer at its raised speed: the next one finds it
 // there, also when it is told the delivered speed, and leaves it at that in the end.
 func TestPoller_LeftAtARaisedSpeed(t *testing.T) {
-	adapter, _ := simcar.ProfileNamed("genuine")
+	peer, _ := simcar.ProfileNamed("genuine")
 	synctest.Test(t, func(t *testing.T) {
 		var baud atomic.Int64
-		sim := simcar.New(simcar.CarFunc(moving), simcar.WithProfile(adapter), simcar.PacedAt(38400), simcar.HostBaud(func() int { return int(baud.Load()) }))
+		sim := simcar.New(simcar.CarFunc(obdtest.Moving), simcar.WithProfile(peer), simcar.PacedAt(38400), simcar.HostBaud(func() int { return int(baud.Load()) }))
 		start := time.Now()
 		since := func() time.Duration { return time.Since(start).Truncate(time.Microsecond) }
-		session := func(d time.Duration, cutOff bool) *journal {
+		session := func(d time.Duration, cutOff bool) *obdtest.Journal {
 			ctx, cancel := context.WithTimeout(t.Context(), d)
 			defer cancel()
 			wire, cut := context.WithCancel(t.Context())
@@ -152,9 +155,9 @@ func TestPoller_LeftAtARaisedSpeed(t *testing.T) {
 				wire = ctx
 			}
 			defer cut()
-			j := &journal{}
-			p := NewPoller(Config{
-				Open: func(_ context.Context, at int) (Link, error) {
+			j := &obdtest.Journal{}
+			p := New(adapter.Config{
+				Open: func(_ context.Context, at int) (elm.Link, error) {
 					baud.Store(int64(at))
 					return cable{link.Over(sim.Pipe(wire), "test"), &baud, 500000}, nil
 				},
@@ -173,7 +176,7 @@ func TestPoller_LeftAtARaisedSpeed(t *testing.T) {
 		begun := since()
 		j := session(15*time.Second, false)
 		synctest.Wait()
-		if len(j.samples) == 0 || j.samples[0].At-begun > 7*time.Second {
+		if len(j.Samples) == 0 || j.Samples[0].At-begun > 7*time.Second {
 			t.Errorf("no reading in seven seconds; told %q", toldAfter(j, 0))
 		}
 		if sim.Baud() != 38400 {

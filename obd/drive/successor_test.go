@@ -17,11 +17,11 @@ func TestPoller_SuccessorCar(t *testing.T) {
 		j, sim := ride(t, 40*time.Second, simcar.WithECUs(engine), simcar.OnBus(bus))
 		from, to := 25*time.Second, 40*time.Second
 		for signal, least := range map[pids.Signal]float64{pids.RPM: 40, pids.VSS: 4, pids.TP: 4, pids.LoadPct: 4, pids.ECT: 0.2} {
-			if r := j.rate(signal, "", from, to); r < least {
+			if r := j.Rate(signal, "", from, to); r < least {
 				t.Errorf("%v: %s %.1f readings a second, want %.1f", bus, signal, r, least)
 			}
 		}
-		t.Logf("%v: %.1f engine speeds a second", bus, j.rate(pids.RPM, "", from, to))
+		t.Logf("%v: %.1f engine speeds a second", bus, j.Rate(pids.RPM, "", from, to))
 		compare(t, j, sim, false, 0)
 	}
 }

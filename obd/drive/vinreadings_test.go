@@ -19,12 +19,15 @@ func TestVINMask_ReadingsStay(t *testing.T) {
 	faults = append(faults, simcar.Fault{Kind: simcar.AdapterReset, At: 6 * time.Second})
 	for _, bus := range []simcar.Protocol{simcar.CAN11at500, simcar.CAN29at500, simcar.ISO9141, simcar.KWPFast, simcar.J1850VPW} {
 		for _, profile := range simcar.Profiles {
-			j, _ := ride(t, 20*time.Second, simcar.OnBus(bus), simcar.WithProfile(profile), simcar.WithFaults(faults...),
-				simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU()))
+			ecus := []*simcar.ECU{simcar.EngineECU(), simcar.TransmissionECU()}
+			if profile.Name == "no-headers" && bus != simcar.CAN11at500 && bus != simcar.CAN29at500 {
+				ecus = ecus[:1] // two without names are ErrMixed there
+			}
+			j, _ := ride(t, 20*time.Second, simcar.OnBus(bus), simcar.WithProfile(profile), simcar.WithFaults(faults...), simcar.WithECUs(ecus...))
 			var mask reply.VINMask
 			var came, kept reply.Decoder
 			n := 0
-			for _, x := range j.exchanges {
+			for _, x := range j.Exchanges {
 				hidden := mask.Hide(x)
 				a, b := came.Samples(nil, &x), kept.Samples(nil, &hidden)
 				if n += len(a); !reflect.DeepEqual(a, b) {

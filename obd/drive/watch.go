@@ -6,115 +6,86 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/elm"
 	"judder/obd/reply"
 	"judder/pids"
 )
 
-// What was learnt at set-up may cease to hold while all requests are answered: a computer woke
-// later than the others, the adapter forgot its short wait. A drive keeps an eye on both.
+// What was learnt at set-up may cease to hold while all requests are answered: an ECU woke
+// later than the others. A drive watches for it.
 
 const (
-	// seekSpeed is how often one looks for a computer that tells engine speed where none did:
+	// seekSpeed is how often an ECU that reports engine speed is looked for where none did:
 	// nothing can be judged meanwhile, so that looking costs nothing. seekRest is the same for
 	// road speed and throttle, doubled each time, up to seekMost.
 	seekSpeed = 3 * time.Second
 	seekRest  = 5 * time.Second
 	seekMost  = time.Minute
-
-	longWaits  = 20 // exchanges in a row after which a long wait is none by chance
-	tuneAgain  = 5 * time.Second
-	tuneSeldom = 5 * time.Minute
-
-	starvedMost = 2 // then a computer is silent whatever the wait
 )
 
-// watch is what a drive keeps an eye on.
+// watch is when further ECUs were looked for.
 type watch struct {
-	sought    time.Duration // when one looked for further computers
-	seeks     int           // so often in a row
-	starved   int           // times that the wait was given up because replies were missing
-	long      int           // exchanges in a row behind which the adapter waited long
-	tuned     time.Duration // when its wait was last measured or given up
-	tunePause time.Duration // until it is measured again, doubled each time that it was given up
+	sought time.Duration
+	seeks  int // so often in a row
 }
 
-// watchOver looks after an answered request whether more can be had than is.
-func (p *Poller) watchOver(x *obd.Exchange, messages []reply.Message) error {
-	if err := p.seek(x.Done, slices.ContainsFunc(messages, p.decoder.Unknown)); err != nil {
-		return err
-	}
-	w := &p.watch
-	if w.long++; len(x.Lines) == 0 || x.Done-x.Lines[len(x.Lines)-1].At < p.can.Timeout+tuneFrom {
-		w.long = 0
-	}
-	if p.schedule.Starved() && p.can.Timeout > 0 && w.starved < starvedMost {
-		w.starved++ // some reply no longer comes in time, or its computer is out of sorts
-		return p.untune(false)
-	}
-	switch {
-	case w.long < longWaits || p.patient:
-		return nil
-	case p.can.Timeout > 0: // it was forgotten
-		w.long = 0
-		return p.setWait(p.can.Timeout)
-	case x.Done < w.tuned+w.tunePause:
-		return nil
-	}
-	return p.tune()
-}
+// begin begins anew with a set-up, which has looked for them.
+func (w *watch) begin(now time.Duration) { w.sought = now }
 
-// lacking is how often to look for computers that have not answered yet; 0 when nothing is
-// missed and nobody strange was heard.
-func (p *Poller) lacking(stranger bool) time.Duration {
-	throttle := p.support.Has(0x11) || p.support.Has(0x45) || p.support.Has(0x4C)
+// lacking is how often to look for ECUs that have not answered yet; 0 when nothing is
+// missing and nobody unknown was heard.
+func (d *Drive) lacking(unknown bool) time.Duration {
+	s := d.conn.Car().Support()
+	throttle := s.Has(0x11) || s.Has(0x45) || s.Has(0x4C)
 	switch {
-	case !p.support.Has(obd.EngineSpeed):
+	case !s.Has(obd.EngineSpeed):
 		return seekSpeed
-	case !p.support.Has(0x0D) || !throttle || stranger:
-		return min(seekRest<<min(p.watch.seeks, 4), seekMost)
+	case !s.Has(0x0D) || !throttle || unknown:
+		return min(seekRest<<min(d.watch.seeks, 4), seekMost)
 	}
 	return 0
 }
 
-// seek asks everybody now and then where something is missed that only a computer can tell that
-// did not answer at set-up, or where one is heard that did not. One that does now is errSetUp.
-func (p *Poller) seek(now time.Duration, stranger bool) error {
-	every := p.lacking(stranger)
-	if every == 0 || now < p.watch.sought+every || p.alone != "" {
+// seek asks everybody now and then where something is missing that only an ECU reports that
+// did not answer at set-up, or where one is heard that did not. One that does now is ErrSetUp.
+func (d *Drive) seek(now time.Duration, got *reply.Decoded) error {
+	c := d.conn
+	every := d.lacking(slices.ContainsFunc(got.Messages, c.Decoder().Unknown))
+	if every == 0 || now < d.watch.sought+every || c.Address().Alone() != "" {
 		return nil
 	}
-	p.watch.sought = now
-	p.watch.seeks++
-	focused := p.can.Focus != ""
-	if focused {
-		if err := p.askEverybody(); err != nil {
+	d.watch.sought = now
+	d.watch.seeks++
+	can := c.Can()
+	if can.Focus != "" {
+		if err := c.Address().Everybody(); err != nil {
 			return err
 		}
 	}
-	_, messages, err := p.do(p.can.Parameters(0), waitReply)
+	_, got, err := c.Do(can.Parameters(0), elm.WaitReply)
 	if err != nil {
 		return err
 	}
-	for _, m := range messages {
-		if d := reply.ParameterData(m.Data); !m.Bare && !m.Late && len(d) == 5 && p.support.Of(m.ECU) == nil && p.tellsMissing(d) {
-			return p.setUpAgain(obd.CauseFurtherECU, fmt.Sprintf("%s answers now; setting up for it", m.ECU))
+	for _, m := range got.Messages {
+		if p := reply.ParameterData(m.Data); !m.Bare && !m.Late && len(p) == 5 && c.Car().Support().Of(m.ECU) == nil && d.reportsMissing(p) {
+			return c.SetUpAgain(obd.CauseFurtherECU, fmt.Sprintf("%s answers now; setting up for it", m.ECU))
 		}
 	}
-	if focused {
-		return p.home()
+	if can.Focus != "" {
+		return c.Address().Home()
 	}
 	return nil
 }
 
-// tellsMissing tells whether a first support map has something that nobody told so far.
-func (p *Poller) tellsMissing(reply []byte) bool {
+// reportsMissing reports whether a first support map has something that no ECU has so far.
+func (d *Drive) reportsMissing(data []byte) bool {
 	var has pids.SupportMap
-	if has.Add(reply[0], reply[1:]) != nil {
+	if has.Add(data[0], data[1:]) != nil {
 		return false
 	}
-	return slices.ContainsFunc(missable, func(pid byte) bool { return has.Has(pid) && !p.support.Has(pid) })
+	return slices.ContainsFunc(needed, func(pid byte) bool { return has.Has(pid) && !d.conn.Car().Support().Has(pid) })
 }
 
-// missable are what a drive cannot do without, of the first support map: engine speed, road speed,
+// needed are what a drive cannot do without, of the first support map: engine speed, road speed,
 // throttle.
-var missable = []byte{obd.EngineSpeed, 0x0D, 0x11}
+var needed = []byte{obd.EngineSpeed, 0x0D, 0x11}

@@ -1,6 +1,9 @@
 package drive
 
 import (
+	"context"
+	"errors"
+	"judder/obd/obdtest"
 	"slices"
 	"strings"
 	"testing"
@@ -20,9 +23,9 @@ func TestWatch_EngineComputerLater(t *testing.T) {
 		damaged int // the so manieth reply to the first request
 	}{"late": {late: 5 * time.Second}, "damaged at set-up": {damaged: 2}} {
 		start, walks := time.Now(), 0
-		b := &badAdapter{}
-		b.car = func(b *badAdapter, request string) ([]string, bool) {
-			if b.asked == 1 {
+		b := &obdtest.BadAdapter{}
+		b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+			if b.Asked == 1 {
 				start = time.Now() // simulated
 			}
 			other := "7E903410D32"
@@ -30,7 +33,7 @@ func TestWatch_EngineComputerLater(t *testing.T) {
 				walks++
 				other = "7E906410000080000"
 			}
-			engine := b.engine("7E8", request)
+			engine := b.Engine("7E8", request)
 			switch {
 			case time.Since(start) < c.late:
 				if request == "010C" {
@@ -40,13 +43,13 @@ func TestWatch_EngineComputerLater(t *testing.T) {
 			case request == "0100" && walks == c.damaged:
 				engine += "<DATA ERROR"
 			}
-			if b.header == "7E0" || request == "010C" {
+			if b.Header == "7E0" || request == "010C" {
 				return []string{engine}, true
 			}
 			return []string{engine, other}, true
 		}
 		j := rideBad(t, 20*time.Second, b)
-		if r := j.rate(pids.RPM, "7E8", 10*time.Second, 20*time.Second); r < 20 {
+		if r := j.Rate(pids.RPM, "7E8", 10*time.Second, 20*time.Second); r < 20 {
 			t.Errorf("%s: %.1f engine-speed readings a second", name, r)
 			show(t, j)
 		}
@@ -66,10 +69,10 @@ func TestTune_SlowerComputer(t *testing.T) {
 		engine.Delay, engine.Jitter = 4*time.Millisecond, 0
 		gearbox.PIDs, gearbox.Delay, gearbox.Jitter = []byte{0x0D}, 58*time.Millisecond, 0
 		j, _ := ride(t, 30*time.Second, simcar.OnBus(bus), simcar.WithProfile(copyOf), simcar.WithECUs(engine, gearbox))
-		if r := j.rate(pids.VSS, "", 15*time.Second, 30*time.Second); r < 0.7 {
+		if r := j.Rate(pids.VSS, "", 15*time.Second, 30*time.Second); r < 0.7 {
 			t.Errorf("%v: %.1f road-speed readings a second", bus, r)
 		}
-		if r := j.rate(pids.RPM, "", 15*time.Second, 30*time.Second); r < 4.5 {
+		if r := j.Rate(pids.RPM, "", 15*time.Second, 30*time.Second); r < 4.5 {
 			t.Errorf("%v: %.1f engine-speed readings a second: no more than with the adapter's own wait", bus, r)
 		}
 	}
@@ -84,7 +87,7 @@ func TestTune_Again(t *testing.T) {
 	}
 	lost := simcar.Fault{Kind: simcar.LostReply, At: 10 * time.Second}
 	j, _ := ride(t, 60*time.Second, simcar.WithProfile(copyOf), simcar.WithFaults(lost, lost))
-	before, after := j.rate(pids.RPM, "", 5*time.Second, 10*time.Second), j.rate(pids.RPM, "", 40*time.Second, 60*time.Second)
+	before, after := j.Rate(pids.RPM, "", 5*time.Second, 10*time.Second), j.Rate(pids.RPM, "", 40*time.Second, 60*time.Second)
 	if after < 0.9*before || before < 15 {
 		t.Errorf("%.1f readings a second before, %.1f after", before, after)
 	}
@@ -94,22 +97,24 @@ func TestTune_Again(t *testing.T) {
 // again until it takes them.
 func TestPoller_RefusesForAWhile(t *testing.T) {
 	var until time.Time
-	b := &badAdapter{}
-	b.strike = func(command string) []string {
+	b := &obdtest.BadAdapter{}
+	b.Strike = func(command string) []string {
 		switch {
-		case until.IsZero() && b.asked == 100:
-			until, b.bare = time.Now().Add(1500*time.Millisecond), true // simulated
+		case until.IsZero() && b.Asked == 100:
+			until, b.Bare = time.Now().Add(1500*time.Millisecond), true // simulated
 			return []string{"LV RESET"}
 		case time.Now().Before(until):
 			return []string{"?"}
 		case command == "ATH1":
-			b.bare = false
+			b.Bare = false
 		}
 		return nil
 	}
-	b.car = func(b *badAdapter, request string) ([]string, bool) { return []string{b.engine("7E8", request)}, true }
+	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+		return []string{b.Engine("7E8", request)}, true
+	}
 	j := rideBad(t, 20*time.Second, b)
-	if r := j.rate(pids.RPM, "7E8", 10*time.Second, 20*time.Second); until.IsZero() || r < 20 {
+	if r := j.Rate(pids.RPM, "7E8", 10*time.Second, 20*time.Second); until.IsZero() || r < 20 {
 		t.Errorf("%.1f engine-speed readings a second with their name", r)
 		show(t, j)
 	}
@@ -119,22 +124,22 @@ func TestPoller_RefusesForAWhile(t *testing.T) {
 // ask brings the others' values under no name: none of them is read.
 func TestPoller_NamelessAdapterForgetsAddress(t *testing.T) {
 	forgot := 0
-	b := &badAdapter{}
-	b.strike = func(command string) []string {
+	b := &obdtest.BadAdapter{}
+	b.Strike = func(command string) []string {
 		if command == "ATH1" {
-			b.bare = true
+			b.Bare = true
 			return []string{"?"}
 		}
 		return nil
 	}
-	b.car = func(b *badAdapter, request string) ([]string, bool) {
-		b.bare = true
-		if b.asked%150 == 0 {
+	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+		b.Bare = true
+		if b.Asked%150 == 0 {
 			forgot++
-			b.header = "7DF"
+			b.Header = "7DF"
 		}
-		engine := b.engine("7E8", request)
-		if b.header == "7E0" {
+		engine := b.Engine("7E8", request)
+		if b.Header == "7E0" {
 			return []string{engine}, true
 		}
 		other := map[bool]string{true: engine, false: strings.NewReplacer("0C0", "0C7", "0C1", "0C8").Replace(engine)}[request == "0100"]
@@ -142,12 +147,12 @@ func TestPoller_NamelessAdapterForgetsAddress(t *testing.T) {
 	}
 	j := rideBad(t, 20*time.Second, b)
 	foreign := 0
-	for _, s := range j.samples {
+	for _, s := range j.Samples {
 		if s.Signal == pids.RPM && s.Value > 5000 {
 			foreign++
 		}
 	}
-	if r := j.rate(pids.RPM, "", 5*time.Second, 20*time.Second); foreign > 0 || r < 20 || forgot < 3 {
+	if r := j.Rate(pids.RPM, "", 5*time.Second, 20*time.Second); foreign > 0 || r < 20 || forgot < 3 {
 		t.Errorf("%d readings of another computer; %.1f engine-speed readings a second, forgot %d times", foreign, r, forgot)
 		show(t, j)
 	}
@@ -160,12 +165,12 @@ func TestPoller_WaitCounted(t *testing.T) {
 	engine.Refusals = []simcar.Refusal{{Service: 0x01, Param: obd.EngineSpeed, Code: reply.ResponsePending, Times: 400, Then: 40 * time.Millisecond}}
 	j, _ := ride(t, 30*time.Second, simcar.WithECUs(engine))
 	counted := 0
-	for _, x := range j.exchanges {
+	for _, x := range j.Exchanges {
 		if strings.HasPrefix(x.Request, "010C") && len(x.Request)%2 == 1 {
 			counted++
 		}
 	}
-	if r := j.rate(pids.RPM, "", 2*time.Second, 10*time.Second); r < 3 || counted == 0 {
+	if r := j.Rate(pids.RPM, "", 2*time.Second, 10*time.Second); r < 3 || counted == 0 {
 		t.Errorf("%.1f engine-speed readings a second while it says wait; the digit was used %d times", r, counted)
 		show(t, j)
 	}
@@ -174,15 +179,17 @@ func TestPoller_WaitCounted(t *testing.T) {
 // An adapter that takes leading spaces before its own commands and not before requests is asked
 // without them.
 func TestPoller_LeadNotUnderstood(t *testing.T) {
-	b := &badAdapter{}
-	b.rawStrike = func(line string) []string {
+	b := &obdtest.BadAdapter{}
+	b.RawStrike = func(line string) []string {
 		if strings.HasPrefix(line, " ") && !strings.HasPrefix(strings.TrimSpace(line), "AT") {
 			return []string{"?"}
 		}
 		return nil
 	}
-	b.car = func(b *badAdapter, request string) ([]string, bool) { return []string{b.engine("7E8", request)}, true }
-	if j := rideBad(t, 15*time.Second, b); j.rate(pids.RPM, "7E8", 10*time.Second, 15*time.Second) < 20 {
+	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+		return []string{b.Engine("7E8", request)}, true
+	}
+	if j := rideBad(t, 15*time.Second, b); j.Rate(pids.RPM, "7E8", 10*time.Second, 15*time.Second) < 20 {
 		show(t, j)
 		t.Error("not read")
 	}
@@ -193,41 +200,48 @@ func TestPoller_LeadNotUnderstood(t *testing.T) {
 func TestPoller_SetUpsEnd(t *testing.T) {
 	for name, c := range map[string]struct {
 		bare bool
-		car  func(b *badAdapter, request string) []string
+		car  func(b *obdtest.BadAdapter, request string) []string
 		rpm  float64
 	}{
-		"no names": {true, func(b *badAdapter, request string) []string {
+		"no names": {true, func(b *obdtest.BadAdapter, request string) []string {
 			if request == "0100" {
-				return []string{b.engine("7E8", request)}
+				return []string{b.Engine("7E8", request)}
 			}
-			return []string{b.engine("7E8", request), b.engine("7E9", request)}
+			return []string{b.Engine("7E8", request), b.Engine("7E9", request)}
 		}, 0},
-		"now and then": {false, func(b *badAdapter, request string) []string {
+		"now and then": {false, func(b *obdtest.BadAdapter, request string) []string {
 			if request == "0100" {
 				lines := []string{"7E806410000180000"} // no throttle
-				if b.asked%5 == 0 {
+				if b.Asked%5 == 0 {
 					lines = append(lines, "7E906410008100000")
 				}
 				return lines
 			}
-			return []string{b.engine("7E8", request)}
+			return []string{b.Engine("7E8", request)}
 		}, 20},
 	} {
-		b := &badAdapter{}
-		b.strike = func(command string) []string {
+		b := &obdtest.BadAdapter{}
+		b.Strike = func(command string) []string {
 			if c.bare && command == "ATH1" {
-				b.bare = true
+				b.Bare = true
 				return []string{"?"}
 			}
 			return nil
 		}
-		b.car = func(b *badAdapter, request string) ([]string, bool) {
-			b.bare = c.bare
+		b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+			b.Bare = c.bare
 			return c.car(b, request), true
 		}
-		j := rideBad(t, 3*time.Minute, b)
-		if r := j.rate(pids.RPM, "", time.Minute, 3*time.Minute); b.resets > 8 || c.rpm > 0 && r < c.rpm || c.rpm == 0 && r > 0 {
-			t.Errorf("%s: set up %d times, %.1f engine-speed readings a second", name, b.resets, r)
+		j := &obdtest.Journal{}
+		onBad(t, b, func(t *testing.T, d *Drive) {
+			ctx, cancel := context.WithTimeout(t.Context(), 3*time.Minute)
+			defer cancel()
+			if err := d.Run(ctx, j); err != nil && (!c.bare || !errors.Is(err, ErrMixed)) {
+				t.Error(err)
+			}
+		})
+		if r := j.Rate(pids.RPM, "", time.Minute, 3*time.Minute); b.Resets > 8 || c.rpm > 0 && r < c.rpm || c.rpm == 0 && r > 0 {
+			t.Errorf("%s: set up %d times, %.1f engine-speed readings a second", name, b.Resets, r)
 		}
 	}
 }
@@ -237,7 +251,7 @@ func TestPoller_IgnitionOffAndOn(t *testing.T) {
 	for _, bus := range []simcar.Protocol{simcar.CAN11at500, simcar.CAN29at500, simcar.CAN11at250, simcar.ISO9141, simcar.KWPFast, simcar.J1850VPW} {
 		j, _ := ride(t, 2*time.Minute, simcar.OnBus(bus), simcar.WithFaults(simcar.Fault{Kind: simcar.IgnitionOff, At: 30 * time.Second, For: 25 * time.Second}))
 		back := time.Duration(0)
-		for _, s := range j.samples {
+		for _, s := range j.Samples {
 			if s.Signal == pids.RPM && s.At > 55*time.Second {
 				back = s.At - 55*time.Second
 				break

@@ -98,6 +98,7 @@
 //	cannot-ask        the adapter reports that it cannot ask the car
 //	car-silent        the car does not answer
 //	unreadable        something answers in a form that cannot be read
+//	mixed             several ECUs answer, and the adapter does not show which
 //	nonsense          replies make no sense
 //	further-ecu       an ECU answers that did not answer before
 //

@@ -1,0 +1,31 @@
+package elm
+
+import (
+	"io"
+	"time"
+
+	"judder/obd"
+	"judder/prose"
+)
+
+// The requests that clear: service 04 (SAE J1979), and for a car after SAE J1979-2 service 14 with
+// the group of the emission-related codes (ISO 14229-1).
+const (
+	EraseRequest          = "04"
+	EraseRequestSuccessor = "14FFFF33"
+)
+
+// erase writes a request that clears. Nothing else does: transmit refuses both.
+func erase(w io.Writer, lead, command string) error {
+	if command != EraseRequest && command != EraseRequestSuccessor {
+		return &RefusedError{prose.Clean(command), "only clearing is sent this way"}
+	}
+	_, err := w.Write([]byte(lead + command + "\r"))
+	return err
+}
+
+// Erase sends a request that clears, once, and gathers what comes as Exchange does. It destroys
+// evidence: the caller has had it confirmed by name, and has read that the engine stands.
+func (t *Terminal) Erase(command string, wait time.Duration) (obd.Exchange, error) {
+	return t.converse(command, wait, func() error { return erase(t.link, t.guard.lead(), command) })
+}

@@ -1,0 +1,192 @@
+package inquiry
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"judder/obd"
+	"judder/obd/elm"
+	"judder/obd/reply"
+	"judder/pids/refusal"
+)
+
+// Clearing codes is the one thing here that changes the car. It destroys evidence: codes,
+// freeze frames, readiness, test results and the counts since the last clearing. It stands
+// apart from all that reads, and is sent once, by name and after a typed word.
+
+// ClearWord is what the user types to have codes cleared.
+const ClearWord = "CLEAR"
+
+// Reasons not to clear.
+var (
+	ErrNotConfirmed  = fmt.Errorf("%s was not typed", ClearWord)
+	ErrEngineRuns    = errors.New("the engine runs; stop it and switch the ignition on")
+	ErrEngineUnknown = errors.New("whether the engine runs could not be read; switch the ignition on, engine off, and try again")
+	ErrNotCleared    = errors.New("the car did not confirm that anything was cleared")
+)
+
+// Clear has codes cleared: typed must be ClearWord, and the engine must be read to stand
+// still. The request goes out once, whatever comes back; sent tells whether it did. Errors:
+// those above, a refusal by the car in words, or the link's.
+func (q *Inquiry) Clear(typed string) (sent bool, err error) {
+	if typed != ClearWord {
+		return false, fmt.Errorf("nothing was cleared: %w", ErrNotConfirmed)
+	}
+	if err := q.EngineOff(); err != nil {
+		return false, uncleared(err)
+	}
+	if err := q.conn.Wait().Longest(); err != nil { // an ECU may ask to wait; it is not asked twice
+		return false, uncleared(err)
+	}
+	request := elm.EraseRequest
+	if q.conn.Can().Successor {
+		request = elm.EraseRequestSuccessor
+	}
+	answers, err := q.eraseOnce(request)
+	if err != nil {
+		return true, fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w)", err)
+	}
+	if anyOf(answers, Pending) {
+		if answers, err = q.later(answers); err != nil {
+			return true, fmt.Errorf("the request to clear was sent, and a control unit asked to wait; whether it obeyed could not be read (%w)", err)
+		}
+	}
+	return true, q.clearedBy(answers)
+}
+
+// eraseOnce sends the request that clears, once.
+func (q *Inquiry) eraseOnce(request string) ([]Answer, error) {
+	x, got, err := q.conn.Erase(request, pendingReply)
+	if err != nil {
+		return nil, err
+	}
+	answers, _, err := q.answers(&x, got, "")
+	return answers, err
+}
+
+// uncleared says that the request to clear was not sent, and what to do where the reason does not.
+func uncleared(err error) error {
+	if errors.Is(err, ErrEngineRuns) || errors.Is(err, ErrEngineUnknown) || errors.Is(err, elm.ErrOver) {
+		return fmt.Errorf("nothing was cleared: %w", err)
+	}
+	return fmt.Errorf("nothing was cleared, the request was not sent: the adapter was lost (%w); look to plug and supply, and clear again", err)
+}
+
+// later listens for what ECUs that asked to wait answer after the prompt, which some adapters
+// pass on; nothing is asked again (ISO 14229-1: up to 5 s).
+func (q *Inquiry) later(answers []Answer) ([]Answer, error) {
+	const most = 5 * time.Second
+	c := q.conn
+	for end := c.Now() + most; anyOf(answers, Pending) && c.Now() < end && !c.Over(); {
+		if err := c.Listen(end - c.Now()); err != nil {
+			return answers, err
+		}
+		_, got, err := c.Do("ATI", elm.WaitSetting)
+		if err != nil {
+			return answers, err
+		}
+		for _, m := range got.Messages {
+			for i := range answers {
+				if a := &answers[i]; a.ECU == m.ECU && a.Outcome == Pending {
+					*a = answerOf(&m, a.Raw)
+				}
+			}
+		}
+	}
+	return answers, nil
+}
+
+// clearedBy is what ECUs made of the request to clear; nil when all that are known obeyed.
+func (q *Inquiry) clearedBy(answers []Answer) error {
+	var cleared, refused []string
+	silent := map[string]bool{}
+	for _, id := range q.ECUs() {
+		silent[id] = true
+	}
+	for i := range answers {
+		a := &answers[i]
+		delete(silent, a.ECU)
+		switch a.Outcome {
+		case Answered:
+			cleared = append(cleared, a.ECU)
+		case Declined:
+			refused = append(refused, a.ECU+" refused to clear: "+refusal.Text(a.Code))
+		case Pending:
+			refused = append(refused, a.ECU+" asked to wait and did not confirm")
+		}
+	}
+	if q.conn.Car().Several() && len(cleared) == 1 && cleared[0] == "" { // they have no names here
+		cleared[0] = "one control unit"
+		silent["another"] = true
+	}
+	for _, id := range slices.Sorted(maps.Keys(silent)) {
+		refused = append(refused, id+" did not confirm it")
+	}
+	switch {
+	case refused != nil && cleared != nil:
+		return fmt.Errorf("%s cleared, but %s", strings.Join(cleared, ", "), strings.Join(refused, "; "))
+	case cleared == nil && len(silent) == len(q.ECUs()):
+		return ErrNotCleared
+	case refused != nil:
+		return errors.New(strings.Join(refused, "; "))
+	}
+	return nil
+}
+
+// EngineOff is nil when the engine is read to stand still, else ErrEngineRuns or
+// ErrEngineUnknown.
+func (q *Inquiry) EngineOff() error {
+	answers, err := q.AskAll(q.Parameters(obd.EngineSpeed))
+	if err != nil {
+		return err
+	}
+	read := map[string]bool{}
+	for i := range answers {
+		d := reply.ParameterData(answers[i].Data)
+		if len(d) < 3 || d[0] != obd.EngineSpeed {
+			continue
+		}
+		if read[answers[i].ECU] = true; d[1] != 0 || d[2] != 0 {
+			return ErrEngineRuns
+		}
+	}
+	for _, id := range q.ECUs() {
+		if q.Supports(id, obd.EngineSpeed) && !read[id] {
+			return ErrEngineUnknown
+		}
+	}
+	if len(read) == 0 {
+		return ErrEngineUnknown
+	}
+	return nil
+}
+
+// RanSinceOn is how long the engine has run since it was started, as its computer counts; 0
+// when it was not started since the ignition came on, or when no computer tells. An automatic
+// stop reads 0 rpm as well as an engine that was switched off. Makers differ in whether the
+// count goes on while the engine stands (from memory): it is a hint, not a proof.
+func (q *Inquiry) RanSinceOn() (time.Duration, error) {
+	const runTime = 0x1F // SAE J1979: seconds, two bytes
+	supported := false
+	for _, id := range q.ECUs() {
+		supported = supported || q.Supports(id, runTime)
+	}
+	if !supported {
+		return 0, nil
+	}
+	answers, err := q.AskAll(q.Parameters(runTime))
+	if err != nil {
+		return 0, err
+	}
+	most := 0
+	for i := range answers {
+		if d := reply.ParameterData(answers[i].Data); len(d) >= 3 && d[0] == runTime {
+			most = max(most, int(d[1])<<8|int(d[2]))
+		}
+	}
+	return time.Duration(most) * time.Second, nil
+}

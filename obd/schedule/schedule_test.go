@@ -1,0 +1,401 @@
+package schedule
+
+import (
+	"fmt"
+	"judder/obd"
+	"judder/obd/elm"
+	"judder/obd/reply"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+)
+
+// ordinary is what a car of the last years supports of service 01, as a rule (common
+// practice, no source).
+var ordinary = []byte{0x04, 0x05, 0x0B, 0x0C, 0x0D, 0x0F, 0x10, 0x11, 0x42, 0x43, 0x45, 0x46, 0x49, 0x4C}
+
+func supports(pids ...byte) func(byte) bool {
+	return func(pid byte) bool { return slices.Contains(pids, pid) }
+}
+
+// asking is one request of a drive.
+type asking struct {
+	at      time.Duration
+	request string // with the count digit where there is one
+}
+
+// bare is the request without the count digit.
+func (a asking) bare() string { return a.request[:len(a.request)&^1] }
+
+func (a asking) has(pid byte) bool {
+	ask := reply.ParseQuestion(a.request)
+	return ask.Has(pid)
+}
+
+// drive asks by a schedule for a time on a link where every exchange takes the same.
+// lines is how many ECUs answer a request, with its digit; nil: one always.
+func drive(s *Schedule, d, exchange time.Duration, lines func(request string) int) (out []asking) {
+	for now := time.Duration(0); now < d; now += exchange {
+		request := s.Next(now)
+		out = append(out, asking{now, request})
+		n := 1
+		if lines != nil {
+			n = lines(request)
+		}
+		s.Answered(request, n)
+	}
+	return out
+}
+
+// perSecond is how often a parameter is asked after the first two seconds, and the longest
+// wait between two.
+func perSecond(drive []asking, pid byte) (rate float64, longest time.Duration) {
+	const from = 2 * time.Second
+	n, last := 0, time.Duration(-1)
+	for _, a := range drive {
+		if a.at < from || !a.has(pid) {
+			continue
+		}
+		if last >= 0 {
+			longest = max(longest, a.at-last)
+		}
+		last = a.at
+		n++
+	}
+	return float64(n) / (drive[len(drive)-1].at - from).Seconds(), longest
+}
+
+func TestSchedule_EngineSpeed(t *testing.T) {
+	for _, exchange := range []time.Duration{12, 30, 66, 120, 250} {
+		for _, can := range []obd.Capabilities{{Bundle: true}, {Bundle: true, Count: true}, {}, {Count: true}, {Slow: true}} {
+			out := drive(New(can, supports(ordinary...)), time.Minute, exchange*time.Millisecond, nil)
+			with := 0
+			for i, a := range out {
+				switch {
+				case a.has(obd.EngineSpeed):
+					with++
+				case can.Bundle:
+					t.Fatalf("%+v: %q without engine speed", can, a.request)
+				case i > 0 && !out[i-1].has(obd.EngineSpeed):
+					t.Fatalf("%+v: two requests in a row without engine speed", can)
+				}
+			}
+			if 3*with < 2*len(out)-2 {
+				t.Errorf("%+v, %d ms: engine speed in %d of %d requests", can, exchange, with, len(out))
+			}
+		}
+	}
+}
+
+// At 15 exchanges a second with two parameters each, what decides about judging comes at 3 a
+// second or better, and nothing starves.
+func TestSchedule_CompanionsAt15ExchangesPerSecond(t *testing.T) {
+	out := drive(New(obd.Capabilities{Bundle: true}, supports(ordinary...)), time.Minute, time.Second/15, nil)
+	for _, c := range []struct {
+		name string
+		pid  byte
+		rate float64
+		wait time.Duration
+	}{
+		{"road speed", 0x0D, 3, 500 * time.Millisecond}, {"throttle", 0x11, 3, 500 * time.Millisecond},
+		{"load", 0x04, 3, 500 * time.Millisecond}, {"coolant temperature", 0x05, 0.15, 8 * time.Second},
+	} {
+		rate, longest := perSecond(out, c.pid)
+		t.Logf("%s: %.2f a second, at the longest %v", c.name, rate, longest)
+		if rate < c.rate || longest > c.wait {
+			t.Errorf("%s: %.2f a second, at the longest %v; want %.2f, %v", c.name, rate, longest, c.rate, c.wait)
+		}
+	}
+}
+
+// The gear comes once a second where the link is fast, alone, and costs no more than that
+// many requests of engine speed; on a slow link it is left out. Editions of SAE J1979 differ
+// in the lengths of what stands so far up, so it may share no reply.
+func TestSchedule_GearOnceASecond(t *testing.T) {
+	with := append(slices.Clone(ordinary), 0xA4)
+	for _, c := range []struct {
+		name     string
+		can      obd.Capabilities
+		exchange time.Duration
+		rate     float64
+	}{
+		{"bundled", obd.Capabilities{Bundle: true}, 30 * time.Millisecond, 1},
+		{"one each", obd.Capabilities{}, 20 * time.Millisecond, 1},
+		{"bundled, slow", obd.Capabilities{Bundle: true}, 130 * time.Millisecond, 0},
+		{"one each, slow", obd.Capabilities{Slow: true}, 110 * time.Millisecond, 0},
+	} {
+		const rpmLoss, rateTolerance = 1.1, 0.15 // readings a second
+		out := drive(New(c.can, supports(with...)), time.Minute, c.exchange, nil)
+		for _, a := range out {
+			if a.has(0xA4) && a.has(obd.EngineSpeed) {
+				t.Fatalf("%s: %q bundles the gear", c.name, a.request)
+			}
+		}
+		if rate, longest := perSecond(out, 0xA4); math.Abs(rate-c.rate) > rateTolerance || longest > 2*time.Second {
+			t.Errorf("%s: the gear %.2f times a second, at the longest %v; want %v", c.name, rate, longest, c.rate)
+		}
+		rpm, _ := perSecond(out, obd.EngineSpeed)
+		before, _ := perSecond(drive(New(c.can, supports(ordinary...)), time.Minute, c.exchange, nil), obd.EngineSpeed)
+		if rpm < before-rpmLoss {
+			t.Errorf("%s: engine speed %.1f a second, %.1f without the gear", c.name, rpm, before)
+		}
+	}
+}
+
+// What is supported and useful is asked, each group once, whatever the link.
+func TestSchedule_WhatIsAsked(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		can      obd.Capabilities
+		pids     []byte
+		exchange time.Duration
+		asked    string // sorted, engine speed left out
+	}{
+		{"fast, bundled", obd.Capabilities{Bundle: true}, ordinary, 30 * time.Millisecond, "04 05 0B 0D 0F 11 42 46 49"},
+		{"fast, one each", obd.Capabilities{}, ordinary, 20 * time.Millisecond, "04 05 0B 0D 0F 11 42 46 49"},
+		{"slow, one each: the spare are left out", obd.Capabilities{Slow: true}, ordinary, 110 * time.Millisecond, "04 05 0D 11 42"},
+		{"slow, without throttle the pedal tells", obd.Capabilities{Slow: true}, []byte{0x0C, 0x0D, 0x04, 0x49}, 110 * time.Millisecond, "04 0D 49"},
+		{"second choice of each group", obd.Capabilities{Bundle: true}, []byte{0x0C, 0x45, 0x43, 0x5A, 0x10}, 30 * time.Millisecond, "10 43 45 5A"},
+		{"engine speed alone", obd.Capabilities{Bundle: true}, []byte{0x0C}, 30 * time.Millisecond, ""},
+		{"no engine speed", obd.Capabilities{Bundle: true}, []byte{0x0D, 0x11}, 30 * time.Millisecond, "0D 11"},
+		{"nothing told: engine speed is asked all the same", obd.Capabilities{}, nil, 30 * time.Millisecond, ""},
+	} {
+		seen := map[string]bool{}
+		const start = 3 * time.Second // the link's pace is known by then
+		out := drive(New(c.can, supports(c.pids...)), 3*time.Minute, c.exchange, nil)
+		for _, a := range out {
+			if err := elm.Permit(a.request); err != nil {
+				t.Fatal(err)
+			}
+			request := reply.ParseQuestion(a.request)
+			for _, pid := range request.Items() {
+				if pid != obd.EngineSpeed && a.at >= start {
+					seen[fmt.Sprintf("%02X", pid)] = true
+				} else if pid == obd.EngineSpeed && len(c.pids) > 0 && !slices.Contains(c.pids, obd.EngineSpeed) {
+					t.Fatalf("%s: %q", c.name, a.request)
+				}
+			}
+		}
+		var got []string
+		for pid := range seen {
+			got = append(got, pid)
+		}
+		slices.Sort(got)
+		if strings.Join(got, " ") != c.asked {
+			t.Errorf("%s: asked %q, want %q", c.name, strings.Join(got, " "), c.asked)
+		}
+	}
+}
+
+// The digit comes only where it is proven for adapter and request: the adapter's probe, and
+// the same number of lines twice.
+func TestSchedule_CountOnlyAfterProof(t *testing.T) {
+	ecus := func(request string) int { // two know the road speed, one the rest
+		if strings.Contains(request, "0D") {
+			return 2
+		}
+		return 1
+	}
+	for _, a := range drive(New(obd.Capabilities{Bundle: true}, supports(ordinary...)), 30*time.Second, 50*time.Millisecond, ecus) {
+		if len(a.request)%2 != 0 {
+			t.Fatalf("%q without proof by the adapter", a.request)
+		}
+	}
+	uses, counted := map[string]int{}, 0
+	for _, a := range drive(New(obd.Capabilities{Bundle: true, Count: true}, supports(ordinary...)), 30*time.Second, 50*time.Millisecond, ecus) {
+		uses[a.bare()]++
+		if len(a.request)%2 == 0 {
+			continue
+		}
+		counted++
+		if uses[a.bare()] <= countSteady {
+			t.Errorf("%q at its use %d", a.request, uses[a.bare()])
+		}
+		if digit := int(a.request[len(a.request)-1] - '0'); digit != ecus(a.bare()) {
+			t.Errorf("%q, but %d answer", a.request, ecus(a.bare()))
+		}
+	}
+	if counted < 400 {
+		t.Errorf("the digit was used %d times in 600", counted)
+	}
+}
+
+// only is a schedule that has one request, and its first uses are behind it.
+func only(t *testing.T) *Schedule {
+	t.Helper()
+	s := New(obd.Capabilities{Bundle: true, Count: true}, supports(obd.EngineSpeed))
+	for range countSteady {
+		if r := s.Next(0); r != "010C" {
+			t.Fatalf("begins with %q", r)
+		}
+		s.Answered("010C", 2)
+	}
+	return s
+}
+
+func TestSchedule_CountGivenUpWhenShort(t *testing.T) {
+	s := only(t)
+	for i := range countGiveUp {
+		if r := s.Next(0); r != "010C2" {
+			t.Fatalf("use %d: %q", i, r)
+		}
+		s.Answered("010C2", 1)
+	}
+	for range 2 * countCheck {
+		r := s.Next(0)
+		if r != "010C" {
+			t.Fatalf("given up, and yet %q", r)
+		}
+		s.Answered(r, 2)
+	}
+}
+
+// Short now and then is a lost line, not a wrong digit.
+func TestSchedule_CountKeptWhenShortNowAndThen(t *testing.T) {
+	s := only(t)
+	for i := range 100 {
+		if r := s.Next(0); r != "010C2" {
+			t.Fatalf("use %d: %q", i, r)
+		}
+		s.Answered("010C2", 1+min(1, i%3))
+	}
+}
+
+// Silence proves nothing, neither for nor against.
+func TestSchedule_CountAndSilence(t *testing.T) {
+	s := only(t)
+	for range 50 {
+		s.Answered(s.Next(0), 0)
+	}
+	if r := s.Next(0); r != "010C2" {
+		t.Errorf("after silence %q", r)
+	}
+	s = New(obd.Capabilities{Count: true}, supports(obd.EngineSpeed))
+	for range 50 {
+		if r := s.Next(0); r != "010C" {
+			t.Fatalf("never answered, and yet %q", r)
+		}
+		s.Answered("010C", 0)
+	}
+}
+
+// An ECU that wakes late is found out by asking without the digit now and then.
+func TestSchedule_CountFollowsAnotherECU(t *testing.T) {
+	s := only(t)
+	ecus, plain := 3, 0
+	var last string
+	for range 2 * countCheck {
+		last = s.Next(0)
+		n := ecus
+		if len(last)%2 == 1 {
+			n = min(n, int(last[len(last)-1]-'0'))
+		} else {
+			plain++
+		}
+		s.Answered(last, n)
+	}
+	if last = s.Next(0); last != "010C3" {
+		t.Errorf("after %d uses: %q", 2*countCheck, last)
+	}
+	if plain == 0 || plain > 10 {
+		t.Errorf("%d times without the digit", plain)
+	}
+}
+
+func TestSchedule_CountNotBeyondNine(t *testing.T) {
+	s := New(obd.Capabilities{Count: true}, supports(obd.EngineSpeed))
+	for range 50 {
+		r := s.Next(0)
+		if r != "010C" {
+			t.Fatalf("%q", r)
+		}
+		s.Answered(r, 10)
+	}
+}
+
+// On a slow bus readings at even distances would hide a swing of the same beat. Measured as
+// sampling does: how much of a swing of each frequency, seen at these times, looks like one
+// of another frequency in the band (the strength of an alias, 1: not to be told apart).
+func TestSchedule_UnevenOnSlowLinks(t *testing.T) {
+	alias := func(can obd.Capabilities) (worst float64) {
+		var times []float64
+		for _, a := range drive(New(can, supports(ordinary...)), time.Minute, 110*time.Millisecond, nil) {
+			if a.has(obd.EngineSpeed) {
+				times = append(times, a.at.Seconds())
+			}
+		}
+		// the repeat of a fixed pattern of three exchanges, and its multiples below their rate
+		for k := 1; k < 3; k++ {
+			var re, im float64
+			f := float64(k) / (3 * 0.110)
+			for _, s := range times {
+				re += math.Cos(2 * math.Pi * f * s)
+				im += math.Sin(2 * math.Pi * f * s)
+			}
+			worst = max(worst, math.Hypot(re, im)/float64(len(times)))
+		}
+		return worst
+	}
+	even, uneven := alias(obd.Capabilities{}), alias(obd.Capabilities{Slow: true})
+	t.Logf("strongest alias: %.2f when even, %.2f on a slow bus", even, uneven)
+	if uneven > 0.25 || uneven > even/2 {
+		t.Errorf("strongest alias %.2f on a slow bus, %.2f when even", uneven, even)
+	}
+}
+
+// Where one ECU is asked alone and its reply is one frame (ISO 15765-2), the digit follows
+// from what other requests brought; a reply that stays away takes it back.
+func TestSchedule_CountGuessed(t *testing.T) {
+	can := obd.Capabilities{Bundle: true, Count: true, Focus: "7E8"}
+	unproven := 0
+	for _, a := range drive(New(can, supports(ordinary...)), 30*time.Second, 50*time.Millisecond, func(string) int { return 1 }) {
+		if len(a.request)%2 == 0 && fitsFrame(a.request) {
+			unproven++
+		}
+	}
+	if unproven > 2 { // one check of the digit in 500 uses
+		t.Errorf("%d requests without the digit, though each brings one frame", unproven)
+	}
+	s := New(can, supports(obd.EngineSpeed, 0x0D, 0x11))
+	first := s.Next(0)
+	if len(first)%2 == 0 {
+		t.Fatalf("begins with %q", first)
+	}
+	s.Answered(first, 0)
+	for range 3 {
+		if r := s.Next(0); strings.HasPrefix(first, r) && len(r)%2 == 1 {
+			t.Errorf("%q again, though it brought nothing", r)
+		}
+		s.Answered(s.last.request, 1)
+	}
+}
+
+func TestFitsFrame(t *testing.T) {
+	for request, want := range map[string]bool{
+		"010C": true, "010C0D": true, "010C11": true, "010C10": true, // 1 + 3 + 3 bytes
+		"010C1011": false, "0106": false, "01A4": false, "22F40C": false, "ATI": false, "": false,
+	} {
+		if got := fitsFrame(request); got != want {
+			t.Errorf("%s: %v", request, got)
+		}
+	}
+}
+
+// A parameter that went unanswered for some seconds is back within seconds.
+func TestSchedule_UnansweredForAWhile(t *testing.T) {
+	s := New(obd.Capabilities{}, func(pid byte) bool { return pid == obd.EngineSpeed || pid == 0x0D })
+	var back time.Duration
+	for now := time.Duration(0); now < 60*time.Second && back == 0; now += 20 * time.Millisecond {
+		silent := now > 5*time.Second && now < 12*time.Second
+		if request := s.Next(now); request == "010D" && now > 12*time.Second {
+			back = now
+		} else {
+			s.Heard(request != "010D" || !silent)
+		}
+	}
+	if back == 0 || back > 20*time.Second {
+		t.Errorf("road speed is asked again at %v", back)
+	}
+}
