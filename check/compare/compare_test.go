@@ -84,6 +84,7 @@ func TestChecks_Car(t *testing.T) {
 		{"0TEST11A0K0******", "0TEST22A0K0000002", TwoCars, []NoteKind{NotOneCar}},
 		{"", "0TEST11A0K0000002", CannotTell, []NoteKind{NoVIN}},
 		{"", "", CannotTell, []NoteKind{NoVIN}},
+		{"*****************", "0TEST11A0K0000002", CannotTell, []NoteKind{NoVIN}},
 	} {
 		before, after := remembers(t, map[string][]string{"7E8": nil}), remembers(t, map[string][]string{"7E8": nil})
 		before.VIN, after.VIN = c.before, c.after

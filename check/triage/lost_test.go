@@ -34,7 +34,11 @@ func TestLost_OneMissesMany(t *testing.T) {
 	if answers := Of(r)[0].Why; answers == silent || !strings.Contains(answers, "7E8") {
 		t.Errorf("it answers now: %s", answers)
 	}
-	r.ECUs = append(r.ECUs, check.ECU{ID: "77A", Module: "body", Lists: check.Lists{check.ListByStatus: check.Of(check.Read)}})
+	r.ECUs = append(r.ECUs, check.ECU{ID: "77A", Module: "body"})
+	if other := Of(r)[0].Why; strings.Count(other, ";") != 3 {
+		t.Errorf("another module is there and was not asked for its codes: %s", other)
+	}
+	r.ECUs[len(r.ECUs)-1].Lists = check.Lists{check.ListByStatus: check.Of(check.Read)}
 	if other := Of(r)[0].Why; strings.Count(other, ";") != 2 { // that others were not asked is no longer said
 		t.Errorf("another module was asked: %s", other)
 	}

@@ -64,7 +64,7 @@ type row struct{ do, why, source string }
 const (
 	falseFaults = "a low supply makes control units report faults that they do not have"
 	driveFirst  = "Drive until the self-tests have run before you trust an empty list"
-	passesOn    = "a misfire under load feels like converter shudder, because the locked clutch passes it on: on a drive nobody can tell them apart"
+	passesOn    = "a misfire under load feels like converter shudder: the locked clutch passes it on, and on a drive nobody can tell them apart"
 )
 
 var rows = map[check.Rule]row{

@@ -181,6 +181,21 @@ func TestOf_TestsOpen(t *testing.T) {
 	}
 }
 
+// The reason says whether the car reports how long ago codes were cleared: by distance, by time,
+// or not at all.
+func TestOf_TestsOpenWhy(t *testing.T) {
+	n := func(v float64) *float64 { return &v }
+	why := map[string]bool{}
+	for _, c := range []*check.Cleared{nil, {WarmUps: n(3)}, {KM: n(500)}, {Minutes: n(4000)}} {
+		r := remembers(t, map[string][]string{"7E8": nil})
+		r.ECUs[0].Cleared, r.ECUs[0].Readiness = c, []check.Monitor{{Name: "a"}, {Name: "b"}, {Name: "c"}}
+		why[Of(r)[0].Why] = true
+	}
+	if len(why) != 3 { // nothing and warm-ups alone are the same
+		t.Errorf("%d reasons: %v", len(why), why)
+	}
+}
+
 // Only counts of this or the last drive cycle are compared, and only those that are not zero.
 func TestOf_MisfireCounts(t *testing.T) {
 	r := remembers(t, map[string][]string{"7E8": nil})
