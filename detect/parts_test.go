@@ -153,8 +153,8 @@ func TestVerdictSaysWhy(t *testing.T) {
 	}{
 		{"no engine speed", "engine speed was not read", only(func(s pids.Sample) bool { return s.Signal != pids.RPM })},
 		{"no road speed", "road speed was not read", only(func(s pids.Sample) bool { return s.Signal != pids.VSS })},
-		{"idle", "nothing could be judged", pieces(piece{60, 800, 0})},
-		{"one stretch", "in 1 steady stretch", only(func(pids.Sample) bool { return true })},
+		{"idle", "no cruise", pieces(piece{60, 800, 0})},
+		{"one stretch", "in 1 pass", only(func(pids.Sample) bool { return true })},
 	} {
 		if v := run(c.samples).Verdict(); v.Finding != CannotTell || !strings.Contains(v.Reason, c.want) {
 			t.Errorf("%s: %+v", c.name, v)
@@ -186,7 +186,7 @@ func TestVerdictOfANoisyCar(t *testing.T) {
 		}
 	}
 	v := run(samples).Verdict()
-	if v.Finding != CannotTell || v.SmallestRPM <= 100 || !strings.Contains(v.Reason, "against this car's own scatter") {
+	if v.Finding != CannotTell || v.SmallestRPM <= 100 || !strings.Contains(v.Reason, "runs so rough") {
 		t.Errorf("%+v", v)
 	}
 }
@@ -322,7 +322,7 @@ func ExampleDetector() {
 		fmt.Printf("at %.0f s for %.0f s, regular %v, main frequency %.1f Hz\n", e.Start.Seconds(), (e.End - e.Start).Seconds(), e.Regular, e.Hz[0])
 	}
 	// Output:
-	// true engine speed swung at steady throttle in 1 stretch
+	// true engine speed swung at steady throttle in 1 pass
 	// at 40 s for 5 s, regular true, main frequency 1.9 Hz
 }
 

@@ -14,13 +14,13 @@ func (d *Detector) verdict() Verdict {
 	v := Verdict{Testable: d.ledger.judged, SmallestRPM: d.smallest()}
 	if n := len(d.book.events); n > 0 {
 		v.Finding = Shudder
-		v.Reason = fmt.Sprintf("engine speed swung at steady throttle in %s", times(n, "stretch", "stretches"))
+		v.Reason = fmt.Sprintf("engine speed swung at steady throttle in %s", times(n, "pass", "passes"))
 		return v
 	}
 	v.Reason = d.whyNot()
 	if v.Reason == "" {
 		v.Finding = NoShudder
-		v.Reason = fmt.Sprintf("%s; most swings of %.0f rpm and more would have been seen", d.quietWords("judged"), v.SmallestRPM)
+		v.Reason = fmt.Sprintf("%s; most swings from %.0f rpm would have shown", d.quietWords(), v.SmallestRPM)
 	}
 	return v
 }
@@ -35,41 +35,41 @@ func (d *Detector) whyNot() string {
 	case d.speeds == 0:
 		return "road speed was not read"
 	case d.conditions.notTied(th):
-		return "not judged: engine speed is not tied to road speed"
+		return "no fixed gear (hybrid or belt gearbox): engine speed does not follow road speed"
 	case d.slowSeconds > d.otherSeconds && rate*th.window < float64(th.minReadings):
 		return fmt.Sprintf("engine speed was read %s; at least 3 readings a second are needed", aSecond(rate))
 	case d.ledger.judged == 0:
-		return "nothing could be judged: " + d.mostly()
+		return d.mostly()
 	case d.quietJudged.Seconds() >= th.judgedForNone && d.quietStretches >= th.stretchesForNone:
 		if n := d.seen.count(IrregularScatter); n > 0 {
-			return fmt.Sprintf("engine speed scattered above the limit in %s: a misfire, a rough road, or a clutch that grabs irregularly; these readings cannot tell which", times(n, "stretch", "stretches"))
+			return fmt.Sprintf("rough running in %s: a misfire, a rough road, or a clutch that grabs irregularly; these readings do not show which", times(n, "pass", "passes"))
 		}
 		if least := d.smallest(); least > th.smallestForNone {
-			return fmt.Sprintf("only swings of about %.0f rpm and more would have been seen against this car's own scatter; shudder may be smaller", least)
+			return fmt.Sprintf("this car runs so rough that only swings from about %.0f rpm would have shown; shudder may be smaller", least)
 		}
 		return ""
 	case rate*th.window < float64(th.quietPerWin):
-		return fmt.Sprintf("engine speed was read %s; at least %.0f readings a second are needed to say that there is no shudder", aSecond(rate), float64(th.quietPerWin)/th.window)
+		return fmt.Sprintf("engine speed was read %s; at least %.0f readings a second are needed to clear the car", aSecond(rate), float64(th.quietPerWin)/th.window)
 	}
 	if d.quietJudged.Seconds() >= th.judgedForNone {
-		return fmt.Sprintf("%s; in at least %d stretches it must be seen to say that there is no shudder: end the cruise and begin it again", d.quietWords("could be judged"), th.stretchesForNone)
+		return fmt.Sprintf("%s; at least %d passes are needed to clear the car: end the cruise and begin it again", d.quietWords(), th.stretchesForNone)
 	}
-	return fmt.Sprintf("only %s; at least %.0f s in %d are needed to say that there is no shudder",
-		d.quietWords("could be judged"), th.judgedForNone, th.stretchesForNone)
+	return fmt.Sprintf("only %s; at least %.0f s in %d passes are needed to clear the car",
+		d.quietWords(), th.judgedForNone, th.stretchesForNone)
 }
 
 // quietWords is how long the readings were dense enough to show that there is no shudder, and
 // the whole judged time when that is longer.
-func (d *Detector) quietWords(done string) string {
-	where := times(d.quietStretches, "steady stretch", "steady stretches")
+func (d *Detector) quietWords() string {
+	where := times(d.quietStretches, "pass", "passes")
 	quiet, all := prose.Duration(d.quietJudged), prose.Duration(d.ledger.judged)
 	if quiet == all {
-		return fmt.Sprintf("%s in %s %s", quiet, where, done)
+		return fmt.Sprintf("%s usable in %s", quiet, where)
 	}
-	return fmt.Sprintf("%s in %s (of %s judged at all) %s with enough readings", quiet, where, all, done)
+	return fmt.Sprintf("%s with enough readings in %s (of %s usable)", quiet, where, all)
 }
 
-// mostly is the reason that kept most of a drive from being judged.
+// mostly is the reason why most of a drive was not usable.
 func (d *Detector) mostly() string {
 	var sum [ReasonCount]time.Duration
 	for _, s := range d.ledger.spans {
@@ -84,7 +84,7 @@ func (d *Detector) mostly() string {
 	if all == 0 {
 		return "no cruise at steady throttle and speed"
 	}
-	return fmt.Sprintf("no cruise at steady throttle and speed; most of the time: %s (%s of %s)", most.Words(), prose.Duration(sum[most]), prose.Duration(all))
+	return fmt.Sprintf("no cruise at steady throttle and speed; mostly %s (%s of %s)", most.Words(), prose.Duration(sum[most]), prose.Duration(all))
 }
 
 func times(n int, one, many string) string {

@@ -72,7 +72,7 @@ func (m *model) linkWords() []string {
 func (m *model) drawCheck(s *sheet) {
 	m.drawHeader(s)
 	c := &m.snap.Check
-	state := "not asked yet"
+	state := "not read yet"
 	switch {
 	case c.Running:
 		state = "reading " + prose.Clean(c.Doing)

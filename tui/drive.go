@@ -19,15 +19,15 @@ func (m *model) drawDrive(s *sheet) {
 	l := arrange(m.w, m.h, len(m.snap.Lanes), m.replay)
 	m.drawHeader(s)
 	s.rule(m.theme.faint, "", "")
-	told := m.drawState(s)
-	if told > 1 { // a finding, or what to do about a lost link, takes the place of the rule
-		l.giveUp(told - 2)
+	said := m.drawState(s)
+	if said > 1 { // a finding, or what to do about a lost link, replaces the rule
+		l.giveUp(said - 2)
 	}
 	if m.replay {
 		m.drawRuler(s)
 	}
 	switch {
-	case told > 1:
+	case said > 1:
 	case m.replay:
 		s.rule(m.theme.faint, stripLegend, "")
 	default:
@@ -95,7 +95,7 @@ func replayMotion(s *session.Snapshot) string {
 // drawState draws the state, large, and its reason under it; at the right of the state, in
 // the way of nothing else, what is wrong with the recording. It returns how many lines the
 // reason took.
-func (m *model) drawState(s *sheet) (told int) {
+func (m *model) drawState(s *sheet) (reasons int) {
 	st := stateOf(&m.snap, m.replay)
 	word := stateWord(st, m.w)
 	trouble := ""
@@ -228,7 +228,7 @@ func (m *model) drawChart(s *sheet, l layout) {
 }
 
 // stoppedRPM is the engine speed below which the engine does not run: such readings do not
-// stretch the chart's axis and are not drawn: at its foot they would pass for its lowest label.
+// widen the chart's axis and are not drawn: at its foot they would look like its lowest label.
 const stoppedRPM = 400
 
 func (m *model) chartLines(l layout) []string {

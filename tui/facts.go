@@ -72,8 +72,8 @@ func (m *model) bandTable() []string {
 		if b.to > 300 {
 			name = fmt.Sprintf("from %.0f km/h", b.from)
 		}
-		judged := prose.Duration(m.pictures.cover.judged[i])
-		lines = append(lines, "  "+left(name, 14)+right(judged, 10)+right(fmt.Sprint(shudders[i]), 10))
+		usable := prose.Duration(m.pictures.cover.usable[i])
+		lines = append(lines, "  "+left(name, 14)+right(usable, 10)+right(fmt.Sprint(shudders[i]), 10))
 	}
 	return lines
 }

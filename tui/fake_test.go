@@ -16,7 +16,7 @@ import (
 // It answers as a session does, and keeps what the screen asks of it.
 type fakeDrive struct {
 	mu      sync.Mutex
-	start   time.Time     // of the computer's clock; zero when the drive stands at now
+	start   time.Time     // of the wall clock; zero when the drive is held at now
 	now     time.Duration // of the drive
 	change  func(*session.Snapshot)
 	felt    int
@@ -88,7 +88,7 @@ func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 		Detector: detect.State{At: now, Reason: detect.Judged, SwingRPM: 14, LimitRPM: 31, SmallestRPM: 36,
 			Judged: at(4, 10), SteadyFor: 9 * time.Second, SpeedKMH: 68, Rate: 21},
 		Apparent: detect.ApparentSlip{At: now, SlipRPM: 4, PlusMinusRPM: 14, LockedRPM: 1738},
-		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 stretch of 146 rpm at 64 km/h", Testable: at(4, 10), SmallestRPM: 36},
+		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "engine speed swung at steady throttle in 1 pass", Testable: at(4, 10), SmallestRPM: 36},
 	}
 	if !f.noLanes {
 		f.fillLanes(s, now)

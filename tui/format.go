@@ -27,7 +27,7 @@ func amount(v float64, unit string) string {
 }
 
 // digitsOf is how many digits after the point a lane is shown with: as its unit asks, and for a
-// pure number, such as a ratio, as the steps in which it is told.
+// pure number, such as a ratio, as fine as its steps are.
 func digitsOf(l *session.Lane) int {
 	digits, known := decimals[l.Unit]
 	switch {
@@ -71,7 +71,6 @@ func positive(v float64, unit string) string {
 	return quantity(v, unit)
 }
 
-// rate writes readings a second: "21/s", "0.1/s".
 // laneRate is how often a lane's value comes, or, where the car repeats it, how often a new
 // one does.
 func laneRate(l *session.Lane) string {
@@ -81,6 +80,7 @@ func laneRate(l *session.Lane) string {
 	return rate(l.Rate)
 }
 
+// rate writes readings a second: "21/s", "0.1/s".
 func rate(r float64) string {
 	switch {
 	case !(r > 0) || math.IsInf(r, 0):

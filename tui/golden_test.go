@@ -22,7 +22,7 @@ import (
 
 var nan = math.NaN()
 
-var update = flag.Bool("update", false, "write the golden frames anew")
+var update = flag.Bool("update", false, "write the golden frames")
 
 // frames are the golden frames, each a picture in testdata.
 var frames = []struct {
@@ -42,10 +42,10 @@ var frames = []struct {
 	{name: "live_slip_120x40", w: 120, h: 40, now: at(11, 5), change: slipRead},
 	{name: "live_gear_slip_80x24", w: 80, h: 24, now: at(11, 12), change: slipByGear},
 	{name: "live_gear_slip_120x40", w: 120, h: 40, now: at(11, 12), change: slipByGear},
-	{name: "live_slow_80x24", w: 80, h: 24, now: at(11, 40), change: detector(func(d *detect.State) { d.Slow, d.SwingRPM = true, 41 })},
+	{name: "live_surge_80x24", w: 80, h: 24, now: at(11, 40), change: detector(func(d *detect.State) { d.Slow, d.SwingRPM = true, 41 })},
 	{name: "live_warming_80x24", w: 80, h: 24, now: at(2, 0), change: cold},
-	{name: "live_learning_80x24", w: 80, h: 24, now: at(4, 30), change: reason(detect.FloorNotLearnt)},
-	{name: "live_not_judged_80x24", w: 80, h: 24, now: at(6, 30), change: reason(detect.ThrottleMoving)},
+	{name: "live_settling_in_80x24", w: 80, h: 24, now: at(4, 30), change: reason(detect.FloorNotLearnt)},
+	{name: "live_hold_steady_80x24", w: 80, h: 24, now: at(6, 30), change: reason(detect.ThrottleMoving)},
 	{name: "glance_too_slow_80x24", w: 80, h: 24, now: at(6, 30), keys: "g", change: detector(func(d *detect.State) {
 		d.Reason, d.Rate, d.SwingRPM, d.LimitRPM, d.SmallestRPM = detect.TooFewReadings, 1.2, nan, nan, nan
 	})},
@@ -67,7 +67,7 @@ var frames = []struct {
 	{name: "live_finished_60x18", w: 60, h: 18, now: at(44, 59), change: longFinding},
 	{name: "live_finished_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) { s.Phase = session.Finished }},
 	{name: "live_cannot_tell_80x24", w: 80, h: 24, now: at(44, 59), change: func(s *session.Snapshot) {
-		s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "only 29.0 s in 11 steady stretches could be judged; at least 30 s in 3 are needed to say that there is no shudder"}
+		s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "only 29 s with enough readings in 11 passes (of 1:12 min usable); at least 30 s in 3 passes are needed to clear the car"}
 	}},
 	{name: "live_trouble_80x24", w: 80, h: 24, now: at(11, 12), change: stopped},
 	{name: "live_trouble_60x18", w: 60, h: 18, now: at(11, 12), change: stopped},
@@ -77,16 +77,16 @@ var frames = []struct {
 	{name: "start_80x24", w: 80, h: 24, now: at(0, 3), change: unconnected},
 	{name: "start_120x40", w: 120, h: 40, now: at(0, 3), change: unconnected},
 	{name: "connecting_80x24", w: 80, h: 24, now: at(0, 3), keys: "z", change: unconnected},
-	{name: "lanes_80x24", w: 80, h: 24, now: at(11, 12), keys: "Tjjx"},
-	{name: "lanes_60x18", w: 60, h: 18, now: at(11, 12), keys: "T", change: func(s *session.Snapshot) {
+	{name: "signals_80x24", w: 80, h: 24, now: at(11, 12), keys: "Tjjx"},
+	{name: "signals_60x18", w: 60, h: 18, now: at(11, 12), keys: "T", change: func(s *session.Snapshot) {
 		for len(s.Lanes) < 13 {
 			s.Lanes = append(s.Lanes, session.Lane{Signal: pids.Signal("X" + string(rune('A'+len(s.Lanes)))), ECU: "7E8", Value: nan})
 		}
 	}},
-	{name: "live_untold_80x24", w: 80, h: 24, now: at(11, 12), change: missing},
-	{name: "lanes_untold_80x24", w: 80, h: 24, now: at(11, 12), keys: "T", change: missing},
-	{name: "lanes_untold_60x18", w: 60, h: 18, now: at(11, 12), keys: "T", change: missing},
-	{name: "lane_hidden_80x24", w: 80, h: 24, now: at(11, 12), keys: "TjjxT"},
+	{name: "live_missing_80x24", w: 80, h: 24, now: at(11, 12), change: missing},
+	{name: "signals_missing_80x24", w: 80, h: 24, now: at(11, 12), keys: "T", change: missing},
+	{name: "signals_missing_60x18", w: 60, h: 18, now: at(11, 12), keys: "T", change: missing},
+	{name: "signal_hidden_80x24", w: 80, h: 24, now: at(11, 12), keys: "TjjxT"},
 	{name: "help_live_80x24", w: 80, h: 24, now: at(11, 12), keys: "?"},
 	{name: "help_live_2_80x24", w: 80, h: 24, now: at(11, 12), keys: "??"},
 	{name: "help_replay_80x24", w: 80, h: 24, now: at(11, 12), keys: "?", replay: true},
@@ -118,7 +118,7 @@ func alarm(s *session.Snapshot) {
 	s.Apparent.SlipRPM = 60
 }
 
-// slipRead is an alarm in a car whose profile tells slip and the slip wanted.
+// slipRead is an alarm in a car whose profile has slip and the slip wanted.
 func slipRead(s *session.Snapshot) {
 	alarm(s)
 	s.Lanes = append(s.Lanes, slipLane(s.Now, "TCC_SLIP", vehicle.RoleSlip, func(t float64) float64 {
@@ -130,7 +130,7 @@ func slipRead(s *session.Snapshot) {
 	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart + 100*time.Millisecond, End: s.Now, SwingRPM: 88, MeanRPM: 58, WantedRPM: 20, Readings: 14})
 }
 
-// slipByGear is a car that tells its gear's ratio, some seconds after a swing.
+// slipByGear is a car that reports its gear's ratio, some seconds after a swing.
 func slipByGear(s *session.Snapshot) {
 	s.Apparent.GearKnown, s.Apparent.SlipRPM = true, 37
 	l := slipLane(s.Now, session.LaneApparent, vehicle.RoleSlip, func(t float64) float64 {
@@ -215,7 +215,7 @@ func lost(s *session.Snapshot) {
 
 // longFinding is the longest verdict that the detector gives.
 func longFinding(s *session.Snapshot) {
-	s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "engine speed scattered above the limit in 12 stretches: a misfire, a rough road, or a clutch that grabs irregularly; these readings cannot tell which"}
+	s.Phase, s.Verdict = session.Finished, detect.Verdict{Reason: "rough running in 12 passes: a misfire, a rough road, or a clutch that grabs irregularly; these readings do not show which"}
 }
 
 func unconnected(s *session.Snapshot) {
@@ -308,6 +308,6 @@ func compareGolden(t *testing.T, file, got string) {
 		t.Fatalf("%v; go test ./tui -update writes it", err)
 	}
 	if got != string(want) {
-		t.Errorf("frame differs from %s; go test ./tui -update writes it anew\ngot:\n%s\nwant:\n%s", file, got, want)
+		t.Errorf("frame differs from %s; go test ./tui -update writes it\ngot:\n%s\nwant:\n%s", file, got, want)
 	}
 }

@@ -32,7 +32,7 @@ const (
 const decidedAfter = 4 * time.Second
 
 var stopWords = [...]string{
-	detect.StopAutomatic: "automatic, car standing",
+	detect.StopAutomatic: "automatic, car stopped",
 	detect.StopRolling:   "car rolling",
 	detect.StopStall:     "stalled: did not restart by itself",
 	detect.StopOff:       "off",
@@ -181,19 +181,17 @@ func feltWords(e *detect.Event, marks []session.Mark) string {
 }
 
 func stopRow(st detect.Stop, now time.Duration) incident {
-	text := word(stopWords[:], int(st.Kind))
-	if st.End > st.Start {
-		text += ", " + prose.Duration(min(st.End, max(now, st.Start))-st.Start)
-	}
+	row := incident{at: st.Start, what: "engine stop", text: word(stopWords[:], int(st.Kind))}
 	if st.FromStart {
-		since := "since the beginning"
+		row.what, row.text = "engine off", "since the beginning"
 		if st.Kind == detect.StopRolling {
-			since += ", " + stopWords[detect.StopRolling]
+			row.text += ", " + stopWords[detect.StopRolling]
 		}
-		text = strings.Replace(text, word(stopWords[:], int(st.Kind)), since, 1)
-		return incident{at: st.Start, what: "engine off", text: text}
 	}
-	return incident{at: st.Start, what: "engine stop", text: text}
+	if st.End > st.Start {
+		row.text += ", " + prose.Duration(min(st.End, max(now, st.Start))-st.Start)
+	}
+	return row
 }
 
 // markRow is the row of a mark, and whether it needs one: a felt mark near an event stands

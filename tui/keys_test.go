@@ -273,7 +273,7 @@ func TestBell(t *testing.T) {
 		events  []detect.Event
 		want    bool
 	}{
-		{"the first frame tells only what is known already", 10, false, []detect.Event{ev(5, 6)}, false},
+		{"the first frame shows only what is known already", 10, false, []detect.Event{ev(5, 6)}, false},
 		{"nothing new", 11, false, []detect.Event{ev(5, 6)}, false},
 		{"an alarm", 20, true, []detect.Event{ev(5, 6)}, true},
 		{"the same alarm", 21, true, []detect.Event{ev(5, 6)}, false},

@@ -125,7 +125,7 @@ func (p *pictures) follow(s *session.Snapshot) {
 	p.order = sortedLanes(p.order, s)
 }
 
-// fit makes every axis fit what is drawn next: it is another stretch of the drive.
+// fit makes every axis fit what is drawn next: it is another part of the drive.
 func (p *pictures) fit() { p.chart, p.swing, p.scales = scale{}, scale{}, nil }
 
 func (p *pictures) scaleOf(id laneID) *scale {
@@ -142,7 +142,7 @@ func (p *pictures) scaleOf(id laneID) *scale {
 // frame.
 type coverage struct {
 	last   time.Duration // of the frame before
-	judged [len(speedBands)]time.Duration
+	usable [len(speedBands)]time.Duration
 }
 
 // speedBands are the bands of road speed of the table of coverage, km/h.
@@ -164,6 +164,6 @@ func (c *coverage) follow(s *session.Snapshot) {
 	c.last = s.Now
 	band := bandOf(s.Detector.SpeedKMH)
 	if s.Detector.Reason == detect.Judged && band >= 0 && step > 0 && step < longest {
-		c.judged[band] += step
+		c.usable[band] += step
 	}
 }

@@ -31,7 +31,7 @@ type model struct {
 	keys   []binding
 
 	snap   session.Snapshot
-	now    time.Time // of the latest frame, on the computer's clock
+	now    time.Time // of the latest frame, on the wall clock
 	w, h   int
 	page   page
 	zoom   int           // index into columnTimes

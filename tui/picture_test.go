@@ -222,7 +222,7 @@ func TestStrip(t *testing.T) {
 	s.Marks = append(s.Marks, session.Mark{At: at(6, 10)}, session.Mark{At: at(9, 50)}, session.Mark{At: burstEnd + 4*time.Second})
 	axis := timeAxis{first: 0, per: 30 * time.Second, n: 30}
 	got := string(drawStrip(axis, course{s.Spans, s.Events, s.Stops, s.Observations, s.Marks}))
-	// Half a minute a glyph: cold to 4:00, learning to 5:30, throttle moving to 7:00, judged
+	// Half a minute a glyph: cold to 4:00, settling in to 5:30, throttle moving to 7:00, usable
 	// to 9:00 with a note at 7:30, a slow swing at 8:00 and a felt mark at 8:30, stop at 9:40,
 	// gap and settling about 10:50, shudder felt at 11:02.
 	const want = "············?·▓n~!·?o▒◆▓▓▓▓▓▓▓"
@@ -233,12 +233,12 @@ func TestStrip(t *testing.T) {
 
 func TestStripShades(t *testing.T) {
 	for _, tt := range []struct {
-		judged, seen float64 // of a cell of one second
+		usable, seen float64 // of a cell of one second
 		want         rune
-	}{{0, 0, glyphNoData}, {0, 1, glyphUnjudged}, {0.2, 1, '░'}, {0.6, 1, '▒'}, {0.95, 1, '▓'}, {0.3, 0.3, '░'}} {
+	}{{0, 0, glyphNoData}, {0, 1, glyphUnusable}, {0.2, 1, '░'}, {0.6, 1, '▒'}, {0.95, 1, '▓'}, {0.3, 0.3, '░'}} {
 		sec := func(x float64) time.Duration { return time.Duration(x * float64(time.Second)) }
-		if got := shadeGlyph(sec(tt.judged), sec(tt.seen), time.Second); got != tt.want {
-			t.Errorf("judged %v s, seen %v s of 1 s: %q, want %q", tt.judged, tt.seen, got, tt.want)
+		if got := shadeGlyph(sec(tt.usable), sec(tt.seen), time.Second); got != tt.want {
+			t.Errorf("usable %v s, seen %v s of 1 s: %q, want %q", tt.usable, tt.seen, got, tt.want)
 		}
 	}
 }

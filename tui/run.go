@@ -103,7 +103,7 @@ func guarded(ctx context.Context, work func(context.Context) error, stop func())
 	return err
 }
 
-// newTerminal wraps the output so that a frame and the bell do not mix; isFile tells whether
+// newTerminal wraps the output so that a frame and the bell do not mix; isFile reports whether
 // it may be a terminal.
 func newTerminal(w io.Writer) (out io.Writer, isFile bool) {
 	if f, ok := w.(*os.File); ok {

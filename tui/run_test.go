@@ -204,14 +204,14 @@ func TestCoverage(t *testing.T) {
 	var c coverage
 	s := session.Snapshot{}
 	s.Detector.SpeedKMH = 64
-	for i := range 101 { // 10 s of judged cruise, 10 frames a second, then a jump
+	for i := range 101 { // 10 s of usable cruise, 10 frames a second, then a jump
 		s.Now = time.Duration(i) * 100 * time.Millisecond
 		c.follow(&s)
 	}
 	s.Now = time.Hour
 	c.follow(&s)
-	if got := c.judged[bandOf(64)]; got != 10*time.Second {
-		t.Errorf("judged %v of 10 s", got)
+	if got := c.usable[bandOf(64)]; got != 10*time.Second {
+		t.Errorf("usable %v of 10 s", got)
 	}
 	if bandOf(nan) != -1 || bandOf(0) != 0 || bandOf(50) != 1 || bandOf(300) != len(speedBands)-1 {
 		t.Error("bands are wrong at their edges")

@@ -79,7 +79,7 @@ func stateOf(s *session.Snapshot, replay bool) state {
 		case session.OpenLoss(s.Losses) != nil:
 			return linkLost
 		case ok && sp.Reason == detect.LinkGap:
-			return noReadings // what was last judged is of another moment
+			return noReadings // what was last seen is of another moment
 		case shudderAt(s) != nil:
 			return shudder
 		}

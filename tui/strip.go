@@ -7,10 +7,10 @@ import (
 	"judder/session"
 )
 
-// The glyphs of a strip, from the least to the most telling.
+// The glyphs of a strip, from the least to the most important.
 const (
 	glyphNoData   = ' '
-	glyphUnjudged = '·'
+	glyphUnusable = '·'
 	glyphStop     = 'o'
 	glyphOther    = '~'
 	glyphNote     = 'n'
@@ -21,13 +21,13 @@ const (
 	glyphCursor   = '┃'
 )
 
-// judgedShades say how much of a cell's time was judged: some, half or more, nearly all.
-var judgedShades = [...]rune{'░', '▒', '▓'}
+// usableShades are how much of a cell's time was usable: some, half or more, nearly all.
+var usableShades = [...]rune{'░', '▒', '▓'}
 
 // stripLegend names the glyphs.
 const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  n note  ▓ usable  · not"
 
-// course is what a strip draws: what is known of a stretch of the drive.
+// course is what a strip draws: what is known of a part of the drive.
 type course struct {
 	spans        []detect.Span
 	events       []detect.Event
@@ -37,7 +37,7 @@ type course struct {
 }
 
 // drawStrip draws one glyph a column of the axis: a shade for the share of its time that was
-// judged, and over it what happened there.
+// usable, and over it what happened there.
 func drawStrip(axis timeAxis, c course) []rune {
 	out := make([]rune, axis.n)
 	shade(out, axis, c.spans)
@@ -82,7 +82,7 @@ func over(out []rune, axis timeAxis, from, to time.Duration, g rune) {
 	}
 }
 
-// shade fills the strip with how much of each cell was judged.
+// shade fills the strip with how much of each cell was usable.
 func shade(out []rune, axis timeAxis, spans []detect.Span) {
 	k := 0
 	for i := range out {
@@ -91,31 +91,31 @@ func shade(out []rune, axis timeAxis, spans []detect.Span) {
 		for k < len(spans) && spans[k].End <= from {
 			k++
 		}
-		var judged, seen time.Duration
+		var usable, seen time.Duration
 		for j := k; j < len(spans) && spans[j].Start < to; j++ {
 			part := min(spans[j].End, to) - max(spans[j].Start, from)
 			switch spans[j].Reason {
 			case detect.LinkGap:
 			case detect.Judged:
-				judged, seen = judged+part, seen+part
+				usable, seen = usable+part, seen+part
 			default:
 				seen += part
 			}
 		}
-		out[i] = shadeGlyph(judged, seen, axis.per)
+		out[i] = shadeGlyph(usable, seen, axis.per)
 	}
 }
 
-func shadeGlyph(judged, seen, whole time.Duration) rune {
+func shadeGlyph(usable, seen, whole time.Duration) rune {
 	switch {
 	case seen <= 0:
 		return glyphNoData
-	case judged <= 0:
-		return glyphUnjudged
-	case judged*2 < whole:
-		return judgedShades[0]
-	case judged*10 < whole*9:
-		return judgedShades[1]
+	case usable <= 0:
+		return glyphUnusable
+	case usable*2 < whole:
+		return usableShades[0]
+	case usable*10 < whole*9:
+		return usableShades[1]
 	}
-	return judgedShades[2]
+	return usableShades[2]
 }

@@ -179,7 +179,7 @@ func TestLaneOrder(t *testing.T) {
 	}
 }
 
-// A ratio is a pure number told in steps of 0.001 (SAE J1979, PID A4): whole numbers would hide
+// A ratio is a pure number in steps of 0.001 (SAE J1979, PID A4): whole numbers would hide
 // every gear. A count has none.
 func TestDigitsOfPureNumbers(t *testing.T) {
 	for _, tt := range []struct {
@@ -261,7 +261,7 @@ func TestStopRowOfAParkedCar(t *testing.T) {
 	}
 }
 
-// A car that says of itself that it gives no engine speed is told of on the screen, in the
+// A car that says of itself that it gives no engine speed is named on the screen, in the
 // narrowest window too.
 func TestNoEngineSpeedIsTold(t *testing.T) {
 	for _, w := range []int{minWidth, 80} {
