@@ -56,7 +56,7 @@ type Conn struct {
 // New makes a connection that is not open yet.
 func New(cfg Config) *Conn {
 	c := &Conn{cfg: cfg}
-	c.name, c.now = cfg.Name, cfg.Since
+	c.name, c.now, c.decoder.Profile = cfg.Name, cfg.Since, cfg.Profile
 	c.settings = settings{line: &c.line, took: map[string]bool{}, balks: map[string]int{}}
 	c.speed = Speed{line: &c.line, failed: map[int]bool{}}
 	c.address.settings = &c.settings
