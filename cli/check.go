@@ -13,6 +13,7 @@ import (
 	"judder/check/page"
 	"judder/check/read"
 	"judder/obd"
+	"judder/obd/redact"
 	"judder/obd/reply"
 	"judder/prose"
 	"judder/session"
@@ -198,16 +199,17 @@ func (t *checkTarget) run(ask func(*inquiry.Inquiry) (*check.Report, error)) (*c
 // keeper writes every exchange to a recording and says how the link comes up.
 type keeper struct {
 	announcer
-	w      *recording.Writer
-	vin    bool
-	mask   reply.VINMask
-	kept   int
-	failed bool
+	w       *recording.Writer
+	vin     bool
+	decoder reply.Decoder // for the mask
+	mask    redact.Mask
+	kept    int
+	failed  bool
 }
 
 func (k *keeper) Exchange(x obd.Exchange) {
 	if !k.vin { // the recording may be shared; the VIN is personal
-		if x = k.mask.Hide(x); reply.TellsVIN(x.Request) {
+		if x = k.mask.Hide(x, k.decoder.Decode(&x)); reply.TellsVIN(x.Request) {
 			return
 		}
 	}

@@ -59,14 +59,24 @@ func (a *Analysis) step(signal pids.Signal) float64 {
 }
 
 // Take takes the next entry, and returns the readings in it, valid until the next call.
-func (a *Analysis) Take(e *recording.Entry) []pids.Sample {
+func (a *Analysis) Take(e *recording.Entry) []pids.Sample { return a.take(e, a.decode(e)) }
+
+// decode decodes the exchange of an entry; nil where it has none.
+func (a *Analysis) decode(e *recording.Entry) *reply.Decoded {
+	if e.Kind != recording.KindExchange {
+		return nil
+	}
+	return a.decoder.Decode(&e.Exchange)
+}
+
+// take is Take of an entry whose exchange is decoded already.
+func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 	a.end = max(a.end, e.At)
 	a.samples = a.samples[:0]
 	switch e.Kind {
 	case recording.KindLink:
 		a.link.change(&e.Link)
 	case recording.KindExchange:
-		d := a.decoder.Decode(&e.Exchange)
 		a.samples = append(a.samples, d.Samples...)
 		a.missing.exchange(&e.Exchange, d)
 		a.answers.exchange(&e.Exchange, d)

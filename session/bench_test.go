@@ -71,7 +71,7 @@ func BenchmarkTake(b *testing.B) {
 		if i == len(entries) {
 			a, brd, i = NewAnalysis(nil), board{}, 0
 		}
-		brd.take(a, &entries[i])
+		brd.take(a, &entries[i], a.decode(&entries[i]))
 		i++
 	}
 }

@@ -8,6 +8,7 @@ import (
 
 	"judder/detect"
 	"judder/obd"
+	"judder/obd/reply"
 	"judder/pids"
 	"judder/session/recording"
 )
@@ -64,9 +65,9 @@ var order = []pids.Signal{pids.RPM, pids.VSS, pids.TP, pids.TPR, pids.APPD, pids
 	pids.LoadPct, pids.LoadAbs, pids.MAP, pids.ECT, pids.VPWR}
 
 // take has the next entry analysed and puts what comes of it on the board. It returns how
-// many readings were in it.
-func (b *board) take(a *Analysis, e *recording.Entry) (readings int) {
-	samples := a.Take(e)
+// many readings were in it. d is the entry's exchange, decoded.
+func (b *board) take(a *Analysis, e *recording.Entry, d *reply.Decoded) (readings int) {
+	samples := a.take(e, d)
 	for _, s := range samples {
 		b.sample(s, a)
 	}

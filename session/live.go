@@ -8,7 +8,7 @@ import (
 
 	"judder/obd"
 	"judder/obd/drive"
-	"judder/obd/reply"
+	"judder/obd/redact"
 	"judder/session/recording"
 )
 
@@ -30,7 +30,7 @@ type Live struct {
 	end      context.CancelFunc
 	finished bool
 	check    CheckState
-	vins     reply.VINMask
+	mask     redact.Mask
 }
 
 // NewLive makes a live session. since gives the time since its start; path is where rec
@@ -108,17 +108,8 @@ func (l *Live) Result() Result {
 // liveSink is the poller's way into the session.
 type liveSink Live
 
-// Exchange takes a finished exchange. Once a code check was asked for, an ECU may give the
-// identification number of the car unasked, as in a freeze frame: it is personal.
-func (s *liveSink) Exchange(x obd.Exchange) {
-	l := (*Live)(s)
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.check.Asked {
-		x = l.vins.Hide(x)
-	}
-	l.step(recording.OfExchange(x))
-}
+// Exchange takes a finished exchange.
+func (s *liveSink) Exchange(x obd.Exchange) { (*Live)(s).take(recording.OfExchange(x)) }
 
 // Link takes a change of the link. What is known of adapter and car by then goes into the
 // recording's head.
@@ -140,11 +131,17 @@ func (l *Live) take(e recording.Entry) {
 	l.step(e)
 }
 
-// step writes an entry and then has it analysed and shown; the lock is held.
+// step writes an entry and then has it analysed and shown; the lock is held. Once a code check was
+// asked for, an ECU may give the identification number of the car, be it unasked as in a freeze
+// frame. It is personal, and is not recorded.
 func (l *Live) step(e recording.Entry) {
 	e = recording.Truncate(e)
-	l.journal.write(&e)
-	if l.board.take(l.analysis, &e) > 0 {
+	d, kept := l.analysis.decode(&e), e
+	if d != nil && l.check.Asked {
+		kept.Exchange = l.mask.Hide(e.Exchange, d)
+	}
+	l.journal.write(&kept)
+	if l.board.take(l.analysis, &e, d) > 0 {
 		l.answered++
 	}
 	l.phase = l.analysis.phase()

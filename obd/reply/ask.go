@@ -30,6 +30,9 @@ func ParseQuestion(request string) (a ask) {
 	return a
 }
 
+// ToCar reports whether it is a request to the car; any other is a command of the adapter.
+func (a *ask) ToCar() bool { return a.N > 0 }
+
 func (a *ask) Service() byte { return a.bytes[0] }
 
 // Items are the bytes behind the service: PIDs, an identifier, a test id.

@@ -112,6 +112,8 @@ func (d *Decoder) take(x *obd.Exchange) {
 	if a.N > 0 {
 		d.recent[d.at] = recentAsk{a, x.Sent}
 		d.at = (d.at + 1) % recentAsks
+	} else {
+		d.listens(x.Request)
 	}
 	for _, s := range d.senders {
 		s.made = s.made[:0]
@@ -213,11 +215,20 @@ func (d *Decoder) namedBy(form obd.Form, at time.Duration, text string) {
 	d.sender(form, f.id).at = at
 }
 
-// Expect has the replies of a further computer taken for what they are: below the ids that
-// every car may use, what looks like one is more often a damaged line.
+// Expect has the replies of a further ECU taken for what they are: below the ids that every car
+// may use, what looks like one is more often a damaged line.
 func (d *Decoder) Expect(reply string) {
 	if id, err := strconv.ParseUint(reply, 16, 16); err == nil && len(reply) == 3 && !slices.Contains(d.low, uint32(id)) {
 		d.low = append(d.low, uint32(id))
+	}
+}
+
+// listens expects replies from where the adapter is told to listen (AT CRA, AT CF).
+func (d *Decoder) listens(command string) {
+	for _, to := range []string{"ATCRA", "ATCF"} {
+		if id, ok := strings.CutPrefix(command, to); ok {
+			d.Expect(id)
+		}
 	}
 }
 

@@ -237,6 +237,13 @@ func TestDecoder_LowReply(t *testing.T) {
 	if got := d.Messages(&x); len(got) != 1 || got[0].ECU != "608" || d.Counts.Damaged != 3 {
 		t.Errorf("%v, %+v", got, d.Counts)
 	}
+	d = Decoder{}
+	for _, command := range []string{"ATCRA", "ATCRA608", "ATCF6E8"} {
+		d.Messages(&obd.Exchange{Request: command, Form: obd.FormCAN11})
+	}
+	if got := d.Messages(&x); len(got) != 2 {
+		t.Errorf("where the adapter listens: %v, %+v", got, d.Counts)
+	}
 	p := Decoder{Profile: &vehicle.Profile{
 		Modules:    []vehicle.Module{{Request: "600", Reply: "530"}},
 		Parameters: []vehicle.Parameter{{Module: "600", Identifier: 0xF190}},
