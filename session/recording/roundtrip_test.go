@@ -104,7 +104,7 @@ func TestTruncate_LeavesTheArgumentAlone(t *testing.T) {
 
 func TestTruncate_DropsOtherParts(t *testing.T) {
 	e := Entry{Kind: KindLink, At: 99, Exchange: obd.Exchange{Request: "ATI"},
-		Link: obd.LinkChange{At: 5 * time.Second, Text: "bell\a"}, Mark: Mark{Text: "x"}, Reading: pids.Sample{Value: 1}}
+		Link: obd.LinkChange{At: 5 * time.Second, Text: "bell\a"}, Mark: Mark{Text: "x"}, Reading: pids.Sample{Value: 1}, Check: Check{Kept: "y"}}
 	want := OfLink(obd.LinkChange{At: 5 * time.Second, Text: "bell "})
 	if got := Truncate(e); !reflect.DeepEqual(got, want) {
 		t.Errorf("got %+v, want %+v", got, want)
@@ -145,6 +145,8 @@ func FuzzRoundTrip(f *testing.F) {
 	f.Add(uint8(0), int64(12345678), int64(13400000), "010C0D1", "7E80441 0C1AF8", "7E8", 1.5, uint8(1))
 	f.Add(uint8(4), int64(-1), int64(0), allBytes, "\xff\x00\"\\", "\u2028é", math.Inf(1), uint8(9))
 	f.Add(uint8(3), int64(math.MaxInt64), int64(math.MinInt64), "", "", "note\n", 1e300, uint8(0))
+	f.Add(uint8(KindCheck), int64(5), int64(5), "", "", "C:\\d\x1b\".json", 0.0, uint8(2))
+	f.Add(uint8(KindLink), int64(5), int64(5), "", "", "session ended", 0.0, uint8(200))
 	f.Fuzz(func(t *testing.T, kind uint8, t1, t2 int64, a, b, text string, v float64, code uint8) {
 		e := Entry{
 			Kind: Kind(kind % uint8(kindCount)), At: time.Duration(t1),
@@ -153,8 +155,9 @@ func FuzzRoundTrip(f *testing.F) {
 				Lines:  []obd.Line{{At: time.Duration(t2), Text: b}, {At: time.Duration(t1), Text: a}},
 				Ending: obd.Ending(int(code) % len(endingNames)), Form: obd.Form(int(code) % len(formNames)),
 			},
-			Link:    obd.LinkChange{At: time.Duration(t2), State: obd.LinkState(int(code) % len(stateNames)), Text: text},
+			Link:    obd.LinkChange{At: time.Duration(t2), State: obd.LinkState(int(code) % len(stateNames)), Cause: obd.Cause(code), Text: text},
 			Mark:    Mark{Text: text},
+			Check:   Check{State: CheckState(code % uint8(checkStateCount)), Kept: text},
 			Reading: pids.Sample{At: time.Duration(t1), ECU: a, Signal: pids.Signal(text), Value: v},
 		}
 		line, err := encodeEntry(nil, &e)
