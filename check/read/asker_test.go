@@ -1,12 +1,16 @@
 package read_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"judder/check"
 	"judder/check/read"
+	"judder/obd/inquiry"
+	"judder/simcar"
 )
 
 // older is a car on ISO 9141-2 with two computers, where who has no codes is silent (SAE J1979).
@@ -206,6 +210,42 @@ func TestNameless_Lost(t *testing.T) {
 		r, _ := checkOf(t, bare(script{c.request: c.replies}), read.Options{})
 		if e := find(r, ""); !c.holds(r, e) {
 			t.Errorf("%s: lists %v, freeze frame %v, not read: %s", c.name, e.Lists, e.FreezeState, notesText(r.Unread, e.Unread))
+		}
+	}
+}
+
+// Behind an adapter where nobody hears the functional address once AT SH has named it, each ECU is
+// asked at its own: the check finds what it finds behind any other (seen in an independent emulator
+// of an adapter).
+func TestAsked_FunctionalUnheard(t *testing.T) {
+	adapter, ok := simcar.ProfileNamed("own-address-only")
+	if !ok {
+		t.Fatal("no such adapter")
+	}
+	for _, bus := range []simcar.Protocol{simcar.CAN11at500, simcar.CAN29at500} {
+		var took [2]time.Duration
+		var found [2]string
+		for i, opts := range [][]simcar.Option{{simcar.OnBus(bus)}, {simcar.OnBus(bus), simcar.WithProfile(adapter)}} {
+			transmission := simcar.TransmissionECU()
+			transmission.Stored = simcar.Codes("P0733")
+			var r *check.Report
+			_, sim, err := inquire(t, func(q *inquiry.Inquiry) (err error) {
+				begun := time.Now()
+				r, err = read.Run(q, read.Options{})
+				took[i] = time.Since(begun)
+				return err
+			}, append(opts, simcar.WithECUs(faulty(), transmission))...)
+			if err != nil || sim.WriteAttempts() != 0 {
+				t.Fatal(err, sim.WriteAttempts())
+			}
+			for k := range r.ECUs {
+				e := &r.ECUs[k]
+				found[i] += fmt.Sprintf("%s %s, frozen %d, tests %d, lists open %v; ", e.ID, states(e), len(e.Freezes), len(e.Tests), e.Lists.Unread())
+			}
+			found[i] += r.VIN
+		}
+		if found[0] != found[1] || !strings.Contains(found[1], "P0733 stored") || took[1] > 30*time.Second {
+			t.Errorf("%v, %v: %s\nbehind any other, %v: %s", bus, took[1], found[1], took[0], found[0])
 		}
 	}
 }

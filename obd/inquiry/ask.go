@@ -23,16 +23,6 @@ const (
 	busyRepeat    = 0x21
 )
 
-// AskAll asks every ECU of the legislated ones: one Answer for each that did, or one
-// that says why there is none. The error is the link's or the gate's.
-func (q *Inquiry) AskAll(request string) (answers []Answer, err error) {
-	err = q.surviving(obd.Module{}, func() error {
-		answers, err = q.ask(request, "")
-		return err
-	})
-	return answers, err
-}
-
 // AskOne asks one ECU by its physical address: exactly one Answer; Silent where it
 // cannot be reached.
 func (q *Inquiry) AskOne(m obd.Module, request string) (Answer, error) {
@@ -98,7 +88,7 @@ func (q *Inquiry) turnTo(m obd.Module) error {
 	if err := c.Address().To(m); err != nil {
 		return err
 	}
-	return c.Wait().ForFurther(m != obd.Module{})
+	return c.Wait().ForFurther(m != obd.Module{} && !(q.route == routeEach && slices.Contains(q.ECUs(), m.Reply)))
 }
 
 // stillSet finds out whether a silent ECU is one, or the adapter forgot its settings without a

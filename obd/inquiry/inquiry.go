@@ -25,6 +25,9 @@ type Inquiry struct {
 	conn  *adapter.Conn
 	begun bool            // everybody is asked, and the wait suits further ECUs
 	slow  map[string]bool // ECUs that asked to wait for as long as is waited
+
+	route     route // to all ECUs
+	eachTried int   // questions that were put to each ECU while the route was not known
 }
 
 // On begins an inquiry on a connection that has been set up. The connection must be set up again
