@@ -28,7 +28,6 @@ var descriptions = map[string]string{
 // stillTooLarge are types that are to be redrawn. A type that is small enough must leave the list.
 var stillTooLarge = []string{
 	"detect.Detector",
-	"tui.model",
 }
 
 // typeSize is the size of a struct.

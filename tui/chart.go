@@ -3,6 +3,10 @@ package tui
 import (
 	"math"
 	"strings"
+	"time"
+
+	"judder/pids"
+	"judder/prose"
 
 	"github.com/guptarohit/asciigraph"
 )
@@ -62,4 +66,70 @@ func emptyChart(rows int) []string {
 		lines[i] = right(dash, axisWidth-1) + "┤"
 	}
 	return lines
+}
+
+// drawChart draws engine speed, the strip under it and the words of the time axis, with the
+// facts of the drive at the right.
+func (p *pictures) drawChart(s *sheet, v *view, l layout) {
+	facts := p.facts(v, l)
+	fact := func(i int) string {
+		if i < len(facts) {
+			return facts[i]
+		}
+		return ""
+	}
+	for i, text := range p.chartLines(v, l) {
+		label, line := cutCells(text, axisWidth)
+		s.line(v.theme.faint.on(label), v.theme.picture.on(left(line, l.plot)), fact(i))
+	}
+	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot)
+	strip := drawStrip(axis, course{v.snap.Spans, v.snap.Events, v.snap.Stops, v.snap.Observations, v.snap.Marks})
+	s.line(v.theme.faint.on(right("usable ", axisWidth)), v.inkStrip(strip), fact(l.chart))
+	s.line(v.theme.faint.on(spaces(axisWidth)+timeWords(axis, l.plot, v.replay)), fact(l.chart+1))
+}
+
+// stoppedRPM is the engine speed below which the engine does not run: such readings do not
+// widen the chart's axis and are not drawn: at its foot they would look like its lowest label.
+const stoppedRPM = 400
+
+func (p *pictures) chartLines(v *view, l layout) []string {
+	lane := findLane(&v.snap, pids.RPM)
+	if lane == nil {
+		return emptyChart(l.chart)
+	}
+	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot+1)
+	p.cols = columns(p.cols, lane.History, axis, v.snap.Now, holdTime(lane.History))
+	lo, hi := rangeOf(p.cols, stoppedRPM)
+	p.chart.follow(lo, hi, smallestFor("rpm"), l.chart-1, v.snap.Now)
+	if !p.chart.settled {
+		return emptyChart(l.chart)
+	}
+	return drawChart(p.cols, p.chart.lo, p.chart.hi, l.chart)
+}
+
+// timeWords is the line under the pictures: how far back they go and what a column stands
+// for.
+func timeWords(axis timeAxis, w int, replay bool) string {
+	back := "│" + prose.Duration(time.Duration(axis.n)*axis.per)
+	from := back + " ago"
+	to := "now│"
+	if replay {
+		to = "cursor│"
+	}
+	between := prose.Duration(axis.per) + " a column"
+	if w < prose.Cells(from)+prose.Cells(to)+prose.Cells(between)+2 {
+		from = back
+	}
+	return from + middle(between, max(w-prose.Cells(from)-prose.Cells(to), 0)) + to
+}
+
+// cutCells parts a line of one-cell characters after n of them.
+func cutCells(s string, n int) (before, after string) {
+	for i := range s {
+		if n == 0 {
+			return s[:i], s[i:]
+		}
+		n--
+	}
+	return s, ""
 }

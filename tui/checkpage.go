@@ -7,7 +7,11 @@ import (
 
 	"judder/obd"
 	"judder/prose"
+	"judder/session"
 )
+
+// checkPage is the page of the code check; first is the line of its result that it begins with.
+type checkPage struct{ first int }
 
 // checkIntro is what the page says before a check was asked for.
 var checkIntro = []string{
@@ -24,54 +28,42 @@ var checkWait = []string{
 	"read meanwhile. Stand still, ignition on, engine off if you can.",
 }
 
-func (m *model) openCheck() tea.Cmd {
-	m.turnTo(pageCheck)
-	m.check = 0
-	return nil
-}
-
-// pressInCheck starts a check and moves in its result; it reports whether the key was one of
-// these.
-func (m *model) pressInCheck(k tea.KeyMsg) bool {
-	step := max(m.h-checkFrame, 1)
+// press moves in the result; it reports whether the key was one that does.
+func (p *checkPage) press(k tea.KeyMsg, v *view) bool {
+	step := max(v.h-checkFrame, 1)
 	switch k.String() {
-	case "enter":
-		if err := m.src.StartCheck(); err != nil {
-			m.say(err.Error())
-		}
-		m.check = 0
 	case "up", "k":
-		m.check--
+		p.first--
 	case "down", "j":
-		m.check++
+		p.first++
 	case "pgup":
-		m.check -= step
+		p.first -= step
 	case "pgdown":
-		m.check += step
+		p.first += step
 	default:
 		return false
 	}
-	m.check = max(0, min(m.check, len(prose.Wrap(m.snap.Check.Lines, m.w-2))-step))
+	p.first = max(0, min(p.first, len(prose.Wrap(v.snap.Check.Lines, v.w-2))-step))
 	return true
 }
 
 // checkFrame is how many lines of the page are not the result.
 const checkFrame = 6
 
-// linkWords are the state of the link while the car does not answer.
-func (m *model) linkWords() []string {
-	if m.snap.Link.State == obd.LinkCar {
+// linkLines are the state of the link while the car does not answer.
+func linkLines(l *session.Link) []string {
+	if l.State == obd.LinkCar {
 		return nil
 	}
-	if words := m.snap.Link.Words(); words != "" {
+	if words := l.Words(); words != "" {
 		return []string{"The link: " + words}
 	}
-	return []string{"The link: " + m.snap.Link.Text}
+	return []string{"The link: " + l.Text}
 }
 
-func (m *model) drawCheck(s *sheet) {
-	m.drawHeader(s)
-	c := &m.snap.Check
+func (p *checkPage) draw(s *sheet, v *view, answer string) {
+	v.drawHeader(s)
+	c := &v.snap.Check
 	state := "not read yet"
 	switch {
 	case c.Running:
@@ -79,28 +71,28 @@ func (m *model) drawCheck(s *sheet) {
 	case c.Asked:
 		state = "read at " + prose.Clock(c.At)
 	}
-	s.rule(m.theme.faint, "code check: "+state, "")
+	s.rule(v.theme.faint, "code check: "+state, "")
 	lines := c.Lines
 	switch {
 	case c.Running:
-		lines = append([]string{"Reading " + c.Doing + "."}, m.linkWords()...)
+		lines = append([]string{"Reading " + c.Doing + "."}, linkLines(&v.snap.Link)...)
 		lines = append(append(lines, ""), checkWait...)
 	case !c.Asked:
-		lines = append(append(m.linkWords(), checkIntro...), checkWait...)
+		lines = append(append(linkLines(&v.snap.Link), checkIntro...), checkWait...)
 	}
-	lines = prose.Wrap(lines, m.w-2)
-	m.check = min(m.check, max(len(lines)-1, 0))
-	for _, l := range lines[m.check:min(m.check+max(s.rest()-2, 0), len(lines))] {
-		s.line(" ", cut(l, m.w-2)) // a word may be wider than a line
+	lines = prose.Wrap(lines, v.w-2)
+	p.first = min(p.first, max(len(lines)-1, 0))
+	for _, l := range lines[p.first:min(p.first+max(s.rest()-2, 0), len(lines))] {
+		s.line(" ", cut(l, v.w-2)) // a word may be wider than a line
 	}
 	s.fill(2)
 	more := ""
-	if below := len(lines) - m.check - (m.h - checkFrame); below > 0 {
+	if below := len(lines) - p.first - (v.h - checkFrame); below > 0 {
 		more = fmt.Sprintf("%d more lines", below)
 	}
-	s.rule(m.theme.faint, "", more)
-	if m.noticed() {
-		s.line(m.foot(m.w))
+	s.rule(v.theme.faint, "", more)
+	if answer != "" {
+		s.line(answer)
 		return
 	}
 	begin := " begin   "
@@ -110,5 +102,5 @@ func (m *model) drawCheck(s *sheet) {
 	case c.Asked:
 		begin = " read again   "
 	}
-	s.line(" ", m.theme.key.on("enter"), begin, m.theme.key.on("↑↓ pgup pgdn"), " move   ", m.theme.key.on("esc"), " back")
+	s.line(" ", v.theme.key.on("enter"), begin, v.theme.key.on("↑↓ pgup pgdn"), " move   ", v.theme.key.on("esc"), " back")
 }

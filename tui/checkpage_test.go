@@ -11,14 +11,14 @@ import (
 func TestHelp_Moves(t *testing.T) {
 	m := still(t, 80, 24, &fakeDrive{})
 	press(m, "?")
-	last := len(m.helpLines()) - helpRows(m.h)
+	last := len(helpLines(&m.view, m.foot.keys)) - helpRows(m.h)
 	for _, c := range []struct {
 		key  string
 		want int
 	}{{"down", 1}, {"up", 0}, {"up", 0}, {"pgdown", helpRows(24)}, {"end", last}, {"pgdown", last}, {"home", 0}, {"pgup", 0}} {
 		press(m, c.key)
-		if m.page != pageHelp || m.help != c.want {
-			t.Errorf("after %s line %d of page %v, want %d", c.key, m.help, m.page, c.want)
+		if m.page != pageHelp || m.help.first != c.want {
+			t.Errorf("after %s line %d of page %v, want %d", c.key, m.help.first, m.page, c.want)
 		}
 	}
 }
@@ -36,7 +36,7 @@ func TestCheckPage_StopsAtItsEnd(t *testing.T) {
 	for range 10 {
 		press(m, "pgdown")
 	}
-	if want := 60 - (24 - checkFrame); m.check != want {
-		t.Errorf("line %d stands on top, want %d", m.check, want)
+	if want := 60 - (24 - checkFrame); m.check.first != want {
+		t.Errorf("line %d stands on top, want %d", m.check.first, want)
 	}
 }

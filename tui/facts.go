@@ -13,11 +13,11 @@ import (
 // facts are the lines at the right of the chart, each at most l.side cells: what would
 // show now and what was found, then, where there is room, at which road speeds the drive was usable
 // and why it was not.
-func (m *model) facts(l layout) []string {
-	s := &m.snap
+func (p *pictures) facts(v *view, l layout) []string {
+	s := &v.snap
 	room := l.chart + 2
 	fact := func(what, value string) string {
-		return "  " + m.theme.faint.on(left(what, 12)) + right(value, 9)
+		return "  " + v.theme.faint.on(left(what, 12)) + right(value, 9)
 	}
 	lines := []string{
 		fact("shows from", positive(s.Detector.SmallestRPM, "rpm")),
@@ -29,25 +29,25 @@ func (m *model) facts(l layout) []string {
 		lines = append(lines, fact("steady for", prose.Duration(s.Detector.SteadyFor)))
 	}
 	if room > len(lines) {
-		lines = append(lines, m.slipFact())
+		lines = append(lines, p.slipFact(v))
 	}
 	if l.side < wideSide {
 		return lines
 	}
-	if bands := m.bandTable(); !m.replay && len(lines)+1+len(bands) <= room {
+	if bands := p.bandTable(v); !v.replay && len(lines)+1+len(bands) <= room {
 		lines = append(append(lines, ""), bands...)
 	}
 	if free := room - len(lines) - 2; free >= 1 {
-		lines = append(append(lines, ""), m.reasonTable(free)...)
+		lines = append(append(lines, ""), p.reasonTable(v, free)...)
 	}
 	return lines
 }
 
 // slipFact is estimated slip where it is larger than its uncertainty; else, in faint ink, its upper
 // bound, or a dash.
-func (m *model) slipFact() string {
-	a := &m.snap.Apparent
-	name, ink := "  "+m.theme.faint.on(left("slip (est.)", 12)), m.theme.faint
+func (p *pictures) slipFact(v *view) string {
+	a := &v.snap.Apparent
+	name, ink := "  "+v.theme.faint.on(left("slip (est.)", 12)), v.theme.faint
 	switch {
 	case !known(a.SlipRPM) || !(a.PlusMinusRPM > 0) || !known(a.PlusMinusRPM):
 		return name + ink.on(right(dash, 9))
@@ -59,30 +59,30 @@ func (m *model) slipFact() string {
 
 // bandTable is at which road speeds the drive was usable and shuddered, added up while driving: a
 // replay jumps and cannot have it.
-func (m *model) bandTable() []string {
+func (p *pictures) bandTable(v *view) []string {
 	var shudders [len(speedBands)]int
-	for i := range m.snap.Events {
-		if b := bandOf(m.snap.Events[i].SpeedKMH); b >= 0 {
+	for i := range v.snap.Events {
+		if b := bandOf(v.snap.Events[i].SpeedKMH); b >= 0 {
 			shudders[b]++
 		}
 	}
-	lines := []string{"  " + m.theme.faint.on(left("road speed", 14)+right("usable", 10)+right("shudder", 10))}
+	lines := []string{"  " + v.theme.faint.on(left("road speed", 14)+right("usable", 10)+right("shudder", 10))}
 	for i, b := range speedBands {
 		name := fmt.Sprintf("%.0f–%.0f km/h", b.from, b.to)
 		if b.to > 300 {
 			name = fmt.Sprintf("from %.0f km/h", b.from)
 		}
-		usable := prose.Duration(m.pictures.cover.usable[i])
+		usable := prose.Duration(p.cover.usable[i])
 		lines = append(lines, "  "+left(name, 14)+right(usable, 10)+right(fmt.Sprint(shudders[i]), 10))
 	}
 	return lines
 }
 
 // reasonTable is how the time of the drive was spent, the longest first, n rows at most.
-func (m *model) reasonTable(n int) []string {
-	spans := m.snap.Spans
-	if m.replay {
-		spans = m.snap.Replay.Spans
+func (p *pictures) reasonTable(v *view, n int) []string {
+	spans := v.snap.Spans
+	if v.replay {
+		spans = v.snap.Replay.Spans
 	}
 	var total [len(reasons)]time.Duration
 	for _, sp := range spans {
@@ -107,32 +107,5 @@ func (m *model) reasonTable(n int) []string {
 	if len(lines) == 0 {
 		return nil
 	}
-	return append([]string{"  " + m.theme.faint.on("not usable because")}, lines...)
-}
-
-// drawIncidents draws the list of what happened, latest first.
-func (m *model) drawIncidents(s *sheet, l layout) {
-	shown := len(m.lanes.visible(m.pictures.order))
-	hidden := max(len(m.snap.Lanes)-min(shown, l.lanes), 0)
-	label := ""
-	if hidden > 0 {
-		label = fmt.Sprintf("signals not shown: %d", hidden)
-	}
-	s.rule(m.theme.faint, "what happened", label)
-	m.rows = incidents(m.rows, &m.snap, l.events)
-	for i := range l.events {
-		if i >= len(m.rows) {
-			s.line()
-			continue
-		}
-		row := &m.rows[i]
-		aside := row.aside
-		if aside != "" {
-			aside = "  " + aside + " "
-		}
-		room := m.w - 26 - prose.Cells(aside)
-		s.line(" ", m.theme.faint.on(left(prose.Clock(row.at), 9)),
-			m.theme.mood(row.weight, m.theme.plain).on(left(row.what, 15)), " ",
-			left(row.text, room), m.theme.strong.on(aside))
-	}
+	return append([]string{"  " + v.theme.faint.on("not usable because")}, lines...)
 }

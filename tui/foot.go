@@ -3,51 +3,57 @@ package tui
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"judder/prose"
 )
 
 // foot is the last line: the note being written, the answer to a key for a moment, or the
 // keys, as many as there is room for.
-func (m *model) foot(w int) string {
-	if m.note.open {
-		return m.note.line(w)
+type foot struct {
+	keys   []binding
+	note   noteEntry
+	notice notice
+}
+
+// notice is a short answer to a key, shown at the foot for a moment.
+type notice struct {
+	text  string
+	until time.Time
+}
+
+const noticeTime = 2500 * time.Millisecond
+
+// line draws it in w cells.
+func (f *foot) line(v *view, w int) string {
+	if f.note.open {
+		return f.note.line(w)
 	}
-	if m.noticed() {
-		return m.theme.strong.on(cut(" "+m.notice.text, w))
+	if f.noticed(v.now) {
+		return v.theme.strong.on(cut(" "+f.notice.text, w))
 	}
-	return m.keyLine(w)
+	return f.keyLine(&v.theme, w)
 }
 
 // noticed reports whether there is an answer to a key to show.
-func (m *model) noticed() bool { return m.notice.text != "" && m.now.Before(m.notice.until) }
-
-func (m *model) footLabel() string {
-	if m.replay {
-		return ""
-	}
-	if m.snap.Check.Running {
-		return "code check: reading " + prose.Clean(m.snap.Check.Doing)
-	}
-	return bellWord(m.bell.on)
-}
+func (f *foot) noticed(now time.Time) bool { return f.notice.text != "" && now.Before(f.notice.until) }
 
 // keyLine is the short help, from the table of keys: the lowest ranks that fit, in the
 // order of the table.
-func (m *model) keyLine(w int) string {
+func (f *foot) keyLine(th *theme, w int) string {
 	const gap = 3
-	ranked := make([]int, 0, len(m.keys))
-	for i := range m.keys {
-		if m.keys[i].rank > 0 {
+	ranked := make([]int, 0, len(f.keys))
+	for i := range f.keys {
+		if f.keys[i].rank > 0 {
 			ranked = append(ranked, i)
 		}
 	}
-	slices.SortStableFunc(ranked, func(a, b int) int { return m.keys[a].rank - m.keys[b].rank })
+	slices.SortStableFunc(ranked, func(a, b int) int { return f.keys[a].rank - f.keys[b].rank })
 	used := 1
 	shown := ranked[:0]
 	for _, i := range ranked {
-		h := m.keys[i].Help()
-		used += prose.Cells(h.Key) + 1 + prose.Cells(m.keys[i].short) + gap
+		h := f.keys[i].Help()
+		used += prose.Cells(h.Key) + 1 + prose.Cells(f.keys[i].short) + gap
 		if used-gap > w {
 			break
 		}
@@ -56,8 +62,8 @@ func (m *model) keyLine(w int) string {
 	slices.Sort(shown)
 	parts := make([]string, len(shown))
 	for k, i := range shown {
-		h := m.keys[i].Help()
-		parts[k] = m.theme.key.on(h.Key) + " " + m.theme.faint.on(m.keys[i].short)
+		h := f.keys[i].Help()
+		parts[k] = th.key.on(h.Key) + " " + th.faint.on(f.keys[i].short)
 	}
 	return " " + strings.Join(parts, spaces(gap))
 }

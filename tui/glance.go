@@ -20,20 +20,20 @@ type glance struct {
 // glanceHold is the least time that a glance stays as it is.
 const glanceHold = 500 * time.Millisecond
 
-func (g *glance) draw(s *sheet, m *model) {
-	if g.lines == nil || g.w != m.w || g.h != m.h || m.now.Sub(g.drawn) >= glanceHold {
-		g.drawn, g.w, g.h = m.now, m.w, m.h
-		g.compose(m)
+func (g *glance) draw(s *sheet, v *view, foot string) {
+	if g.lines == nil || g.w != v.w || g.h != v.h || v.now.Sub(g.drawn) >= glanceHold {
+		g.drawn, g.w, g.h = v.now, v.w, v.h
+		g.compose(v)
 	}
-	word := glanceWords(states[g.shown].word, m.w, m.h-1-glanceLeast)
-	g.fit(m.h - 1 - len(word))
+	word := glanceWords(states[g.shown].word, v.w, v.h-1-glanceLeast)
+	g.fit(v.h - 1 - len(word))
 	tall := len(g.lines) + len(word)
-	for range max((m.h-1-tall)/2, 0) {
+	for range max((v.h-1-tall)/2, 0) {
 		s.line()
 	}
-	k := m.inkOf(g.shown)
+	k := v.inkOf(g.shown)
 	if states[g.shown].mood == moodAlarm {
-		k = m.theme.watch // reversed blocks would be holes
+		k = v.theme.watch // reversed blocks would be holes
 	}
 	for _, l := range word {
 		s.line(k.on(l))
@@ -42,19 +42,19 @@ func (g *glance) draw(s *sheet, m *model) {
 		s.line(l)
 	}
 	s.fill(1)
-	s.line(m.foot(m.w))
+	s.line(foot)
 }
 
-func (g *glance) compose(m *model) {
-	d := &m.snap.Detector
-	g.shown = stateOf(&m.snap, m.replay)
+func (g *glance) compose(v *view) {
+	d := &v.snap.Detector
+	g.shown = stateOf(&v.snap, v.replay)
 	g.lines = []string{""}
-	for _, l := range reasonLines(&m.snap, g.shown, m.replay, m.w-4) {
-		g.lines = append(g.lines, middle(l, m.w))
+	for _, l := range reasonLines(&v.snap, g.shown, v.replay, v.w-4) {
+		g.lines = append(g.lines, middle(l, v.w))
 	}
 	g.lines = append(g.lines, "",
-		middle(fmt.Sprintf("swing %s   alarm at %s", right(quantity(d.SwingRPM, "rpm"), 8), right(quantity(d.LimitRPM, "rpm"), 8)), m.w),
-		middle(fmt.Sprintf("%d felt   %d seen", countFelt(m.snap.Marks), len(m.snap.Events)), m.w))
+		middle(fmt.Sprintf("swing %s   alarm at %s", right(quantity(d.SwingRPM, "rpm"), 8), right(quantity(d.LimitRPM, "rpm"), 8)), v.w),
+		middle(fmt.Sprintf("%d felt   %d seen", countFelt(v.snap.Marks), len(v.snap.Events)), v.w))
 }
 
 // glanceLeast is how many lines under the word are always there: a blank one, the reason and

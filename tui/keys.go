@@ -24,7 +24,7 @@ func bind(rank int, shown, short, long string, do func(m *model) tea.Cmd, keys .
 // always hold in a drive and in a replay.
 func always(end string) []binding {
 	return []binding{
-		bind(5, "tab", "signals", "choose the signals that are shown", (*model).openLanes, "tab"),
+		bind(5, "tab", "signals", "choose the signals that are shown", (*model).openSignals, "tab"),
 		bind(6, "g", "glance", "the state in very large letters", (*model).toggleGlance, "g"),
 		bind(0, "[", "", "zoom in: less time a column", zoom(-1), "["),
 		bind(0, "]", "", "zoom out: more time a column", zoom(+1), "]"),

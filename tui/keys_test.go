@@ -64,8 +64,8 @@ func TestKeysThatComeTogether(t *testing.T) {
 	f := &fakeDrive{now: at(11, 12)}
 	m := still(t, 80, 24, f)
 	m.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("  ]n")})
-	if f.felt != 2 || m.zoom != defaultZoom+1 || !m.note.open {
-		t.Errorf("%d felt marks, zoom %d, note open %v", f.felt, m.zoom, m.note.open)
+	if f.felt != 2 || m.pictures.zoom != defaultZoom+1 || !m.foot.note.open {
+		t.Errorf("%d felt marks, zoom %d, note open %v", f.felt, m.pictures.zoom, m.foot.note.open)
 	}
 	m.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("up hill")})
 	if press(m, "enter"); !reflect.DeepEqual(f.notes, []string{"up hill"}) {
@@ -151,7 +151,7 @@ func TestAxisFitsAfterAMove(t *testing.T) {
 			m.View()
 		}
 		fresh := still(t, 80, 24, f)
-		fresh.zoom = m.zoom
+		fresh.pictures.zoom = m.pictures.zoom
 		fresh.View()
 		if got, want := m.pictures.chart, fresh.pictures.chart; got.lo != want.lo || got.hi != want.hi {
 			t.Errorf("%s: the axis is %v to %v, what is drawn needs %v to %v", tt.name, got.lo, got.hi, want.lo, want.hi)
@@ -210,7 +210,7 @@ func TestPages(t *testing.T) {
 	for _, s := range []struct {
 		key  string
 		want page
-	}{{"z", pageDrive}, {"g", pageGlance}, {"g", pageDrive}, {"tab", pageLanes}, {"tab", pageDrive}, {"?", pageHelp}, {"?", pageHelp},
+	}{{"z", pageDrive}, {"g", pageGlance}, {"g", pageDrive}, {"tab", pageSignals}, {"tab", pageDrive}, {"?", pageHelp}, {"?", pageHelp},
 		{"?", pageHelp}, {"?", pageHelp}, {"?", pageDrive}, {"?", pageHelp}, {"esc", pageDrive}} {
 		press(m, s.key)
 		if m.page != s.want {
@@ -245,9 +245,9 @@ func TestLaneChoiceLeavesSpaceAlone(t *testing.T) {
 func TestHelpIsGeneratedFromKeys(t *testing.T) {
 	for _, replay := range []bool{false, true} {
 		m := still(t, 120, 60, &fakeDrive{now: at(11, 0), replay: replay})
-		text := strings.Join(m.helpLines(), "\n")
+		text := strings.Join(helpLines(&m.view, m.foot.keys), "\n")
 		seen := map[string]bool{}
-		for _, b := range m.keys {
+		for _, b := range m.foot.keys {
 			if h := b.Help(); h.Desc == "" || !strings.Contains(text, h.Key) || !strings.Contains(text, h.Desc) {
 				t.Errorf("key %q is not in the help", h.Key)
 			}

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"judder/detect"
 	"judder/pids"
 	"judder/pids/vehicle"
 	"judder/prose"
@@ -107,63 +106,4 @@ func laneName(l *session.Lane, name string, s *session.Snapshot, w int) string {
 	}
 	ecu := cut(prose.Clean(l.ECU), w/2)
 	return left(cut(name, w-prose.Cells(ecu)-1)+" "+ecu, w)
-}
-
-// pictures remembers what the pictures need from one frame to the next: their value axes,
-// which must not move at every reading, and how long the drive was usable at which road speed.
-type pictures struct {
-	chart  scale
-	swing  scale
-	scales map[laneID]*scale
-	cover  coverage
-	cols   []column // reused
-	order  []*session.Lane
-}
-
-func (p *pictures) follow(s *session.Snapshot) {
-	p.cover.follow(s)
-	p.order = sortedLanes(p.order, s)
-}
-
-// fit makes every axis fit what is drawn next: it is another part of the drive.
-func (p *pictures) fit() { p.chart, p.swing, p.scales = scale{}, scale{}, nil }
-
-func (p *pictures) scaleOf(id laneID) *scale {
-	if p.scales == nil {
-		p.scales = map[laneID]*scale{}
-	}
-	if p.scales[id] == nil {
-		p.scales[id] = &scale{}
-	}
-	return p.scales[id]
-}
-
-// coverage is how long a live drive was usable in each band of road speed, added up from frame to
-// frame.
-type coverage struct {
-	last   time.Duration // of the frame before
-	usable [len(speedBands)]time.Duration
-}
-
-// speedBands are the bands of road speed of the table of coverage, km/h.
-var speedBands = [...]struct{ from, to float64 }{{0, 50}, {50, 70}, {70, 90}, {90, 1000}}
-
-// bandOf returns the band of a road speed, -1 when it is not known.
-func bandOf(kmh float64) int {
-	for i, b := range speedBands {
-		if kmh >= b.from && kmh < b.to {
-			return i
-		}
-	}
-	return -1
-}
-
-func (c *coverage) follow(s *session.Snapshot) {
-	const longest = 2 * time.Second // a longer step is a jump, not a frame
-	step := s.Now - c.last
-	c.last = s.Now
-	band := bandOf(s.Detector.SpeedKMH)
-	if s.Detector.Reason == detect.Judged && band >= 0 && step > 0 && step < longest {
-		c.usable[band] += step
-	}
 }

@@ -4,8 +4,6 @@ import (
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
-
-	"judder/session"
 )
 
 // page is what fills the window.
@@ -15,39 +13,29 @@ const (
 	pageStart page = iota // the caution, before the first data
 	pageDrive             // the pictures; in a replay too
 	pageGlance
-	pageLanes
+	pageSignals
 	pageHelp
 	pageCheck
 )
 
 // model is the one tea.Model. It routes messages and keys; what is drawn is drawn by panes.
 type model struct {
-	src    Source
-	replay bool
-	every  time.Duration   // between frames
-	ring   func()          // rings the terminal's bell
-	done   <-chan struct{} // closed when the program ends
-	theme  theme
-	keys   []binding
+	view
+	src   Source
+	every time.Duration   // between frames
+	ring  func()          // rings the terminal's bell
+	done  <-chan struct{} // closed when the program ends
 
-	snap   session.Snapshot
-	now    time.Time // of the latest frame, on the wall clock
-	w, h   int
 	page   page
-	zoom   int           // index into columnTimes
-	cursor time.Duration // where a replay stands or has just been sent
-	jumped bool          // it was sent there since the latest frame
+	jumped bool      // a replay was sent elsewhere since the latest frame
+	asked  time.Time // until when a second q ends the drive
 
 	pictures pictures
-	lanes    laneChoice
 	glance   glance
-	help     int // first line of the page of words and keys
-	check    int // first line of the code check
-	note     noteEntry
+	help     helpPage
+	check    checkPage
+	foot     foot
 	bell     bell
-	notice   notice
-	asked    time.Time  // until when a second q ends the drive
-	rows     []incident // reused
 }
 
 // frameMsg asks for the next frame.
@@ -55,13 +43,13 @@ type frameMsg time.Time
 
 func newModel(src Source, o Options, th theme) *model {
 	m := &model{
-		src: src, replay: o.Replay, every: time.Second / time.Duration(o.fps()),
-		theme: th, w: 80, h: 24, zoom: defaultZoom,
+		view: view{theme: th, replay: o.Replay, w: 80, h: 24},
+		src:  src, every: time.Second / time.Duration(o.fps()),
+		pictures: pictures{zoom: defaultZoom}, foot: foot{keys: driveKeys()},
 		bell: bell{on: o.Bell}, ring: func() {},
 	}
-	m.keys = driveKeys()
 	if m.replay {
-		m.keys, m.page = replayKeys(), pageDrive
+		m.foot.keys, m.page = replayKeys(), pageDrive
 	}
 	return m
 }
@@ -142,11 +130,11 @@ func (m *model) View() string {
 	case pageStart:
 		m.drawStart(s)
 	case pageGlance:
-		m.glance.draw(s, m)
-	case pageLanes:
-		m.drawLaneChoice(s)
+		m.glance.draw(s, &m.view, m.footLine())
+	case pageSignals:
+		m.pictures.choice.draw(s, &m.view, m.pictures.order)
 	case pageHelp:
-		m.drawHelp(s)
+		m.help.draw(s, &m.view, m.foot.keys)
 	case pageCheck:
 		m.drawCheck(s)
 	default:
@@ -155,27 +143,41 @@ func (m *model) View() string {
 	return s.String()
 }
 
-// press routes a key: to the note being written, to the list of lanes, or to the table of
-// keys. Any key takes the caution away, and still does what it does.
+// press routes a key: to the note being written, to the page that is shown, or to the table of
+// keys. Any key closes the caution, and still does what it does.
 func (m *model) press(k tea.KeyMsg) tea.Cmd {
-	if m.note.open {
+	if m.foot.note.open {
 		return m.typeNote(k)
 	}
 	if m.page == pageStart {
 		m.page = pageDrive
 	}
-	if m.page == pageLanes && m.pressInLanes(k) {
+	if m.pressOnPage(k) {
 		return nil
 	}
-	if m.page == pageCheck && m.pressInCheck(k) || m.page == pageHelp && m.pressInHelp(k) {
-		return nil
-	}
-	for i := range m.keys {
-		if keyMatches(k, m.keys[i]) {
-			return m.keys[i].do(m)
+	for _, b := range m.foot.keys {
+		if keyMatches(k, b) {
+			return b.do(m)
 		}
 	}
 	return nil
+}
+
+// pressOnPage gives a key to the page that is shown; it reports whether the page took it.
+func (m *model) pressOnPage(k tea.KeyMsg) bool {
+	switch m.page {
+	case pageSignals:
+		return m.pictures.choice.press(k, m.pictures.order)
+	case pageHelp:
+		return m.help.press(k, &m.view, m.foot.keys)
+	case pageCheck:
+		if k.Type == tea.KeyEnter {
+			m.startCheck()
+			return true
+		}
+		return m.check.press(k, &m.view)
+	}
+	return false
 }
 
 func (m *model) soundBell() tea.Cmd {

@@ -3,9 +3,9 @@ package tui
 import (
 	"unicode/utf8"
 
-	"judder/prose"
-
 	tea "github.com/charmbracelet/bubbletea"
+
+	"judder/prose"
 )
 
 // noteEntry is the note being written, one line.
@@ -17,14 +17,14 @@ type noteEntry struct {
 const longestNote = 200 // characters
 
 func (m *model) openNote() tea.Cmd {
-	m.note = noteEntry{open: true}
+	m.foot.note = noteEntry{open: true}
 	m.page = pageDrive
 	return nil
 }
 
 // typeNote takes a key while a note is written. Enter keeps the note, escape drops it.
 func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
-	n := &m.note
+	n := &m.foot.note
 	switch k.Type {
 	case tea.KeyCtrlC:
 		return m.leave()

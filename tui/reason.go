@@ -2,9 +2,10 @@ package tui
 
 import (
 	"fmt"
-	"time"
 
+	"judder/detect"
 	"judder/obd"
+	"judder/pids"
 	"judder/prose"
 	"judder/session"
 )
@@ -32,6 +33,106 @@ func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
 		lines[i] = cut(lines[i], w)
 	}
 	return lines
+}
+
+// reasonLine is the line under a state that has one: why it is what it is.
+func reasonLine(s *session.Snapshot, st state, replay bool) string {
+	d := &s.Detector
+	switch st {
+	case connecting:
+		return linkReason(s)
+	case shudder:
+		if e := shudderAt(s); replay && e != nil {
+			return fmt.Sprintf("%s to %s  swings %s, alarm at %s", prose.Clock(e.Start), prose.Clock(e.End),
+				quantity(e.SwingRPM, "rpm"), quantity(e.LimitRPM, "rpm"))
+		}
+		return fmt.Sprintf("engine speed swings %s at steady throttle, alarm at %s, %s",
+			quantity(d.SwingRPM, "rpm"), quantity(d.LimitRPM, "rpm"), quantity(d.SpeedKMH, "km/h"))
+	case surge:
+		return fmt.Sprintf("slow surge of %s: surge or slip control, not shudder", quantity(d.SwingRPM, "rpm"))
+	}
+	switch {
+	case replay:
+		return spanReason(s)
+	case st == noReadings && s.Check.Running:
+		return "code check: engine speed is not read meanwhile"
+	case st == noReadings:
+		return s.Unread.Words()
+	}
+	return nowReason(s)
+}
+
+// nowReason is why this moment does or does not show shudder, with its figures.
+func nowReason(s *session.Snapshot) string {
+	d := &s.Detector
+	switch d.Reason {
+	case detect.Judged:
+		if d.Rate > 0 && d.Rate < detect.EnoughForNone {
+			return fmt.Sprintf("quiet so far, but %s readings/s are too few to clear the car (%d needed)", fixed(d.Rate, 1), detect.EnoughForNone)
+		}
+		return fmt.Sprintf("steady cruise at %s: swing below the alarm", quantity(d.SpeedKMH, "km/h"))
+	case detect.Cold:
+		if l := findLane(s, pids.ECT); l != nil {
+			return fmt.Sprintf("coolant at %s of %s: drive on until it is warm", amount(l.Value, l.Unit), quantity(detect.WarmFromC, "°C"))
+		}
+	case detect.OutsideBand:
+		if known(d.SpeedKMH) {
+			return bandSide(d.SpeedKMH)
+		}
+	case detect.TooFewReadings:
+		if d.Rate > 0 {
+			return fmt.Sprintf("%s readings/s: at least %s are needed", fixed(d.Rate, 1), fixed(detect.EnoughAtAll, 1))
+		}
+	}
+	return standingLine(d.Reason)
+}
+
+// standingLine is the line of a reason where its figures are not known.
+func standingLine(r detect.Reason) string {
+	if int(r) < len(reasons) && reasons[r].line != "" {
+		return reasons[r].line
+	}
+	return r.Words()
+}
+
+// unreadThen are why engine speed was not read at a time that has passed.
+var unreadThen = map[session.Unread]string{
+	session.UnreadSilent: "engine speed was not read",
+	session.UnreadWaits:  "engine speed not read: the car asked to wait",
+	session.UnreadOthers: "the car gave no engine speed",
+}
+
+// bandSide says why a road speed outside the cruise band does not do. It never asks to drive faster
+// than is safe here.
+func bandSide(kmh float64) string {
+	switch {
+	case kmh < 0.5:
+		return "stopped"
+	case kmh < detect.CruiseFromKMH:
+		return fmt.Sprintf("too slow, needs %d km/h", detect.CruiseFromKMH)
+	}
+	return fmt.Sprintf("too fast, at most %d km/h", detect.CruiseToKMH)
+}
+
+// spanReason says why the second at the cursor is usable or not, and from when to when
+// that holds.
+func spanReason(s *session.Snapshot) string {
+	sp, ok := spanAt(s.Replay.Spans, s.Now)
+	if !ok {
+		return standingLine(s.Detector.Reason)
+	}
+	text := prose.Clock(sp.Start) + " to " + prose.Clock(sp.End) + "  "
+	switch {
+	case sp.Reason == detect.LinkGap && 2*session.Within(sp.Start, sp.End, s.Replay.Checks) > sp.End-sp.Start:
+		return text + "code check, engine speed not read"
+	case sp.Reason == detect.LinkGap:
+		return text + unreadThen[s.Unread]
+	case sp.Reason == detect.Judged:
+		return text + "usable: a swing from " + positive(sp.SmallestRPM, "rpm") + " would show"
+	case sp.Reason == detect.OutsideBand:
+		return text + fmt.Sprintf("not usable: outside %d to %d km/h", detect.CruiseFromKMH, detect.CruiseToKMH)
+	}
+	return text + "not usable: " + sp.Reason.Words()
 }
 
 // noSpeedLines are what the set-up found of a car that gives no engine speed.
@@ -65,13 +166,4 @@ func replayLost(s *session.Snapshot) []string {
 		}
 	}
 	return []string{prose.Clean(l.Words()), fmt.Sprintf("nothing was read from %s to %s, %s", prose.Clock(l.Start), prose.Clock(l.End), prose.Duration(l.End-l.Start))}
-}
-
-// lossRow is the row of a lost link.
-func lossRow(l *session.Loss, now time.Duration) incident {
-	text := prose.Duration(l.End-l.Start) + ", " + prose.Clean(l.Words())
-	if l.Open {
-		text = "so far " + prose.Duration(max(now-l.Start, 0)) + ", " + prose.Clean(l.Words())
-	}
-	return incident{at: l.Start, what: "link lost", text: text, weight: moodWatch}
 }

@@ -114,7 +114,7 @@ func TestPictureOnATerminal(t *testing.T) {
 func TestResize(t *testing.T) {
 	m := still(t, 80, 24, &fakeDrive{now: at(11, 12)})
 	for _, size := range [][2]int{{120, 40}, {60, 18}, {59, 18}, {60, 17}, {1, 1}, {0, 0}, {300, 90}, {61, 19}, {109, 23}, {110, 22}, {80, 24}} {
-		for _, p := range []page{pageDrive, pageStart, pageGlance, pageLanes, pageHelp} {
+		for _, p := range []page{pageDrive, pageStart, pageGlance, pageSignals, pageHelp} {
 			m.Update(tea.WindowSizeMsg{Width: size[0], Height: size[1]})
 			m.page = p
 			if size[0] > 0 && size[1] > 0 {
@@ -249,7 +249,7 @@ func TestHostileTextOnEveryPage(t *testing.T) {
 				hostile(s)
 				s.Phase = phase
 			}})
-			for _, p := range []page{pageStart, pageDrive, pageGlance, pageLanes, pageHelp} {
+			for _, p := range []page{pageStart, pageDrive, pageGlance, pageSignals, pageHelp} {
 				for _, size := range [][2]int{{60, 18}, {80, 24}, {120, 40}} {
 					m.Update(tea.WindowSizeMsg{Width: size[0], Height: size[1]})
 					m.page = p

@@ -55,3 +55,16 @@ func inkOf(s lipgloss.Style) ink {
 	before, after, _ := strings.Cut(s.Render("x"), "x")
 	return ink{before, after}
 }
+
+// mood returns the ink of a mood, neutral for none.
+func (t *theme) mood(m mood, neutral ink) ink {
+	switch m {
+	case moodGood:
+		return t.good
+	case moodWatch:
+		return t.watch
+	case moodAlarm:
+		return t.alarm
+	}
+	return neutral
+}

@@ -1,0 +1,135 @@
+package tui
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"judder/pids/vehicle"
+	"judder/prose"
+	"judder/session"
+)
+
+// pictures remembers what the pictures need from one frame to the next: their value axes,
+// which must not move at every reading, and how long the drive was usable at which road speed.
+type pictures struct {
+	zoom   int        // index into columnTimes
+	choice laneChoice // which lanes are shown
+	chart  scale
+	swing  scale
+	scales map[laneID]*scale
+	cover  coverage
+	cols   []column // reused
+	order  []*session.Lane
+	rows   []incident // reused
+}
+
+// draw draws them under each other: chart, swing, lanes, and the list of what happened.
+func (p *pictures) draw(s *sheet, v *view, l layout) {
+	p.drawChart(s, v, l)
+	p.drawSwing(s, v, l)
+	p.drawLanes(s, v, l)
+	p.drawIncidents(s, v, l)
+}
+
+func (p *pictures) follow(s *session.Snapshot) {
+	p.cover.follow(s)
+	p.order = sortedLanes(p.order, s)
+}
+
+// fit makes every axis fit what is drawn next: it is another part of the drive.
+func (p *pictures) fit() { p.chart, p.swing, p.scales = scale{}, scale{}, nil }
+
+func (p *pictures) scaleOf(id laneID) *scale {
+	if p.scales == nil {
+		p.scales = map[laneID]*scale{}
+	}
+	if p.scales[id] == nil {
+		p.scales[id] = &scale{}
+	}
+	return p.scales[id]
+}
+
+// drawSwing draws the swing of engine speed, and from where it is an alarm.
+func (p *pictures) drawSwing(s *sheet, v *view, l layout) {
+	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot)
+	p.cols = columns(p.cols, v.snap.Swing, axis, v.snap.Now, holdTime(v.snap.Swing))
+	_, hi := rangeOf(p.cols, 0)
+	if limit := v.snap.Detector.LimitRPM; known(limit) && !(hi > 1.5*limit) {
+		hi = 1.5 * limit
+	}
+	p.swing.follow(0, math.Max(hi, 0), 20, sparkParts, v.snap.Now)
+	values := right(amount(v.snap.Detector.SwingRPM, "rpm"), 7) + " rpm alarm at" +
+		right(amount(v.snap.Detector.LimitRPM, "rpm"), 4)
+	s.line(v.theme.strong.on(left(" swing", axisWidth)),
+		v.theme.picture.on(spark(p.cols, p.swing.lo, p.swing.hi)), cut(values, l.side))
+}
+
+func (p *pictures) drawLanes(s *sheet, v *view, l layout) {
+	shown := p.choice.visible(p.order)
+	for i := range l.lanes {
+		if i >= len(shown) {
+			s.line()
+			continue
+		}
+		p.drawLane(s, v, l, shown[i])
+	}
+}
+
+func (p *pictures) drawLane(s *sheet, v *view, l layout, lane *session.Lane) {
+	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot)
+	hold := holdTime(lane.History)
+	p.cols = columns(p.cols, lane.History, axis, v.snap.Now, hold)
+	lo, hi := rangeOf(p.cols, math.Inf(-1))
+	sc := p.scaleOf(idOf(lane))
+	sc.follow(lo, hi, smallestFor(lane.Unit), sparkParts, v.snap.Now)
+	digits := digitsOf(lane)
+	value := fixed(lane.Value, digits)
+	if v.snap.Now-lane.At > max(hold, 3*time.Second) {
+		value = dash
+	}
+	text := right(value, 8) + " " + left(prose.Clean(lane.Unit), 6) + right(laneRate(lane), 7)
+	if wanted, ok := wantedSlip(&v.snap); ok && lane.Role == vehicle.RoleSlip {
+		text = right(value, 8) + " " + left(prose.Clean(lane.Unit), 3) + " wanted" + right(amount(wanted, lane.Unit), 4)
+	}
+	if l.side >= wideSide {
+		text += "  " + left(rangeWords(lo, hi, digits), l.side-2-prose.Cells(text))
+	}
+	s.line(" ", v.theme.strong.on(laneName(lane, plainName(lane.Signal), &v.snap, axisWidth-2)), " ",
+		v.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))
+}
+
+// rangeWords is the lowest and the highest reading in the picture; the unit stands beside.
+func rangeWords(lo, hi float64, digits int) string {
+	if !known(lo) {
+		return dash
+	}
+	return fixed(lo, digits) + " to " + fixed(hi, digits)
+}
+
+// drawIncidents draws the list of what happened, latest first.
+func (p *pictures) drawIncidents(s *sheet, v *view, l layout) {
+	shown := len(p.choice.visible(p.order))
+	hidden := max(len(v.snap.Lanes)-min(shown, l.lanes), 0)
+	label := ""
+	if hidden > 0 {
+		label = fmt.Sprintf("signals not shown: %d", hidden)
+	}
+	s.rule(v.theme.faint, "what happened", label)
+	p.rows = incidents(p.rows, &v.snap, l.events)
+	for i := range l.events {
+		if i >= len(p.rows) {
+			s.line()
+			continue
+		}
+		row := &p.rows[i]
+		aside := row.aside
+		if aside != "" {
+			aside = "  " + aside + " "
+		}
+		room := v.w - 26 - prose.Cells(aside)
+		s.line(" ", v.theme.faint.on(left(prose.Clock(row.at), 9)),
+			v.theme.mood(row.weight, v.theme.plain).on(left(row.what, 15)), " ",
+			left(row.text, room), v.theme.strong.on(aside))
+	}
+}
