@@ -10,7 +10,7 @@ import (
 // taken from a version text.
 type Capabilities struct {
 	Adapter  string // what the adapter calls itself, for the record only
-	Protocol string // the adapter's protocol number as it told it ("6", "A6"); "" when it did not
+	Protocol string // the adapter's protocol number as it reported it ("6", "A6"); "" when it did not
 	Form     Form
 	Bundle   bool // several PIDs in one request are answered in one reply
 	Count    bool // the count digit ends the wait and changes nothing else
@@ -78,7 +78,7 @@ const (
 
 // ProtocolNumber is the adapter's protocol number without the letter that says that it was
 // found by a search.
-func ProtocolNumber(told string) string { return strings.TrimPrefix(told, "A") }
+func ProtocolNumber(reported string) string { return strings.TrimPrefix(reported, "A") }
 
 // ProtocolName is the name of the adapter's protocol number (ELM327 data sheet, AT SP).
 func ProtocolName(number string) string {

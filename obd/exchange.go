@@ -46,7 +46,7 @@ const (
 	FormBare                // "41 0C 1A F8": no header; "014" and "0: ..." when long
 )
 
-// CAN tells whether the lines show frames of CAN with their identifiers.
+// CAN reports whether the lines show frames of CAN with their identifiers.
 func (f Form) CAN() bool { return f == FormCAN11 || f == FormCAN29 }
 
 // LinkChange is the link being found, lost, or found wanting.

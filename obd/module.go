@@ -8,7 +8,7 @@ import (
 	"judder/prose"
 )
 
-// Module is a computer by its addresses, as reply headers show them: "760" and "768" on 11
+// Module is an ECU by its addresses, as reply headers show them: "760" and "768" on 11
 // bits, "18DA28F1" and "18DAF128" on 29.
 type Module struct {
 	Name           string
@@ -41,13 +41,13 @@ func ParseModule(text string) (Module, error) {
 	return Module{Name: s, Request: s, Reply: ReplyAddress(s)}, nil
 }
 
-// Legislated tells whether the adapter handles flow control for this module by itself: the
+// Legislated reports whether the adapter handles flow control for this module by itself: the
 // eight pairs of ISO 15765-4, and 29-bit addresses, where sender and receiver change places.
 func (m *Module) Legislated() bool {
 	return len(m.Request) == 8 || m.Request >= "7E0" && m.Request <= "7E7" && m.Reply == ReplyAddress(m.Request)
 }
 
-// On tells whether the module can be on a bus with these headers.
+// On reports whether the module can be on a bus with these headers.
 func (m *Module) On(form Form) bool {
 	return form == FormCAN11 && len(m.Request) == 3 || form == FormCAN29 && len(m.Request) == 8
 }

@@ -16,7 +16,7 @@ var basics = []string{
 	"ATE0",   // no echo
 	"ATL0",   // no line feeds
 	"ATS0",   // no spaces: a third of the characters saved
-	"ATH1",   // headers, so that ECUs are told apart
+	"ATH1",   // headers, so that each reply names its ECU
 	"ATM0",   // do not keep the protocol in memory
 	"ATTP0",  // look for the protocol, without keeping it
 }

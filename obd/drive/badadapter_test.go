@@ -17,7 +17,7 @@ import (
 	"judder/pids"
 )
 
-// onBad gives the test a poller on an adapter, under simulated time.
+// onBad gives the test a drive on an adapter, under simulated time.
 func onBad(t *testing.T, b *obdtest.BadAdapter, test func(t *testing.T, p *Drive)) {
 	t.Helper()
 	synctest.Test(t, func(t *testing.T) {
@@ -31,7 +31,7 @@ func onBad(t *testing.T, b *obdtest.BadAdapter, test func(t *testing.T, p *Drive
 	})
 }
 
-// rideBad is a session of length d on an adapter.
+// rideBad is a drive of length d on an adapter.
 func rideBad(t *testing.T, d time.Duration, b *obdtest.BadAdapter) *obdtest.Journal {
 	t.Helper()
 	j := &obdtest.Journal{}
@@ -46,7 +46,7 @@ func rideBad(t *testing.T, d time.Duration, b *obdtest.BadAdapter) *obdtest.Jour
 }
 
 // An adapter that answers for itself and hangs on every request to the car is set up again.
-func TestPoller_RequestsHang(t *testing.T) {
+func TestDrive_RequestsHang(t *testing.T) {
 	b := &obdtest.BadAdapter{}
 	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
 		if b.Asked > 200 && b.Resets < 2 {
@@ -55,13 +55,13 @@ func TestPoller_RequestsHang(t *testing.T) {
 		return []string{b.Engine("7E8", request)}, true
 	}
 	j := rideBad(t, 40*time.Second, b)
-	if r := j.Rate(pids.RPM, "", 30*time.Second, 39*time.Second); r < 30 || !j.Reported("hang") {
-		t.Errorf("%.1f readings a second after it hung; told %q", r, toldAfter(j, 0))
+	if r := j.Rate(pids.RPM, "", 30*time.Second, 39*time.Second); r < 30 || !j.Reported(obd.CauseHangs) {
+		t.Errorf("%.1f readings a second after it hung; %q", r, j.Causes(0))
 	}
 }
 
 // One "wait" slows the adapter down for some replies, not for the rest of the drive.
-func TestPoller_WaitIsForgotten(t *testing.T) {
+func TestDrive_WaitIsForgotten(t *testing.T) {
 	b := &obdtest.BadAdapter{}
 	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
 		if b.Asked == 200 {
@@ -76,18 +76,18 @@ func TestPoller_WaitIsForgotten(t *testing.T) {
 }
 
 // An adapter that cannot ask the car at all is set up again about once a second, and the
-// user is told what it says.
-func TestPoller_ErrorForEver(t *testing.T) {
+// user sees what it says.
+func TestDrive_ErrorForEver(t *testing.T) {
 	b := &obdtest.BadAdapter{Car: func(*obdtest.BadAdapter, string) ([]string, bool) { return []string{"ERR71"}, true }}
 	j := rideBad(t, 30*time.Second, b)
-	if b.Resets > 30 || !j.Reported("ERR") {
-		t.Errorf("%d resets in half a minute; told %q", b.Resets, toldAfter(j, 0))
+	if b.Resets > 30 || !j.Reported(obd.CauseCannotAsk) {
+		t.Errorf("%d resets in half a minute; %q", b.Resets, j.Causes(0))
 	}
 }
 
 // A first reply whose sum is also its CRC is of either older bus; the adapter's protocol
-// number says of which (SAE J1850: one reply in 256).
-func TestPoller_CheckByteOfBoth(t *testing.T) {
+// number says which (SAE J1850: one reply in 256).
+func TestDrive_CheckByteOfBoth(t *testing.T) {
 	same := func() (data []byte) { // a support map whose two check bytes agree
 		for low := range 1 << 16 {
 			data = []byte{0x48, 0x6B, 0x10, 0x41, 0x00, 0x00, 0x18, byte(0x80 | low>>8), byte(low)}
@@ -114,13 +114,13 @@ func TestPoller_CheckByteOfBoth(t *testing.T) {
 	}
 	j := rideBad(t, 20*time.Second, b)
 	if r := j.Rate(pids.RPM, "10", 10*time.Second, 19*time.Second); r < 10 {
-		t.Errorf("%.1f readings a second; told %q", r, toldAfter(j, 0))
+		t.Errorf("%.1f readings a second; %q", r, j.Causes(0))
 	}
 }
 
 // Two ECUs behind an adapter without headers: the engine's is asked alone where that can be
-// proved, so that readings of two are not mixed; where it cannot, the user is told.
-func TestPoller_TwoWithoutNames(t *testing.T) {
+// proved, so that readings of two are not mixed; where it cannot, nothing is read.
+func TestDrive_TwoWithoutNames(t *testing.T) {
 	for _, obeys := range []bool{true, false} {
 		b := &obdtest.BadAdapter{Bare: true}
 		b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
@@ -145,7 +145,7 @@ func TestPoller_TwoWithoutNames(t *testing.T) {
 		})
 		if !obeys {
 			if n := len(j.Samples); n > 0 || j.Links[len(j.Links)-1].Cause != obd.CauseMixed {
-				t.Errorf("%d readings of nobody knows whom; %q", n, causes(j))
+				t.Errorf("%d readings of nobody knows whom; %q", n, j.Causes(0))
 			}
 			continue
 		}
@@ -166,7 +166,7 @@ func TestPoller_TwoWithoutNames(t *testing.T) {
 
 // A parameter that a car claims and never answers is left out after some tries; in an outage
 // nothing is.
-func TestPoller_ClaimedNotAnswered(t *testing.T) {
+func TestDrive_ClaimedNotAnswered(t *testing.T) {
 	b := &obdtest.BadAdapter{}
 	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
 		if strings.Contains(request, "11") {
@@ -194,7 +194,7 @@ func TestPoller_ClaimedNotAnswered(t *testing.T) {
 }
 
 // An adapter that forgets whom to ask is found out by who answers.
-func TestPoller_ForgetsWhomToAsk(t *testing.T) {
+func TestDrive_ForgetsWhomToAsk(t *testing.T) {
 	b := &obdtest.BadAdapter{}
 	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
 		if b.Asked == 300 {
@@ -207,8 +207,8 @@ func TestPoller_ForgetsWhomToAsk(t *testing.T) {
 		return []string{b.Engine("7E8", request)}, true
 	}
 	j := rideBad(t, 30*time.Second, b)
-	if gap := longestGapOf(j, "7E8", 3*time.Second, 29*time.Second); gap > 3*time.Second || !j.Reported("others answer for 7E8") {
-		t.Errorf("%v without the engine computer; told %q", gap, toldAfter(j, 0))
+	if gap := longestGapOf(j, "7E8", 3*time.Second, 29*time.Second); gap > 3*time.Second || !j.Reported(obd.CauseForgot) {
+		t.Errorf("%v without the engine's ECU; %q", gap, j.Causes(0))
 	}
 }
 
@@ -225,7 +225,7 @@ func longestGapOf(j *obdtest.Journal, ecu string, from, to time.Duration) time.D
 // An adapter that may still be busy takes the first character of what comes for "stop": the
 // rest of 010C0D1 would be 10 C0 D1, a request for another session (ISO 14229-1). So what is
 // sent first is for the adapter itself.
-func TestPoller_NothingLeftOfARequest(t *testing.T) {
+func TestDrive_NothingLeftOfARequest(t *testing.T) {
 	for _, lines := range [][]string{nil, {"7E8037F0178"}, {"7E806410C1AF80D32"}} {
 		b := &obdtest.BadAdapter{}
 		b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
@@ -252,9 +252,9 @@ func TestPoller_NothingLeftOfARequest(t *testing.T) {
 	}
 }
 
-// A supply that dips is told as that, also where the same reply holds a reading without its
+// A supply that dips is reported as that, also where the same reply holds a reading without its
 // header.
-func TestPoller_ResetIsNamed(t *testing.T) {
+func TestDrive_ResetIsNamed(t *testing.T) {
 	b := &obdtest.BadAdapter{}
 	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
 		if b.Asked == 200 {
@@ -267,8 +267,8 @@ func TestPoller_ResetIsNamed(t *testing.T) {
 		return []string{b.Engine("7E8", request)}, true
 	}
 	j := rideBad(t, 30*time.Second, b)
-	if !j.Reported("LV RESET") || j.Reported("without a word") || j.Rate(pids.RPM, "7E8", 20*time.Second, 29*time.Second) < 30 {
-		t.Errorf("told %q", toldAfter(j, 5*time.Second))
+	if !j.Reported(obd.CauseRestarted) || j.Reported(obd.CauseForgot) || j.Rate(pids.RPM, "7E8", 20*time.Second, 29*time.Second) < 30 {
+		t.Errorf("%q", j.Causes(5*time.Second))
 	}
 }
 
@@ -288,7 +288,7 @@ func TestSilentError_Address(t *testing.T) {
 
 // An adapter that is slow to say that it was stopped, and slower to say "?" to the rest of what
 // stopped it, is asked nothing of the car until it has said OK.
-func TestPoller_NothingLeftOfARequestWhereStoppingIsSlow(t *testing.T) {
+func TestDrive_NothingLeftOfARequestWhereStoppingIsSlow(t *testing.T) {
 	waiting := false // for the car
 	executed := []string{}
 	b := &obdtest.BadAdapter{}
@@ -317,12 +317,4 @@ func TestPoller_NothingLeftOfARequestWhereStoppingIsSlow(t *testing.T) {
 	if len(executed) < 5 || j.Rate(pids.RPM, "", 10*time.Second, 29*time.Second) < 15 {
 		t.Errorf("%d requests hung; %.1f readings a second", len(executed), j.Rate(pids.RPM, "", 10*time.Second, 29*time.Second))
 	}
-}
-
-// causes are those that the link gave.
-func causes(j *obdtest.Journal) (list []string) {
-	for _, l := range j.Links {
-		list = append(list, l.Cause.String())
-	}
-	return list
 }

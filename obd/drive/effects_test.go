@@ -156,7 +156,7 @@ var effects = map[reply.Action]struct {
 	}},
 }
 
-// goesOn tells what is wrong where the next request is all that is called for.
+// goesOn is what is wrong where the next request is all that is called for.
 func goesOn(heard []command) string {
 	if len(heard) < 30 {
 		return "stops asking"

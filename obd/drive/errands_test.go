@@ -41,7 +41,7 @@ unit = "°C"
 
 // The profile's parameters come at their periods, engine speed does not starve, and after
 // each the adapter asks for the schedule again.
-func TestPoller_Profile(t *testing.T) {
+func TestDrive_Profile(t *testing.T) {
 	profile, err := vehicle.ParseProfile("test", []byte(slipProfile))
 	if err != nil {
 		t.Fatal(err)
@@ -73,6 +73,6 @@ func TestPoller_Profile(t *testing.T) {
 		}
 	}
 	if gears < 20 {
-		t.Errorf("the gear that only the gearbox tells was read %d times in 30 s", gears)
+		t.Errorf("the gear that only the gearbox reports was read %d times in 30 s", gears)
 	}
 }

@@ -9,9 +9,9 @@ import (
 	"judder/simcar"
 )
 
-// Of two computers that give engine speed the engine's is asked alone, so that it is read as
+// Of two ECUs that give engine speed the engine's is asked alone, so that it is read as
 // often as if there were no other; an adapter that cannot ask it alone goes on asking all.
-func TestPoller_EngineAlone(t *testing.T) {
+func TestDrive_EngineAlone(t *testing.T) {
 	const from, to = 10 * time.Second, 20 * time.Second
 	gearbox := simcar.TransmissionECU()
 	for _, adapter := range simcar.Profiles {

@@ -86,12 +86,12 @@ func (a *eagerAdapter) answer(command string) string {
 	return reply + "\r\r>"
 }
 
-// A prompt that was heard is no proof that the adapter is free. What becomes of a request of which
-// it swallows the beginning is still one that reads.
+// A prompt that was heard does not show that the adapter is free. What is left of a request when
+// it swallows the beginning still reads.
 // leads is how many spaces lead in every command.
 const leads = 3
 
-func TestPoller_SwallowedCharacters(t *testing.T) {
+func TestDrive_SwallowedCharacters(t *testing.T) {
 	for loses := 1; loses <= leads; loses++ {
 		a, j := &eagerAdapter{loses: loses}, &obdtest.Journal{}
 		synctest.Test(t, func(t *testing.T) {

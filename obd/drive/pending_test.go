@@ -10,7 +10,7 @@ import (
 
 // An ECU that answers 7F 01 78 (ISO 14229-1: response pending) and then the real reply,
 // later than the adapter's own wait: it is waited for and not asked again meanwhile.
-func TestPoller_ResponsePending(t *testing.T) {
+func TestDrive_ResponsePending(t *testing.T) {
 	for _, then := range []time.Duration{60 * time.Millisecond, 700 * time.Millisecond} {
 		engine := simcar.EngineECU()
 		engine.Refusals = []simcar.Refusal{{Service: 1, Param: 0x0C, Code: 0x78, Then: then}}

@@ -19,7 +19,7 @@ import (
 	"judder/simcar"
 )
 
-// ride runs the poller on a simulated car under simulated time.
+// ride runs a drive on a simulated car under simulated time.
 func ride(t *testing.T, d time.Duration, opts ...simcar.Option) (*obdtest.Journal, *simcar.Sim) {
 	t.Helper()
 	return rideWith(t, d, nil, opts...)
@@ -137,7 +137,7 @@ func TestDrive_Mixed(t *testing.T) {
 	}
 }
 
-func TestPoller_EveryAdapterOnEveryBus(t *testing.T) {
+func TestDrive_EveryAdapterOnEveryBus(t *testing.T) {
 	buses := map[string]simcar.Protocol{
 		"CAN 11/500": simcar.CAN11at500, "CAN 29/500": simcar.CAN29at500, "CAN 11/250": simcar.CAN11at250,
 		"ISO 9141-2": simcar.ISO9141, "ISO 14230-4 fast": simcar.KWPFast, "J1850 VPW": simcar.J1850VPW, "J1850 PWM": simcar.J1850PWM,
@@ -184,18 +184,8 @@ func show(t *testing.T, j *obdtest.Journal) {
 // hurtBy is how many readings of one exchange each fault leaves in doubt; see compare.
 var hurtBy = map[simcar.FaultKind]int{simcar.NulBytes: 2, simcar.Noise: 2, simcar.LateReply: 2}
 
-// toldAfter is what the user was told of the link from then on.
-func toldAfter(j *obdtest.Journal, at time.Duration) (texts []string) {
-	for _, l := range j.Links {
-		if l.At >= at {
-			texts = append(texts, l.Text)
-		}
-	}
-	return texts
-}
-
 // Each fault, and after it readings again without anybody doing anything.
-func TestPoller_FaultsThenRecover(t *testing.T) {
+func TestDrive_FaultsThenRecover(t *testing.T) {
 	for _, f := range []struct {
 		name  string
 		fault simcar.Fault
@@ -225,8 +215,8 @@ func TestPoller_FaultsThenRecover(t *testing.T) {
 			j, sim := ride(t, 70*time.Second, simcar.WithFaults(f.fault))
 			compare(t, j, sim, f.fault.Kind == simcar.AdapterReset || f.fault.Kind == simcar.LowVoltage, hurtBy[f.fault.Kind])
 			back := obdtest.LongestGap(j.Samples, at-time.Second, 70*time.Second) - f.fault.For
-			t.Logf("readings gone for %.2f s beyond the %.0f s of the fault itself; told: %q", back.Seconds(), f.fault.For.Seconds(), toldAfter(j, at))
-			if back > time.Second && len(toldAfter(j, at)) < 3 {
+			t.Logf("readings gone for %.2f s beyond the %.0f s of the fault itself; %q", back.Seconds(), f.fault.For.Seconds(), j.Causes(at))
+			if back > time.Second && len(j.Causes(at)) < 3 {
 				t.Errorf("gone for %v without a word", back)
 			}
 			if back > f.back {

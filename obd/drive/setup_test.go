@@ -1,6 +1,7 @@
 package drive
 
 import (
+	"judder/obd"
 	"judder/obd/obdtest"
 	"testing"
 	"time"
@@ -59,13 +60,13 @@ func TestSetUp_LengthShown(t *testing.T) {
 	}
 }
 
-// Replies in a layout that is none of the standards' are told as such, not as a silent car.
+// Replies in a layout that is none of the standards' are reported as such, not as a silent car.
 func TestSetUp_UnknownLayout(t *testing.T) {
 	b := &obdtest.BadAdapter{}
 	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
 		return []string{"12345678" + b.Engine("7E8", request)}, true
 	}
-	if j := rideBad(t, 10*time.Second, b); !j.Reported("in a form that cannot be read") || j.Reported("switch the ignition on") {
+	if j := rideBad(t, 10*time.Second, b); !j.Reported(obd.CauseUnreadable) || j.Reported(obd.CauseCarSilent) {
 		show(t, j)
 		t.Error("taken for a silent car")
 	}
@@ -93,7 +94,7 @@ func TestSetUp_SuccessorOnEveryCAN(t *testing.T) {
 	}
 }
 
-// A car after SAE J1979-2 is read with its computers' names, whenever the adapter starts afresh
+// A car after SAE J1979-2 is read with its ECUs' names, whenever the adapter starts again
 // while it is looked for.
 func TestSetUp_SuccessorAndReset(t *testing.T) {
 	for at := time.Duration(0); at < 9*time.Second; at += 200 * time.Millisecond {
@@ -101,7 +102,7 @@ func TestSetUp_SuccessorAndReset(t *testing.T) {
 		engine.OBDonUDS = true
 		j, _ := ride(t, 40*time.Second, simcar.WithECUs(engine), simcar.WithFaults(simcar.Fault{Kind: simcar.AdapterReset, At: at}))
 		if named, all := j.Rate(pids.RPM, "7E8", 30*time.Second, 40*time.Second), j.Rate(pids.RPM, "", 30*time.Second, 40*time.Second); named < 20 || named != all {
-			t.Errorf("started afresh at %v: %.1f engine-speed readings a second, %.1f with a name", at, all, named)
+			t.Errorf("started again at %v: %.1f engine-speed readings a second, %.1f with a name", at, all, named)
 		}
 	}
 }

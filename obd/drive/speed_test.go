@@ -65,7 +65,7 @@ func rideSerial(t *testing.T, d time.Duration, most int, opts ...simcar.Option) 
 
 // An peer that proves a higher speed is read more often; one that does not know the
 // command, pretends, or whose port refuses goes on at its own speed and loses nothing.
-func TestPoller_RaisesTheSpeed(t *testing.T) {
+func TestDrive_RaisesTheSpeed(t *testing.T) {
 	for _, c := range []struct {
 		peer  string
 		most  int
@@ -98,7 +98,7 @@ func TestPoller_RaisesTheSpeed(t *testing.T) {
 
 // A dip of the supply throws the peer back to its delivered speed: it is found there and
 // raised again.
-func TestPoller_SpeedAfterADip(t *testing.T) {
+func TestDrive_SpeedAfterADip(t *testing.T) {
 	peer, _ := simcar.ProfileNamed("genuine")
 	j, _, port := rideSerial(t, 40*time.Second, 500000, simcar.WithProfile(peer),
 		simcar.WithFaults(simcar.Fault{Kind: simcar.LowVoltage, At: 15 * time.Second}))
@@ -120,9 +120,9 @@ func TestPoller_SpeedAfterADip(t *testing.T) {
 	}
 }
 
-// An internal error of the peer forbids its search for a CAN car until it is told to
+// An internal error of the peer forbids its search for a CAN car until it is allowed to
 // forget it (ELM327 data sheet, AT FE).
-func TestPoller_ERR94(t *testing.T) {
+func TestDrive_ERR94(t *testing.T) {
 	j, _ := ride(t, 40*time.Second, simcar.WithFaults(simcar.Fault{Kind: simcar.ERR94, At: 15 * time.Second}))
 	told := false
 	for i := range j.Exchanges {
@@ -139,8 +139,8 @@ func TestPoller_ERR94(t *testing.T) {
 }
 
 // A session that was cut off leaves the peer at its raised speed: the next one finds it
-// there, also when it is told the delivered speed, and leaves it at that in the end.
-func TestPoller_LeftAtARaisedSpeed(t *testing.T) {
+// there, also when the delivered speed is given, and leaves it at that in the end.
+func TestDrive_LeftAtARaisedSpeed(t *testing.T) {
 	peer, _ := simcar.ProfileNamed("genuine")
 	synctest.Test(t, func(t *testing.T) {
 		var baud atomic.Int64
@@ -177,7 +177,7 @@ func TestPoller_LeftAtARaisedSpeed(t *testing.T) {
 		j := session(15*time.Second, false)
 		synctest.Wait()
 		if len(j.Samples) == 0 || j.Samples[0].At-begun > 7*time.Second {
-			t.Errorf("no reading in seven seconds; told %q", toldAfter(j, 0))
+			t.Errorf("no reading in seven seconds; %q", j.Causes(0))
 		}
 		if sim.Baud() != 38400 {
 			t.Errorf("left at %d baud", sim.Baud())

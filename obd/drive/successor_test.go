@@ -10,7 +10,7 @@ import (
 
 // A car after SAE J1979-2 answers no service 01: it is found by identifier F400, and its
 // readings come by the same parameter table.
-func TestPoller_SuccessorCar(t *testing.T) {
+func TestDrive_SuccessorCar(t *testing.T) {
 	for _, bus := range []simcar.Protocol{simcar.CAN11at500, simcar.CAN29at500} {
 		engine := simcar.EngineECU()
 		engine.OBDonUDS = true

@@ -29,7 +29,7 @@ type watch struct {
 	seeks  int // so often in a row
 }
 
-// begin begins anew with a set-up, which has looked for them.
+// begin begins again with a set-up, which has looked for them.
 func (w *watch) begin(now time.Duration) { w.sought = now }
 
 // lacking is how often to look for ECUs that have not answered yet; 0 when nothing is

@@ -15,7 +15,7 @@ import (
 	"judder/simcar"
 )
 
-// A computer that answers later than the others, or whose first reply is damaged, is read as
+// An ECU that answers later than the others, or whose first reply is damaged, is read as
 // soon as it answers: nothing can be judged without engine speed.
 func TestWatch_EngineComputerLater(t *testing.T) {
 	for name, c := range map[string]struct {
@@ -56,7 +56,7 @@ func TestWatch_EngineComputerLater(t *testing.T) {
 	}
 }
 
-// A wait made shorter than the adapter's own must suit the slowest computer that the drive asks,
+// A wait made shorter than the adapter's own must suit the slowest ECU that the drive asks,
 // not only the engine's.
 func TestTune_SlowerComputer(t *testing.T) {
 	copyOf, ok := simcar.ProfileNamed("ignores-digit")
@@ -93,9 +93,9 @@ func TestTune_Again(t *testing.T) {
 	}
 }
 
-// An adapter that starts afresh and says "?" to everything for a while has its settings sent
+// An adapter that starts again and says "?" to everything for a while has its settings sent
 // again until it takes them.
-func TestPoller_RefusesForAWhile(t *testing.T) {
+func TestDrive_RefusesForAWhile(t *testing.T) {
 	var until time.Time
 	b := &obdtest.BadAdapter{}
 	b.Strike = func(command string) []string {
@@ -120,9 +120,9 @@ func TestPoller_RefusesForAWhile(t *testing.T) {
 	}
 }
 
-// Where headers cannot be shown and one computer is asked alone, an adapter that forgets whom to
+// Where headers cannot be shown and one ECU is asked alone, an adapter that forgets whom to
 // ask brings the others' values under no name: none of them is read.
-func TestPoller_NamelessAdapterForgetsAddress(t *testing.T) {
+func TestDrive_NamelessAdapterForgetsAddress(t *testing.T) {
 	forgot := 0
 	b := &obdtest.BadAdapter{}
 	b.Strike = func(command string) []string {
@@ -153,14 +153,14 @@ func TestPoller_NamelessAdapterForgetsAddress(t *testing.T) {
 		}
 	}
 	if r := j.Rate(pids.RPM, "", 5*time.Second, 20*time.Second); foreign > 0 || r < 20 || forgot < 3 {
-		t.Errorf("%d readings of another computer; %.1f engine-speed readings a second, forgot %d times", foreign, r, forgot)
+		t.Errorf("%d readings of another ECU; %.1f engine-speed readings a second, forgot %d times", foreign, r, forgot)
 		show(t, j)
 	}
 }
 
 // The count digit takes "wait" (7F xx 78, ISO 14229-1) for the reply; without it the answer that
 // follows is read.
-func TestPoller_WaitCounted(t *testing.T) {
+func TestDrive_WaitCounted(t *testing.T) {
 	engine := simcar.EngineECU()
 	engine.Refusals = []simcar.Refusal{{Service: 0x01, Param: obd.EngineSpeed, Code: reply.ResponsePending, Times: 400, Then: 40 * time.Millisecond}}
 	j, _ := ride(t, 30*time.Second, simcar.WithECUs(engine))
@@ -178,7 +178,7 @@ func TestPoller_WaitCounted(t *testing.T) {
 
 // An adapter that takes leading spaces before its own commands and not before requests is asked
 // without them.
-func TestPoller_LeadNotUnderstood(t *testing.T) {
+func TestDrive_LeadNotUnderstood(t *testing.T) {
 	b := &obdtest.BadAdapter{}
 	b.RawStrike = func(line string) []string {
 		if strings.HasPrefix(line, " ") && !strings.HasPrefix(strings.TrimSpace(line), "AT") {
@@ -195,9 +195,9 @@ func TestPoller_LeadNotUnderstood(t *testing.T) {
 	}
 }
 
-// Set-ups that do not help come to an end: two computers without names of which one is silent to the
-// first question, and one that answers only now and then and tells nothing that is missed.
-func TestPoller_SetUpsEnd(t *testing.T) {
+// Set-ups that do not help come to an end: two ECUs without names, one silent to the
+// first question, and one that answers only now and then and reports nothing that is missing.
+func TestDrive_SetUpsEnd(t *testing.T) {
 	for name, c := range map[string]struct {
 		bare bool
 		car  func(b *obdtest.BadAdapter, request string) []string
@@ -247,7 +247,7 @@ func TestPoller_SetUpsEnd(t *testing.T) {
 }
 
 // A car whose ignition was off is read soon after it is on again, on every bus.
-func TestPoller_IgnitionOffAndOn(t *testing.T) {
+func TestDrive_IgnitionOffAndOn(t *testing.T) {
 	for _, bus := range []simcar.Protocol{simcar.CAN11at500, simcar.CAN29at500, simcar.CAN11at250, simcar.ISO9141, simcar.KWPFast, simcar.J1850VPW} {
 		j, _ := ride(t, 2*time.Minute, simcar.OnBus(bus), simcar.WithFaults(simcar.Fault{Kind: simcar.IgnitionOff, At: 30 * time.Second, For: 25 * time.Second}))
 		back := time.Duration(0)

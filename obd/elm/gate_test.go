@@ -26,7 +26,7 @@ func sent(command string) (string, error) {
 	return out.String(), err
 }
 
-// refused tells what is wrong with the refusal of a command; "" when it is as it should be.
+// refused is what is wrong with the refusal of a command; "" when it is as it should be.
 func refused(command string) string {
 	out, err := sent(command)
 	var r *RefusedError
@@ -103,7 +103,7 @@ func TestGate_Malformed(t *testing.T) {
 	}
 }
 
-// Every byte value put into, or in place of a byte of, a command that passes: what gets
+// Every byte value put into, or instead of a byte of, a command that passes: what gets
 // through is again upper-case hex of a service that reads, or a listed adapter command.
 func TestGate_OneByteChanged(t *testing.T) {
 	for _, base := range []string{"010C0D1", "03", "22116B", "ATSH7DF", "ATZ", "ATTP0"} {

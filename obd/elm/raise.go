@@ -23,7 +23,7 @@ func (t *Terminal) Port() (port SetsBaud, ok bool) {
 	return port, ok
 }
 
-// Raise tells the adapter another speed and follows it there: OK at the old speed, no prompt;
+// Raise sets another speed at the adapter and follows it there: OK at the old speed, no prompt;
 // the version text at the new one; a carriage return from here within 75 ms; OK and a prompt
 // (AT BRD, ELM327 data sheet p. 51). raised is false when it did not go so; the port's speed is
 // then either.
@@ -91,7 +91,7 @@ func (t *Terminal) Restart() {
 	}
 }
 
-// confirm tells an adapter that its text came well at a new serial speed: a bare carriage
+// confirm confirms to an adapter that its text came well at a new serial speed: a bare carriage
 // return, as its handshake wants it (ELM327 data sheet p. 51). It is the one place where an
 // adapter takes one for that and for nothing else.
 func confirm(w io.Writer) error {

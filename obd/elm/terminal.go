@@ -41,7 +41,7 @@ const (
 	// of radio range never does.
 	writeWithin = time.Second
 	// promptLate is how long to wait for a prompt behind a whole reply, at least: adapters wait
-	// 200 ms for more unless told otherwise (ELM327 data sheet p. 27). In usual exchanges:
+	// 200 ms for more unless set otherwise (ELM327 data sheet p. 27). In usual exchanges:
 	// strayUsual.
 	promptLate = 300 * time.Millisecond
 	// No car's replies come faster: two CAN frames of some 125 bits at 500 kbit/s take half a

@@ -1,6 +1,7 @@
 package inquiry
 
 import (
+	"errors"
 	"fmt"
 	"judder/obd"
 	"judder/obd/adapter"
@@ -20,7 +21,7 @@ func inquireBad(t *testing.T, b *obdtest.BadAdapter, ask func(*Inquiry) error) {
 	})
 }
 
-// outcomes are what came of a question, a computer a word.
+// outcomes are what came of a question, an ECU a word.
 func outcomes(answers []Answer) string {
 	words := make([]string, len(answers))
 	for i, a := range answers {
@@ -29,7 +30,7 @@ func outcomes(answers []Answer) string {
 	return strings.Join(words, ", ")
 }
 
-// What one computer said whole is kept while another is asked again; a computer that was not
+// What one ECU said whole is kept while another is asked again; an ECU that was not
 // among those known, and of which only parts come, is not forgotten. Layouts: SAE J1979.
 func TestInquiry_AskAllKeepsTally(t *testing.T) {
 	const other, part, waits, busy = "7EA0443010741", "7EA04430107", "7EA037F0378", "7EA037F0321"
@@ -38,19 +39,19 @@ func TestInquiry_AskAllKeepsTally(t *testing.T) {
 		want  string
 		asked int
 	}{
-		"part, for ever":        {[][]string{{"7E8024300", part}}, "7E8 answered, damaged", 3},
-		"part, then whole":      {[][]string{{"7E8024300", part}, {part, other}}, "7E8 answered, 7EA answered", 2},
-		"part, then silent":     {[][]string{{"7E8024300", part}, {"7E8024300"}}, "7E8 answered, damaged", 3},
-		"noise once":            {[][]string{{"7E8024300", "7#"}, {"7E8024300"}}, "7E8 answered", 2},
-		"header lost":           {[][]string{{"7E8024300", other[1:]}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
-		"noise for ever":        {[][]string{{"7E8024300", "7#"}}, "7E8 answered, damaged", 3},
-		"buffer full":           {[][]string{{"7E8024300", "BUFFER FULL"}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
-		"one waits, then tells": {[][]string{{"7E8024300", waits}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
-		"one waits, then none":  {[][]string{{"7E8024300", waits}, {"7E8024300"}}, "7E8 answered, 7EA still pending", -1},
-		"one is busy":           {[][]string{{"7E8024300", busy}, {other}}, "7E8 answered, 7EA answered", 2},
-		"told twice":            {[][]string{{"7E8024300", "7E8024300"}}, "7E8 answered", 1},
-		"refused by one":        {[][]string{{"7E8024300", "7EA037F0311"}}, "7E8 answered, 7EA refused", 1},
-		"nobody":                {[][]string{{"NO DATA"}}, "silent", 3}, // at its own address, too, and there once more
+		"part, for ever":          {[][]string{{"7E8024300", part}}, "7E8 answered, damaged", 3},
+		"part, then whole":        {[][]string{{"7E8024300", part}, {part, other}}, "7E8 answered, 7EA answered", 2},
+		"part, then silent":       {[][]string{{"7E8024300", part}, {"7E8024300"}}, "7E8 answered, damaged", 3},
+		"noise once":              {[][]string{{"7E8024300", "7#"}, {"7E8024300"}}, "7E8 answered", 2},
+		"header lost":             {[][]string{{"7E8024300", other[1:]}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
+		"noise for ever":          {[][]string{{"7E8024300", "7#"}}, "7E8 answered, damaged", 3},
+		"buffer full":             {[][]string{{"7E8024300", "BUFFER FULL"}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
+		"one waits, then answers": {[][]string{{"7E8024300", waits}, {"7E8024300", other}}, "7E8 answered, 7EA answered", 2},
+		"one waits, then none":    {[][]string{{"7E8024300", waits}, {"7E8024300"}}, "7E8 answered, 7EA still pending", -1},
+		"one is busy":             {[][]string{{"7E8024300", busy}, {other}}, "7E8 answered, 7EA answered", 2},
+		"answered twice":          {[][]string{{"7E8024300", "7E8024300"}}, "7E8 answered", 1},
+		"refused by one":          {[][]string{{"7E8024300", "7EA037F0311"}}, "7E8 answered, 7EA refused", 1},
+		"nobody":                  {[][]string{{"NO DATA"}}, "silent", 3}, // at its own address, too, and there once more
 	} {
 		asked := 0
 		b := &obdtest.BadAdapter{}
@@ -72,7 +73,7 @@ func TestInquiry_AskAllKeepsTally(t *testing.T) {
 	}
 }
 
-// A computer that says "wait" for ever costs its half minute once, not at every question.
+// An ECU that says "wait" for ever costs its half minute once, not at every question.
 func TestInquiry_WaitsForEver(t *testing.T) {
 	b := &obdtest.BadAdapter{}
 	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
@@ -95,7 +96,7 @@ func TestInquiry_WaitsForEver(t *testing.T) {
 	})
 }
 
-// An adapter that starts afresh while it is told whom to ask, in words or without, does not
+// An adapter that starts again while it is set to ask somebody, with a word or without, does not
 // make a module that is there a silent one.
 func TestInquiry_ResetWhileTurning(t *testing.T) {
 	m, err := obd.ParseModule("760")
@@ -192,7 +193,7 @@ func TestInquiry_LostWordOrAnswer(t *testing.T) {
 	}
 }
 
-// An adapter that does not do what it is told of addresses gets another computer's answer: that
+// An adapter that does not obey addresses gets another ECU's answer: that
 // is said, and no silence.
 func TestInquiry_Misdirected(t *testing.T) {
 	m, err := obd.ParseModule("760")
@@ -215,21 +216,23 @@ func TestInquiry_Misdirected(t *testing.T) {
 	})
 }
 
-// Clearing is confirmed when every computer that is known confirms it; a "wait" may be followed
+// Clearing is confirmed when every ECU that is known confirms it; a "wait" may be followed
 // by an answer behind the prompt. The request goes out once.
-func TestInquiry_ClearTold(t *testing.T) {
+func TestInquiry_ClearConfirmed(t *testing.T) {
 	const ok, other, waits = "7E80144", "7E90144", "7E8037F0478"
 	for name, c := range map[string]struct {
-		lines []string
-		late  string
-		want  string // part of the error; "" for none
+		lines   []string
+		late    string
+		cleared string
+		others  string // what the others made of it
+		err     error
 	}{
-		"both":              {[]string{ok, other}, "", ""},
-		"one":               {[]string{ok}, "", "7E8 cleared, but 7E9 did not confirm it"},
-		"nobody":            {[]string{"NO DATA"}, "", ErrNotCleared.Error()},
-		"one waits":         {[]string{waits, other}, "", "7E9 cleared, but 7E8 asked to wait"},
-		"one waits, tells":  {[]string{waits, other}, ok, ""},
-		"one waits, refuse": {[]string{waits, other}, "7E8037F0422", "7E8 refused"},
+		"both":                {[]string{ok, other}, "", "", "", nil},
+		"one":                 {[]string{ok}, "", "7E8", "7E9 silent", nil},
+		"nobody":              {[]string{"NO DATA"}, "", "", "", ErrNotCleared},
+		"one waits":           {[]string{waits, other}, "", "7E9", "7E8 still pending", nil},
+		"one waits, confirms": {[]string{waits, other}, ok, "", "", nil},
+		"one waits, refuses":  {[]string{waits, other}, "7E8037F0422", "7E9", "7E8 refused", nil},
 	} {
 		sent := 0
 		b := &obdtest.BadAdapter{}
@@ -247,10 +250,20 @@ func TestInquiry_ClearTold(t *testing.T) {
 		}
 		inquireBad(t, b, func(q *Inquiry) error {
 			_, err := q.Clear(ClearWord)
-			if (err == nil) != (c.want == "") || err != nil && !strings.Contains(err.Error(), c.want) || sent != 1 {
-				t.Errorf("%s: %v, sent %d times; want %q", name, err, sent, c.want)
+			cleared, others := clearing(err)
+			if sent != 1 || cleared != c.cleared || others != c.others || c.err != nil && !errors.Is(err, c.err) || (err == nil) != (c.err == nil && c.others == "") {
+				t.Errorf("%s: sent %d times, %v", name, sent, err)
 			}
 			return nil
 		})
 	}
+}
+
+// clearing is what a ClearError reports: who cleared, and what the others made of it.
+func clearing(err error) (cleared, others string) {
+	var e *ClearError
+	if !errors.As(err, &e) {
+		return "", ""
+	}
+	return strings.Join(e.Cleared, " "), outcomes(e.Others)
 }

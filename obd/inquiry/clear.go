@@ -3,7 +3,6 @@ package inquiry
 import (
 	"errors"
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -30,8 +29,8 @@ var (
 )
 
 // Clear has codes cleared: typed must be ClearWord, and the engine must be read to stand
-// still. The request goes out once, whatever comes back; sent tells whether it did. Errors:
-// those above, a refusal by the car in words, or the link's.
+// still. The request goes out once, whatever comes back; sent reports whether it did. Errors:
+// those above, a *ClearError, or the link's.
 func (q *Inquiry) Clear(typed string) (sent bool, err error) {
 	if typed != ClearWord {
 		return false, fmt.Errorf("nothing was cleared: %w", ErrNotConfirmed)
@@ -100,41 +99,67 @@ func (q *Inquiry) later(answers []Answer) ([]Answer, error) {
 	return answers, nil
 }
 
-// clearedBy is what ECUs made of the request to clear; nil when all that are known obeyed.
-func (q *Inquiry) clearedBy(answers []Answer) error {
-	var cleared, refused []string
-	silent := map[string]bool{}
-	for _, id := range q.ECUs() {
-		silent[id] = true
-	}
-	for i := range answers {
-		a := &answers[i]
-		delete(silent, a.ECU)
+// ClearError reports that not every known ECU confirmed the request to clear.
+type ClearError struct {
+	Cleared []string // ECUs that confirmed; "" for one that has no name here
+	Others  []Answer // what the others made of it: Declined with its code, Pending, or Silent
+}
+
+// Error is one line: who cleared and who did not.
+func (e *ClearError) Error() string {
+	var others []string
+	for _, a := range e.Others {
+		name := a.ECU
+		if name == "" {
+			name = "another"
+		}
 		switch a.Outcome {
-		case Answered:
-			cleared = append(cleared, a.ECU)
 		case Declined:
-			refused = append(refused, a.ECU+" refused to clear: "+refusal.Text(a.Code))
+			others = append(others, name+" refused to clear: "+refusal.Text(a.Code))
 		case Pending:
-			refused = append(refused, a.ECU+" asked to wait and did not confirm")
+			others = append(others, name+" asked to wait and did not confirm")
+		default:
+			others = append(others, name+" did not confirm it")
 		}
 	}
-	if q.conn.Car().Several() && len(cleared) == 1 && cleared[0] == "" { // they have no names here
-		cleared[0] = "one control unit"
-		silent["another"] = true
+	text := strings.Join(others, "; ")
+	if len(e.Cleared) == 0 {
+		return text
 	}
-	for _, id := range slices.Sorted(maps.Keys(silent)) {
-		refused = append(refused, id+" did not confirm it")
+	cleared := strings.Join(e.Cleared, ", ")
+	if cleared == "" {
+		cleared = "one control unit"
 	}
-	switch {
-	case refused != nil && cleared != nil:
-		return fmt.Errorf("%s cleared, but %s", strings.Join(cleared, ", "), strings.Join(refused, "; "))
-	case cleared == nil && len(silent) == len(q.ECUs()):
+	return cleared + " cleared, but " + text
+}
+
+// clearedBy is what ECUs made of the request to clear: nil when all that are known obeyed,
+// ErrNotCleared when none answered, else a *ClearError.
+func (q *Inquiry) clearedBy(answers []Answer) error {
+	var e ClearError
+	silent := slices.Clone(q.ECUs())
+	for _, a := range answers {
+		silent = slices.DeleteFunc(silent, func(id string) bool { return id == a.ECU })
+		switch a.Outcome {
+		case Answered:
+			e.Cleared = append(e.Cleared, a.ECU)
+		case Declined, Pending:
+			e.Others = append(e.Others, a)
+		}
+	}
+	if len(e.Cleared) == 0 && len(silent) == len(q.ECUs()) {
 		return ErrNotCleared
-	case refused != nil:
-		return errors.New(strings.Join(refused, "; "))
 	}
-	return nil
+	if q.conn.Car().Several() && len(e.Cleared) == 1 && e.Cleared[0] == "" { // they have no names here
+		silent = append(silent, "")
+	}
+	for _, id := range silent {
+		e.Others = append(e.Others, Answer{ECU: id, Outcome: Silent})
+	}
+	if len(e.Others) == 0 {
+		return nil
+	}
+	return &e
 }
 
 // EngineOff is nil when the engine is read to stand still, else ErrEngineRuns or
@@ -165,10 +190,10 @@ func (q *Inquiry) EngineOff() error {
 	return nil
 }
 
-// RanSinceOn is how long the engine has run since it was started, as its computer counts; 0
-// when it was not started since the ignition came on, or when no computer tells. An automatic
+// RanSinceOn is how long the engine has run since it was started, as its ECU counts; 0
+// when it was not started since the ignition came on, or when no ECU reports it. An automatic
 // stop reads 0 rpm as well as an engine that was switched off. Makers differ in whether the
-// count goes on while the engine stands (from memory): it is a hint, not a proof.
+// count goes on while the engine stands (from memory): it is a hint, not evidence.
 func (q *Inquiry) RanSinceOn() (time.Duration, error) {
 	const runTime = 0x1F // SAE J1979: seconds, two bytes
 	supported := false

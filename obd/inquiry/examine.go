@@ -64,7 +64,7 @@ var abilities = []struct {
 	{"reply count digit", tryCount},
 	{"several parameters a request", tryBundle},
 	{"request of seven bytes", tryLong},
-	{"asking one computer", tryFocus},
+	{"asking one control unit", tryFocus},
 	{"receive filter", tryFilter},
 	{"long replies", tryLongReply},
 	{"flow control settings", tryFlow},
@@ -154,9 +154,9 @@ func tryHeaders(c *adapter.Conn) (Proven, string, error) {
 	case c.Can().Form != obd.FormBare:
 		return Works, "", nil
 	case c.Refused("ATH1"):
-		return Refuses, "computers cannot be told apart", nil
+		return Refuses, "control units cannot be told apart", nil
 	}
-	return Pretends, "computers cannot be told apart", nil
+	return Pretends, "control units cannot be told apart", nil
 }
 
 func trySpaces(c *adapter.Conn) (Proven, string, error) {
@@ -249,20 +249,20 @@ func tryLong(c *adapter.Conn) (Proven, string, error) {
 	return Fails, "", nil
 }
 
-// tryFocus has one computer of several asked; where there is only one, an address at which there
+// tryFocus has one ECU of several asked; where there is only one, an address at which there
 // is nobody: silence is the known answer.
 func tryFocus(c *adapter.Conn) (Proven, string, error) {
-	teller := c.Car().Support().FirstWith(obd.EngineSpeed)
+	engine := c.Car().Support().FirstWith(obd.EngineSpeed)
 	switch {
 	case c.Address().Alone() != "":
-		return Works, c.Address().Alone() + " (one reply in place of several)", nil
-	case !c.Can().Form.CAN() || teller == nil:
+		return Works, c.Address().Alone() + " (one reply instead of several)", nil
+	case !c.Can().Form.CAN() || engine == nil:
 		return Untried, "only on CAN, with headers", nil
 	}
-	ask, want := obd.RequestAddress(teller.Name), 1
+	ask, want := obd.RequestAddress(engine.Name), 1
 	if len(c.Car().Support().All) == 1 {
 		ask, want = map[obd.Form]string{obd.FormCAN11: "7E7", obd.FormCAN29: "18DAEFF1"}[c.Can().Form], 0
-		if obd.ReplyAddress(ask) == teller.Name {
+		if obd.ReplyAddress(ask) == engine.Name {
 			ask = "7E6"
 		}
 	}
@@ -277,9 +277,9 @@ func tryFocus(c *adapter.Conn) (Proven, string, error) {
 	if err := c.Address().Home(); err != nil {
 		return Untried, "", err
 	}
-	detail := teller.Name
+	detail := engine.Name
 	if c.Can().Focus == "" {
-		detail = "not used in a drive: others tell what " + teller.Name + " does not"
+		detail = "not used in a drive: others report what " + engine.Name + " does not"
 	}
 	switch {
 	case c.Refused("ATSH" + obd.HeaderOf(ask)):
@@ -329,7 +329,7 @@ func tryFilter(c *adapter.Conn) (Proven, string, error) {
 	return Fails, "", nil
 }
 
-// longReply asks for the calibration ids, which fill several frames, and tells whether they
+// longReply asks for the calibration ids, which fill several frames, and reports whether they
 // came whole.
 func longReply(c *adapter.Conn) (whole, asked bool, err error) {
 	if c.Can().Slow {
@@ -358,7 +358,7 @@ func tryLongReply(c *adapter.Conn) (Proven, string, error) {
 	return Fails, "parts were lost: codes and identification may be cut", nil
 }
 
-// tryFlow sets flow control by hand: with the engine computer's own address and "send all"
+// tryFlow sets flow control by hand: with the engine ECU's own address and "send all"
 // (30 00 00, ISO 15765-2) a long reply must come; without any, set by mode 1 with an address
 // where nobody listens, only its first frame.
 func tryFlow(c *adapter.Conn) (Proven, string, error) {

@@ -51,12 +51,12 @@ func TestInquiry_Examine(t *testing.T) {
 	type want map[string]Proven
 	for name, w := range map[string]want{
 		"genuine": {"headers": Works, "adaptive timing": Works, "reply count digit": Works, "several parameters a request": Works,
-			"request of seven bytes": Works, "asking one computer": Works, "receive filter": Works, "long replies": Works, "flow control settings": Works},
+			"request of seven bytes": Works, "asking one control unit": Works, "receive filter": Works, "long replies": Works, "flow control settings": Works},
 		"older":         {"receive filter": Refuses, "reply count digit": Works},
 		"v1.5":          {"adaptive timing": Pretends, "reply count digit": Works, "receive filter": Works},
 		"v2.1":          {"reply count digit": Fails, "receive filter": Pretends, "flow control settings": Pretends, "request of seven bytes": Fails},
 		"ignores-digit": {"reply count digit": Pretends, "adaptive timing": Pretends, "headers": Works},
-		"no-headers":    {"headers": Refuses, "asking one computer": Untried, "receive filter": Untried},
+		"no-headers":    {"headers": Refuses, "asking one control unit": Untried, "receive filter": Untried},
 		"talkative":     {"spaces off": Pretends, "headers": Works, "reply count digit": Works},
 		"bare-prompt":   {"headers": Works, "long replies": Works},
 		"small-buffer":  {"several parameters a request": Fails, "request of seven bytes": Untried, "long replies": Fails},
@@ -100,7 +100,7 @@ func TestInquire_SilentCar(t *testing.T) {
 }
 
 // A car that renews engine speed less often than it is asked is found out; one whose engine
-// stands tells nothing of it.
+// stands shows nothing of it.
 func TestExamine_Renewal(t *testing.T) {
 	for _, c := range []struct {
 		name     string
@@ -128,7 +128,7 @@ func TestExamine_Renewal(t *testing.T) {
 	}
 }
 
-// What cannot be is told: with one computer, only silence at another's address proves that one can
+// With one ECU, only silence at another's address proves that one can
 // be asked alone.
 func TestExamine_AddressWithoutEffect(t *testing.T) {
 	for _, obeys := range []bool{true, false} {
@@ -142,7 +142,7 @@ func TestExamine_AddressWithoutEffect(t *testing.T) {
 		inquireBad(t, b, func(q *Inquiry) error {
 			x, err := q.Examine()
 			for _, a := range x.Abilities {
-				if want := map[bool]Proven{true: Works, false: Pretends}[obeys]; a.Name == "asking one computer" && a.Proven != want {
+				if want := map[bool]Proven{true: Works, false: Pretends}[obeys]; a.Name == "asking one control unit" && a.Proven != want {
 					t.Errorf("obeys %v: %v", obeys, a)
 				}
 			}

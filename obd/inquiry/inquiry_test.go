@@ -35,9 +35,9 @@ func onBad(t *testing.T, b *obdtest.BadAdapter, test func(t *testing.T, cfg adap
 	})
 }
 
-// An adapter that starts afresh without a word while the car is found, so that replies come
-// without their headers, is set up again: no computer without a name, none forgotten. So is one of
-// which a computer's reply to a support map was lost alone.
+// An adapter that starts again without a word while the car is found, so that replies come
+// without their headers, is set up again: no ECU without a name, none forgotten. So is one that lost
+// a single reply to a support map.
 func TestSetUp_SettingsLostOrOneReply(t *testing.T) {
 	for _, fault := range []string{"settings", "reply"} {
 		for at := 1; at <= 12; at++ {

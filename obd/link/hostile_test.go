@@ -11,7 +11,7 @@ import (
 	"time"
 )
 
-// closeWithin tells a Close that hangs with what hangs from one that frees it. The aim is
+// closeWithin distinguishes a Close that hangs from one that frees what hangs. The aim is
 // 100 ms; what it took is logged, as a busy machine stretches it.
 const closeWithin = 2 * time.Second
 
@@ -78,7 +78,7 @@ func TestClose_Hostile(t *testing.T) {
 			t.Run(kind+"/"+name, func(t *testing.T) {
 				l, far := pair(t)
 				ended := use(l, far)
-				<-time.After(100 * time.Millisecond) // until it hangs: a real device tells nobody when
+				<-time.After(100 * time.Millisecond) // until it hangs: a real device does not report when
 				start := time.Now()
 				if err := l.Close(); err != nil {
 					t.Errorf("Close = %v", err)

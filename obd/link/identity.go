@@ -8,14 +8,14 @@ import (
 	"judder/prose"
 )
 
-// Identity is what tells one USB serial adapter from another, as the system read it from
+// Identity is how one USB serial adapter is known from another, as the system read it from
 // the adapter when it was plugged in.
 type Identity struct {
 	Vendor, Product string // USB ids, four hexadecimal digits in upper case
 	Serial          string // serial number; "" when the adapter has none, as many have not
 	Location        string // where it is plugged in: the bus and the ports of the hubs on the way, "1-1.4"; "" when not known
 	Part            string // which port of an adapter with several; "" when not known
-	Shared          bool   // another port had the same ids and serial number when this was read, so they tell nothing
+	Shared          bool   // another port had the same ids and serial number when this was read, so they show nothing
 }
 
 // String is for messages: "USB device 0403:6001, serial number A12345".

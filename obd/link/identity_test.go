@@ -7,7 +7,7 @@ import (
 	"unicode"
 )
 
-// Adapters for tests: three of one make, of which one has no serial number, and another make.
+// Adapters for tests: three of one make, one without a serial number, and another make.
 func adapter(serial, location string) Identity {
 	return Identity{Vendor: "1A86", Product: "7523", Serial: serial, Location: location, Part: "00.0"}
 }

@@ -43,7 +43,7 @@ func Open(ctx context.Context, target string, baud int) (*Link, error) {
 	return openSerial(ctx, target, baud)
 }
 
-// OnNetwork tells whether a target is an address on a network, which has no serial speed.
+// OnNetwork reports whether a target is an address on a network, which has no serial speed.
 func OnNetwork(target string) bool { return strings.Contains(target, "://") }
 
 func openTCP(ctx context.Context, target string) (*Link, error) {

@@ -180,7 +180,7 @@ func fill(l *Link) <-chan error {
 func TestPty_StuckWriteDoesNotHangClose(t *testing.T) {
 	l, far := ptyPair(t, 0)
 	ended := fill(l)
-	full := time.NewTimer(100 * time.Millisecond) // real device: nothing tells when it is full
+	full := time.NewTimer(100 * time.Millisecond) // real device: nothing reports when it is full
 	<-full.C
 	start := time.Now()
 	if err := l.Close(); err != nil {

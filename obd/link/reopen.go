@@ -45,7 +45,7 @@ func (r *Reopener) Open(ctx context.Context, baud int) (*Link, error) {
 	path, doubt := r.where()
 	if errors.Is(doubt, ErrOther) {
 		return nil, &OpenError{Target: r.target, Baud: baud, Err: doubt,
-			Next: "Plug the adapter in that was used before; to use this one instead, end and begin anew."}
+			Next: "Plug the adapter in that was used before; to use this one instead, end and begin again."}
 	}
 	l, err := r.open(ctx, path, baud)
 	if err == nil {
@@ -55,7 +55,7 @@ func (r *Reopener) Open(ctx context.Context, baud int) (*Link, error) {
 	var failed *OpenError
 	if errors.Is(doubt, ErrCannotTell) && errors.Is(err, ErrNoPort) && errors.As(err, &failed) {
 		return nil, &OpenError{Target: path, Baud: baud, Err: fmt.Errorf("%w (%w)", failed.Err, doubt),
-			Next: "Plug the adapter in where it was before, or end and begin anew with the path of the one to use."}
+			Next: "Plug the adapter in where it was before, or end and begin again with the path of the one to use."}
 	}
 	return nil, err
 }

@@ -152,7 +152,7 @@ func (c *serialConn) isStuck() bool {
 	return c.stuck
 }
 
-// plain tells a hang-up of the far end from our own Close; the library gives both the
+// plain distinguishes a hang-up of the far end from our own Close; the library gives both the
 // same code.
 func (c *serialConn) plain(err error) error {
 	if err == nil {

@@ -7,7 +7,7 @@ import (
 	"strings"
 )
 
-// tree is the folder where the Linux kernel tells of its devices; tests build one of their
+// tree is the folder where the Linux kernel lists its devices; tests build one of their
 // own. On other systems there is none, and nothing is found in it.
 type tree string
 

@@ -6,7 +6,7 @@ import (
 	"go.bug.st/serial/enumerator"
 )
 
-// usb is what the device manager tells. Where an adapter is plugged in is not told, but
+// usb is what the device manager reports. Where an adapter is plugged in is not among it, but
 // Windows keeps the name of a port for an adapter without serial number by that place.
 var usb = usbBus{ports: windowsPorts, name: comName}
 

@@ -8,7 +8,7 @@ import (
 	"judder/pids"
 	"judder/simcar"
 	"math"
-	"strings"
+	"slices"
 	"time"
 )
 
@@ -61,12 +61,17 @@ func LongestGap(samples []pids.Sample, from, to time.Duration) (gap time.Duratio
 	return max(gap, to-time.Second-before)
 }
 
-// Reported reports whether a text of the link holds these words.
-func (j *Journal) Reported(words string) bool {
+// Reported reports whether the link changed for this cause.
+func (j *Journal) Reported(cause obd.Cause) bool {
+	return slices.ContainsFunc(j.Links, func(l obd.LinkChange) bool { return l.Cause == cause })
+}
+
+// Causes are why the link changed from then on, and with what words.
+func (j *Journal) Causes(from time.Duration) (list []string) {
 	for _, l := range j.Links {
-		if strings.Contains(l.Text, words) {
-			return true
+		if l.At >= from {
+			list = append(list, l.Cause.String()+": "+l.Text)
 		}
 	}
-	return false
+	return list
 }

@@ -11,7 +11,7 @@ type companion struct {
 	pid    byte
 	period time.Duration // wanted between two readings
 	group  byte          // of one group only the first that the car supports is asked; 0: none
-	spare  bool          // left out on a link of few exchanges, where others tell enough
+	spare  bool          // left out on a link of few exchanges, where others say enough
 }
 
 // companions in order of worth. Road speed, throttle, pedal and load decide what may be
@@ -28,7 +28,7 @@ var companions = []companion{
 	{0x49, 250 * time.Millisecond, 'p', true},  // pedal position D
 	{0x0B, time.Second, 'm', true},             // manifold pressure
 	{0x10, time.Second, 'm', true},             // air flow
-	{0xA4, time.Second, 0, true},               // actual gear and its ratio, where a car tells them
+	{0xA4, time.Second, 0, true},               // actual gear and its ratio, where a car reports them
 	{0x05, 4 * time.Second, 0, false},          // coolant temperature
 	{0x42, 5 * time.Second, 0, false},          // control module voltage
 	{0x0F, 20 * time.Second, 0, true},          // intake air temperature

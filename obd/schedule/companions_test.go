@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// The engine is not asked alone where another computer alone gives what decides what may be
+// The engine is not asked alone where another ECU alone gives what decides what may be
 // judged.
 func TestSupport_Engine(t *testing.T) {
 	bits := func(pids ...byte) []byte {
@@ -21,7 +21,7 @@ func TestSupport_Engine(t *testing.T) {
 		other  []byte
 		want   string
 	}{
-		{"engine tells all", []byte{0x04, 0x0C, 0x0D, 0x11}, []byte{0x0C, 0x0D}, "7E8"},
+		{"engine reports all", []byte{0x04, 0x0C, 0x0D, 0x11}, []byte{0x0C, 0x0D}, "7E8"},
 		{"speed from the other alone", []byte{0x04, 0x0C, 0x11}, []byte{0x0C, 0x0D}, ""},
 		{"air flow from the other alone", []byte{0x0C, 0x0D}, []byte{0x0C, 0x10}, "7E8"},
 		{"engine speed from the other alone", []byte{0x0D}, []byte{0x0C, 0x0D}, "7E9"},

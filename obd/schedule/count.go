@@ -54,7 +54,7 @@ func (s *Schedule) Uncount(request string) bool {
 	return s.last != nil && s.last.counted != "" && request == s.last.counted
 }
 
-// Starved tells, once, whether some request keeps bringing fewer replies than it did.
+// Starved reports, once, whether some request keeps bringing fewer replies than it did.
 func (s *Schedule) Starved() bool {
 	for _, k := range s.kinds {
 		if k.fewer >= fewerMost {
@@ -65,7 +65,7 @@ func (s *Schedule) Starved() bool {
 	return false
 }
 
-// Answered tells how many reply lines the last request brought; 0 when it went unanswered.
+// Answered books how many reply lines the last request brought; 0 when it went unanswered.
 func (s *Schedule) Answered(request string, lines int) {
 	k := s.last
 	if k == nil {

@@ -156,11 +156,11 @@ func TestSchedule_WhatIsAsked(t *testing.T) {
 		{"fast, bundled", obd.Capabilities{Bundle: true}, ordinary, 30 * time.Millisecond, "04 05 0B 0D 0F 11 42 46 49"},
 		{"fast, one each", obd.Capabilities{}, ordinary, 20 * time.Millisecond, "04 05 0B 0D 0F 11 42 46 49"},
 		{"slow, one each: the spare are left out", obd.Capabilities{Slow: true}, ordinary, 110 * time.Millisecond, "04 05 0D 11 42"},
-		{"slow, without throttle the pedal tells", obd.Capabilities{Slow: true}, []byte{0x0C, 0x0D, 0x04, 0x49}, 110 * time.Millisecond, "04 0D 49"},
+		{"slow, without throttle the pedal", obd.Capabilities{Slow: true}, []byte{0x0C, 0x0D, 0x04, 0x49}, 110 * time.Millisecond, "04 0D 49"},
 		{"second choice of each group", obd.Capabilities{Bundle: true}, []byte{0x0C, 0x45, 0x43, 0x5A, 0x10}, 30 * time.Millisecond, "10 43 45 5A"},
 		{"engine speed alone", obd.Capabilities{Bundle: true}, []byte{0x0C}, 30 * time.Millisecond, ""},
 		{"no engine speed", obd.Capabilities{Bundle: true}, []byte{0x0D, 0x11}, 30 * time.Millisecond, "0D 11"},
-		{"nothing told: engine speed is asked all the same", obd.Capabilities{}, nil, 30 * time.Millisecond, ""},
+		{"nothing supported: engine speed is asked all the same", obd.Capabilities{}, nil, 30 * time.Millisecond, ""},
 	} {
 		seen := map[string]bool{}
 		const start = 3 * time.Second // the link's pace is known by then
@@ -200,7 +200,7 @@ func TestSchedule_CountOnlyAfterProof(t *testing.T) {
 	}
 	for _, a := range drive(New(obd.Capabilities{Bundle: true}, supports(ordinary...)), 30*time.Second, 50*time.Millisecond, ecus) {
 		if len(a.request)%2 != 0 {
-			t.Fatalf("%q without proof by the adapter", a.request)
+			t.Fatalf("%q that the adapter has not proved", a.request)
 		}
 	}
 	uses, counted := map[string]int{}, 0
@@ -317,7 +317,7 @@ func TestSchedule_CountNotBeyondNine(t *testing.T) {
 
 // On a slow bus readings at even distances would hide a swing of the same beat. Measured as
 // sampling does: how much of a swing of each frequency, seen at these times, looks like one
-// of another frequency in the band (the strength of an alias, 1: not to be told apart).
+// of another frequency in the band (the strength of an alias, 1: the same).
 func TestSchedule_UnevenOnSlowLinks(t *testing.T) {
 	alias := func(can obd.Capabilities) (worst float64) {
 		var times []float64
