@@ -2,6 +2,7 @@ package obd
 
 import "fmt"
 
+// IsHex reports whether a character is an upper-case hex digit.
 func IsHex(c byte) bool { return c >= '0' && c <= '9' || c >= 'A' && c <= 'F' }
 
 // HexValue is the value of an upper-case hex digit.
@@ -12,6 +13,7 @@ func HexValue(c byte) byte {
 	return c - 'A' + 10
 }
 
+// Hex is bytes as upper-case hex text, without spaces.
 func Hex(b ...byte) string {
 	const digits = "0123456789ABCDEF"
 	out := make([]byte, 0, 2*MaxRequestBytes)

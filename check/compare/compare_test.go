@@ -93,7 +93,7 @@ func TestChecks_Car(t *testing.T) {
 			t.Errorf("%q and %q: %q %v, want %q %v", c.before, c.after, got.SameCar, kinds(got), c.want, c.note)
 		}
 		got.SameConnection()
-		if two := c.want == TwoCars; (got.SameCar == TwoCars) != two || !two && (got.SameCar != Same || got.Notes != nil && len(got.Notes) > 0) {
+		if two := c.want == TwoCars; (got.SameCar == TwoCars) != two || !two && (got.SameCar != Same || len(got.Notes) > 0) {
 			t.Errorf("%q and %q over one connection: %q %v", c.before, c.after, got.SameCar, kinds(got))
 		}
 	}

@@ -131,7 +131,7 @@ func (a *asker) each(item check.Item, request string, d due, take func(e *check.
 // may well answer the same, unless there are more answers than ECUs.
 func (a *asker) twice(answers []inquiry.Answer, i int) bool {
 	x := &answers[i]
-	if x.Outcome != inquiry.Answered || a.r.Nameless && !(a.can && len(answers) > a.ecus) {
+	if x.Outcome != inquiry.Answered || a.r.Nameless && (!a.can || len(answers) <= a.ecus) {
 		return false
 	}
 	return slices.ContainsFunc(answers[:i], func(b inquiry.Answer) bool { return b.ECU == x.ECU && bytes.Equal(b.Data, x.Data) })

@@ -131,7 +131,7 @@ func (c *codeLists) statusList(s *codeService) (round, error) {
 		for _, k := range codes {
 			if s.state == dtc.Permanent {
 				e.Codes = append(e.Codes, newStatusCode(k, s.state))
-			} else if !has(e, k.Code.String()) {
+			} else if !has(e, k.String()) {
 				addStatus(e, k)
 			}
 		}

@@ -52,7 +52,7 @@ func (f *frames) snapshotsOf(name string, code dtc.Code) error {
 		of, records, err := dtc.ParseSnapshots(data)
 		for n := range records {
 			r := &records[n]
-			frame := check.Freeze{Code: of.Code.String(), Record: int(r.Record), Values: []check.Value{}, Cut: len(r.Other) > 0 || err != nil && n == len(records)-1}
+			frame := check.Freeze{Code: of.String(), Record: int(r.Record), Values: []check.Value{}, Cut: len(r.Other) > 0 || err != nil && n == len(records)-1}
 			for _, p := range r.Parts {
 				frame.Take(p)
 			}

@@ -7,7 +7,7 @@ import (
 	"judder/obd"
 )
 
-// An adapter waits for a reply, and behind the last one for more. Wait is that wait, and alone
+// Wait is how long an adapter waits for a reply, and behind the last one for more. It alone
 // sends AT ST and AT AT. It is in one of three states:
 //
 //	own      as the adapter has it: 200 ms (ELM327 data sheet p. 27), shortened by its adaptive timing

@@ -4,19 +4,9 @@ import (
 	"math"
 	"strings"
 	"testing"
-	"time"
 
-	"judder/obd"
 	"judder/pids"
 )
-
-func exchangeOf(sent time.Duration, form obd.Form, request string, lines ...string) obd.Exchange {
-	x := obd.Exchange{Sent: sent, Request: request, Form: form, Done: sent + 25*time.Millisecond}
-	for _, l := range lines {
-		x.Lines = append(x.Lines, obd.Line{At: sent + 20*time.Millisecond, Text: l})
-	}
-	return x
-}
 
 func control(r rune) bool { return r < ' ' || r >= 0x7F && r < 0xA0 }
 

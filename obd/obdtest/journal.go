@@ -20,11 +20,13 @@ type Journal struct {
 	Links     []obd.LinkChange
 }
 
+// Exchange takes in an exchange and what it reads.
 func (j *Journal) Exchange(x obd.Exchange) {
 	j.Exchanges = append(j.Exchanges, x)
 	j.Samples = j.Decoder.Samples(j.Samples, &x)
 }
 
+// Link takes in a change of the link.
 func (j *Journal) Link(c obd.LinkChange) { j.Links = append(j.Links, c) }
 
 // Rate is readings a second of a signal between two times.

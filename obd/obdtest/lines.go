@@ -10,6 +10,7 @@ import (
 // BundleLine is a reply of the engine's ECU with engine speed and road speed.
 const BundleLine = "7E806410C1AF80D64"
 
+// UnhexAll is the bytes of a hex text; spaces do not count.
 func UnhexAll(t testing.TB, text string) []byte {
 	t.Helper()
 	b, err := hex.DecodeString(strings.ReplaceAll(text, " ", ""))
@@ -19,7 +20,7 @@ func UnhexAll(t testing.TB, text string) []byte {
 	return b
 }
 
-// lineWith is a reply line that shows a status text where it belongs.
+// LineWith is a reply line that shows a status text where it belongs.
 func LineWith(s *reply.Status) string {
 	switch {
 	case s.Place == reply.Suffix:

@@ -309,10 +309,3 @@ func TestDecoder_Successor(t *testing.T) {
 		t.Errorf("%s, %s", a, b)
 	}
 }
-
-func texts(x obd.Exchange) (out []string) {
-	for _, l := range x.Lines {
-		out = append(out, l.Text)
-	}
-	return out
-}

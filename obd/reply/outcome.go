@@ -64,6 +64,7 @@ func AnyBare(messages []Message) bool {
 // (ISO 14229-1). The request must not be sent again meanwhile.
 const ResponsePending = 0x78
 
+// AnyWaits reports whether one of the messages says that its reply comes later.
 func AnyWaits(messages []Message) bool {
 	return slices.ContainsFunc(messages, Message.Waits)
 }

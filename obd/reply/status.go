@@ -19,6 +19,7 @@ const (
 // place says where on a line a status text stands.
 type place uint8
 
+// The places.
 const (
 	whole  place = iota // the line is the text
 	Prefix              // the line begins with it; what follows is looked at on its own

@@ -7,6 +7,7 @@ type Support struct {
 	All []ECU
 }
 
+// ECU is one ECU and the PIDs that it says it answers; its Name is "" where the adapter hides it.
 type ECU struct {
 	Name string
 	pids.SupportMap
