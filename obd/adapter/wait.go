@@ -36,6 +36,7 @@ const (
 	tick         = 4 * time.Millisecond
 	ticksOwn     = ticks(0)
 	ticksFurther = ticks(0x64) // 400 ms: ECUs behind a gateway answer late (common practice, no source)
+	ticksNear    = ticks(0x32) // 200 ms, as the adapter's own: for an ECU that has shown that it answers soon
 	ticksMost    = ticks(0xFF)
 	ticksUnknown = ticks(-1)
 	calmAfter    = 3 // good replies in a row after which the longest wait is left in a drive
@@ -93,6 +94,16 @@ func (w *Wait) Calm() error {
 func (w *Wait) ForFurther(alone bool) error {
 	w.learnt, w.further, w.alone = ticksFurther, true, alone
 	return w.to(!alone, ticksFurther)
+}
+
+// ForNear shortens the wait for the ECU that is asked alone, which has shown that it answers soon:
+// behind each of its replies the adapter waits for more, which is not to come.
+func (w *Wait) ForNear() error {
+	if !w.alone || w.IsLongest() {
+		return nil
+	}
+	w.learnt = ticksNear
+	return w.to(false, ticksNear)
 }
 
 // to sends what is not set already. Adaptive timing comes first: with it on, AT ST is only where

@@ -20,6 +20,7 @@ const (
 	busyPause     = 150 * time.Millisecond
 	damagedMost   = 2
 	damagedPause  = 50 * time.Millisecond
+	nearWithin    = 100 * time.Millisecond // ISO 14229-2: 50 ms, with as much again for gateway and adapter
 	busyRepeat    = 0x21
 )
 
@@ -34,23 +35,44 @@ func (q *Inquiry) AskOne(m obd.Module, request string) (Answer, error) {
 		if answers, err = q.ask(request, m.Reply); err != nil {
 			return err
 		}
-		if missed(answers[0]) { // the adapter may have lost a word, or the answer
-			if err = q.conn.Address().Again(m); err != nil {
+		if missed(answers[0]) { // the adapter may have lost a word, or the answer, or not waited for it
+			if err = q.again(m); err != nil {
 				return err
 			}
 			if answers, err = q.ask(request, m.Reply); err != nil {
 				return err
 			}
 		}
-		if answers[0].Outcome != Silent {
-			return nil
+		if answers[0].Outcome == Silent {
+			return q.stillSet()
 		}
-		return q.stillSet()
+		return q.learnNear(m)
 	})
 	if err != nil {
 		return Answer{}, err
 	}
 	return answers[0], nil
+}
+
+// again has the adapter ask an ECU that did not answer once more, and wait as long as any may need.
+func (q *Inquiry) again(m obd.Module) error {
+	if err := q.conn.Address().Again(m); err != nil || !q.near[m.Reply] {
+		return err
+	}
+	q.near[m.Reply] = false
+	return q.conn.Wait().ForFurther(true)
+}
+
+// learnNear keeps that an ECU answered soon, and has the adapter wait for it no longer than that
+// needs. One that did not answer in that time once is waited for as any other.
+func (q *Inquiry) learnNear(m obd.Module) error {
+	if _, known := q.near[m.Reply]; !known {
+		q.near[m.Reply] = q.took > 0 && q.took <= nearWithin
+	}
+	if !q.near[m.Reply] {
+		return nil
+	}
+	return q.conn.Wait().ForNear()
 }
 
 // missed reports whether nothing, or nothing whole, came from the ECU asked.
@@ -88,7 +110,11 @@ func (q *Inquiry) turnTo(m obd.Module) error {
 	if err := c.Address().To(m); err != nil {
 		return err
 	}
-	return c.Wait().ForFurther(m != obd.Module{} && !(q.route == routeEach && slices.Contains(q.ECUs(), m.Reply)))
+	alone := m != obd.Module{} && !(q.route == routeEach && slices.Contains(q.ECUs(), m.Reply))
+	if err := c.Wait().ForFurther(alone); err != nil || !q.near[m.Reply] {
+		return err
+	}
+	return c.Wait().ForNear()
 }
 
 // stillSet finds out whether a silent ECU is one, or the adapter forgot its settings without a
@@ -173,6 +199,9 @@ func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err 
 	x, got, err := q.conn.Do(request, pendingReply)
 	if err != nil {
 		return nil, nil, err
+	}
+	if q.took = 0; len(x.Lines) > 0 {
+		q.took = x.Lines[len(x.Lines)-1].At - x.Sent
 	}
 	return q.answers(&x, got, only)
 }

@@ -25,6 +25,8 @@ type Inquiry struct {
 	conn  *adapter.Conn
 	begun bool            // everybody is asked, and the wait suits further ECUs
 	slow  map[string]bool // ECUs that asked to wait for as long as is waited
+	near  map[string]bool // ECUs asked alone that answer soon
+	took  time.Duration   // from the last request to its reply; 0 without one
 
 	route     route // to all ECUs
 	eachTried int   // questions that were put to each ECU while the route was not known
@@ -32,7 +34,9 @@ type Inquiry struct {
 
 // On begins an inquiry on a connection that has been set up. The connection must be set up again
 // behind it.
-func On(c *adapter.Conn) *Inquiry { return &Inquiry{conn: c, slow: map[string]bool{}} }
+func On(c *adapter.Conn) *Inquiry {
+	return &Inquiry{conn: c, slow: map[string]bool{}, near: map[string]bool{}}
+}
 
 // setUpMost is how often the adapter is set up before an inquiry gives up on it.
 const setUpMost = 3
