@@ -2,10 +2,11 @@ package cli
 
 import (
 	"fmt"
-	"judder/obd/adapter"
-	"judder/obd/inquiry"
 	"text/tabwriter"
 	"time"
+
+	"judder/obd/adapter"
+	"judder/obd/inquiry"
 
 	"judder/detect"
 	"judder/obd"
@@ -16,9 +17,8 @@ import (
 const carWait = 45 * time.Second
 
 type adapterCommand struct {
-	Port string `required:"" placeholder:"PORT" help:"A serial port (judder ports lists them), or tcp://host:port."`
-	Baud int    `placeholder:"N" help:"Serial speed. Default: 38400, 115200, 9600, 230400 and 500000 are tried."`
-	JSON bool   `help:"Print the result as JSON."`
+	portFlags
+	JSON bool `help:"Print the result as JSON."`
 }
 
 // adapterJSON is the result for machines.

@@ -2,12 +2,13 @@ package cli
 
 import (
 	"encoding/json"
-	"judder/obd/inquiry"
 	"math"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"judder/obd/inquiry"
 
 	"judder/obd"
 	"judder/simcar"
@@ -46,14 +47,14 @@ func TestAdapter_Text(t *testing.T) {
 		Abilities: []inquiry.Ability{{Name: "receive filter", Proven: inquiry.Pretends}, {Name: "higher serial speed", Proven: inquiry.Works, Detail: "115200 baud in place of 38400"}},
 		Exchange:  12 * time.Millisecond, PerSecond: 61,
 	}
-	if err := (&adapterCommand{Port: "/dev/ttyUSB0"}).text(&env{out: &out}, &x); err != nil {
+	if err := (&adapterCommand{portFlags: portFlags{Port: "/dev/ttyUSB0"}}).text(&env{out: &out}, &x); err != nil {
 		t.Fatal(err)
 	}
 	if strings.Contains(out.String(), "renews") {
 		t.Error("nothing is known of how often the car renews engine speed")
 	}
 	x.Renewed = 5
-	if err := (&adapterCommand{Port: "/dev/ttyUSB0"}).text(&env{out: &out}, &x); err != nil {
+	if err := (&adapterCommand{portFlags: portFlags{Port: "/dev/ttyUSB0"}}).text(&env{out: &out}, &x); err != nil {
 		t.Fatal(err)
 	}
 	for _, want := range []string{"5.0 per second", "61 readings per second: enough to find strong shudder, too few", "its own words", "/dev/ttyUSB0 at 115200 baud", "says OK and does nothing", "works: 115200 baud in place of 38400", "12.0 ms", "61 readings per second: enough to find shudder"} {

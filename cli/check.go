@@ -3,32 +3,14 @@ package cli
 import (
 	"errors"
 	"io"
-	"judder/obd/inquiry"
-	"os"
-	"slices"
 	"strings"
-	"time"
 
 	"judder/check"
 	"judder/check/page"
 	"judder/check/read"
-	"judder/obd"
-	"judder/obd/redact"
-	"judder/obd/reply"
+	"judder/obd/inquiry"
 	"judder/prose"
-	"judder/session"
-	"judder/session/recording"
 )
-
-// carFlags say how to reach a car and its control units.
-type carFlags struct {
-	Port    string   `required:"" placeholder:"PORT" help:"A serial port (judder ports lists them), or tcp://host:port."`
-	Baud    int      `placeholder:"N" help:"Serial speed. Default: 38400, 115200, 9600, 230400 and 500000 are tried."`
-	Module  []string `placeholder:"ADDRESS" help:"Another module, by its request address: 760 (11-bit CAN) or 28 (29-bit CAN). May be repeated."`
-	Profile string   `placeholder:"FILE" help:"Vehicle profile (TOML); its modules are read too."`
-	VIN     bool     `help:"Show and keep the full vehicle identification number."`
-	Raw     string   `placeholder:"FILE" help:"Where to keep the raw replies; never overwrites. Default: a file here, named by date and time."`
-}
 
 type checkCommand struct {
 	carFlags
@@ -93,153 +75,4 @@ func (c *checkCommand) print(e *env, r *check.Report) error {
 		return writeJSON(e.out, r)
 	}
 	return e.page(func(w io.Writer) error { return page.WriteCheck(w, r) })
-}
-
-// checkTarget is a car to be asked.
-type checkTarget struct {
-	e       *env
-	flags   *carFlags
-	options read.Options
-}
-
-// target reads what the flags say of the car.
-func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
-	t := &checkTarget{e: e, flags: f}
-	t.options = read.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
-	for _, text := range f.Module {
-		if digits, ok := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(text)), "0X"); ok {
-			text = digits // hexadecimal, as addresses always are here
-		}
-		m, err := read.ParseModule(text)
-		if err != nil {
-			return nil, usageError(err.Error())
-		}
-		if slices.ContainsFunc(t.options.Modules, func(o obd.Module) bool { return o.Request == m.Request }) {
-			continue // named twice
-		}
-		m.Name = text
-		t.options.Modules = append(t.options.Modules, m)
-	}
-	profile, _, err := loadProfile(f.Profile)
-	if err != nil {
-		return nil, err
-	}
-	t.options.AddProfile(profile)
-	if f.Raw != "" && f.Raw == out {
-		return nil, usageError("--raw and --out name the same file; give two")
-	}
-	if f.Raw == "" {
-		f.Raw = e.dated("judder-check-", ".jsonl")
-	}
-	return t, nil
-}
-
-// sweep looks for further modules, and adds those that answer.
-func (t *checkTarget) sweep(q *inquiry.Inquiry) error {
-	found, err := read.Sweep(q, t.known(q), t.e.pause, func(address string, of, done int) {
-		if done%25 == 0 {
-			t.e.say("sweep: %d of %d addresses asked", done, of)
-		}
-	})
-	t.options.Modules = append(t.options.Modules, found...)
-	t.options.Swept = err == nil
-	return err
-}
-
-// progress says each step once, and every few seconds how far a long one is.
-func (e *env) progress() func(doing check.Item, done, of int) {
-	const every = 5 * time.Second
-	said := time.Time{}
-	return func(doing check.Item, done, of int) {
-		switch now := time.Now(); {
-		case of == 0:
-			said = now
-			e.say("reading %s", page.Item(doing))
-		case now.Sub(said) >= every:
-			said = now
-			e.say("reading %s: %d %%", page.Item(doing), 100*done/of)
-		}
-	}
-}
-
-// known are the reply addresses that need no sweep.
-func (t *checkTarget) known(q *inquiry.Inquiry) []string {
-	ids := q.ECUs()
-	for _, m := range t.options.Modules {
-		ids = append(ids, m.Request, m.Reply)
-	}
-	return ids
-}
-
-// run opens the port, has ask ask, and keeps every raw reply. The report may be partial when
-// there is an error.
-func (t *checkTarget) run(ask func(*inquiry.Inquiry) (*check.Report, error)) (*check.Report, error) {
-	header := recording.Header{Start: t.e.started, Port: t.flags.Port, Program: "judder " + version()}
-	w, err := recording.Create(t.flags.Raw, session.ForCheck(header))
-	if err != nil {
-		return nil, err
-	}
-	sink := &keeper{announcer: announcer{e: t.e}, w: w, vin: t.flags.VIN}
-	var r *check.Report
-	err = inquire(t.e, t.flags.Port, t.flags.Baud, sink, func(q *inquiry.Inquiry) (err error) {
-		r, err = ask(q)
-		return err
-	})
-	if closing := w.Close(recording.WhyUser); err == nil {
-		err = closing
-	}
-	if sink.kept == 0 {
-		_ = os.Remove(t.flags.Raw) // it holds nothing but attempts
-	} else {
-		t.e.say("raw replies in %s", t.flags.Raw)
-	}
-	return r, err
-}
-
-// keeper writes every exchange to a recording and says how the link comes up.
-type keeper struct {
-	announcer
-	w       *recording.Writer
-	vin     bool
-	decoder reply.Decoder // for the mask
-	mask    redact.Mask
-	kept    int
-	failed  bool
-}
-
-func (k *keeper) Exchange(x obd.Exchange) {
-	if !k.vin { // the recording may be shared; the VIN is personal
-		if x = k.mask.Hide(x, k.decoder.Decode(&x)); reply.TellsVIN(x.Request) {
-			return
-		}
-	}
-	k.append(recording.OfExchange(x))
-	if len(x.Lines) > 0 {
-		k.kept++
-	}
-}
-
-func (k *keeper) Link(c obd.LinkChange) {
-	k.announcer.Link(c)
-	k.append(recording.OfLink(c))
-}
-
-func (k *keeper) append(entry recording.Entry) {
-	if k.failed {
-		return
-	}
-	if err := k.w.Append(recording.Truncate(entry)); err != nil {
-		k.failed = true
-		k.e.say("the raw replies are no longer kept: %v", err)
-	}
-}
-
-// pause waits, or less when the command is interrupted.
-func (e *env) pause(d time.Duration) {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-timer.C:
-	case <-e.ctx.Done():
-	}
 }

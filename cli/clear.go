@@ -5,11 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"judder/obd/elm"
-	"judder/obd/inquiry"
 	"path/filepath"
 	"strings"
 	"time"
+
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 
 	"judder/check"
 	"judder/check/losses"

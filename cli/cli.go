@@ -5,21 +5,16 @@ package cli
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
-	"judder/obd/elm"
 	"os"
 	"os/signal"
-	"runtime/debug"
 	"strings"
 	"syscall"
 	"time"
 
 	"github.com/alecthomas/kong"
 
-	"judder/obd/link"
 	"judder/prose"
-	"judder/tui"
 )
 
 // The exit codes.
@@ -30,6 +25,7 @@ const (
 )
 
 const description = `Finds shudder: engine speed that swings at a steady throttle. It reads the car through the
+
 diagnostic socket (SAE J1979) with an ELM327-style adapter, and looks for shudder while you
 drive, or later in the recording.
 
@@ -53,57 +49,6 @@ type grammar struct {
 	Adapter adapterCommand `cmd:"" help:"Test what an adapter can do, and how fast it reads this car."`
 	Ports   portsCommand   `cmd:"" help:"List the serial ports of this computer."`
 	Version versionCommand `cmd:"" help:"Print the version."`
-}
-
-// env is what every command gets.
-type env struct {
-	ctx     context.Context
-	started time.Time // of the command
-	out     io.Writer // cleaned: no control characters from a car or a file
-	err     io.Writer // cleaned
-	raw     io.Writer // standard output for a screen, which cleans what it draws
-	rawErr  io.Writer // standard error, to ask how wide it is
-	in      io.Reader // where a typed word comes from
-
-	open opener
-}
-
-// opener gives what opens a port as often as it is called.
-type opener func(port string) func(ctx context.Context, baud int) (elm.Link, error)
-
-// openPort opens real ports, under another path when the same adapter is plugged in elsewhere.
-func openPort(port string) func(context.Context, int) (elm.Link, error) {
-	r := link.NewReopener(port)
-	return func(ctx context.Context, baud int) (elm.Link, error) { return r.Open(ctx, baud) }
-}
-
-// say writes a line of progress for people; on a terminal it is broken between words.
-func (e *env) say(format string, args ...any) {
-	const name = "judder: "
-	text := name + fmt.Sprintf(format, args...)
-	if width := tui.TextWidth(e.rawErr, 0); width > 0 {
-		first, more, _ := strings.Cut(text[len(name):], "\n")
-		lines := prose.WrapText(first, width-len(name))
-		text = name + strings.Join(lines, "\n"+strings.Repeat(" ", len(name)))
-		if more != "" {
-			text += "\n" + strings.Join(prose.Wrap(strings.Split(more, "\n"), width), "\n")
-		}
-	}
-	_, _ = fmt.Fprintln(e.err, text)
-}
-
-// dated is a file name with the date and time of the command in it that no file has yet.
-func (e *env) dated(before, after string) string {
-	name := before + e.started.Format("2006-01-02-150405")
-	for n := 1; ; n++ {
-		path := name + after
-		if n > 1 {
-			path = fmt.Sprintf("%s-%d%s", name, n, after)
-		}
-		if _, err := os.Lstat(path); err != nil {
-			return path
-		}
-	}
 }
 
 // Main runs one command and returns its exit code.
@@ -184,24 +129,3 @@ func parseWords(err error) string {
 type usageError string
 
 func (u usageError) Error() string { return string(u) }
-
-type versionCommand struct{}
-
-func (versionCommand) Run(e *env) error {
-	_, err := fmt.Fprintln(e.out, "judder", version())
-	return err
-}
-
-// version is the module's version, or the commit it was built from.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return "unknown"
-	}
-	for _, s := range info.Settings {
-		if s.Key == "vcs.revision" && len(s.Value) >= 12 && info.Main.Version == "(devel)" {
-			return s.Value[:12]
-		}
-	}
-	return info.Main.Version
-}

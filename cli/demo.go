@@ -2,8 +2,9 @@ package cli
 
 import (
 	"context"
-	"judder/obd/elm"
 	"time"
+
+	"judder/obd/elm"
 
 	"judder/obd/link"
 	"judder/simcar"

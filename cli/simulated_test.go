@@ -3,10 +3,11 @@ package cli
 import (
 	"bytes"
 	"context"
-	"judder/obd/elm"
 	"net"
 	"strings"
 	"testing"
+
+	"judder/obd/elm"
 
 	"judder/obd/link"
 )

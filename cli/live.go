@@ -1,0 +1,148 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"sync"
+	"time"
+
+	"judder/obd/adapter"
+	"judder/obd/drive"
+	"judder/obd/elm"
+	"judder/pids/vehicle"
+	"judder/prose"
+	"judder/session"
+	"judder/session/recording"
+	"judder/tui"
+)
+
+// live is a live session being wired: port, recording, screen.
+type live struct {
+	flags   *sessionFlags
+	port    string
+	bauds   []int
+	open    func(context.Context, int) (elm.Link, error)
+	out     string // "": no recording
+	keepVIN bool
+
+	profile     *vehicle.Profile
+	profileText string
+}
+
+// sessionFlags are those of every live session.
+type sessionFlags struct {
+	Headless bool          `help:"No screen; report events as they happen."`
+	For      time.Duration `placeholder:"45s" help:"Stop after this time, counted from the start of the command."`
+	JSON     bool          `help:"Print the result at the end, like review --json."`
+	Bell     bool          `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
+	FPS      int           `default:"15" help:"Frames per second of the screen; fewer for a slow connection."`
+}
+
+func (f *sessionFlags) check() error {
+	if f.For < 0 {
+		return usageError("--for: give a time such as 45s or 20m")
+	}
+	if f.FPS < 1 || f.FPS > 60 {
+		return usageError("--fps: give 1 to 60")
+	}
+	return nil
+}
+
+func (f *sessionFlags) options(e *env) tui.Options {
+	return tui.Options{Bell: f.Bell, FPS: f.FPS, Output: e.raw}
+}
+
+func (l *live) run(e *env) error {
+	ctx := e.ctx
+	if l.flags.For > 0 {
+		var cancel context.CancelFunc
+		ctx, cancel = context.WithDeadline(ctx, e.started.Add(l.flags.For))
+		defer cancel()
+	}
+	since := clockFrom(e.started).since
+	var rec session.Recorder
+	if l.out != "" {
+		header := recording.Header{Start: e.started, Port: l.port, Program: "judder " + version()}
+		w, err := recording.Create(l.out, session.WithProfile(header, l.profileText))
+		if err != nil {
+			return err
+		}
+		rec = w
+	}
+	poller := drive.New(adapter.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN, Profile: l.profile})
+	s := session.NewLive(poller, since, l.port, rec, l.out)
+	err := l.drive(ctx, e, s)
+	return l.conclude(e, s, err)
+}
+
+// drive runs the session, with or without a screen, until it ends.
+func (l *live) drive(ctx context.Context, e *env, s *session.Live) error {
+	if !l.flags.Headless {
+		options := l.flags.options(e)
+		options.Beside = s.Run
+		return tui.Run(ctx, s, options)
+	}
+	ended := make(chan struct{})
+	var following sync.WaitGroup
+	following.Go(func() { follow(e, s, ended) })
+	err := s.Run(ctx)
+	close(ended)
+	following.Wait()
+	return err
+}
+
+// nothingRead is the error of a drive without a single reading. Replies and marks are kept; a
+// recording of silence is not: it would only block its name.
+func (l *live) nothingRead(s *session.Live, r *session.Result, err error) error {
+	o, kept := s.Outcome(), ""
+	switch {
+	case l.out == "":
+	case o.Heard || len(r.Marks) > 0:
+		kept = " " + l.out + " holds replies and marks, but no readings."
+	default:
+		kept = " Nothing was recorded."
+		if os.Remove(l.out) != nil {
+			kept += " " + l.out + " can be deleted."
+		}
+	}
+	switch {
+	case err == nil:
+		return fmt.Errorf("no readings from the car: %s.%s", o.LastText, kept)
+	case errors.Is(err, io.EOF):
+		return fmt.Errorf("%s: no adapter answers there, or it hung up: %w; check host and port (an adapter has a port of its own, not that of a web page), and that no other program is connected", l.port, err)
+	}
+	return err
+}
+
+// conclude reports what was found. A drive that recorded something has succeeded, whatever happened
+// on the way.
+func (l *live) conclude(e *env, s *session.Live, err error) error {
+	r, o := s.Result(), s.Outcome()
+	if o.Answered == 0 {
+		return l.nothingRead(s, &r, err)
+	}
+	if r.Damage != "" && !l.flags.Headless { // else it has been said as it happened
+		e.say("%s", r.Damage)
+	}
+	if err := printResult(e, l.out, &r, l.flags.JSON); err != nil {
+		return err
+	}
+	if l.out != "" {
+		if o.Recorded == 0 {
+			return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
+		}
+		e.say("%s", recordedWords(l.out, o.Stop))
+	}
+	return nil
+}
+
+// recordedWords say where a drive was recorded, and up to when where that is not all of it.
+func recordedWords(path string, stop session.RecordingStop) string {
+	if stop.Cause != "" {
+		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what was recorded", path, prose.Clock(stop.At), stop.Cause, path)
+	}
+	return fmt.Sprintf("recorded in %s; judder replay %s plays it", path, path)
+}

@@ -1,0 +1,27 @@
+package cli
+
+import (
+	"fmt"
+	"runtime/debug"
+)
+
+type versionCommand struct{}
+
+func (versionCommand) Run(e *env) error {
+	_, err := fmt.Fprintln(e.out, "judder", version())
+	return err
+}
+
+// version is the module's version, or the commit it was built from.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" && len(s.Value) >= 12 && info.Main.Version == "(devel)" {
+			return s.Value[:12]
+		}
+	}
+	return info.Main.Version
+}
