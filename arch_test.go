@@ -42,7 +42,7 @@ var rooms = map[string]struct {
 	"obd/schedule":      {[]string{"obd", "obd/reply", "pids", "pids/vehicle"}, "what to ask next follows from what came back; no link, no clock"},
 	"obd/adapter":       {[]string{"obd", "obd/reply", "obd/elm", "obd/schedule", "pids", "pids/vehicle", "prose"}, "one connection to one adapter; it is handed a link and opens none"},
 	"obd/drive":         {[]string{"obd", "obd/reply", "obd/elm", "obd/schedule", "obd/adapter", "pids", "pids/vehicle"}, "the loop of a drive stands on the connection"},
-	"obd/inquiry":       {[]string{"obd", "obd/reply", "obd/elm", "obd/schedule", "obd/adapter", "obd/drive", "pids", "pids/refusal", "prose"}, "questions stand on the connection; an examination polls as a drive does"},
+	"obd/inquiry":       {[]string{"obd", "obd/reply", "obd/elm", "obd/schedule", "obd/adapter", "pids", "pids/refusal", "prose"}, "questions stand on the connection, as a drive does"},
 	"obd/obdtest":       {[]string{"obd", "obd/reply", "obd/elm", "obd/link", "pids", "simcar"}, "what the tests of obd's rooms share"},
 	"obd/isotp":         {nil, "reassembly is pure"},
 	"check":             {[]string{"pids", "pids/dtc", "pids/refusal"}, "the report of a code check is values; who read it does not matter"},

@@ -8,7 +8,6 @@ import (
 	"judder/obd/adapter"
 	"judder/obd/elm"
 	"judder/obd/reply"
-	"judder/obd/schedule"
 )
 
 // What goes wrong while polling, and how often in a row before more is done about it.
@@ -41,7 +40,7 @@ func (d *Drive) poll() error {
 			return d.interject(ask)
 		default:
 		}
-		if err := AskSide(d.conn, d.side); err != nil {
+		if err := d.conn.AskSide(d.side); err != nil {
 			return err
 		}
 		if err := d.step(&f); err != nil {
@@ -54,11 +53,11 @@ func (d *Drive) poll() error {
 func (d *Drive) step(f *faults) error {
 	c := d.conn
 	before := c.Now()
-	request, x, got, err := AskNext(c, d.schedule)
+	request, x, got, err := c.AskNext(d.schedule)
 	if err != nil {
 		return err
 	}
-	if gone := x.Done - before; gone > replyWait(c)+sleptAfter {
+	if gone := x.Done - before; gone > c.ReplyWait()+sleptAfter {
 		return c.SetUpAgain(obd.CauseSlept, fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
 	}
 	if err := d.settingsHold(f, &x, got); err != nil {
@@ -121,52 +120,6 @@ func (d *Drive) pending(request string) error {
 		return err
 	}
 	return d.conn.Wait().Longest()
-}
-
-// AskNext asks what the schedule says and reports to it what came of it.
-func AskNext(c *adapter.Conn, s *schedule.Schedule) (request string, x obd.Exchange, got *reply.Decoded, err error) {
-	request = s.Next(c.Now())
-	if x, got, err = c.Do(request, replyWait(c)); err != nil {
-		return request, x, got, err
-	}
-	s.Heard(got.Answered())
-	s.Answered(request, got.WholeLines())
-	return request, x, got, nil
-}
-
-// AskSide asks the side requests that are due and has the adapter ask for the schedule again.
-// Nothing is asked on the older buses, nor where the adapter cannot show whose reply it is.
-func AskSide(c *adapter.Conn, s *schedule.Side) error {
-	if !c.Can().Form.CAN() {
-		return nil
-	}
-	began := c.Now()
-	which := s.Due(began)
-	if len(which) == 0 {
-		return nil
-	}
-	if err := c.Address().Ask(which[0].Module); err != nil {
-		return err
-	}
-	for _, r := range which {
-		_, got, err := c.Do(r.Request(), elm.WaitReply)
-		if err != nil {
-			return err
-		}
-		r.Answered(c.Now(), got.Answered(), got.WholeLines() == 1)
-	}
-	if err := c.Address().Home(); err != nil {
-		return err
-	}
-	s.Done(began, c.Now())
-	return nil
-}
-
-func replyWait(c *adapter.Conn) time.Duration {
-	if c.Can().Slow {
-		return elm.WaitReplyBus
-	}
-	return elm.WaitReply
 }
 
 // foreign reports whether only others answered than the one that is asked alone.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"judder/obd"
 	"judder/obd/adapter"
-	"judder/obd/drive"
 	"judder/obd/elm"
 	"judder/obd/reply"
 	"judder/obd/schedule"
@@ -102,10 +101,10 @@ func measure(c *adapter.Conn, out *Examination) error {
 	var last string
 	begun, readings, renewed := c.Now()+measureAfter, 0, 0
 	for c.Now()-begun < measureFor {
-		if err := drive.AskSide(c, side); err != nil {
+		if err := c.AskSide(side); err != nil {
 			return err
 		}
-		request, x, got, err := drive.AskNext(c, s)
+		request, x, got, err := c.AskNext(s)
 		if err != nil {
 			return err
 		}
