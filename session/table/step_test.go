@@ -51,3 +51,16 @@ func TestTidyKeepsCodesApart(t *testing.T) {
 		}
 	}
 }
+
+// A step of a power of ten keeps one digit more, of ten whole numbers, and beyond nine digits or a
+// step of a hundred nothing is rounded.
+func TestTidyDigits(t *testing.T) {
+	for _, c := range []struct{ v, step, want float64 }{
+		{0.123441, 0.001, 0.1234}, {12.3, 10, 12}, {123.4, 100, 123.4}, {1.2345e-7, 1e-8, 1.23e-7}, {1.23456e-8, 1e-9, 1.23456e-8},
+		{-0.123441, 0.001, -0.1234}, {12.34, -1, 12.34}, {12.34, math.Inf(1), 12.34},
+	} {
+		if got := tidy(c.v, c.step); math.Abs(got-c.want) > 1e-15 {
+			t.Errorf("%v in steps of %v becomes %v, want %v", c.v, c.step, got, c.want)
+		}
+	}
+}

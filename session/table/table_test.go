@@ -74,6 +74,7 @@ func TestImport_Refuses(t *testing.T) {
 		{"no header", "0,RPM,800\n", ErrHeader, 1, "", "missing: time_s, signal, value"},
 		{"column missing", "time_s,value\n0,1\n", ErrHeader, 1, "", "missing: signal"},
 		{"column twice", "time_s,signal,value,Value\n0,RPM,1,1\n", ErrHeader, 1, "value", "once"},
+		{"first column twice", "time_s,time_s,signal,value\n0,0,RPM,1\n", ErrHeader, 1, "time_s", "once"},
 		{"semicolons", "time_s;signal;value\n0;RPM;800\n", ErrSeparator, 1, "", "commas between columns"},
 		{"tabs", "time_s\tsignal\tvalue\n0\tRPM\t800\n", ErrSeparator, 1, "", "commas between columns"},
 		{"decimal comma", head + "0,RPM,800,5\n", ErrShape, 2, "", "decimal point"},
