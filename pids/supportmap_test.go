@@ -25,12 +25,12 @@ func TestSupportMap_Merge(t *testing.T) {
 // Next follows the maps, and nothing else.
 func TestSupportMap_Next(t *testing.T) {
 	var m SupportMap
-	for _, base := range []byte{0x00, 0xC0, 0xE0} {
+	for _, base := range []byte{0x00, 0x20, 0xC0, 0xE0} {
 		if err := m.Add(base, []byte{0xFF, 0xFF, 0xFF, 0xFF}); err != nil {
 			t.Fatal(err)
 		}
 	}
-	for base, want := range map[byte]byte{0x00: 0x20, 0x20: 0, 0xC0: 0xE0, 0xE0: 0, 0x08: 0, 0x01: 0} {
+	for base, want := range map[byte]byte{0x00: 0x20, 0x20: 0x40, 0x40: 0, 0xC0: 0xE0, 0xE0: 0, 0x08: 0, 0x01: 0} {
 		if next, ok := m.Next(base); ok != (want > 0) || ok && next != want {
 			t.Errorf("after $%02X: $%02X, %v; want $%02X", base, next, ok, want)
 		}

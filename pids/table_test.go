@@ -3,6 +3,7 @@ package pids
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 )
 
@@ -183,6 +184,15 @@ func TestTable_NamesDiffer(t *testing.T) {
 			t.Errorf("$%02X and $%02X are both %q", first, id, p.Name)
 		}
 		names[p.Name] = byte(id)
+	}
+}
+
+// $78 has the sensors 1 to 4 of a bank, $98 sensors 5 to 8.
+func TestTable_SecondRecord(t *testing.T) {
+	for id, want := range map[byte]bool{0x78: false, 0x79: false, 0x98: true, 0x99: true} {
+		if p := Lookup(id); strings.Contains(p.Name, "second record") != want || strings.HasSuffix(string(p.Fields[0].Signal), "5") != want {
+			t.Errorf("$%02X: %q begins with %s", id, p.Name, p.Fields[0].Signal)
+		}
 	}
 }
 
