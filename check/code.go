@@ -86,7 +86,7 @@ func (c *Code) UnmarshalJSON(text []byte) error {
 		return nil
 	}
 	for mask := range 256 {
-		if s := (&dtc.Status{Bits: dtc.Bits(bits), Unreported: dtc.Bits(mask)}); s.Words() == in.Words {
+		if s := (&dtc.Status{Bits: dtc.Bits(bits), Unreported: dtc.Bits(mask)}); s.OlderWords() == in.Words {
 			c.Status = s
 			break
 		}

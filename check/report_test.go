@@ -88,6 +88,7 @@ func TestCode_Status(t *testing.T) {
 					t.Fatal(err)
 				}
 				delete(fields, "status_unreported")
+				fields["status_words"] = s.OlderWords()
 				text, _ = json.Marshal(fields)
 			}
 			var back Code

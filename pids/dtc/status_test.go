@@ -107,6 +107,28 @@ func TestStatus_Words(t *testing.T) {
 	}
 }
 
+// Words as the first version wrote them, by status and unreported bits: files of that version
+// hold nothing else about these bits.
+func TestStatus_OlderWords(t *testing.T) {
+	for _, c := range []struct {
+		bits, unreported Bits
+		want             string
+	}{
+		{0x08, 0xF7, "this computer does not tell whether it fails now, stored"},
+		{0x2F, 0x00, "fails now, stored"},
+		{0x22, 0x00, "failed since this start, not told as pending or stored, failed once since cleared, not stored"},
+		{0x2F, 0xFF, "this computer says that no bit of its status means anything (availability mask 00)"},
+		{0x20, 0xDF, "this computer keeps no bit that tells failing, pending or stored"},
+		{0x00, 0xF7, "nothing that this computer keeps speaks for a fault"},
+		{0x00, 0x00, "tested, no fault"},
+	} {
+		s := Status{Bits: c.bits, Unreported: c.unreported}
+		if got := s.OlderWords(); got != c.want {
+			t.Errorf("%02X of %02X: %q, want %q", c.bits, ^c.unreported, got, c.want)
+		}
+	}
+}
+
 // An ECU that keeps bit 3 alone does not know history from current, and a missing bit is no
 // pass (ISO 14229-1: a bit that the mask lacks means nothing).
 func TestStatus_Unreported(t *testing.T) {
@@ -115,7 +137,7 @@ func TestStatus_Unreported(t *testing.T) {
 		t.Errorf("%v", got)
 	}
 	for _, wrong := range []string{"passed", "intermittent", "not stored"} {
-		if words := s.Words(); strings.Contains(words, wrong) || !strings.Contains(words, "does not tell") {
+		if words := s.Words(); strings.Contains(words, wrong) || !strings.Contains(words, "does not report") {
 			t.Errorf("%q", words)
 		}
 	}
