@@ -42,7 +42,7 @@ type readingKey struct {
 
 func (l *ledger) Append(e recording.Entry) error {
 	if e.Kind == recording.KindExchange {
-		l.samples = l.decoder.Samples(l.samples[:0], &e.Exchange)
+		l.samples = append(l.samples[:0], l.decoder.Decode(&e.Exchange).Samples...)
 		for _, s := range l.samples {
 			l.enter(readingKey{s.ECU, s.Signal, s.Value, s.At}, -1)
 			l.read++

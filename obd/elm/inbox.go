@@ -60,7 +60,7 @@ func (in *inbox) endLine(x *obd.Exchange) {
 	}
 	text := string(in.line)
 	if in.spilt {
-		text += dataErrorMark // an endless line is a damaged one
+		text += reply.DataErrorMark // an endless line is a damaged one
 	}
 	in.line, in.spilt = in.line[:0], false
 	if n := len(x.Lines); strings.TrimSpace(text) == x.Request && (n == 0 || x.Lines[n-1].At < x.Sent) { // the echo

@@ -58,7 +58,7 @@ func TestTerminal_LateBundledReplyKeepsInStep(t *testing.T) {
 			}
 			x.Form = obd.FormCAN11
 			own := false
-			for _, m := range d.Messages(&x) {
+			for _, m := range d.Decode(&x).Messages {
 				got = append(got, string("0123456789ABCDEF"[m.Data[4]&15])) // the companion
 				own = own || !m.Late
 			}

@@ -175,7 +175,7 @@ func (t *Terminal) gather(x *obd.Exchange, wait time.Duration) error {
 // unprompted is how long to wait for the prompt behind a reply that is there as a whole; ok is
 // false where another wait holds.
 func (t *Terminal) unprompted(x *obd.Exchange, wait time.Duration) (until time.Duration, ok bool) {
-	if t.usual == 0 || wait > WaitReplyBus || len(t.in.line) > 0 || !lacksPrompt(x) {
+	if t.usual == 0 || wait > WaitReplyBus || len(t.in.line) > 0 || !reply.LacksPrompt(x) {
 		return 0, false
 	}
 	return x.Lines[len(x.Lines)-1].At + max(strayUsual*t.usual, promptLate), true

@@ -112,8 +112,8 @@ func measure(c *adapter.Conn, out *Examination) error {
 			continue
 		}
 		took = append(took, x.Done-x.Sent)
-		a := reply.ParseQuestion(request)
-		if !a.Has(obd.EngineSpeed) {
+		r := reply.ParseRequest(request)
+		if !r.Has(obd.EngineSpeed) {
 			continue
 		}
 		readings++

@@ -23,7 +23,7 @@ type Journal struct {
 // Exchange takes in an exchange and what it reads.
 func (j *Journal) Exchange(x obd.Exchange) {
 	j.Exchanges = append(j.Exchanges, x)
-	j.Samples = j.Decoder.Samples(j.Samples, &x)
+	j.Samples = append(j.Samples, j.Decoder.Decode(&x).Samples...)
 }
 
 // Link takes in a change of the link.

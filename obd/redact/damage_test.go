@@ -11,7 +11,7 @@ import (
 	"time"
 )
 
-// vinLayout is a way in which a reply that tells a number is shown.
+// vinLayout is a way in which a reply with a number is shown.
 type vinLayout struct {
 	name    string
 	form    obd.Form
@@ -68,7 +68,7 @@ func bareLines(p []byte) []string {
 	return lines
 }
 
-// olderLines are those of the older buses: what service 09 tells in numbered lines of four bytes,
+// olderLines are those of the older buses: what service 09 reports in numbered rows of four bytes,
 // with zeros in front.
 func olderLines(head string, sum func([]byte) byte) func([]byte) []string {
 	return func(p []byte) (lines []string) {

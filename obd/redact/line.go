@@ -51,7 +51,7 @@ func show(head, tail string, was, hidden []byte, check func([]byte) byte) string
 			c.put(i, hidden[i])
 		}
 	}
-	if check != nil && !bytes.Equal(was, hidden) { // the old one would tell something of the number
+	if check != nil && !bytes.Equal(was, hidden) { // the old one shows something of the number
 		header := cellsOf(head[strings.LastIndexFunc(head, notHex)+1:]) // behind a status text
 		var frame []byte
 		for i := range header.at {
@@ -70,7 +70,7 @@ func show(head, tail string, was, hidden []byte, check func([]byte) byte) string
 // blank is a line that no reply accounts for: what the adapter itself says stays.
 func blank(request, text string) string {
 	trimmed := strings.TrimSpace(text)
-	q := reply.ParseQuestion(request)
+	q := reply.ParseRequest(request)
 	st, _ := reply.StatusOf(trimmed)
 	own := request != "" && !q.ToCar() || st != nil && st.Action == reply.ActSetUp // its answer, or its name
 	if trimmed == request || own && harmless(text) {

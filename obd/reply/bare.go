@@ -6,50 +6,49 @@ import (
 	"judder/obd"
 )
 
-// bareParts puts together a long reply of an adapter that shows no headers:
+// bareReply puts together a long reply of an adapter that shows no headers:
 //
 //	014                    length, three hex digits
 //	0: 49 02 01 31 44 34   parts, numbered 0..F, 0, ...
 //	1: 47 50 30 30 52 35 35
 //
-// Two ECUs that answer at once interleave and cannot be told apart; their parts then repeat
+// Two ECUs that answer at once interleave and cannot be known apart; their parts then repeat
 // a number, and all is dropped.
 //
 // As on the bus (ISO 15765-2) part 0 holds six bytes and every other seven; the last may be
 // cut at the length of the reply, by adapters that never show what the car pads with.
-type bareParts struct {
-	want   int
-	next   byte
-	got    []byte
+type bareReply struct {
+	want   int    // its length; 0 when there is none under way
+	next   byte   // number of the part that comes next
+	got    []byte // of the parts so far
 	parts  []Part
 	padded int // last parts seen with what was padded, up to surelyPadded; one off for each cut
 }
 
 const surelyPadded = 3
 
-// drop forgets a reply that never became whole and tells whether there was one.
-func (p *bareParts) drop() bool {
+// drop forgets a reply that never became whole, and reports whether there was one.
+func (p *bareReply) drop() bool {
 	was := p.want > 0
 	p.want, p.got, p.parts = 0, p.got[:0], p.parts[:0]
 	return was
 }
 
-func (d *Decoder) bareLine(a *ask, o origin, text string) {
-	s := d.sender(obd.FormBare, 0)
+// bareLine takes a line of the form without headers.
+func (d *Decoder) bareLine(r *Request, o origin, text string) {
 	if n, ok := bareLength(text); ok {
-		s.bare.drop()
-		s.bare.want, s.bare.next = n, 0
-		s.bare.parts = append(s.bare.parts, Part{Line: o.line, Start: o.end - len(text)})
+		d.bare.drop()
+		d.bare.want, d.bare.next = n, 0
+		d.bare.parts = append(d.bare.parts, Part{Line: o.line, Start: o.end - len(text)})
 		return
 	}
 	if i := strings.IndexByte(text, ':'); i == 1 && obd.IsHex(text[0]) {
-		d.barePart(s, o, obd.HexValue(text[0]), text[2:])
+		d.barePart(o, obd.HexValue(text[0]), text[2:])
 		return
 	}
-	f, arena, ok := parseFrame(d.arena, obd.FormBare, text)
-	d.arena = arena
+	f, ok := d.parse(obd.FormBare, text)
 	if !ok || len(f.bytes) > obd.MaxRequestBytes {
-		if a.N > 0 {
+		if r.ToCar() {
 			d.Counts.Damaged++
 		}
 		return
@@ -57,10 +56,10 @@ func (d *Decoder) bareLine(a *ask, o origin, text string) {
 	d.message(Message{At: o.at, Data: f.bytes, Parts: d.keepParts(o.part(text, &f, 0, 0))})
 }
 
-func (d *Decoder) barePart(s *sender, o origin, number byte, text string) {
-	p := &s.bare
-	f, arena, ok := parseFrame(d.arena, obd.FormBare, text)
-	d.arena = arena
+// barePart takes a numbered part of a long reply. Any but the next one ends the reply.
+func (d *Decoder) barePart(o origin, number byte, text string) {
+	p := &d.bare
+	f, ok := d.parse(obd.FormBare, text)
 	if !ok || p.want == 0 || number != p.next || !p.fits(len(f.bytes)) {
 		p.drop()
 		d.Counts.Damaged++
@@ -78,9 +77,9 @@ func (d *Decoder) barePart(s *sender, o origin, number byte, text string) {
 	d.message(Message{At: o.at, Data: data, Parts: parts})
 }
 
-// fits tells whether the part that comes next may have so many bytes: one that lost some would
+// fits reports whether the part that comes next may have so many bytes: one that lost some would
 // move all that follows.
-func (p *bareParts) fits(n int) bool {
+func (p *bareReply) fits(n int) bool {
 	const first, other = 6, 7
 	full := other
 	if len(p.got) == 0 {

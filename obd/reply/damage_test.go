@@ -49,7 +49,7 @@ func eachReply(t *testing.T, test func(t *testing.T, form obd.Form, request, lin
 func used(form obd.Form, request, line string) *Decoder {
 	d := new(Decoder)
 	for i := range 5 {
-		d.Messages(&obd.Exchange{Sent: time.Duration(i) * time.Second, Request: request, Form: form,
+		d.Decode(&obd.Exchange{Sent: time.Duration(i) * time.Second, Request: request, Form: form,
 			Lines: []obd.Line{{At: time.Duration(i) * time.Second, Text: line}}})
 	}
 	return d
@@ -164,7 +164,7 @@ func TestDecoder_LongReplyDamaged(t *testing.T) {
 		{"length lost", obd.FormBare, bare[1:]},
 		{"part lost", obd.FormBare, bare[:2]},
 		{"part 0 lost", obd.FormBare, []string{bare[0], bare[2]}},
-		{"two ECUs that cannot be told apart", obd.FormBare, []string{bare[0], bare[0], bare[1], bare[1], bare[2], bare[2]}},
+		{"two ECUs without names", obd.FormBare, []string{bare[0], bare[0], bare[1], bare[1], bare[2], bare[2]}},
 		{"part that is no hex", obd.FormBare, []string{bare[0], bare[1], "1: 21 0C 17 G8 00 00 00"}},
 	} {
 		var d Decoder
@@ -185,7 +185,7 @@ func TestDecoder_PaddedByTurns(t *testing.T) {
 	d, lost := used(obd.FormCAN11, "010C", padded), 0
 	for i := range 200 {
 		at := time.Duration(10+i) * time.Second
-		if got := d.Messages(&obd.Exchange{Sent: at, Request: "010C", Form: obd.FormCAN11, Lines: []obd.Line{{At: at, Text: []string{padded, cut}[i%2]}}}); len(got) == 0 {
+		if got := d.Decode(&obd.Exchange{Sent: at, Request: "010C", Form: obd.FormCAN11, Lines: []obd.Line{{At: at, Text: []string{padded, cut}[i%2]}}}).Messages; len(got) == 0 {
 			lost++
 		}
 	}
@@ -198,7 +198,7 @@ func TestDecoder_PaddedByTurns(t *testing.T) {
 		if i%10 == 9 {
 			text = hurt
 		}
-		if got := d.Messages(&obd.Exchange{Sent: at, Request: "010C", Form: obd.FormCAN11, Lines: []obd.Line{{At: at, Text: text}}}); (len(got) == 0) != (text == hurt) {
+		if got := d.Decode(&obd.Exchange{Sent: at, Request: "010C", Form: obd.FormCAN11, Lines: []obd.Line{{At: at, Text: text}}}).Messages; (len(got) == 0) != (text == hurt) {
 			t.Errorf("%d: %q gave %d replies", i, text, len(got))
 		}
 	}
@@ -217,12 +217,12 @@ func TestDecoder_PartThatLostBytes(t *testing.T) {
 		var d Decoder
 		for i := range surelyPadded {
 			x := exchangeOf(time.Duration(i)*time.Second, obd.FormBare, "03", whole...)
-			if len(d.Messages(&x)) != 1 {
+			if len(d.Decode(&x).Messages) != 1 {
 				t.Fatal("a whole reply is not taken")
 			}
 		}
 		x := exchangeOf(5*time.Second, obd.FormBare, "03", cut...)
-		if got := d.Messages(&x); len(got) > 0 || d.Counts.Damaged == 0 {
+		if got := d.Decode(&x).Messages; len(got) > 0 || d.Counts.Damaged == 0 {
 			t.Errorf("%q: % X", cut, got[0].Data)
 		}
 	}
@@ -231,7 +231,7 @@ func TestDecoder_PartThatLostBytes(t *testing.T) {
 	lost := 0
 	for i := range 10 {
 		x := exchangeOf(time.Duration(i)*time.Second, obd.FormBare, "03", whole[0], whole[1], []string{whole[2], "1: 01 23 02 22"}[min(i/4, 1)])
-		if len(d.Messages(&x)) == 0 {
+		if len(d.Decode(&x).Messages) == 0 {
 			lost++
 		}
 	}

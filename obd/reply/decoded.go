@@ -2,6 +2,7 @@ package reply
 
 import (
 	"bytes"
+	"slices"
 
 	"judder/obd"
 	"judder/pids"
@@ -42,10 +43,16 @@ func (d *Decoded) Answered() bool { return d.Outcome >= OutcomeAnswered }
 
 // AnyBare reports whether a reply came without the header it should have: the adapter has lost
 // its settings and did not report it.
-func (d *Decoded) AnyBare() bool { return AnyBare(d.Messages) }
+func (d *Decoded) AnyBare() bool {
+	return slices.ContainsFunc(d.Messages, func(m Message) bool { return m.Bare })
+}
 
 // AnyWaits reports whether an ECU asks to wait, be it for an earlier request.
-func (d *Decoded) AnyWaits() bool { return AnyWaits(d.Messages) }
+func (d *Decoded) AnyWaits() bool { return slices.ContainsFunc(d.Messages, Message.Waits) }
+
+// ResponsePending is the negative code that says: received, the answer comes later
+// (ISO 14229-1). The request must not be sent again meanwhile.
+const ResponsePending = 0x78
 
 // WholeLines is how many lines there were if each was one whole message and none a refusal;
 // else 0.
@@ -61,10 +68,14 @@ func (d *Decoded) WholeLines() int {
 	return d.Lines
 }
 
-// conclude finds the outcome of a request to the car. In a form without headers, nobody knows
-// whose a reply is.
-func (d *Decoded) conclude(form obd.Form) {
-	d.Outcome, d.Code = OutcomeSilent, 0
+// conclude finds the outcome of a request, asked of the car or not. In a form without headers,
+// nobody knows whose a reply is.
+func (d *Decoded) conclude(asked bool, form obd.Form) {
+	d.Outcome, d.Code = OutcomeNotAsked, 0
+	if !asked {
+		return
+	}
+	d.Outcome = OutcomeSilent
 	if d.Damaged > 0 || d.Unfinished {
 		d.Outcome = OutcomeDamaged
 	}

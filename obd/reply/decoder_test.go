@@ -23,7 +23,7 @@ func exchangeOf(sent time.Duration, form obd.Form, request string, lines ...stri
 
 // messages are the replies in words: sender, then the bytes.
 func messages(d *Decoder, x obd.Exchange) (out []string) {
-	for _, m := range d.Messages(&x) {
+	for _, m := range d.Decode(&x).Messages {
 		out = append(out, strings.TrimSpace(fmt.Sprintf("%s % X", m.ECU, m.Data)))
 	}
 	return out
@@ -31,7 +31,7 @@ func messages(d *Decoder, x obd.Exchange) (out []string) {
 
 // readings are the samples in words.
 func readings(d *Decoder, x obd.Exchange) (out []string) {
-	for _, s := range d.Samples(nil, &x) {
+	for _, s := range d.Decode(&x).Samples {
 		out = append(out, strings.TrimSpace(fmt.Sprintf("%s %s %.2f", s.ECU, s.Signal, s.Value)))
 	}
 	return out
@@ -73,7 +73,7 @@ var dialogues = []struct {
 		[]string{"014", "0: 49 02 01 31 44 34", "2: 42 31 32 33 34 35 36"}, nil},
 	{"frame 21 is missing, ISO 15765-2", obd.FormCAN11, "0902",
 		[]string{"7E8 10 14 49 02 01 31 44 34", "7E8 22 42 31 32 33 34 35 36"}, nil},
-	{"the adapter has started afresh, common practice", obd.FormCAN11, "010C", []string{"ELM327 v1.5"}, nil},
+	{"the adapter has started again, common practice", obd.FormCAN11, "010C", []string{"ELM327 v1.5"}, nil},
 	{"echo that stays on", obd.FormCAN11, "010C", []string{"010C", "7E8 04 41 0C 1A F8"}, []string{"7E8 41 0C 1A F8"}},
 	{"line before BUFFER FULL is cut somewhere, ELM327 data sheet p. 87", obd.FormCAN11, "010C",
 		[]string{"7E8 04 41 0C 1A F8", "BUFFER FULL"}, nil},
@@ -99,7 +99,7 @@ func TestDecoder_PublishedReplies(t *testing.T) {
 func TestDecoder_Negative(t *testing.T) {
 	var d Decoder
 	x := exchangeOf(0, obd.FormCAN11, "010C", "7E8 03 7F 01 12", "7E9 04 41 0C 1A F8")
-	m := d.Messages(&x)
+	m := d.Decode(&x).Messages
 	if code, yes := m[0].Negative(); !yes || code != 0x12 { // ISO 14229-1: sub-function not supported
 		t.Errorf("code %02X, negative %v", code, yes)
 	}
@@ -144,7 +144,7 @@ func TestDecoder_TimeOfTheLastLine(t *testing.T) {
 	var d Decoder
 	x := exchangeOf(0, obd.FormBare, "0104050B0C", "00A", "0: 41 04 3F 05 44 0B", "1: 21 0C 17 B8 00 00 00")
 	x.Lines[2].At = 77 * time.Millisecond
-	for _, s := range d.Samples(nil, &x) {
+	for _, s := range d.Decode(&x).Samples {
 		if s.At != 77*time.Millisecond {
 			t.Errorf("%s at %v", s.Signal, s.At)
 		}
@@ -177,9 +177,9 @@ func TestDecoder_LateReplyGoesToItsOwnRequest(t *testing.T) {
 func TestDecoder_ThereBeforeTheRequest(t *testing.T) {
 	var d Decoder
 	at := func(ms int) time.Duration { return time.Duration(ms) * time.Millisecond }
-	d.Messages(&obd.Exchange{Request: "010C", Sent: at(0), Form: obd.FormBare})
+	d.Decode(&obd.Exchange{Request: "010C", Sent: at(0), Form: obd.FormBare})
 	x := obd.Exchange{Request: "010C", Sent: at(100), Form: obd.FormBare, Lines: []obd.Line{{At: at(90), Text: "410C0FA0"}, {At: at(110), Text: "410C1AF8"}}}
-	if got := d.Messages(&x); len(got) != 2 || !got[0].Late || got[1].Late {
+	if got := d.Decode(&x).Messages; len(got) != 2 || !got[0].Late || got[1].Late {
 		t.Errorf("%+v", got)
 	}
 }
@@ -216,32 +216,23 @@ func TestDecoder_HeadersOff(t *testing.T) {
 	}
 }
 
-func TestDecoder_SamplesKeepsWhatWasThere(t *testing.T) {
-	var d Decoder
-	before := []pids.Sample{{Signal: pids.VSS, Value: 1}}
-	x := exchangeOf(0, obd.FormCAN11, "010C", "7E8 04 41 0C 1A F8")
-	if got := d.Samples(before, &x); len(got) != 2 || got[0] != before[0] {
-		t.Errorf("%+v", got)
-	}
-}
-
-// A reply below the usual ids counts only from a computer that was asked by name: else it is a
+// A reply below the usual ids counts only from an ECU that was asked by name: else it is a
 // damaged line (7E8 with one wrong digit).
 func TestDecoder_LowReply(t *testing.T) {
 	x := exchangeOf(0, obd.FormCAN11, "22F190", "608 04 62 F1 90 41", "6E8 04 62 F1 90 41")
 	var d Decoder
-	if got := d.Messages(&x); len(got) != 0 || d.Counts.Damaged != 2 {
+	if got := d.Decode(&x).Messages; len(got) != 0 || d.Counts.Damaged != 2 {
 		t.Errorf("%d replies, %+v", len(got), d.Counts)
 	}
 	d.Expect("608")
-	if got := d.Messages(&x); len(got) != 1 || got[0].ECU != "608" || d.Counts.Damaged != 3 {
+	if got := d.Decode(&x).Messages; len(got) != 1 || got[0].ECU != "608" || d.Counts.Damaged != 3 {
 		t.Errorf("%v, %+v", got, d.Counts)
 	}
 	d = Decoder{}
 	for _, command := range []string{"ATCRA", "ATCRA608", "ATCF6E8"} {
-		d.Messages(&obd.Exchange{Request: command, Form: obd.FormCAN11})
+		d.Decode(&obd.Exchange{Request: command, Form: obd.FormCAN11})
 	}
-	if got := d.Messages(&x); len(got) != 2 {
+	if got := d.Decode(&x).Messages; len(got) != 2 {
 		t.Errorf("where the adapter listens: %v, %+v", got, d.Counts)
 	}
 	p := Decoder{Profile: &vehicle.Profile{
@@ -249,13 +240,13 @@ func TestDecoder_LowReply(t *testing.T) {
 		Parameters: []vehicle.Parameter{{Module: "600", Identifier: 0xF190}},
 	}}
 	x = exchangeOf(0, obd.FormCAN11, "22F190", "530 04 62 F1 90 41")
-	if got := p.Messages(&x); len(got) != 1 || got[0].ECU != "530" {
+	if got := p.Decode(&x).Messages; len(got) != 1 || got[0].ECU != "530" {
 		t.Errorf("by the profile: %v, %+v", got, p.Counts)
 	}
 }
 
-// A header with a wrong digit makes up no computer; one that was asleep is heard once it speaks.
-func TestDecoder_ComputerThatIsNone(t *testing.T) {
+// A header with a wrong digit makes up no ECU; one that was asleep is heard once it speaks.
+func TestDecoder_UnknownECU(t *testing.T) {
 	for _, c := range []struct {
 		form obd.Form
 		own  string
@@ -265,10 +256,10 @@ func TestDecoder_ComputerThatIsNone(t *testing.T) {
 		{obd.FormCAN29, "18DAF110", []string{"18DAF11A", "18DAF100"}},
 	} {
 		d := Decoder{}
-		d.Messages(&obd.Exchange{Request: "0100", Form: c.form, Lines: []obd.Line{{Text: c.own + "064100BE1FA813"}}})
+		d.Decode(&obd.Exchange{Request: "0100", Form: c.form, Lines: []obd.Line{{Text: c.own + "064100BE1FA813"}}})
 		say := func(at time.Duration, who string) int {
 			x := exchangeOf(at, c.form, "010C", who+"04410C1AF8")
-			return len(d.Samples(nil, &x))
+			return len(d.Decode(&x).Samples)
 		}
 		for i, odd := range c.odd {
 			at := time.Duration(1+10*i) * time.Second
@@ -295,13 +286,13 @@ func TestDecoder_Successor(t *testing.T) {
 	var d Decoder
 	for request, line := range map[string]string{"010C": "7E804410C1AF8AAAAAA", "22F40C": "7E80562F40C1AF8AAAA"} {
 		x := exchangeOf(time.Second, obd.FormCAN11, request, line)
-		got := d.Samples(nil, &x)
+		got := d.Decode(&x).Samples
 		if len(got) != 1 || got[0].Signal != pids.RPM || got[0].Value != 1726 || got[0].ECU != "7E8" {
 			t.Errorf("%s: %+v", request, got)
 		}
 	}
 	x := exchangeOf(2*time.Second, obd.FormCAN11, "22F40C", "7E80562F40D1AF8AAAA") // another identifier than asked
-	if got := d.Samples(nil, &x); len(got) != 0 {
+	if got := d.Decode(&x).Samples; len(got) != 0 {
 		t.Errorf("taken for what was asked: %+v", got)
 	}
 	c := obd.Capabilities{Successor: true}

@@ -12,7 +12,7 @@ import (
 func BenchmarkDecodeExchange(b *testing.B) {
 	var d Decoder
 	x := exchangeOf(0, obd.FormCAN11, "010C0D1", bundleLine)
-	dst := d.Samples(nil, &x)
+	dst := d.Decode(&x).Samples
 	if len(dst) != 2 {
 		b.Fatalf("%d readings", len(dst))
 	}
@@ -20,7 +20,7 @@ func BenchmarkDecodeExchange(b *testing.B) {
 	for b.Loop() {
 		x.Sent += 60 * time.Millisecond
 		x.Lines[0].At = x.Sent + 20*time.Millisecond
-		dst = d.Samples(dst[:0], &x)
+		dst = d.Decode(&x).Samples
 	}
 	if len(dst) != 2 || d.Counts.Damaged != 0 || d.Counts.Unasked != 0 {
 		b.Fatalf("%d readings, %+v", len(dst), d.Counts)
@@ -47,9 +47,9 @@ func TestDecoder_AllocatesNothing(t *testing.T) {
 		x := exchangeOf(0, c.form, c.request, c.lines...)
 		var dst []pids.Sample
 		for range 3 {
-			dst = d.Samples(dst[:0], &x)
+			dst = d.Decode(&x).Samples
 		}
-		allocations := testing.AllocsPerRun(100, func() { dst = d.Samples(dst[:0], &x) })
+		allocations := testing.AllocsPerRun(100, func() { dst = d.Decode(&x).Samples })
 		// A frame that is not whole costs an error, which names it.
 		if len(dst) != c.want || allocations > 0 && c.want > 0 {
 			t.Errorf("%q: %d readings, want %d; %.0f allocations", c.lines, len(dst), c.want, allocations)

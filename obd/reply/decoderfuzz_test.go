@@ -42,14 +42,14 @@ func FuzzDecoder(f *testing.F) {
 		at := time.Duration(0)
 		for range 3 { // what outlives an exchange is fed too
 			x := exchangeOf(at, obd.Form(form), request, lines...)
-			a := ParseQuestion(request)
-			for _, m := range d.Messages(&x) {
+			a := ParseRequest(request)
+			for _, m := range d.Decode(&x).Messages {
 				if len(m.Data) == 0 || strings.ContainsFunc(m.ECU, control) || !a.AnsweredBy(m.Data) {
 					t.Fatalf("%q gave % X of %q", lines, m.Data, m.ECU)
 				}
 			}
 			x = exchangeOf(at+time.Millisecond, obd.Form(form), request, lines...)
-			checkSamples(t, d.Samples(nil, &x))
+			checkSamples(t, d.Decode(&x).Samples)
 			at += time.Second
 		}
 		x := exchangeOf(at, obd.FormKLine, "010C", "48 6B 10 41 0C 1A F8 22")

@@ -19,7 +19,7 @@ func ExampleDecoder() {
 			{At: 1022 * time.Millisecond, Text: "7E8 06 41 0C 1A F8 <DATA ERROR"},
 		},
 	}
-	for _, s := range d.Samples(nil, &x) {
+	for _, s := range d.Decode(&x).Samples {
 		fmt.Printf("%v %s %-3s %6.1f\n", s.At, s.ECU, s.Signal, s.Value)
 	}
 	fmt.Println("dropped lines:", d.Counts.Damaged)

@@ -10,7 +10,7 @@ type Message struct {
 	Parts []Part        // the lines of this exchange that it was made of; valid as long
 
 	asked []byte  // the items of the request that it answers
-	from  *sender // nil when bare
+	from  *source // nil when bare
 
 	// Late is set when it answers an earlier request than that of the exchange.
 	Late bool

@@ -1,16 +1,9 @@
 package reply
 
 import (
-	"strings"
-
 	"judder/obd"
 	"judder/pids"
 )
-
-// Samples appends the readings that an exchange brought (see Decode).
-func (d *Decoder) Samples(dst []pids.Sample, x *obd.Exchange) []pids.Sample {
-	return append(dst, d.Decode(x).Samples...)
-}
 
 // samples appends the readings in messages: those of service 01 and of its successor by the
 // parameter table, and those of service 22 that the vehicle profile names. A reply whose length
@@ -20,7 +13,7 @@ func (d *Decoder) samples(dst []pids.Sample, messages []Message) []pids.Sample {
 		if d.Profile != nil && m.Data[0] == 0x22+positive {
 			dst = d.profileSamples(dst, m)
 		}
-		if data := ParameterData(m.Data); data != nil && !d.isThere(m.from) {
+		if data := ParameterData(m.Data); data != nil && !d.sources.known(m.from) {
 			d.Counts.Damaged++
 		} else if data != nil {
 			dst = d.standardSamples(dst, m, data)
@@ -56,7 +49,7 @@ func (d *Decoder) standardSamples(dst []pids.Sample, m Message, data []byte) []p
 
 // profileSamples appends the readings in a reply to service 22.
 func (d *Decoder) profileSamples(dst []pids.Sample, m Message) []pids.Sample {
-	if d.Profile == nil || len(m.Data) < 4 {
+	if len(m.Data) < 4 {
 		return dst
 	}
 	identifier := uint16(m.Data[1])<<8 | uint16(m.Data[2])
@@ -70,24 +63,6 @@ func (d *Decoder) profileSamples(dst []pids.Sample, m Message) []pids.Sample {
 		}
 	}
 	return dst
-}
-
-// replyOf is the address a module replies with, by the profile or by the standard's rule.
-func (d *Decoder) replyOf(module string) string {
-	if name, ok := d.replies[module]; ok {
-		return name
-	}
-	name := obd.ReplyAddress(module)
-	for _, m := range d.Profile.Modules {
-		if strings.EqualFold(m.Request, module) && m.Reply != "" {
-			name = strings.ToUpper(m.Reply)
-		}
-	}
-	if d.replies == nil {
-		d.replies = map[string]string{}
-	}
-	d.replies[module] = name
-	return name
 }
 
 // ParameterData is the part of a reply that holds PIDs and their data, the same in both ways:

@@ -16,7 +16,7 @@ const (
 	ActSetUp                 // the adapter has lost its settings: set it up again
 )
 
-// place says where on a line a status text stands.
+// place is where on a line a status text is.
 type place uint8
 
 // The places.
@@ -26,7 +26,7 @@ const (
 	Suffix              // the line ends with it
 )
 
-// Status is one text that an adapter puts in place of, before or behind data.
+// Status is one text that an adapter sends instead of data, before it or behind it.
 type Status struct {
 	Text   string
 	Place  place
@@ -59,16 +59,16 @@ var Statuses = []Status{
 	{"STOPPED", whole, ActAgain, "the adapter was interrupted"},
 	{"ACT ALERT", Suffix, ActAgain, "the adapter is about to sleep"},
 	{"LP ALERT", Suffix, ActAgain, "the adapter is about to sleep"},
-	{"LV RESET", whole, ActSetUp, "the adapter's supply dipped and it started afresh (usual while cranking)"},
+	{"LV RESET", whole, ActSetUp, "the adapter's supply dipped and it started again (usual while cranking)"},
 	{"ERR", Prefix, ActSetUp, "internal error of the adapter"},
-	{"ELM", Prefix, ActSetUp, "the adapter has started afresh"},
+	{"ELM", Prefix, ActSetUp, "the adapter has started again"},
 }
 
 // DataErrorMark is what an adapter puts behind a line that it saw damaged.
 const DataErrorMark = "<DATA ERROR"
 
-// StatusOf finds the status text on a line, already trimmed. rest is the data that stands
-// before or behind it; for a damaged line it is to be dropped.
+// StatusOf finds the status text on a line, already trimmed. rest is the data
+// before or behind it; of a damaged line it is to be dropped.
 func StatusOf(line string) (st *Status, rest string) {
 	for i := range Statuses {
 		s := &Statuses[i]

@@ -2,12 +2,12 @@ package reply
 
 import "judder/pids"
 
-// Support is which PIDs each ECU says it answers.
+// Support is which PIDs each ECU reports that it answers.
 type Support struct {
 	All []ECU
 }
 
-// ECU is one ECU and the PIDs that it says it answers; its Name is "" where the adapter hides it.
+// ECU is one ECU and the PIDs that it reports to answer; its Name is "" where the adapter hides it.
 type ECU struct {
 	Name string
 	pids.SupportMap
@@ -33,7 +33,7 @@ func (s *Support) Add(ecu string, reply []byte) error {
 	return nil
 }
 
-// Has tells whether any ECU supports the PID.
+// Has reports whether any ECU supports the PID.
 func (s *Support) Has(pid byte) bool {
 	return s.FirstWith(pid) != nil
 }

@@ -32,12 +32,12 @@ type kind struct {
 // ISO 15765-2: seven bytes at most.
 func fitsFrame(request string) bool {
 	const most = 7
-	a := reply.ParseQuestion(request)
-	if a.N < 2 || a.Service() != 0x01 {
+	r := reply.ParseRequest(request)
+	if r.Service() != 0x01 || len(r.Items()) == 0 {
 		return false
 	}
 	size := 1
-	for _, id := range a.Items() {
+	for _, id := range r.Items() {
 		p := pids.Lookup(id)
 		if !p.FixedLength() {
 			return false

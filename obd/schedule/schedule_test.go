@@ -30,7 +30,7 @@ type asking struct {
 func (a asking) bare() string { return a.request[:len(a.request)&^1] }
 
 func (a asking) has(pid byte) bool {
-	ask := reply.ParseQuestion(a.request)
+	ask := reply.ParseRequest(a.request)
 	return ask.Has(pid)
 }
 
@@ -169,7 +169,7 @@ func TestSchedule_WhatIsAsked(t *testing.T) {
 			if err := elm.Permit(a.request); err != nil {
 				t.Fatal(err)
 			}
-			request := reply.ParseQuestion(a.request)
+			request := reply.ParseRequest(a.request)
 			for _, pid := range request.Items() {
 				if pid != obd.EngineSpeed && a.at >= start {
 					seen[fmt.Sprintf("%02X", pid)] = true

@@ -1,8 +1,9 @@
 package reply
 
 import (
+	"slices"
+
 	"judder/obd"
-	"strings"
 )
 
 // frame is one reply line taken apart: who sent it, and its bytes behind the header.
@@ -75,7 +76,7 @@ func (f *frame) takeLegacyHeader(form obd.Form) bool {
 	}
 	f.id = uint32(f.bytes[2])
 	head := 3
-	if form == obd.FormKLine && f.bytes[0]&0x3F == 0 { // ISO 14230-2: the length stands in a byte of its own
+	if form == obd.FormKLine && f.bytes[0]&0x3F == 0 { // ISO 14230-2: the length is in a byte of its own
 		if head = 4; n < 6 || int(f.bytes[3]) != n-5 {
 			return false
 		}
@@ -109,43 +110,6 @@ func J1850CRC(b []byte) byte {
 	return ^crc
 }
 
-// InferForm finds the layout of reply lines from a reply whose first data bytes are known,
-// such as "4100" for the request 0100: what stands before them is the header.
-func InferForm(x *obd.Exchange) obd.Form {
-	a := ParseQuestion(x.Request)
-	if a.N < 2 {
-		return obd.FormUnknown
-	}
-	for i := range x.Lines {
-		st, text := StatusOf(strings.TrimSpace(x.Lines[i].Text))
-		if st != nil && st.Action != ActNothing {
-			continue
-		}
-		text = strings.ReplaceAll(text, " ", "")
-		for _, form := range []obd.Form{obd.FormCAN11, obd.FormCAN29, obd.FormKLine, obd.FormJ1850, obd.FormBare} {
-			if f, _, ok := parseFrame(nil, form, text); ok && f.begins(form, &a) {
-				return form
-			}
-		}
-	}
-	return obd.FormUnknown
-}
-
-// lowestReply is the lowest id on 11 bits that makers give to replies to diagnostic requests
-// without more being said (common practice, no source; ISO 15765-4's begin at 7E8).
-const lowestReply = 0x700
-
-// begins tells whether a frame is the beginning of a reply to the request.
-func (f *frame) begins(form obd.Form, a *ask) bool {
-	b := f.bytes
-	if form == obd.FormCAN11 && f.id < lowestReply {
-		return false
-	}
-	if form.CAN() {
-		if len(b) > 1 && b[0]>>4 == 1 { // first frame: two control bytes
-			b = b[1:]
-		}
-		b = b[1:]
-	}
-	return len(b) > 1 && b[0] == a.Service()+positive && a.Has(b[1])
-}
+// IsPadding reports whether a byte is one that ECUs fill frames of CAN up with (common practice,
+// no source).
+func IsPadding(c byte) bool { return slices.Contains([]byte{0x00, 0x55, 0xAA, 0xCC, 0xFF}, c) }

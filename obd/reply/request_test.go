@@ -6,7 +6,7 @@ import (
 )
 
 // An identifier is answered by its own reply only, when the dialogue is out of step.
-func TestAsk_NamedByItsIdentifier(t *testing.T) {
+func TestRequest_NamedByItsIdentifier(t *testing.T) {
 	for _, c := range []struct {
 		request, line string
 		want          bool
@@ -15,7 +15,7 @@ func TestAsk_NamedByItsIdentifier(t *testing.T) {
 		{"22F40CF40D", "7E80462F40D64", true}, {"22F40CF40D", "7E80462F40464", false},
 		{"194233081E", "7E81014 594233FF1E", true}, {"194233081E", "7E80659023307", false},
 	} {
-		if a := ParseQuestion(c.request); a.NamedIn(c.line) != c.want {
+		if r := ParseRequest(c.request); r.NamedIn(c.line) != c.want {
 			t.Errorf("%s for %s: %v", c.line, c.request, !c.want)
 		}
 	}
@@ -23,7 +23,7 @@ func TestAsk_NamedByItsIdentifier(t *testing.T) {
 
 // A freeze frame's value answers only the question about its PID and frame (SAE J1979), details of
 // a trouble code only that about their code (ISO 14229-1, reports 04 and 06 of service 19).
-func TestAsk_DetailsOfOneCode(t *testing.T) {
+func TestRequest_DetailsOfOneCode(t *testing.T) {
 	for _, c := range []struct {
 		request, reply string
 		want           bool
@@ -33,8 +33,8 @@ func TestAsk_DetailsOfOneCode(t *testing.T) {
 		{"1906074100FF", "590607410028 01", true}, {"1906074100FF", "590603000028", false},
 		{"1906074100FF", "590407410028", false}, {"1904074100FF", "590407", false}, {"19022F", "59022F07410028", true},
 	} {
-		a := ParseQuestion(c.request)
-		if got := a.AnsweredBy(unhexAll(t, strings.ReplaceAll(c.reply, " ", ""))); got != c.want {
+		r := ParseRequest(c.request)
+		if got := r.AnsweredBy(unhexAll(t, strings.ReplaceAll(c.reply, " ", ""))); got != c.want {
 			t.Errorf("%s to %s: %v", c.reply, c.request, got)
 		}
 	}
@@ -42,15 +42,15 @@ func TestAsk_DetailsOfOneCode(t *testing.T) {
 
 // What an ECU pads its frames with is its choice (ISO 15765-2): any byte, or what was left in its
 // buffer.
-func TestAsk_NamedWhateverThePadding(t *testing.T) {
-	a := ParseQuestion("010C")
+func TestRequest_NamedWhateverThePadding(t *testing.T) {
+	r := ParseRequest("010C")
 	for _, pad := range []string{"", "000000", "77", "773412", "411234", "0D0C41", "FFFFFF"} {
-		if text := "7E804410C1AF8" + pad; !a.NamedIn(text) {
+		if text := "7E804410C1AF8" + pad; !r.NamedIn(text) {
 			t.Errorf("%s is not taken for an answer", text)
 		}
 	}
 	for _, other := range []string{"7E806410C1AF80D64", "7E803410D64AAAAAA", "7E8037F0C12"} {
-		if a.NamedIn(other) {
+		if r.NamedIn(other) {
 			t.Errorf("%s passes for an answer", other)
 		}
 	}
