@@ -1,5 +1,5 @@
-// Judder watches engine speed through a car's diagnostic socket and tells when it swings at
-// a steady throttle.
+// Judder watches engine speed through a car's diagnostic socket and reports when it swings
+// at a steady throttle.
 package main
 
 import (

@@ -14,7 +14,7 @@ import (
 	"judder/simcar"
 )
 
-// swinging is a car whose values never stand still.
+// swinging is a car with values that always move.
 func swinging(t time.Duration) simcar.Condition {
 	c := simcar.WarmIdle()
 	s := t.Seconds()
@@ -64,7 +64,7 @@ func TestAdapter_Text(t *testing.T) {
 	}
 }
 
-// The protocol always stands there; and a wait that costs nothing does not read as a fault.
+// The protocol is always named, and a wait that costs nothing does not read as a fault.
 func TestAdapter_ProtocolAndWait(t *testing.T) {
 	for want, can := range map[string]obd.Capabilities{
 		"ISO 15765-4 (CAN 11/500)":               {Protocol: "A6", Form: obd.FormCAN11},

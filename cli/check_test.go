@@ -14,7 +14,7 @@ import (
 	"judder/simcar"
 )
 
-// parked is a warm car that stands with its engine off.
+// parked is a warm, parked car with its engine off.
 func parked(time.Duration) simcar.Condition {
 	c := simcar.WarmIdle()
 	c.RPM, c.SpeedKMH = 0, 0
@@ -84,7 +84,7 @@ func TestCheck_JSON(t *testing.T) {
 		vin := engineVIN(t)
 		for _, path := range []string{raw, kept} {
 			if text, err := os.ReadFile(path); err != nil || strings.Contains(string(text), vin[9:]) || hexOf(vin[11:], string(text)) {
-				t.Errorf("%s: %v, or the VIN stands in it", path, err)
+				t.Errorf("%s: %v, or it holds the VIN", path, err)
 			}
 		}
 		asked := len(sim.Requests())
@@ -108,7 +108,7 @@ func engineVIN(t *testing.T) string {
 	return vin
 }
 
-// hexOf tells whether text holds the bytes of s in hex, as a raw reply would.
+// hexOf reports whether text holds the bytes of s in hex, as a raw reply would.
 func hexOf(s, text string) bool {
 	var b strings.Builder
 	for i := range len(s) {

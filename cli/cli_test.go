@@ -73,7 +73,7 @@ func reviewJSON(t *testing.T, file string) report {
 }
 
 // The counts of automatic stops are those of the data set's own files (KIT, DOI
-// 10.35097/1130; comma2k19), as told with them; none of these cars is known to shudder. The
+// 10.35097/1130; comma2k19), as published with them; none of these cars is known to shudder. The
 // data set's engine speed comes every 0.9 s.
 func TestReview_RealDrives(t *testing.T) {
 	for name, want := range map[string]struct {
@@ -246,7 +246,7 @@ func TestHelp(t *testing.T) {
 func TestPrintText(t *testing.T) {
 	r := session.Result{
 		Duration: 90 * time.Minute,
-		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 stretch", Testable: time.Minute, SmallestRPM: 24.2},
+		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 pass", Testable: time.Minute, SmallestRPM: 24.2},
 		Events: []detect.Event{{Start: 65 * time.Second, End: 69500 * time.Millisecond, SwingRPM: 71.6, Hz: []float64{2.34, 20.1},
 			SpeedKMH: 81.4, CannotTell: "a misfire that comes only under load, or a rough patch of road"}},
 		Stops:        []detect.Stop{{End: 2 * time.Second, Kind: detect.StopOff, FromStart: true}, {Start: 10 * time.Second, End: 30 * time.Second, Kind: detect.StopAutomatic}},
@@ -263,7 +263,7 @@ func TestPrintText(t *testing.T) {
 		t.Fatal(err)
 	}
 	const want = `this drive: SHUDDER
-  1 stretch
+  1 pass
   driven 1:30:00, usable 1:00 min
   typical smallest visible swing: 25 rpm peak to peak
   0:00:00  engine off since the beginning, 2.0 s

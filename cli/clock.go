@@ -5,13 +5,13 @@ import (
 	"time"
 )
 
-// slept is how far the wall clock must run ahead of the monotonic one, which stands still
-// while a computer sleeps, to be taken for a sleep. A clock that is put right by less is
-// not noticed; by more, it makes a gap in which nothing was read, and no harm.
+// slept is how far the wall clock must run ahead of the monotonic one for a sleep of this computer:
+// the monotonic clock does not run meanwhile. A smaller correction of the wall clock is not noticed;
+// a larger one makes a gap in which nothing was read, and no harm.
 const slept = 2 * time.Second
 
 // sessionClock is the time since the start of a session. It never goes back, and it goes on
-// while the computer sleeps, so that a sleep is a gap in the drive and not a moment.
+// while this computer sleeps, so that a sleep is a gap in the drive.
 type sessionClock struct {
 	mu      sync.Mutex
 	running func() time.Duration // monotonic, since the start

@@ -11,11 +11,7 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/detect"
-	"judder/obd"
 	"judder/pids/vehicle"
-	"judder/prose"
-	"judder/session"
 )
 
 // Every command that --help names answers --help itself, and with nothing given a command
@@ -89,8 +85,8 @@ func TestDemo_Headless(t *testing.T) {
 	})
 }
 
-// A port that opens and never answers is told apart from one that cannot be opened, and
-// leaves no recording behind.
+// A port that opens and never answers does not look like one that cannot be opened, and leaves no
+// recording behind.
 func TestDrive_NothingBehindThePort(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		silent := farEnd(func(c net.Conn) { _, _ = io.Copy(io.Discard, c) })
@@ -135,90 +131,6 @@ func TestDrive_HungUp(t *testing.T) {
 	}
 }
 
-// What goes wrong with the recording is told once, and each event and stop once.
-func TestFollow_TellsEachThingOnce(t *testing.T) {
-	var said strings.Builder
-	e := &env{err: prose.NewWriter(&said)}
-	var told followed
-	var s session.Snapshot
-	for range 3 {
-		s.Trouble = "no space left on device"
-		s.Link.Text = "the car answers\x1b[2J"
-		told.report(e, &s)
-	}
-	for _, want := range []string{"no space left", "the car answers"} {
-		if n := strings.Count(said.String(), want); n != 1 {
-			t.Errorf("%q said %d times", want, n)
-		}
-	}
-	if strings.Contains(said.String(), "\x1b") {
-		t.Errorf("control character in %q", said.String())
-	}
-}
-
-// The swing told when a shudder begins is what was seen by then; when it is over, it is told whole,
-// in the figures of the review.
-func TestFollow_ShudderToItsEnd(t *testing.T) {
-	var said strings.Builder
-	e := &env{err: prose.NewWriter(&said)}
-	var told followed
-	first := detect.Event{Start: 22 * time.Second, End: 23 * time.Second, SwingRPM: 80, SpeedKMH: 46}
-	var s session.Snapshot
-	for s.Now = 23 * time.Second; s.Now < 60*time.Second; s.Now += 250 * time.Millisecond {
-		s.Events = []detect.Event{first}
-		if s.Now > 24*time.Second {
-			s.Events[0].End, s.Events[0].SwingRPM = 24800*time.Millisecond, 114
-		}
-		if s.Now > 50*time.Second {
-			s.Events = append(s.Events, detect.Event{Start: 49 * time.Second, End: 51 * time.Second, SwingRPM: 90, SpeedKMH: 60})
-		}
-		if s.Now == 52*time.Second {
-			s.Phase = session.Finished
-		}
-		told.report(e, &s)
-	}
-	const want = "judder: 0:00:22  shudder begins, 80 rpm peak to peak so far, at 46 km/h\n" +
-		"judder: 0:00:24  shudder over: 114 rpm peak to peak, 2.8 s from 0:00:22\n" +
-		"judder: 0:00:49  shudder begins, 90 rpm peak to peak so far, at 60 km/h\n" +
-		"judder: 0:00:51  shudder over: 90 rpm peak to peak, 2.0 s from 0:00:49\n"
-	if said.String() != want {
-		t.Errorf("said\n%swant\n%s", said.String(), want)
-	}
-}
-
-// An engine that is off since the beginning is told when it is known whether the car rolls.
-func TestFollow_RollingSinceTheBeginning(t *testing.T) {
-	var said strings.Builder
-	e := &env{err: prose.NewWriter(&said)}
-	var told followed
-	s := session.Snapshot{Stops: []detect.Stop{{Start: time.Second, Kind: detect.StopOff, FromStart: true}}}
-	for s.Now = time.Second; s.Now < 10*time.Second; s.Now += 250 * time.Millisecond {
-		if s.Now > 2*time.Second {
-			s.Stops[0].Kind = detect.StopRolling
-		}
-		told.report(e, &s)
-	}
-	if want := "judder: 0:00:01  engine off since the beginning, car rolling\n"; said.String() != want {
-		t.Errorf("said %q, want %q", said.String(), want)
-	}
-}
-
-// A lost link is told in the words of the screen, once while the port is opened again and again.
-func TestFollow_LostLink(t *testing.T) {
-	var said strings.Builder
-	e := &env{err: prose.NewWriter(&said)}
-	var told followed
-	s := session.Snapshot{Phase: session.LinkLost}
-	s.Link.Reason.Cause = obd.CauseSilent
-	for _, text := range []string{"the adapter went silent; waiting for it", "opening /dev/ttyUSB0", "read /dev/ttyUSB0: input/output error", "opening /dev/ttyUSB0"} {
-		s.Link.Text = text
-		told.report(e, &s)
-	}
-	if want := "judder: 0:00:00  link lost: " + s.Link.Words() + "\n"; said.String() != want || !strings.Contains(want, session.TryingAgain) {
-		t.Errorf("said %q, want %q", said.String(), want)
-	}
-}
-
 // Flags that parse and cannot be meant are refused before anything is opened, with what to type.
 func TestRefused(t *testing.T) {
 	for _, c := range []struct{ args, want string }{
@@ -258,7 +170,7 @@ func TestSpeeds(t *testing.T) {
 	}
 }
 
-// What is wrong with a command line is told without the parser's own words.
+// What is wrong with a command line is reported without the parser's own words.
 func TestParseWords(t *testing.T) {
 	for _, args := range [][]string{{"drive", "--port"}, {"demo", "--speed", "-1"}, {"demo", "--seed", "x"}} {
 		code, _, said := judder(t, args...)

@@ -36,7 +36,7 @@ func TestMain(m *testing.M) {
 }
 
 // A drive over a real pseudo-terminal and a real TCP port, in real time: it ends by itself,
-// tells on standard output what it found and nothing else, and its export holds every
+// prints on standard output what it found and nothing else, and its export holds every
 // reading that the car gave, once, at its time, and none else.
 func TestDrive_PseudoTerminalAndTCP(t *testing.T) {
 	t.Parallel()
@@ -165,7 +165,7 @@ func TestDemo_Killed(t *testing.T) {
 	}
 }
 
-// An adapter that answers with the ignition off is told apart from no adapter.
+// An adapter that answers with the ignition off does not look like no adapter.
 func TestDrive_IgnitionOff(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		off := simcar.WarmIdle()

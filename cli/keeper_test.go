@@ -11,7 +11,7 @@ import (
 	"judder/session/recording"
 )
 
-// A number that comes late stands nowhere in the kept raw replies, unless it was asked for.
+// A number that comes late is nowhere in the kept raw replies, unless it was asked for.
 // The number is ours; layout: SAE J1979, ISO 15765-2.
 func TestKeeper_LateVIN(t *testing.T) {
 	for _, shown := range []bool{false, true} {

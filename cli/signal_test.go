@@ -194,7 +194,7 @@ func (s *screen) isGivenBack() error {
 	return errors.Join(s.wait("\x1b[?1049l"), s.wait("\x1b[?25h"))
 }
 
-// isEnded wants a whole recording whose end record says that the user ended it.
+// isEnded wants a whole recording with an end record: the user ended it.
 func isEnded(path string) error {
 	r, err := recording.Open(path)
 	if err != nil {

@@ -12,7 +12,7 @@ import (
 	"judder/obd/link"
 )
 
-// inMemory is a port in memory; what stands behind it is up to a test.
+// inMemory is a port in memory; what is behind it is up to a test.
 const inMemory = "tcp://in.memory:1"
 
 // judderOn runs one command, in this process and in simulated time, with plug behind every port

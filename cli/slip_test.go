@@ -12,9 +12,9 @@ import (
 	"judder/session"
 )
 
-// What the review tells of slip, in words and for machines: slip that was read is the
-// strongest evidence, apparent slip says of itself how uncertain it is, and a drive in which
-// nothing was held says nothing.
+// What the review reports of slip, in words and for machines: slip that was read is the strongest
+// evidence, estimated slip comes with its uncertainty, and without a ratio that was held there is
+// nothing to report.
 func TestReview_Slip(t *testing.T) {
 	r := session.Result{
 		Duration: 10 * time.Minute,

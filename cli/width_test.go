@@ -16,7 +16,7 @@ import (
 	"judder/pids/dtc"
 )
 
-// onTerminal runs a command on a terminal so many columns wide and returns what stands there.
+// onTerminal runs a command on a terminal so many columns wide and returns what it shows.
 func onTerminal(t *testing.T, cols uint16, args ...string) (lines []string) {
 	t.Helper()
 	far, near, err := pty.Open()

@@ -31,7 +31,7 @@ func Clean(s string) string {
 	return s
 }
 
-// cleanFirst replaces combining marks at the beginning: they would join what stands before.
+// cleanFirst replaces combining marks at the beginning: they would join what comes before.
 func cleanFirst(s string) string {
 	if r, n := utf8.DecodeRuneInString(s); unicode.Is(unicode.M, r) {
 		return "?" + cleanFirst(s[n:])
@@ -43,9 +43,9 @@ func cleanFirst(s string) string {
 func CleanRune(r rune) rune {
 	switch {
 	case Steers(r), r == utf8.RuneError,
-		r >= 0xfe00 && r <= 0xfe0f,   // variation selectors: change the width of what stands before
+		r >= 0xfe00 && r <= 0xfe0f,   // variation selectors: change the width of what comes before
 		r >= 0x1f1e6 && r <= 0x1f1ff, // regional indicators: two are one flag
-		r >= 0x1f3fb && r <= 0x1f3ff, // skin tones: join what stands before
+		r >= 0x1f3fb && r <= 0x1f3ff, // skin tones: join what comes before
 		r >= 0xe0000,                 // tags, more variation selectors, private planes
 		!unicode.IsGraphic(r),        // joiners, zero width, private use, not known to this Go
 		unicode.Is(unicode.Me, r), joinsNext(r):

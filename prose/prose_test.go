@@ -21,7 +21,7 @@ func TestClean(t *testing.T) {
 		{"broken bytes, each", "a\xff\xfeb", "a??b"},
 		{"turns the direction", "\u202eevil", "?evil"},
 		{"takes no cell", "a\u200bb", "a?b"},
-		{"a mark at the beginning joins what stands before", "\u0301x", "?x"},
+		{"a mark at the beginning joins what comes before", "\u0301x", "?x"},
 		{"a mark of a later Unicode than width tables know", "\u0897", "?"},
 		{"a vowel sign at the beginning", "ୗ", "?"},
 		{"joins the blank behind it", "\u0600", "?"},
@@ -33,7 +33,7 @@ func TestClean(t *testing.T) {
 }
 
 // Cleaned text steers nothing, is cleaned once and for all, and takes the cells that it is measured
-// to take, whatever stands around it.
+// to take, whatever is around it.
 func FuzzClean(f *testing.F) {
 	f.Add("a\x1b]0;x\a\u009b")
 	f.Add("漢字漢字")
@@ -122,7 +122,7 @@ func TestWrap(t *testing.T) {
 			t.Errorf("%d wide: %q", w, joined)
 		}
 		if w < 117 && !strings.HasPrefix(out[1], "       ") {
-			t.Errorf("%d wide: %q does not stand under the text", w, out[1])
+			t.Errorf("%d wide: %q is not under the text", w, out[1])
 		}
 	}
 }
@@ -141,9 +141,9 @@ func TestWrap_UnderTheText(t *testing.T) {
 	}
 }
 
-// Running text has no number or word of its own to stand behind.
+// Running text has no number or word of its own to hang under.
 func TestWrapText(t *testing.T) {
-	const text = "12 stretches of shudder, 146 rpm\x1b peak-to-peak at 64 km/h"
+	const text = "12 passes with shudder, 146 rpm\x1b peak-to-peak at 64 km/h"
 	for w := 13; w < 70; w++ {
 		lines := WrapText(text, w)
 		for _, l := range lines {

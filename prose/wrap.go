@@ -6,7 +6,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 )
 
-// PageWidth is how wide text is where it goes to no terminal: a cell less than the narrowest
+// PageWidth is how wide text is where it does not go to a terminal: a cell less than the narrowest
 // usual terminal.
 const PageWidth = 79
 
@@ -21,7 +21,7 @@ func Cells(s string) int {
 }
 
 // Wrap cleans lines and breaks those wider than w cells between words. What is broken off
-// stands under the line's own text, behind a number, a time or a word that is set apart. A word
+// goes under the line's own text, behind a number, a time or a word that is set apart. A word
 // wider than a line, such as a path, stays whole on a line that is too wide.
 func Wrap(lines []string, w int) (out []string) {
 	for _, l := range lines {
@@ -37,7 +37,7 @@ func WrapText(text string, w int) []string { return wrapBehind(Clean(text), 0, w
 // unbroken is a hyphen at which no line is broken: "ISO 14229-1" stays whole.
 const unbroken = "\u2011"
 
-// wrapBehind breaks what stands behind the first deep bytes of a line.
+// wrapBehind breaks what comes behind the first deep bytes of a line.
 func wrapBehind(l string, deep, w int) (out []string) {
 	head := l[:deep]
 	text := strings.ReplaceAll(strings.TrimRight(l[deep:], " "), "-", unbroken)
@@ -48,7 +48,7 @@ func wrapBehind(l string, deep, w int) (out []string) {
 	return out
 }
 
-// deepest is the deepest that text stands behind the word of its line, as in "  gone       P0741".
+// deepest is the deepest that text begins behind the word of its line, as in "  gone       P0741".
 const deepest = 16
 
 // depth is where the text of a line begins, bytes: behind blanks, a time or a number, and behind a

@@ -11,7 +11,7 @@ func NewWriter(w io.Writer) io.Writer { return &writer{w: w} }
 
 type writer struct {
 	w    io.Writer
-	half []byte // the beginning of a character whose rest comes with the next Write
+	half []byte // the beginning of a character; the rest comes with the next Write
 }
 
 func (c *writer) Write(p []byte) (int, error) {

@@ -10,12 +10,12 @@ import (
 
 // column is what the readings of one column's time hold: the lowest, the highest and the
 // one farthest from the mean of the picture; all NaN when there is no reading and none
-// that still stands.
+// that still holds.
 type column struct{ lo, hi, far float64 }
 
 var emptyColumn = column{math.NaN(), math.NaN(), math.NaN()}
 
-// timeAxis says which time each column of a picture stands for. Columns stand on whole
+// timeAxis says which time each column of a picture is for. Columns begin at whole
 // multiples of per, so that a picture moves by whole columns and never shimmers.
 type timeAxis struct {
 	first time.Duration // where the first column begins
@@ -23,7 +23,7 @@ type timeAxis struct {
 	n     int
 }
 
-// axisEnding returns the time axis of n columns the last of which holds now.
+// axisEnding returns the time axis of n columns; the last one holds now.
 func axisEnding(now, per time.Duration, n int) timeAxis {
 	last := now / per // the drive's clock is never negative
 	return timeAxis{first: (last - time.Duration(n-1)) * per, per: per, n: n}
@@ -38,7 +38,7 @@ func (a timeAxis) at(t time.Duration) int {
 	return int(d / a.per)
 }
 
-// holdTime is how long a reading stands when no other follows: three of the usual intervals
+// holdTime is how long a reading holds when no other follows: three of the usual intervals
 // between readings, at least a second.
 func holdTime(pts []session.Point) time.Duration {
 	if len(pts) < 2 {
@@ -47,8 +47,7 @@ func holdTime(pts []session.Point) time.Duration {
 	return max(3*usualInterval(pts), time.Second)
 }
 
-// usualInterval is the median time between the latest readings, of which there are at least
-// two.
+// usualInterval is the median time between the latest readings, at least two.
 func usualInterval(pts []session.Point) time.Duration {
 	var gaps [15]time.Duration
 	n := 0
@@ -61,7 +60,7 @@ func usualInterval(pts []session.Point) time.Duration {
 }
 
 // columns sorts readings into the columns of an axis, by their true times. A column without
-// a reading keeps the last one while it stands (hold) and no longer than until now; after
+// a reading keeps the last one while it holds (hold) and no longer than until now; after
 // that it is empty: a gap in the data is a gap in the picture. dst is reused.
 func columns(dst []column, pts []session.Point, axis timeAxis, now, hold time.Duration) []column {
 	dst = dst[:0]

@@ -22,10 +22,10 @@ const leastSpan, mostValue = 1e-6, 1e10
 // before the picture: each cell shows the way from one column to the next, so n+1 columns
 // make n cells. It returns rows lines, each axisWidth+n cells or less.
 //
-// It is the only caller of asciigraph, and stands between it and what it cannot bear: an
+// It is the only caller of asciigraph, and keeps from it what it cannot bear: an
 // empty series and infinite values panic, bounds that data passes are moved, and a width
 // makes it interpolate, which can draw a slow wave that does not exist. Here a value beyond the
-// bounds (an engine that stands, which the axis does not follow) is not drawn, and each column has
+// bounds (a stopped engine, which the axis does not follow) is not drawn, and each column has
 // exactly one value a line.
 func drawChart(cols []column, lo, hi float64, rows int) []string {
 	rows = max(rows, 2)
@@ -59,7 +59,7 @@ func within(v, lo, hi float64) float64 {
 	return v - lo
 }
 
-// emptyChart is a chart of which not even the axis is known.
+// emptyChart is a chart without even an axis.
 func emptyChart(rows int) []string {
 	lines := make([]string, rows)
 	for i := range lines {
@@ -107,8 +107,8 @@ func (p *pictures) chartLines(v *view, l layout) []string {
 	return drawChart(p.cols, p.chart.lo, p.chart.hi, l.chart)
 }
 
-// timeWords is the line under the pictures: how far back they go and what a column stands
-// for.
+// timeWords is the line under the pictures: how far back they go and the time of a
+// column.
 func timeWords(axis timeAxis, w int, replay bool) string {
 	back := "│" + prose.Duration(time.Duration(axis.n)*axis.per)
 	from := back + " ago"

@@ -37,6 +37,6 @@ func TestCheckPage_StopsAtItsEnd(t *testing.T) {
 		press(m, "pgdown")
 	}
 	if want := 60 - (24 - checkFrame); m.check.first != want {
-		t.Errorf("line %d stands on top, want %d", m.check.first, want)
+		t.Errorf("line %d is on top, want %d", m.check.first, want)
 	}
 }

@@ -127,12 +127,12 @@ func (f *fakeDrive) fillLanes(s *session.Snapshot, now time.Duration) {
 }
 
 func (f *fakeDrive) fillCourse(s *session.Snapshot, now time.Duration) {
-	type stretch struct {
+	type part struct {
 		end    time.Duration
 		reason detect.Reason
 	}
 	from := time.Duration(0)
-	for _, p := range []stretch{
+	for _, p := range []part{
 		{at(4, 0), detect.Cold}, {at(5, 30), detect.FloorNotLearnt}, {at(7, 0), detect.ThrottleMoving},
 		{at(9, 0), detect.Judged}, {at(9, 40), detect.OutsideBand}, {at(10, 4), detect.EngineStopped},
 		{at(10, 9), detect.Starting}, {gapStart, detect.Judged}, {gapEnd, detect.LinkGap}, {gapEnd + 5*time.Second, detect.Settling},

@@ -39,7 +39,7 @@ func feltWords(e *detect.Event, marks []session.Mark) string {
 	return ""
 }
 
-// markRow is the row of a mark, and whether it needs one: a felt mark near an event stands
+// markRow is the row of a mark, and whether it needs one: a felt mark near an event is
 // in the event's own row.
 func markRow(m session.Mark, s *session.Snapshot) (incident, bool) {
 	if m.Note != "" {

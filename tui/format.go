@@ -7,7 +7,7 @@ import (
 	"judder/session"
 )
 
-// dash stands for what is not known.
+// dash is shown for what is not known.
 const dash = "–"
 
 // decimals is how many digits after the point a unit is shown with; a unit not listed gets
@@ -63,7 +63,7 @@ func quantity(v float64, unit string) string {
 	return amount(v, unit) + " " + unit
 }
 
-// positive is quantity for a value of which zero and less mean "not known".
+// positive is quantity for a value that is not known when it is zero or less.
 func positive(v float64, unit string) string {
 	if !(v > 0) {
 		return dash + " " + unit

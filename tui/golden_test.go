@@ -106,7 +106,7 @@ var frames = []struct {
 	{name: "too_small_12x3", w: 12, h: 3, now: at(11, 12)},
 }
 
-// checked is a car whose check is done; its text holds what a car may put there.
+// checked is a car after its code check; the text holds what a car may put there.
 func checked(s *session.Snapshot) {
 	s.Check = session.CheckState{Asked: true, At: at(11, 2), Lines: strings.Split("code check of 2026-11-25 14:00\n  bus       ISO 15765-4 (CAN 11/500)\n\n"+
 		"what to do first, and why:\n  1.   Converter clutch and what controls it: P0741\n\n7E8  ECM\x1b[2J-EngineControl\n  P0741     stored    converter clutch performance or stuck off\n"+
@@ -118,7 +118,7 @@ func alarm(s *session.Snapshot) {
 	s.Apparent.SlipRPM = 60
 }
 
-// slipRead is an alarm in a car whose profile has slip and the slip wanted.
+// slipRead is an alarm in a car with slip and wanted slip in its profile.
 func slipRead(s *session.Snapshot) {
 	alarm(s)
 	s.Lanes = append(s.Lanes, slipLane(s.Now, "TCC_SLIP", vehicle.RoleSlip, func(t float64) float64 {
@@ -143,7 +143,7 @@ func slipByGear(s *session.Snapshot) {
 	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart, End: burstEnd, SwingRPM: 110, MeanRPM: 62, WantedRPM: nan, ApparentRPM: 15})
 }
 
-// stopped is a drive whose recording stopped.
+// stopped is a drive after its recording stopped.
 func stopped(s *session.Snapshot) {
 	s.Trouble = "recording to drive.jsonl stopped after 11 min 4.0 s: the disk is full; what was written before is kept"
 	s.Stopped = session.RecordingStop{At: at(11, 4), Cause: "the disk is full"}
@@ -170,7 +170,7 @@ func detector(f func(*detect.State)) func(*session.Snapshot) {
 	return func(s *session.Snapshot) { f(&s.Detector) }
 }
 
-// cold is a car whose converter clutch stays open yet.
+// cold is a car with coolant too cold for its converter clutch to lock.
 func cold(s *session.Snapshot) {
 	reason(detect.Cold)(s)
 	for i := range s.Lanes {
@@ -196,7 +196,7 @@ func reason(r detect.Reason) func(*session.Snapshot) {
 	}
 }
 
-// noSlip is apparent slip that is not known.
+// noSlip is estimated slip that is not known.
 var noSlip = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
 
 func lost(s *session.Snapshot) {

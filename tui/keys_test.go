@@ -187,7 +187,7 @@ func TestEndAsksOnce(t *testing.T) {
 	}
 	m.now = m.now.Add(askTime)
 	if press(m, "q") != nil {
-		t.Error("the question stands for ever")
+		t.Error("the question stays for ever")
 	}
 	for name, f := range map[string]*fakeDrive{
 		"a replay":      {now: at(11, 0), replay: true},
@@ -241,7 +241,7 @@ func TestLaneChoiceLeavesSpaceAlone(t *testing.T) {
 	}
 }
 
-// Every key of both tables stands in the help, and every key acts.
+// Every key of both tables is in the help, and every key acts.
 func TestHelpIsGeneratedFromKeys(t *testing.T) {
 	for _, replay := range []bool{false, true} {
 		m := still(t, 120, 60, &fakeDrive{now: at(11, 0), replay: replay})

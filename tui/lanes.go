@@ -39,7 +39,7 @@ func sortedLanes(dst []*session.Lane, s *session.Snapshot) []*session.Lane {
 	return dst
 }
 
-// second is 1 for a lane whose signal comes from a control unit of a lower address too,
+// second is 1 for a lane when a control unit of a lower address sends its signal too,
 // else 0.
 func second(l *session.Lane, s *session.Snapshot) int {
 	for i := range s.Lanes {
@@ -50,7 +50,7 @@ func second(l *session.Lane, s *session.Snapshot) int {
 	return 0
 }
 
-// laneRank is the place of a lane. Converter slip stands right under engine speed.
+// laneRank is the place of a lane. Converter slip comes right under engine speed.
 func laneRank(l *session.Lane) int {
 	if l.Role == vehicle.RoleSlip {
 		return 1

@@ -18,7 +18,7 @@ func points(every time.Duration, values ...float64) []session.Point {
 	return pts
 }
 
-// The picture of each case stands in the source: what is drawn, computed here by eye.
+// The picture of each case is in the source, drawn by hand.
 func TestSpark(t *testing.T) {
 	const sec = time.Second
 	tests := []struct {
@@ -32,8 +32,8 @@ func TestSpark(t *testing.T) {
 		{"one spike between columns stays", points(100*time.Millisecond, 0, 0, 0, 7, 0, 0, 0, 0, 0, 0, 0, 0, 0), 1200 * time.Millisecond, 2, "█▁"},
 		{"a dip stays too", points(100*time.Millisecond, 7, 7, 7, 0, 7, 7, 7, 7, 7, 7, 7, 7, 7), 1200 * time.Millisecond, 2, "▁█"},
 		{"before the first reading: blank", points(sec, 7, 7), sec, 4, "  ██"},
-		{"a gap longer than a reading stands: blank", append(points(sec/2, 7, 7, 7, 7), session.Point{At: 7 * sec, Value: 7}), 7 * sec, 8, "████   █"},
-		{"slow readings stand until the next", points(3*sec, 0, 7, 0), 8 * sec, 9, "▁▁▁███▁▁▁"},
+		{"a gap longer than a reading holds: blank", append(points(sec/2, 7, 7, 7, 7), session.Point{At: 7 * sec, Value: 7}), 7 * sec, 8, "████   █"},
+		{"slow readings hold until the next", points(3*sec, 0, 7, 0), 8 * sec, 9, "▁▁▁███▁▁▁"},
 		{"nothing after the last reading has gone stale", points(sec/2, 7, 7, 7, 7), 7 * sec, 8, "████    "},
 		{"not numbers are no readings", []session.Point{{At: 0, Value: math.NaN()}, {At: sec, Value: math.Inf(1)}, {At: 2 * sec, Value: 7}}, 2 * sec, 3, "  █"},
 		{"no readings at all", nil, 3 * sec, 4, "    "},
@@ -95,12 +95,12 @@ func TestScale(t *testing.T) {
 	}{ // four parts; steps of 25 for 100 rpm; for 160 rpm 40 from 1680 would end at 1840, so 50
 		{0, 1740, 1750, 1700, 1800},
 		{1, 1705, 1795, 1700, 1800},
-		{2, math.NaN(), math.NaN(), 1700, 1800}, // nothing known: stands still
+		{2, math.NaN(), math.NaN(), 1700, 1800}, // nothing known: does not move
 		{3, 1690, 1850, 1650, 1850},             // widens at once
 		{4, 1740, 1750, 1650, 1850},             // does not narrow at once
 		{9.9, 1740, 1750, 1650, 1850},
 		{10, 1740, 1750, 1700, 1800}, // narrows after six seconds of it
-		{5, 800, 810, 775, 875},      // time went back: a seek, starts anew
+		{5, 800, 810, 775, 875},      // time went back: a seek, starts again
 	}
 	for _, st := range steps {
 		s.follow(st.lo, st.hi, 100, 4, time.Duration(st.sec*float64(time.Second)))

@@ -99,7 +99,7 @@ func (p *pictures) drawLane(s *sheet, v *view, l layout, lane *session.Lane) {
 		v.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))
 }
 
-// rangeWords is the lowest and the highest reading in the picture; the unit stands beside.
+// rangeWords is the lowest and the highest reading in the picture; the unit is next to it.
 func rangeWords(lo, hi float64, digits int) string {
 	if !known(lo) {
 		return dash

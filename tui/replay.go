@@ -9,7 +9,7 @@ import (
 	"judder/session"
 )
 
-// columnTimes are the times that a column can stand for.
+// columnTimes are the times that a column can have.
 var columnTimes = [...]time.Duration{
 	100 * time.Millisecond, 200 * time.Millisecond, 500 * time.Millisecond, time.Second, 2 * time.Second,
 }

@@ -5,7 +5,7 @@ import (
 	"time"
 )
 
-// scale is the value axis of a picture. It stands still while the data moves inside it,
+// scale is the value axis of a picture. It does not move while the data moves inside it,
 // widens at once in round steps, and narrows only when the data has needed much
 // less for a while. The zero value fits whatever it follows first.
 type scale struct {

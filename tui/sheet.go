@@ -26,7 +26,7 @@ func newSheet(w, h int) *sheet {
 	return s
 }
 
-// line adds a line whose parts are already cut and styled.
+// line adds a line of parts that are already cut and styled.
 func (s *sheet) line(parts ...string) {
 	if s.n >= s.h {
 		return

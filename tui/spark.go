@@ -7,7 +7,7 @@ const sparkParts = 4
 
 var sparkBlocks = []rune("▁▂▃▄▅▆▇█")
 
-// spark draws one block a column, as high as the column's far reading stands between lo and
+// spark draws one block a column, as high as the column's far reading is between lo and
 // hi; a blank where the column is empty.
 func spark(cols []column, lo, hi float64) string {
 	out := make([]rune, len(cols))

@@ -124,7 +124,7 @@ var reasons = [...]struct {
 	detect.NotTied:         {cannotTell, "no fixed gear (hybrid or belt gearbox)"},
 }
 
-// shudderAt is the shudder of a replay that the cursor stands in; nil when it stands in none.
+// shudderAt is the shudder of a replay at the cursor; nil when there is none.
 func shudderAt(s *session.Snapshot) *detect.Event {
 	for i := range s.Replay.Events {
 		if e := &s.Replay.Events[i]; e.Start <= s.Now && s.Now < e.End {

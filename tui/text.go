@@ -8,8 +8,7 @@ import (
 	"judder/prose"
 )
 
-// cut shortens s to at most w cells, the last of which then shows that something is
-// missing.
+// cut shortens s to at most w cells; the last one then shows that something is missing.
 func cut(s string, w int) string {
 	if w <= 0 {
 		return ""

@@ -89,7 +89,7 @@ func (v *view) drawState(s *sheet) (reasons int) {
 }
 
 // stateWord is the word of a state, spaced out where the window is wide enough. An alarm has
-// its glyph three times on both sides, so that it stands out without colour too.
+// its glyph three times on both sides, so that it is seen without colour too.
 func stateWord(st state, w int) string {
 	row := &states[st]
 	word := row.word

@@ -1,10 +1,10 @@
 // Package noquery keeps the program from asking the terminal for its colours.
 //
 // bubbletea v1 asks for the background colour in its package init, so in every command of
-// the program, and waits up to five seconds for a terminal that does not answer. Nothing
-// can be told to it before; but termenv, through which it asks, does not ask while the
-// environment variable CI is set. So this package sets CI in its init, and package tui,
-// whose init comes after bubbletea's because it imports it, calls Restore.
+// the program, and waits up to five seconds for a terminal that does not answer. No
+// option reaches it before that. But it asks through termenv, which does not ask while the
+// environment variable CI is set. So this package sets CI in its init, and package tui calls
+// Restore in its own, which comes after bubbletea's because tui imports it.
 //
 // It has to be initialised before bubbletea. Go initialises packages in the order of their
 // import paths, each as soon as all it imports is initialised (Go specification, "Program
