@@ -125,6 +125,9 @@ func (w *Wait) to(adaptive bool, set ticks) error {
 // Try compares two ways: adaptive timing off or on, each from the adapter's own wait. Back ends it.
 func (w *Wait) Try(adaptive bool) error { return w.to(adaptive, ticksOwn) }
 
+// FixedOnly reports whether the adapter refuses adaptive timing.
+func (w *Wait) FixedOnly() bool { return w.settings.refused["ATAT1"] }
+
 // giveUp gives the adapter its own wait back; useless where another brings nothing.
 func (w *Wait) giveUp(now time.Duration, useless bool) error {
 	w.later(now, useless)

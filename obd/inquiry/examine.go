@@ -195,7 +195,7 @@ func tryAdaptive(c *adapter.Conn) (Proven, string, error) {
 	if err := c.Wait().Back(); err != nil {
 		return Untried, "", err
 	}
-	if c.Refused("ATAT1") {
+	if c.Wait().FixedOnly() {
 		return Refuses, "", nil
 	}
 	detail := fmt.Sprintf("waits %d ms behind a reply, %d ms without it", idle[1].Milliseconds(), idle[0].Milliseconds())
