@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -211,28 +212,48 @@ type goFile struct {
 
 func (f *goFile) line(p token.Pos) int { return f.set.Position(p).Line }
 
-// goFiles parses every Go file of the module.
-func goFiles(t *testing.T) (files []goFile) {
+// goFiles are all Go files of the module, parsed once for all tests.
+func goFiles(t *testing.T) []goFile {
 	t.Helper()
+	files, err := parsedFiles()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return files
+}
+
+var parsedFiles = sync.OnceValues(func() (files []goFile, err error) {
+	names, err := listFiles()
+	if err != nil {
+		return nil, err
+	}
 	set := token.NewFileSet()
-	for _, name := range projectFiles(t) {
+	for _, name := range names {
 		if path.Ext(name) != ".go" {
 			continue
 		}
 		syntax, err := parser.ParseFile(set, name, nil, parser.ParseComments|parser.SkipObjectResolution)
 		if err != nil {
-			t.Fatal(err)
+			return nil, err
 		}
 		files = append(files, goFile{name: name, dir: path.Dir(name), test: strings.HasSuffix(name, "_test.go"), syntax: syntax, set: set})
 	}
-	return files
-}
+	return files, nil
+})
 
 // projectFiles are the files of the module, with slashes, without what the version control
 // and the build left there.
-func projectFiles(t *testing.T) (names []string) {
+func projectFiles(t *testing.T) []string {
 	t.Helper()
-	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
+	names, err := listFiles()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return names
+}
+
+func listFiles() (names []string, err error) {
+	err = fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
 		switch {
 		case err != nil:
 			return err
@@ -245,8 +266,5 @@ func projectFiles(t *testing.T) (names []string) {
 		}
 		return nil
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return names
+	return names, err
 }
