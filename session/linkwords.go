@@ -2,7 +2,7 @@ package session
 
 import "judder/obd"
 
-// TryingAgain is what is said beside every cause of a lost link: nothing need be pressed.
+// TryingAgain is shown beside every cause of a lost link: nobody need press anything.
 const TryingAgain = "trying again by itself"
 
 // LinkReason is why the car is not read; the zero value while it is read, or nothing is known.

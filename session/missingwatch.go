@@ -76,7 +76,7 @@ func (w *missingWatch) exchange(x *obd.Exchange, d *reply.Decoded) {
 	}
 }
 
-// parameter books a request of service 22 for what the profile names; false for any other.
+// parameter counts a request of service 22 for what the profile names; false for any other.
 func (w *missingWatch) parameter(x *obd.Exchange, d *reply.Decoded) bool {
 	const digits = len("22F190")
 	if len(x.Request) < digits || x.Request[:2] != "22" {
@@ -103,7 +103,7 @@ func (w *missingWatch) parameter(x *obd.Exchange, d *reply.Decoded) bool {
 	return asked
 }
 
-// vainAnswer is what a request that brought no reading was answered with.
+// vainAnswer is what came for a request that brought no reading.
 func vainAnswer(d *reply.Decoded) (way MissingWay, refusal byte) {
 	way = MissingSilent
 	for _, m := range d.Messages {
@@ -119,7 +119,7 @@ func vainAnswer(d *reply.Decoded) (way MissingWay, refusal byte) {
 	return way, refusal
 }
 
-// missedAt books a request in vain.
+// missedAt counts a request in vain.
 func (p *parameterWatch) missedAt(at time.Duration, way MissingWay, refusal byte) {
 	if p.missed == 0 {
 		p.Since = at

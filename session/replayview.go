@@ -55,7 +55,7 @@ func (r *Replay) foresee(dst *Snapshot) {
 	}
 }
 
-// begun copies to dst those of all that began by now.
+// begun copies to dst what began by now.
 func begun[T any](dst, all []T, now time.Duration, start func(*T) time.Duration) []T {
 	dst = dst[:0]
 	for i := range all {

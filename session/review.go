@@ -16,7 +16,7 @@ const profileKey = "profile"
 // askedKey is where the header of a recording has what was asked, when that was no drive.
 const askedKey = "asked"
 
-// ForCheck says in the header of a recording that it holds the raw replies of a code check.
+// ForCheck marks the header of a recording of the raw replies of a code check.
 func ForCheck(h recording.Header) recording.Header {
 	h.Extra = map[string]string{askedKey: "code check"}
 	return h

@@ -21,7 +21,7 @@ type BadLine struct {
 // Damage is what is wrong with a file. The zero value is a sound file. It is complete
 // once [Reader.Next] has returned false.
 type Damage struct {
-	HeaderLost bool // the first line is damaged: what it said is not known
+	HeaderLost bool // the first line is damaged: what it held is not known
 
 	Ended     bool          // there is an end record
 	Last      time.Duration // latest time of an entry

@@ -4,7 +4,7 @@ import "io"
 
 // Recording is a whole file in memory: half an hour of driving takes some 25 MB.
 type Recording struct {
-	Header  Header // with all that was learnt during the session
+	Header  Header // with all that became known during the session
 	Entries []Entry
 	End     End // zero when Damage.Ended is false
 	Damage  Damage

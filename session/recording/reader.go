@@ -152,7 +152,7 @@ func (r *Reader) nothingFound() error {
 	return ErrNotRecording
 }
 
-// seen is what a step met.
+// seen is what a step read.
 type seen uint8
 
 const (

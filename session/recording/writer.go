@@ -113,7 +113,7 @@ func (w *Writer) Append(e Entry) error {
 	return nil
 }
 
-// About writes what was learnt of the session after its start.
+// About writes what became known of the session after its start.
 func (w *Writer) About(a About) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -146,7 +146,7 @@ func (w *Writer) Err() error {
 }
 
 // Close writes the end record and closes the file. When the recording had stopped before,
-// it tries to leave a clean end that says so, and returns the error that stopped it. A
+// it tries to leave a clean end that has why, and returns the error that stopped it. A
 // second Close returns ErrClosed.
 func (w *Writer) Close(why string) error {
 	w.mu.Lock()
