@@ -9,7 +9,7 @@ import (
 	"os"
 )
 
-// A kept check is one JSON value. It may tell whose car it is, so that only its owner reads it.
+// A kept check is one JSON value. It may show whose car it is, so only its owner may read it.
 
 // Reserve makes the file that a check will be kept in before anything is asked, so that a
 // name that cannot be used is found out first. It never overwrites; Kept.Close removes a file

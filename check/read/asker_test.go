@@ -13,7 +13,7 @@ import (
 	"judder/simcar"
 )
 
-// older is a car on ISO 9141-2 with two computers, where who has no codes is silent (SAE J1979).
+// older is a car on ISO 9141-2 with two ECUs, where who has no codes is silent (SAE J1979).
 func older(also script) script {
 	s := script{
 		"ATDPN": {"A3"}, "0100": {"10 41 00 80 18 00 00", "18 41 00 80 00 00 00"}, "010C": {"10 41 0C 00 00"},
@@ -35,7 +35,7 @@ func TestAsked_SilentTwice(t *testing.T) {
 		want string
 	}{
 		{"pending lost once", script{"07": {"10 47 07 41 00 00 00 00"}, "07 first": none}, "P0741 pending 07"},
-		{"of two computers one lost once", script{"07": {"10 47 07 41 00 00 00 00", "18 47 07 15 00 00 00 00"}, "07 first": {"18 47 07 15 00 00 00 00"}}, "P0741 pending 07"},
+		{"of two ECUs one lost once", script{"07": {"10 47 07 41 00 00 00 00", "18 47 07 15 00 00 00 00"}, "07 first": {"18 47 07 15 00 00 00 00"}}, "P0741 pending 07"},
 		{"the other one lost the second time", script{"07": {"18 47 07 15 00 00 00 00"}, "07 first": {"10 47 07 41 00 00 00 00"}}, "P0741 pending 07"},
 		{"stored lost once", script{"03": {"10 43 07 41 00 00 00 00"}, "03 first": none}, "P0741 stored 03"},
 		{"one of two messages lost once", script{"07": {"10 47 03 01 03 02 03 03", "10 47 07 41 00 00 00 00"}, "07 first": {"10 47 03 01 03 02 03 03"}}, "P0301 pending 07, P0302 pending 07, P0303 pending 07, P0741 pending 07"},
@@ -121,7 +121,7 @@ func TestAsked_SnapshotLostOnce(t *testing.T) {
 	}
 }
 
-// On CAN, too, one lost reply costs nothing (SAE J1979: each computer answers).
+// On CAN, too, one lost reply costs nothing (SAE J1979: each ECU answers).
 func TestAsked_LostOnceOnCAN(t *testing.T) {
 	for request, lists := range map[string]check.List{"03": check.ListStored, "07": check.ListPending, "0A": check.ListPermanent} {
 		r, _ := checkOf(t, plain(script{request + " first": {"7E9 " + map[string]string{"03": "43 00", "07": "47 00", "0A": "4A 00"}[request]}}), read.Options{})
@@ -137,7 +137,7 @@ func TestAsked_LostOnceOnCAN(t *testing.T) {
 	}
 }
 
-// bare is a car with two computers behind an adapter that hides who speaks.
+// bare is a car with two ECUs behind an adapter that hides who answers.
 func bare(also script) script {
 	s := script{
 		"ATH1": {"?"}, "0100": {"raw 410080180001", "raw 410080000000"}, "0120": {"raw 412000000000"}, "010C": {"raw 410C0000"},
@@ -173,7 +173,7 @@ func TestNameless_LostOnce(t *testing.T) {
 	}
 }
 
-// More answers than there are computers are answers told twice.
+// More answers than there are ECUs are answers that came twice.
 func TestNameless_ToldTwice(t *testing.T) {
 	replies := bare(nil)["0101"]
 	r, _ := checkOf(t, bare(script{"0101": append(replies, replies...)}), read.Options{})

@@ -127,7 +127,7 @@ func TestRun_Survives(t *testing.T) {
 				}
 				for _, e := range r.ECUs {
 					if e.ID == "" {
-						t.Errorf("a computer without a name: %+v", e)
+						t.Errorf("an ECU without a name: %+v", e)
 					}
 				}
 			})

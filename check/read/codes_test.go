@@ -26,8 +26,8 @@ func TestScript_Plain(t *testing.T) {
 	}
 }
 
-// A computer that was first heard after its stored codes were asked for did not tell them
-// (SAE J1979: on CAN a computer answers even when it has none).
+// An ECU that was first heard after its stored codes were asked for did not report them
+// (SAE J1979: on CAN an ECU answers even when it has none).
 func TestRun_HeardLate(t *testing.T) {
 	for _, at := range []string{"07", "0101", "0600"} {
 		late := script{
@@ -42,7 +42,7 @@ func TestRun_HeardLate(t *testing.T) {
 	}
 }
 
-// A computer that refuses to tell its codes does not thereby have none: whatever the code of ISO
+// An ECU that refuses to report its codes may still have some: whatever the code of ISO
 // 14229-1, the list is named, and weighed against what the readiness reply counts.
 func TestRun_RefusedLists(t *testing.T) {
 	for _, nrc := range []string{"11", "12", "31"} {
@@ -78,7 +78,7 @@ func TestRun_PermanentSilent(t *testing.T) {
 	}
 }
 
-// The lamp is on, all lists were read, and no code was told; or a test result is outside its
+// The lamp is on, all lists were read, and no code was reported; or a test result is outside its
 // limits: neither is "nothing to do".
 func TestTriage_WithoutCodes(t *testing.T) {
 	r, _ := checkOf(t, plain(script{"0101": {"7E8 41 01 80 07 E5 00", "7E9 41 01 00 00 00 00"}}), read.Options{})
@@ -91,7 +91,7 @@ func TestTriage_WithoutCodes(t *testing.T) {
 	}
 }
 
-// A reply told twice counts once.
+// A reply that comes twice counts once.
 func TestRun_ToldTwice(t *testing.T) {
 	r, _ := checkOf(t, plain(script{
 		"0101": {"7E8 41 01 01 07 E5 00", "7E8 41 01 01 07 E5 00", "7E9 41 01 00 00 00 00"}, "03": {"7E8 43 01 07 41", "7E9 43 00"},
@@ -178,7 +178,7 @@ func TestRun_VINHidden(t *testing.T) {
 	}
 }
 
-// All that the map of a freeze frame claims is asked, also what tells little of the drive; what
+// All that the map of a freeze frame claims is asked, also what shows little of the drive; what
 // this table does not know is named. Layout: SAE J1979, service 02.
 func TestFreeze_AllThatIsClaimed(t *testing.T) {
 	car := plain(script{

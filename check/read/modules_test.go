@@ -25,7 +25,7 @@ func module(t *testing.T, address string) []obd.Module {
 	return []obd.Module{m}
 }
 
-// The format that service 19 01 tells is of the codes of service 19 alone; codes of service 03
+// The format that service 19 01 reports is of the codes of service 19 alone; codes of service 03
 // keep their names (ISO 14229-1, SAE J1979).
 func TestModule_FormatIsOfItsOwnList(t *testing.T) {
 	for format, want := range map[string]string{
@@ -88,7 +88,7 @@ func TestModule_Details(t *testing.T) {
 	}
 }
 
-// A computer that does not know service 19 is not to be asked again.
+// An ECU that does not know service 19 is not to be asked again.
 func TestModule_KnowsNoService19(t *testing.T) {
 	r, _ := checkOf(t, plain(script{"760/19022F": {"768 7F 19 11"}}), read.Options{Modules: module(t, "760")})
 	if got := rules(r); !slices.Equal(got, []check.Rule{triage.RuleRefused}) {
@@ -112,7 +112,7 @@ func TestParseModule(t *testing.T) {
 	}
 }
 
-// Every record of a snapshot is told; a computer that does not answer for its snapshots may have
+// Every record of a snapshot is read; an ECU that does not answer for its snapshots may have
 // some (SAE J1979-2, ISO 14229-1).
 func TestRun_SuccessorSnapshots(t *testing.T) {
 	car := func(also script) script {
@@ -138,7 +138,7 @@ func TestRun_SuccessorSnapshots(t *testing.T) {
 	}
 }
 
-// A byte that no list names is told by its number.
+// A byte that no list names is shown by its number.
 func TestRun_UnknownRegulation(t *testing.T) {
 	r, _ := checkOf(t, plain(script{"0100": {"7E8 41 00 80 18 00 11"}, "011C": {"7E8 41 1C C8"}}), read.Options{})
 	if got := find(r, "7E8").Regulation; !strings.Contains(got, "200") {
@@ -146,7 +146,7 @@ func TestRun_UnknownRegulation(t *testing.T) {
 	}
 }
 
-// A bus without addresses of single computers is not swept, and the reason is told.
+// A bus without addresses of single ECUs is not swept, and the reason is given.
 func TestSweep_OlderBus(t *testing.T) {
 	_, _, err := inquire(t, func(q *inquiry.Inquiry) error {
 		_, err := read.Sweep(q, q.ECUs(), time.Sleep, nil)
@@ -157,7 +157,7 @@ func TestSweep_OlderBus(t *testing.T) {
 	}
 }
 
-// Where no address of a single computer can be asked, no flag is advised that would ask it.
+// Where no single ECU can be asked, no flag is advised that would ask it.
 func TestReport_OlderBus(t *testing.T) {
 	r, _ := run(t, read.Options{}, simcar.OnBus(simcar.ISO9141))
 	if text, _ := pages(t, r); strings.Contains(text, "--sweep") || !r.OlderBus {
@@ -197,7 +197,7 @@ func TestModule_BusTrouble(t *testing.T) {
 	}
 }
 
-// Where the format of a computer's codes could not be asked, their names are told as not sure;
+// Where the format of the codes could not be asked, their names are not sure;
 // one that only refuses the question has the usual one (ISO 14229-1).
 func TestModule_FormatNotTold(t *testing.T) {
 	for answer, unsure := range map[string]bool{"768 7F 19 22": true, "768 7F 19 12": false, "": true, "768 59 01 FF 04 00 01": false} {
@@ -213,8 +213,8 @@ func TestModule_FormatNotTold(t *testing.T) {
 	}
 }
 
-// A code that failed once and is neither pending nor stored, and one of a computer that keeps no
-// such bit, are told as such: no list that holds one is empty.
+// A code that failed once and is neither pending nor stored, and one of an ECU that keeps no
+// such bit, are shown as such: no list that holds one is empty.
 func TestModule_NoStateIsNoSilence(t *testing.T) {
 	for reply, want := range map[string]string{
 		"768 59 02 0B 07 41 00 02": "P0741-00 untested 19", "768 59 02 FF 07 41 00 20": "P0741-00 untested 19", "768 59 02 80 07 41 00 89": "P0741-00 untested 19",
@@ -226,7 +226,7 @@ func TestModule_NoStateIsNoSilence(t *testing.T) {
 	}
 }
 
-// A computer that counts more codes than it listed has told no whole list, even an empty one
+// An ECU that counts more codes than it listed has not reported its whole list, even an empty one
 // (ISO 14229-1 service 19: 01 counts what 02 lists).
 func TestModule_CountsMore(t *testing.T) {
 	for _, c := range []struct {
@@ -247,7 +247,7 @@ func TestModule_CountsMore(t *testing.T) {
 	}
 }
 
-// A computer that answers something else than it was asked is there.
+// An ECU that answers something else than it was asked is there.
 func TestModule_AnswersElse(t *testing.T) {
 	for _, reply := range []string{"768 59 0A FF C1 40 87 2F", "768 62 F1 90 41", "768 7F 22 31"} {
 		r, _ := checkOf(t, plain(script{"760/19022F": {reply}}), read.Options{Modules: module(t, "760")})

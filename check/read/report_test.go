@@ -13,7 +13,7 @@ import (
 	"judder/check/read"
 )
 
-// Whoever reads the JSON finds every promised field, also where the car told nothing: a list is
+// Whoever reads the JSON finds every promised field, also where the car reported nothing: a list is
 // [], never null.
 func TestReport_JSONFields(t *testing.T) {
 	r, _ := checkOf(t, plain(script{"760/19022F": {"768 59 02 FF C1 40 87 2F"}}), read.Options{Modules: module(t, "760")})

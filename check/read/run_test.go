@@ -78,7 +78,7 @@ func run(t *testing.T, o read.Options, opts ...simcar.Option) (*check.Report, *s
 	return r, sim
 }
 
-// faulty is an engine computer that remembers a misfire and the converter clutch.
+// faulty is an engine ECU that keeps a misfire and the converter clutch.
 func faulty() *simcar.ECU {
 	e := simcar.EngineECU()
 	e.VIN, e.CalibrationID, e.CVN = "0TEST11A0K0000002", "SIMCAR-ENG-0001", 0xDEADBEEF
@@ -114,7 +114,7 @@ func TestRun_EveryBus(t *testing.T) {
 		t.Run(fmt.Sprint(bus), func(t *testing.T) {
 			r, _ := run(t, read.Options{}, simcar.WithECUs(faulty()), simcar.OnBus(bus))
 			if len(r.ECUs) != 1 {
-				t.Fatalf("%d computers: %+v", len(r.ECUs), r)
+				t.Fatalf("%d ECUs: %+v", len(r.ECUs), r)
 			}
 			e := &r.ECUs[0]
 			want := "P0304 stored 03, P0741 stored 03, P0302 pending 07"
@@ -152,7 +152,7 @@ func TestRun_EveryBus(t *testing.T) {
 	}
 }
 
-// A second computer that supports no tests hides none of the first's.
+// A second ECU that supports no tests hides none of the first's.
 func TestRun_TestsOfTwo(t *testing.T) {
 	r, _ := run(t, read.Options{}, simcar.WithECUs(faulty(), simcar.TransmissionECU()))
 	if n := count(find(r, "7E8"), "misfire, cylinder 4", "0C"); n != 41 {
@@ -206,7 +206,7 @@ func TestRun_Successor(t *testing.T) {
 	}
 }
 
-// Further computers: by their own address, with reply 8 higher or as the profile says; one
+// Further modules: by their own address, with reply 8 higher or as the profile says; one
 // that nobody has is named as it was asked for.
 func TestRun_Modules(t *testing.T) {
 	brakes, _ := obd.ParseModule("760")
@@ -255,7 +255,7 @@ func TestRun_Modules29(t *testing.T) {
 	}
 }
 
-// What a computer refuses, or says "wait" to for ever, is named; the rest is read.
+// What an ECU refuses, or says "wait" to for ever, is named; the rest is read.
 func TestRun_Refusals(t *testing.T) {
 	for _, c := range []struct {
 		name    string
@@ -294,7 +294,7 @@ func TestRun_SilentIsNotNone(t *testing.T) {
 	}
 }
 
-// A computer that answers late, after "wait", is read.
+// An ECU that answers late, after "wait", is read.
 func TestRun_PendingThenAnswer(t *testing.T) {
 	e := faulty()
 	e.Refusals = []simcar.Refusal{{Service: 0x03, Param: -1, Code: 0x78, Then: 900 * time.Millisecond}}
@@ -321,7 +321,7 @@ func TestRun_Faults(t *testing.T) {
 	}
 }
 
-// Adapters of every kind, two computers: the same codes, or what is missing is named.
+// Adapters of every kind, two ECUs: the same codes, or what is missing is named.
 func TestRun_EveryAdapter(t *testing.T) {
 	for _, adapter := range simcar.Profiles {
 		t.Run(adapter.Name, func(t *testing.T) {
@@ -359,7 +359,7 @@ func TestReport_JSON(t *testing.T) {
 	}
 }
 
-// On the older buses tests are told by the maker's numbers: raw, with their limits, not
+// On the older buses tests have the maker's numbers: raw, with their limits, not
 // judged.
 func TestRun_LegacyTests(t *testing.T) {
 	e := faulty()
@@ -374,7 +374,7 @@ func TestRun_LegacyTests(t *testing.T) {
 	}
 }
 
-// A computer whose codes are not those of SAE J2012 gets no names that do not belong to it.
+// An ECU whose codes are not those of SAE J2012 gets no names that do not belong to it.
 func TestRun_OtherFormat(t *testing.T) {
 	brakes, module := simcar.BrakesModule(), obd.Module{Name: "760", Request: "760", Reply: "768"}
 	brakes.CodeFormat = 0x02 // SAE J1939
@@ -389,8 +389,8 @@ func TestRun_OtherFormat(t *testing.T) {
 	}
 }
 
-// An adapter that hides which computer speaks: nothing is credited to one of them, nothing is
-// told twice, and the report says so first.
+// An adapter that hides which ECU answers: nothing is credited to one of them, nothing is
+// reported twice, and the report says so first.
 func TestRun_Nameless(t *testing.T) {
 	adapter, ok := simcar.ProfileNamed("no-headers")
 	if !ok {
@@ -400,7 +400,7 @@ func TestRun_Nameless(t *testing.T) {
 	transmission.Stored = simcar.Codes("P0741")
 	r, _ := run(t, read.Options{}, simcar.WithECUs(faulty(), transmission), simcar.WithProfile(adapter))
 	if len(r.ECUs) != 1 || !r.Nameless {
-		t.Fatalf("%d computers, nameless %v", len(r.ECUs), r.Nameless)
+		t.Fatalf("%d ECUs, nameless %v", len(r.ECUs), r.Nameless)
 	}
 	e := &r.ECUs[0]
 	if s := states(e); e.Name != "" || s != "P0304 stored 03, P0741 stored 03, P0302 pending 07, P0420 permanent 0A" {

@@ -28,7 +28,7 @@ import (
 // what comes to the first 07 alone; "ATDPN" and the like are what the adapter says.
 type script map[string][]string
 
-// plain is a car with two computers that have no codes: 7E8, which tells all, and 7E9. Layouts
+// plain is a car with two ECUs that have no codes: 7E8, which reports all, and 7E9. Layouts
 // are those of SAE J1979.
 func plain(also script) script {
 	s := script{

@@ -79,7 +79,7 @@ func TestSweep_StopsAtTrouble(t *testing.T) {
 	}
 }
 
-// A computer that answers behind the adapter's prompt is found all the same.
+// An ECU that answers behind the adapter's prompt is found all the same.
 func TestSweep_LateAnswer(t *testing.T) {
 	var found []obd.Module
 	_, _, err := inquire(t, func(q *inquiry.Inquiry) (err error) {
