@@ -6,14 +6,15 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/pids"
 	"judder/prose"
 	"judder/session"
 )
 
 // linkWord is how many readings of engine speed come a second, or the state of the link.
 func linkWord(s *session.Snapshot) string {
-	if s.Link.State == obd.LinkCar && s.Detector.Rate > 0 {
-		return fixed(s.Detector.Rate, 0) + " readings/s"
+	if l := findLane(s, pids.RPM); l != nil && s.Link.State == obd.LinkCar && l.Rate > 0 {
+		return fixed(l.Rate, 0) + " readings/s"
 	}
 	return linkShort(s.Link.State)
 }
