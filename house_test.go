@@ -137,13 +137,17 @@ func TestFuzzInputsAreNamed(t *testing.T) {
 	}
 }
 
-// pathInText is a path of the project as README.md and DEVELOPERS.md write it.
+// pathInText is a path of the project as its documents write it.
 var pathInText = regexp.MustCompile("`((?:\\./)?(?:[a-z]+/)+[A-Za-z_.]*|[A-Z]+\\.md|LICENSE)`")
 
 // TestDocumentsNameWhatIsThere: every file and folder named in backticks exists.
 func TestDocumentsNameWhatIsThere(t *testing.T) {
 	seen := 0
-	for _, name := range []string{"README.md", "DEVELOPERS.md"} {
+	docs, err := fs.Glob(root, "docs/*.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range append(docs, "README.md", "DEVELOPERS.md") {
 		text, err := fs.ReadFile(root, name)
 		if err != nil {
 			t.Fatal(err)
@@ -163,4 +167,72 @@ func TestDocumentsNameWhatIsThere(t *testing.T) {
 func firstLine(s string) string {
 	line, _, _ := strings.Cut(s, "\n")
 	return line
+}
+
+// readmeMost is how many lines README.md may have: it is read at one sitting, the rest is in docs.
+const readmeMost = 140
+
+// TestReadmeLinksEveryDocument: README.md is short and leads to every file of docs.
+func TestReadmeLinksEveryDocument(t *testing.T) {
+	text, err := fs.ReadFile(root, "README.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(string(text), "\n"); n > readmeMost {
+		t.Errorf("README.md has %d lines, %d at most: move details to docs", n, readmeMost)
+	}
+	docs, err := fs.ReadDir(root, "docs")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range docs {
+		if name := "docs/" + f.Name(); !strings.Contains(string(text), "]("+name) {
+			t.Errorf("README.md does not link %s", name)
+		}
+	}
+}
+
+// link is a link of a document to another place of the project, its address and its heading.
+var link = regexp.MustCompile(`\]\(([a-z/A-Z]*\.md)?(#[a-z-]+)?\)`)
+
+// TestDocumentsLinkWhatIsThere: every link between documents leads to a file and a heading of it.
+func TestDocumentsLinkWhatIsThere(t *testing.T) {
+	names, err := fs.Glob(root, "docs/*.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := 0
+	for _, name := range append(names, "README.md", "DEVELOPERS.md") {
+		text, err := fs.ReadFile(root, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range link.FindAllStringSubmatch(string(text), -1) {
+			seen++
+			to := name
+			if m[1] != "" {
+				to = path.Join(path.Dir(name), m[1])
+			}
+			target, err := fs.ReadFile(root, to)
+			if err != nil {
+				t.Errorf("%s links %s, which is not there", name, to)
+			} else if m[2] != "" && !slices.Contains(anchors(string(target)), m[2]) {
+				t.Errorf("%s links %s%s: no such heading", name, to, m[2])
+			}
+		}
+	}
+	if seen < 10 {
+		t.Errorf("%d links seen; the pattern fits nothing", seen)
+	}
+}
+
+// anchors are the headings of a document as links write them.
+func anchors(text string) (list []string) {
+	for _, line := range strings.Split(text, "\n") {
+		if title := strings.TrimLeft(line, "#"); title != line {
+			words := strings.Fields(strings.NewReplacer(":", "", ",", "", "(", "", ")", "").Replace(strings.ToLower(title)))
+			list = append(list, "#"+strings.Join(words, "-"))
+		}
+	}
+	return list
 }
