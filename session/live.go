@@ -131,16 +131,24 @@ func (l *Live) take(e recording.Entry) {
 	l.step(e)
 }
 
-// step writes an entry and then has it analysed and shown; the lock is held. Once a code check was
-// asked for, an ECU may give the identification number of the car, be it unasked as in a freeze
-// frame. It is personal, and is not recorded.
+// step writes an entry and then has it analysed and shown; the lock is held. It writes before
+// anything looks at the entry, so that what breaks the program is in the recording. Once a code
+// check was asked for, an ECU may give the identification number of the car, be it unasked as in a
+// freeze frame. It is personal, and is hidden first.
 func (l *Live) step(e recording.Entry) {
 	e = recording.Truncate(e)
-	d, kept := l.analysis.decode(&e), e
-	if d != nil && l.check.Asked {
-		kept.Exchange = l.mask.Hide(e.Exchange, d)
+	hide := l.check.Asked
+	if !hide {
+		l.journal.write(&e)
 	}
-	l.journal.write(&kept)
+	d := l.analysis.decode(&e)
+	if hide {
+		kept := e
+		if d != nil {
+			kept.Exchange = l.mask.Hide(e.Exchange, d)
+		}
+		l.journal.write(&kept)
+	}
 	if l.board.take(l.analysis, &e, d) > 0 {
 		l.answered++
 	}

@@ -287,3 +287,26 @@ func TestLive_Heard(t *testing.T) {
 		}
 	}
 }
+
+// writtenFirst is a Recorder that looks at the session when an entry is written.
+type writtenFirst struct {
+	fullDisk
+	look func()
+}
+
+func (w *writtenFirst) Append(recording.Entry) error { w.look(); return nil }
+
+// An entry is written before anything looks at it: what breaks the program is in the recording.
+func TestLive_WrittenFirst(t *testing.T) {
+	rec := &writtenFirst{}
+	l := NewLive(drive.New(adapter.Config{}), func() time.Duration { return 0 }, "test", rec, "")
+	written, decoded := 0, 0
+	rec.look = func() { written++; decoded = l.analysis.decoder.Counts.Messages }
+	for n := range 3 {
+		x := obd.Exchange{Request: "010C", Form: obd.FormCAN11, Lines: []obd.Line{{Text: "7E8 04 41 0C 1A F8"}}}
+		(*liveSink)(l).Exchange(x)
+		if written != n+1 || decoded != n {
+			t.Errorf("at entry %d %d are written, and %d replies decoded", n+1, written, decoded)
+		}
+	}
+}
