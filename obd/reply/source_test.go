@@ -1,0 +1,81 @@
+package reply
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"judder/obd"
+)
+
+// ECUs are heard by their name; those that reported what they support are known. One that replies
+// three times within a second is known as well, and no longer when it falls silent.
+func TestDecoder_KnownECUs(t *testing.T) {
+	var d Decoder
+	say := func(at time.Duration, who string) bool {
+		x := exchangeOf(at, obd.FormCAN11, "010C", who+"04410C1AF8")
+		got := d.Decode(&x)
+		return !d.Unknown(got.Messages[0])
+	}
+	if !say(0, "7EB") {
+		t.Error("nobody is known, so all are believed")
+	}
+	x := exchangeOf(time.Second, obd.FormCAN11, "0100", "7E8 06 41 00 BE 1F A8 13", "7EA 03 41 0D 20", "7EC 10 0A 41 00 3F 05 44 0B")
+	d.Decode(&x)
+	if got := d.KnownECUs(); !slices.Equal(got, []string{"7E8"}) {
+		t.Errorf("known %v", got)
+	}
+	if !d.Heard("7EB") || !d.Heard("7E8") || d.Heard("7ED") {
+		t.Errorf("heard %v %v %v", d.Heard("7EB"), d.Heard("7E8"), d.Heard("7ED"))
+	}
+	for i, want := range []bool{false, false, true, true} {
+		if got := say(10*time.Second+time.Duration(i)*300*time.Millisecond, "7EB"); got != want {
+			t.Errorf("reply %d: known %v", i, got)
+		}
+	}
+	if say(12*time.Second, "7EB") {
+		t.Error("known by what it said before")
+	}
+	if !say(13*time.Second, "7E8") {
+		t.Error("one reply of the known one is not believed")
+	}
+	if d.Unknown(Message{}) {
+		t.Error("a reply without a name is unknown")
+	}
+}
+
+// The older buses have a check byte: a header there is what it is.
+func TestDecoder_KnownOnOlderBuses(t *testing.T) {
+	var d Decoder
+	x := exchangeOf(0, obd.FormKLine, "0100", "48 6B 10 41 00 BE 3E B8 11 C1")
+	d.Decode(&x)
+	x = exchangeOf(time.Second, obd.FormKLine, "010C", "48 6B 18 41 0C 1A F8 2A")
+	if got := d.Decode(&x); len(got.Samples) != 1 || d.Unknown(got.Messages[0]) {
+		t.Errorf("%+v", got)
+	}
+}
+
+// What is unfinished, and of whom there are only parts, is of the frames since the request.
+func TestDecoder_PartsOnly(t *testing.T) {
+	var d Decoder
+	x := exchangeOf(time.Second, obd.FormCAN11, "0902", "7E8 10 14 49 02 01 31 44 34", "7E9 10 14 49 02 01 31 44 34", "7EA 05 49 02 01 31 <DATA ERROR", "7E8 04 49 02 01 31")
+	if got := d.Decode(&x); !got.Unfinished || !slices.Equal(got.PartsOnly, []string{"7E9", "7EA"}) {
+		t.Errorf("%+v", got)
+	}
+	x = exchangeOf(2*time.Second, obd.FormCAN11, "010C", "7E8 04 41 0C 1A F8")
+	if got := d.Decode(&x); got.Unfinished || len(got.PartsOnly) > 0 {
+		t.Errorf("of the exchange before: %+v", got)
+	}
+	x = exchangeOf(3*time.Second, obd.FormCAN11, "0902", "7E8 10 14 49 02 01 31 44 34")
+	x.Lines[0].At = x.Sent
+	if got := d.Decode(&x); !got.Unfinished || len(got.PartsOnly) != 1 {
+		t.Errorf("at the moment of the request: %+v", got)
+	}
+	x.Sent += time.Millisecond
+	if got := d.Decode(&x); got.Unfinished || len(got.PartsOnly) > 0 {
+		t.Errorf("before the request: %+v", got)
+	}
+	if got := d.Decode(&x); got.Damaged != 1 { // it cuts off the one before
+		t.Errorf("%+v", got)
+	}
+}
