@@ -29,7 +29,8 @@ func (l List) Item() Item {
 	return Item{Kind: ItemCodes}
 }
 
-// Lists is what became of each list of codes of one ECU.
+// Lists is what became of each list of codes of one ECU. Only a list that two checks both read can
+// make a code new or gone: a check that broke off once passed for one of a car without codes.
 type Lists map[List]Outcome
 
 // Settled reports whether nothing is left to read of a list.

@@ -25,7 +25,10 @@ func (d Driveline) rpmPerKMH() float64 {
 }
 
 // ApparentSlip is engine speed less engine speed with the clutch locked. It is an estimate: road
-// speed comes in whole km/h, and the locked ratio is the lowest that was seen.
+// speed comes in whole km/h, and the locked ratio is the lowest that was seen. A clutch that slips
+// steadily all the time counts as locked, unless the profile's tyre and final drive differ from it by
+// more than their tolerance. Slip swings are taken from it only where the gear is read: a locked
+// clutch behind a misfiring engine swings too.
 type ApparentSlip struct {
 	At           time.Duration
 	SlipRPM      float64 // NaN when not known

@@ -30,7 +30,8 @@ const (
 	// an open converter at a light cruise is 5 to 10 % above (computed from a public
 	// converter table); two held ratios that are farther apart are two gears.
 	nextGear = 0.10
-	// held so long, a ratio between sameRatio and nextGear above another may be a gear (chosen)
+	// held so long, a ratio between sameRatio and nextGear above another may be a gear (chosen), or
+	// the same with its clutch open: no slip is reported of the upper one unless the gear is read
 	gearLeast = 30.0 // s
 	// engine speed may seem below the locked ratio by this much, through rounding alone.
 	belowLocked = 0.015

@@ -59,7 +59,7 @@ const (
 	StopAutomatic StopKind = iota // standing, restarts by itself
 	StopRolling                   // the car moves
 	StopStall                     // standing or rolling, did not restart by itself
-	StopOff                       // at the start or the end of the drive
+	StopOff                       // at the start or the end of the drive; an ECU answers, or falls asleep, after its last zero
 	StopUnseen                    // too long unread to know how it ended: a silent link is no evidence
 )
 

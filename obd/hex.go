@@ -2,7 +2,8 @@ package obd
 
 import "fmt"
 
-// IsHex reports whether a character is an upper-case hex digit.
+// IsHex reports whether a character is an upper-case hex digit. The adapter family writes no small
+// ones: a small one in a reply is what a single wrong bit makes, and counts as damage.
 func IsHex(c byte) bool { return c >= '0' && c <= '9' || c >= 'A' && c <= 'F' }
 
 // HexValue is the value of an upper-case hex digit.

@@ -52,7 +52,8 @@ func bundled(d []byte, with byte) bool {
 }
 
 // Counts reports whether the count digit is used. Not where one ECU is asked alone and the
-// adapter hides who answers: only a second reply shows there that others answer as well.
+// adapter hides who answers: only a second reply shows there that others answer as well. That
+// costs two thirds of the readings: 20 a second instead of 62.
 func (c *Car) Counts() bool { return c.can.Count && c.address.alone == "" }
 
 // probeCount compares the replies to one request without and with the digit that says how

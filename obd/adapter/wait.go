@@ -14,8 +14,8 @@ import (
 //	learnt   set to what this car's replies need, and proved on them; or to what further ECUs may need
 //	longest  about 1 s, while an ECU asks to wait (7F xx 78)
 //
-// Where neither the count digit nor adaptive timing shortens the wait, the readings a second come
-// down to five; a wait that is learnt brings them back. The longest wait behind every reply costs
+// Where neither the count digit nor adaptive timing shortens the wait, as with some copies, 4
+// readings a second are left; a wait that is learnt brings 16 to 25. The longest wait behind every reply costs
 // most of the readings, so it is left as soon as nobody asks for it.
 type Wait struct {
 	settings *settings

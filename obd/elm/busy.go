@@ -15,8 +15,9 @@ import (
 // sent until the adapter answers it: what is left of that, TL0, is no request.
 //
 // A prompt alone does not show that an adapter is free: a reply that comes twice, or late, brings
-// its own. So spaces lead in every command where the adapter is seen to ignore them (ELM327 data
-// sheet p. 9); they are what it swallows.
+// its own. On a simulated car one swallowed character made 1111 (ECU reset) of 01111. So spaces lead
+// in every command where the adapter is seen to ignore them (ELM327 data sheet p. 9); they are what
+// it swallows.
 
 const (
 	// FreeCommand is the setting that is sent to an adapter that may be busy.

@@ -15,7 +15,8 @@ const (
 	EraseRequestSuccessor = "14FFFF33"
 )
 
-// erase writes a request that clears. Nothing else does: transmit refuses both.
+// erase writes a request that clears. Nothing else does: transmit refuses both, and a test reads
+// the package's syntax for any other writer.
 func erase(w io.Writer, lead, command string) error {
 	if command != EraseRequest && command != EraseRequestSuccessor {
 		return &RefusedError{prose.Clean(command), "only clearing is sent this way"}

@@ -27,7 +27,8 @@ type inbox struct {
 
 // scan looks at the pending bytes up to a prompt before which something came since the
 // command; a prompt with nothing before it (a doubled one, one left over) ends nothing. mine
-// reports whether what came can be the answer to this command.
+// reports whether what came can be the answer to this command. Both keep the dialogue in step
+// after doubled prompts, late replies and resets.
 func (in *inbox) scan(x *obd.Exchange) (prompt, mine bool) {
 	for i, c := range in.pending {
 		switch c {

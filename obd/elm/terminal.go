@@ -46,7 +46,7 @@ const (
 	promptLate = 300 * time.Millisecond
 	// No car's replies come faster: two CAN frames of some 125 bits at 500 kbit/s take half a
 	// millisecond, and a full bus is about 80 kB of text a second. An adapter that floods is
-	// slowed down to that, so that a recording of it does not fill the disk.
+	// slowed down to that, so that a recording of it does not fill the disk: 25 MB a second without.
 	exchangeLeast = 500 * time.Microsecond
 	byteLeast     = 5 * time.Microsecond
 	pauseForFlood = time.Second // at most, so that nothing waits for ever

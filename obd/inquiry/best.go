@@ -3,7 +3,8 @@ package inquiry
 import "slices"
 
 // best is what became of a question that is put several times because not every ECU
-// answered whole: the best answer of each.
+// answered whole: the best answer of each. An ECU of which only parts ever came stays named, so
+// that it does not pass for one without anything to report.
 type best struct {
 	only  string   // the ECU asked; "" for all
 	known []string // ECUs that answer as a rule
