@@ -146,15 +146,19 @@ func TestDrive_EveryAdapterOnEveryBus(t *testing.T) {
 		for _, profile := range simcar.Profiles {
 			t.Run(busName+"/"+profile.Name, func(t *testing.T) {
 				bare := profile.Name == "no-headers"
+				lasts := 30 * time.Second
+				if testing.Short() {
+					lasts = 18 * time.Second
+				}
 				ecus := []*simcar.ECU{simcar.EngineECU(), simcar.TransmissionECU()}
 				if bare && !strings.HasPrefix(busName, "CAN") {
 					ecus = ecus[:1] // two without names are ErrMixed there: TestDrive_Mixed
 				}
-				j, sim := ride(t, 30*time.Second, simcar.OnBus(bus), simcar.WithProfile(profile), simcar.WithECUs(ecus...))
+				j, sim := ride(t, lasts, simcar.OnBus(bus), simcar.WithProfile(profile), simcar.WithECUs(ecus...))
 				compare(t, j, sim, bare, 0)
-				t.Logf("%.1f rpm, %.1f speed, %.1f throttle, %.1f load readings/s", j.Rate(pids.RPM, "", 10*time.Second, 30*time.Second),
-					j.Rate(pids.VSS, "", 10*time.Second, 30*time.Second), j.Rate(pids.TP, "", 10*time.Second, 30*time.Second), j.Rate(pids.LoadPct, "", 10*time.Second, 30*time.Second))
-				if r := j.Rate(pids.RPM, "", 15*time.Second, 30*time.Second); r < 2 {
+				t.Logf("%.1f rpm, %.1f speed, %.1f throttle, %.1f load readings/s", j.Rate(pids.RPM, "", lasts-10*time.Second, lasts),
+					j.Rate(pids.VSS, "", lasts-10*time.Second, lasts), j.Rate(pids.TP, "", lasts-10*time.Second, lasts), j.Rate(pids.LoadPct, "", lasts-10*time.Second, lasts))
+				if r := j.Rate(pids.RPM, "", lasts-10*time.Second, lasts); r < 2 {
 					t.Errorf("%.1f engine-speed readings a second", r)
 					show(t, j)
 				}
@@ -210,11 +214,15 @@ func TestDrive_FaultsThenRecover(t *testing.T) {
 		{"ignition off", simcar.Fault{Kind: simcar.IgnitionOff, For: 10 * time.Second}, 12 * time.Second},
 	} {
 		t.Run(f.name, func(t *testing.T) {
-			const at = 15 * time.Second
+			const at = 8 * time.Second
+			lasts := 60 * time.Second
+			if testing.Short() {
+				lasts = at + f.fault.For + f.back + 10*time.Second
+			}
 			f.fault.At = at
-			j, sim := ride(t, 70*time.Second, simcar.WithFaults(f.fault))
+			j, sim := ride(t, lasts, simcar.WithFaults(f.fault))
 			compare(t, j, sim, f.fault.Kind == simcar.AdapterReset || f.fault.Kind == simcar.LowVoltage, hurtBy[f.fault.Kind])
-			back := obdtest.LongestGap(j.Samples, at-time.Second, 70*time.Second) - f.fault.For
+			back := obdtest.LongestGap(j.Samples, at-time.Second, lasts) - f.fault.For
 			t.Logf("readings gone for %.2f s beyond the %.0f s of the fault itself; %q", back.Seconds(), f.fault.For.Seconds(), j.Causes(at))
 			if back > time.Second && len(j.Causes(at)) < 3 {
 				t.Errorf("gone for %v without a word", back)
@@ -222,7 +230,7 @@ func TestDrive_FaultsThenRecover(t *testing.T) {
 			if back > f.back {
 				t.Errorf("gone for %v, want %v", back, f.back)
 			}
-			if r := j.Rate(pids.RPM, "", 60*time.Second, 69*time.Second); r < 20 {
+			if r := j.Rate(pids.RPM, "", lasts-10*time.Second, lasts-time.Second); r < 20 {
 				t.Errorf("at the end %.1f engine-speed readings a second", r)
 			}
 			for _, l := range j.Links {

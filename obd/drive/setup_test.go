@@ -20,7 +20,7 @@ func TestSetUp_OneReplyLost(t *testing.T) {
 	for name, opts := range map[string][]simcar.Option{"headers": nil, "no headers": {simcar.WithProfile(nameless)}} {
 		for _, kind := range []simcar.FaultKind{simcar.LostReply, simcar.DataError} {
 			usual := 0.0
-			for at := time.Duration(0); at < 4*time.Second; at += 80 * time.Millisecond {
+			for at := time.Duration(0); at < 4*time.Second; at += every(80 * time.Millisecond) {
 				all := append([]simcar.Option{simcar.WithECUs(simcar.EngineECU(), simcar.TransmissionECU())}, opts...)
 				if at > 0 {
 					all = append(all, simcar.WithFaults(simcar.Fault{Kind: kind, At: at}))
@@ -97,7 +97,7 @@ func TestSetUp_SuccessorOnEveryCAN(t *testing.T) {
 // A car after SAE J1979-2 is read with its ECUs' names, whenever the adapter starts again
 // while it is looked for.
 func TestSetUp_SuccessorAndReset(t *testing.T) {
-	for at := time.Duration(0); at < 9*time.Second; at += 200 * time.Millisecond {
+	for at := time.Duration(0); at < 9*time.Second; at += every(200 * time.Millisecond) {
 		engine := simcar.EngineECU()
 		engine.OBDonUDS = true
 		j, _ := ride(t, 40*time.Second, simcar.WithECUs(engine), simcar.WithFaults(simcar.Fault{Kind: simcar.AdapterReset, At: at}))

@@ -4,11 +4,20 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
 
 	"judder/pids"
 )
 
 func control(r rune) bool { return r < ' ' || r >= 0x7F && r < 0xA0 }
+
+// every is the step of a sweep: in short runs each fourth place is tried.
+func every(step time.Duration) time.Duration {
+	if testing.Short() {
+		return 4 * step
+	}
+	return step
+}
 
 // checkSamples holds readings against what any reading must be.
 func checkSamples(t *testing.T, samples []pids.Sample) {
