@@ -79,7 +79,7 @@ func (x *clearing) do(q *inquiry.Inquiry) (r *check.Report, err error) {
 	if err := x.before.Write(x.first); err != nil {
 		return x.first, err
 	}
-	x.e.say("the code check before is kept in %s", x.path)
+	x.e.say("the code check before clearing is kept in %s", x.path)
 	typed, err := x.confirm(q)
 	if err != nil {
 		return x.first, err
@@ -132,7 +132,7 @@ func (x *clearing) report() error {
 	}
 	err := saveAfter(path, x.first, x.after)
 	if err == nil {
-		x.e.say("the code check after is kept in %s", path)
+		x.e.say("the code check after clearing is kept in %s", path)
 	}
 	result := compareChecks(x.first, x.after, true)
 	result.Before.File, result.After.File = x.path, path
