@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/pids/refusal"
 	"judder/pids/vehicle"
 	"judder/session/recording"
 )
@@ -121,15 +122,14 @@ func TestMissing_NotBlamed(t *testing.T) {
 
 // A refusal comes with what it means and asks for; the codes are those of ISO 14229-1, Annex A.
 func TestMissing_Todo(t *testing.T) {
-	for code, want := range map[byte]string{
-		0x31: "it does not have what was asked for; check module and identifier in the profile",
-		0x13: "wrong length or format; the adapter may have cut the request",
-		0x33: "locked: security access is needed; judder does not unlock",
-		0xF3: "code F3; check module and identifier in the profile",
-	} {
+	for code, profile := range map[byte]bool{0x31: true, 0x13: false, 0x33: false, 0xF3: true} {
+		means, do := refusal.Parts(code)
+		if profile { // it does not have the identifier, or nothing is known: look at the profile
+			do = missingWords[MissingRefused].todo
+		}
 		m := Missing{Refusal: code, Way: MissingRefused}
-		if _, todo := m.Words(); todo != want {
-			t.Errorf("%02X: %q, want %q", code, todo, want)
+		if _, todo := m.Words(); todo != means+"; "+do {
+			t.Errorf("%02X: %q, want %q and %q", code, todo, means, do)
 		}
 	}
 }
