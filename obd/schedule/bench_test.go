@@ -1,9 +1,10 @@
 package schedule
 
 import (
-	"judder/obd"
 	"testing"
 	"time"
+
+	"judder/obd"
 )
 
 // Choosing the next request, on a schedule that has learnt all its counts.

@@ -1,9 +1,10 @@
 package schedule
 
 import (
+	"time"
+
 	"judder/obd"
 	"judder/obd/reply"
-	"time"
 )
 
 // companion is a parameter asked beside engine speed.

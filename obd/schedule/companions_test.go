@@ -1,8 +1,9 @@
 package schedule
 
 import (
-	"judder/obd/reply"
 	"testing"
+
+	"judder/obd/reply"
 )
 
 // The engine is not asked alone where another ECU alone gives what decides what may be

@@ -2,14 +2,15 @@ package schedule
 
 import (
 	"fmt"
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
 	"math"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"judder/obd"
+	"judder/obd/elm"
+	"judder/obd/reply"
 )
 
 // ordinary is what a car of the last years supports of service 01, as a rule (common
@@ -189,132 +190,6 @@ func TestSchedule_WhatIsAsked(t *testing.T) {
 	}
 }
 
-// The digit comes only where it is proven for adapter and request: the adapter's probe, and
-// the same number of lines twice.
-func TestSchedule_CountOnlyAfterProof(t *testing.T) {
-	ecus := func(request string) int { // two know the road speed, one the rest
-		if strings.Contains(request, "0D") {
-			return 2
-		}
-		return 1
-	}
-	for _, a := range drive(New(obd.Capabilities{Bundle: true}, supports(ordinary...)), 30*time.Second, 50*time.Millisecond, ecus) {
-		if len(a.request)%2 != 0 {
-			t.Fatalf("%q that the adapter has not proved", a.request)
-		}
-	}
-	uses, counted := map[string]int{}, 0
-	for _, a := range drive(New(obd.Capabilities{Bundle: true, Count: true}, supports(ordinary...)), 30*time.Second, 50*time.Millisecond, ecus) {
-		uses[a.bare()]++
-		if len(a.request)%2 == 0 {
-			continue
-		}
-		counted++
-		if uses[a.bare()] <= countSteady {
-			t.Errorf("%q at its use %d", a.request, uses[a.bare()])
-		}
-		if digit := int(a.request[len(a.request)-1] - '0'); digit != ecus(a.bare()) {
-			t.Errorf("%q, but %d answer", a.request, ecus(a.bare()))
-		}
-	}
-	if counted < 400 {
-		t.Errorf("the digit was used %d times in 600", counted)
-	}
-}
-
-// only is a schedule that has one request, and its first uses are behind it.
-func only(t *testing.T) *Schedule {
-	t.Helper()
-	s := New(obd.Capabilities{Bundle: true, Count: true}, supports(obd.EngineSpeed))
-	for range countSteady {
-		if r := s.Next(0); r != "010C" {
-			t.Fatalf("begins with %q", r)
-		}
-		s.Answered("010C", 2)
-	}
-	return s
-}
-
-func TestSchedule_CountGivenUpWhenShort(t *testing.T) {
-	s := only(t)
-	for i := range countGiveUp {
-		if r := s.Next(0); r != "010C2" {
-			t.Fatalf("use %d: %q", i, r)
-		}
-		s.Answered("010C2", 1)
-	}
-	for range 2 * countCheck {
-		r := s.Next(0)
-		if r != "010C" {
-			t.Fatalf("given up, and yet %q", r)
-		}
-		s.Answered(r, 2)
-	}
-}
-
-// Short now and then is a lost line, not a wrong digit.
-func TestSchedule_CountKeptWhenShortNowAndThen(t *testing.T) {
-	s := only(t)
-	for i := range 100 {
-		if r := s.Next(0); r != "010C2" {
-			t.Fatalf("use %d: %q", i, r)
-		}
-		s.Answered("010C2", 1+min(1, i%3))
-	}
-}
-
-// Silence proves nothing, neither for nor against.
-func TestSchedule_CountAndSilence(t *testing.T) {
-	s := only(t)
-	for range 50 {
-		s.Answered(s.Next(0), 0)
-	}
-	if r := s.Next(0); r != "010C2" {
-		t.Errorf("after silence %q", r)
-	}
-	s = New(obd.Capabilities{Count: true}, supports(obd.EngineSpeed))
-	for range 50 {
-		if r := s.Next(0); r != "010C" {
-			t.Fatalf("never answered, and yet %q", r)
-		}
-		s.Answered("010C", 0)
-	}
-}
-
-// An ECU that wakes late is found out by asking without the digit now and then.
-func TestSchedule_CountFollowsAnotherECU(t *testing.T) {
-	s := only(t)
-	ecus, plain := 3, 0
-	var last string
-	for range 2 * countCheck {
-		last = s.Next(0)
-		n := ecus
-		if len(last)%2 == 1 {
-			n = min(n, int(last[len(last)-1]-'0'))
-		} else {
-			plain++
-		}
-		s.Answered(last, n)
-	}
-	if last = s.Next(0); last != "010C3" {
-		t.Errorf("after %d uses: %q", 2*countCheck, last)
-	}
-	if plain == 0 || plain > 10 {
-		t.Errorf("%d times without the digit", plain)
-	}
-}
-
-func TestSchedule_CountNotBeyondNine(t *testing.T) {
-	s := New(obd.Capabilities{Count: true}, supports(obd.EngineSpeed))
-	for range 50 {
-		r := s.Next(0)
-		if r != "010C" {
-			t.Fatalf("%q", r)
-		}
-		s.Answered(r, 10)
-	}
-}
-
 // On a slow bus readings at even distances would hide a swing of the same beat. Measured as
 // sampling does: how much of a swing of each frequency, seen at these times, looks like one
 // of another frequency in the band (the strength of an alias, 1: the same).
@@ -345,44 +220,6 @@ func TestSchedule_UnevenOnSlowLinks(t *testing.T) {
 	}
 }
 
-// Where one ECU is asked alone and its reply is one frame (ISO 15765-2), the digit follows
-// from what other requests brought; a reply that stays away takes it back.
-func TestSchedule_CountGuessed(t *testing.T) {
-	can := obd.Capabilities{Bundle: true, Count: true, Focus: "7E8"}
-	unproven := 0
-	for _, a := range drive(New(can, supports(ordinary...)), 30*time.Second, 50*time.Millisecond, func(string) int { return 1 }) {
-		if len(a.request)%2 == 0 && fitsFrame(a.request) {
-			unproven++
-		}
-	}
-	if unproven > 2 { // one check of the digit in 500 uses
-		t.Errorf("%d requests without the digit, though each brings one frame", unproven)
-	}
-	s := New(can, supports(obd.EngineSpeed, 0x0D, 0x11))
-	first := s.Next(0)
-	if len(first)%2 == 0 {
-		t.Fatalf("begins with %q", first)
-	}
-	s.Answered(first, 0)
-	for range 3 {
-		if r := s.Next(0); strings.HasPrefix(first, r) && len(r)%2 == 1 {
-			t.Errorf("%q again, though it brought nothing", r)
-		}
-		s.Answered(s.last.request, 1)
-	}
-}
-
-func TestFitsFrame(t *testing.T) {
-	for request, want := range map[string]bool{
-		"010C": true, "010C0D": true, "010C11": true, "010C10": true, // 1 + 3 + 3 bytes
-		"010C1011": false, "0106": false, "01A4": false, "22F40C": false, "ATI": false, "": false,
-	} {
-		if got := fitsFrame(request); got != want {
-			t.Errorf("%s: %v", request, got)
-		}
-	}
-}
-
 // A parameter that went unanswered for some seconds is back within seconds.
 func TestSchedule_UnansweredForAWhile(t *testing.T) {
 	s := New(obd.Capabilities{}, func(pid byte) bool { return pid == obd.EngineSpeed || pid == 0x0D })
@@ -397,5 +234,109 @@ func TestSchedule_UnansweredForAWhile(t *testing.T) {
 	}
 	if back == 0 || back > 20*time.Second {
 		t.Errorf("road speed is asked again at %v", back)
+	}
+}
+
+// A parameter that a car claims and does not answer: four tries, then pauses that double, up to a
+// minute.
+func TestSchedule_PausesDouble(t *testing.T) {
+	s := New(obd.Capabilities{}, supports(obd.EngineSpeed, 0x0D))
+	var tries []time.Duration
+	for now := time.Duration(0); now < 5*time.Minute; now += 20 * time.Millisecond {
+		request := s.Next(now)
+		if request == "010D" {
+			tries = append(tries, now)
+		}
+		s.Heard(request != "010D")
+	}
+	if len(tries) < 10 || tries[3] > 2*time.Second {
+		t.Fatalf("tries at %v", tries)
+	}
+	for i, want := range []time.Duration{4, 8, 16, 32, 60, 60} {
+		if gap := tries[4+i] - tries[3+i]; gap < want*time.Second || gap > want*time.Second+500*time.Millisecond {
+			t.Errorf("pause %d: %v, want %v s", i, gap, int(want))
+		}
+	}
+}
+
+// A link that becomes slow drops the spare parameters, and asks them again once it is fast: 10
+// exchanges a second with two parameters each are enough, 20 with one.
+func TestSchedule_PaceChanges(t *testing.T) {
+	for _, c := range []struct {
+		can  obd.Capabilities
+		fast time.Duration
+	}{{obd.Capabilities{Bundle: true}, 100 * time.Millisecond}, {obd.Capabilities{}, 50 * time.Millisecond}} {
+		s := New(c.can, supports(ordinary...))
+		now := time.Duration(0)
+		for i, gap := range []time.Duration{c.fast, c.fast + 20*time.Millisecond, c.fast - 20*time.Millisecond} {
+			spare := 0
+			for n := range 600 {
+				now += gap
+				a := asking{now, s.Next(now)}
+				if n > 200 && a.has(0x0B) { // the pace is known by then
+					spare++
+				}
+				s.Answered(a.request, 1)
+			}
+			if slow := gap > c.fast; (spare == 0) != slow {
+				t.Errorf("%+v, stage %d at %v: manifold pressure asked %d times", c.can, i, gap, spare)
+			}
+		}
+	}
+}
+
+// On a link of few exchanges, load gives way to what decides second by second.
+func TestSchedule_LoadOnASlowLink(t *testing.T) {
+	out := drive(New(obd.Capabilities{Slow: true}, supports(ordinary...)), 3*time.Minute, 110*time.Millisecond, nil)
+	load, _ := perSecond(out, 0x04)
+	for _, pid := range []byte{0x0D, 0x11} {
+		if rate, _ := perSecond(out, pid); rate < 1.8*load {
+			t.Errorf("$%02X %.2f times a second, load %.2f", pid, rate, load)
+		}
+	}
+}
+
+// Each throttle signal that a car may have is asked alike.
+func TestSchedule_EachThrottle(t *testing.T) {
+	for _, pid := range []byte{0x11, 0x45, 0x4C} {
+		out := drive(New(obd.Capabilities{Bundle: true}, supports(0x0C, 0x0D, 0x04, pid)), time.Minute, time.Second/15, nil)
+		throttle, _ := perSecond(out, pid)
+		speed, _ := perSecond(out, 0x0D)
+		if math.Abs(throttle-speed) > 0.5 {
+			t.Errorf("$%02X %.2f times a second, road speed %.2f", pid, throttle, speed)
+		}
+	}
+}
+
+// One short or long gap does not decide: gaps of 60 and 160 ms are 9 exchanges a second.
+func TestSchedule_PaceIsSmoothed(t *testing.T) {
+	s := New(obd.Capabilities{Bundle: true}, supports(ordinary...))
+	now := time.Duration(0)
+	for n := range 600 {
+		now += []time.Duration{60 * time.Millisecond, 160 * time.Millisecond}[n%2]
+		if a := (asking{now, s.Next(now)}); n > 200 && a.has(0x0B) {
+			t.Fatalf("at %v the spare manifold pressure is asked", now)
+		}
+	}
+}
+
+// On a slow bus two to four requests for engine speed alone stand between two companions.
+func TestSchedule_RunsVary(t *testing.T) {
+	runs, n := map[int]int{}, 0
+	for i, a := range drive(New(obd.Capabilities{Slow: true}, supports(ordinary...)), 3*time.Minute, 110*time.Millisecond, nil) {
+		switch {
+		case i < 100: // each companion comes once first
+		case a.has(obd.EngineSpeed):
+			n++
+		default:
+			runs[n]++
+			n = 0
+		}
+		if !a.has(obd.EngineSpeed) {
+			n = 0
+		}
+	}
+	if len(runs) > 4 || runs[2] < 100 || runs[3] < 40 || runs[4] < 20 {
+		t.Errorf("runs of engine speed alone: %v", runs)
 	}
 }
