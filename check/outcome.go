@@ -24,7 +24,8 @@ const (
 	Misdirected                   // another ECU answered: the adapter does not ask the one it should
 	AnsweredElse                  // the answer belongs to no question
 	AnsweredOther                 // the answer is for another code
-	FewerAnswered                 // N of Of ECUs without names answered
+	FewerAnswered                 // N of Of ECUs without names answered; in files of the first version
+	Mixed                         // several ECUs answered and the adapter hides which: one may be missing
 	FewerReported                 // N codes came, the ECU counts Of stored ones
 	FewerListed                   // N codes came, the ECU counts Of by status
 	BrokenOff                     // not asked: the check broke off
@@ -90,6 +91,7 @@ var outcomePhrases = newPhrases([]phrase[Kind]{
 	{AnsweredElse, "it answered something else than it was asked"},
 	{AnsweredOther, "an answer for another code"},
 	{FewerAnswered, "{n} of {of} computers answered"},
+	{Mixed, "several computers answered, and this adapter hides which: one may be missing"},
 	{FewerReported, "{n} told, though the computer counts {of}"},
 	{FewerListed, "{n} listed, though the computer counts {of}"},
 	{BrokenOff, "not asked: the check broke off"},

@@ -46,8 +46,11 @@ func (p *lines) lists(e *check.ECU) {
 		}
 		return names
 	}
-	read := with(check.Read)
-	switch open := e.Lists.Unread(); {
+	read, mixed := with(check.Read), with(check.Mixed)
+	if len(mixed) > 0 {
+		p.line("  CODES MAY BE MISSING: %s", listNames(mixed))
+	}
+	switch open := slices.DeleteFunc(e.Lists.Unread(), func(l check.List) bool { return slices.Contains(mixed, l) }); {
 	case len(open) > 0:
 		p.line("  CODES NOT READ: %s", listNames(open))
 	case len(e.Codes) == 0 && len(read) > 0:

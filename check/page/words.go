@@ -15,6 +15,7 @@ var outcomes = map[check.Kind]string{
 	check.AnsweredElse:      "the answer was to another question",
 	check.AnsweredOther:     "the answer was for another code",
 	check.FewerAnswered:     "{n} of {of} control units answered",
+	check.Mixed:             "several control units answered and this adapter hides which: one may be missing",
 	check.FewerReported:     "{n} listed, but the control unit counts {of}",
 	check.FewerListed:       "{n} listed, but the control unit counts {of}",
 	check.BrokenOff:         "not asked: the check stopped early",

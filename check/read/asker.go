@@ -17,7 +17,6 @@ type asker struct {
 	r         *check.Report
 	can       bool // CAN, with headers or without
 	successor bool // SAE J1979-2
-	ecus      int  // how many there are, where they have no names
 	report    func(doing check.Item, done, of int)
 }
 
@@ -28,7 +27,6 @@ type due struct {
 	id   byte
 	list bool // of codes: on the older buses in several messages, and one of them may be lost
 	must bool // every ECU must have it: a refusal is no "none"
-	most int  // how many answers are due at most, where ECUs have no names; 0: no bound
 }
 
 var (
@@ -90,6 +88,15 @@ func outcomeOf(x *inquiry.Answer) check.Outcome {
 	return check.Of(check.Silent)
 }
 
+// outcomeOf is what became of an answer to a question to all. Where replies of several ECUs come
+// mixed, another one may be missing.
+func (a *asker) outcomeOf(x *inquiry.Answer) check.Outcome {
+	if x.Outcome == inquiry.Answered && a.r.Nameless {
+		return check.Of(check.Mixed)
+	}
+	return outcomeOf(x)
+}
+
 // each asks all ECUs and hands every whole answer to take, with its ECU. What take cannot read,
 // and what came damaged, is noted.
 func (a *asker) each(item check.Item, request string, d due, take func(e *check.ECU, data []byte) error) (round, error) {
@@ -103,10 +110,10 @@ func (a *asker) each(item check.Item, request string, d due, take func(e *check.
 		if x.Outcome != inquiry.Silent {
 			out.answers++
 		}
-		if a.twice(answers, i) {
-			continue
+		if x.Outcome == inquiry.Answered && slices.ContainsFunc(answers[:i], func(b inquiry.Answer) bool { return b.ECU == x.ECU && bytes.Equal(b.Data, x.Data) }) {
+			continue // the same twice
 		}
-		became := outcomeOf(x)
+		became := a.outcomeOf(x)
 		switch {
 		case x.Outcome == inquiry.Answered:
 			if err := take(a.r.ECU(x.ECU), x.Data); err != nil {
@@ -127,16 +134,6 @@ func (a *asker) each(item check.Item, request string, d due, take func(e *check.
 	return out, nil
 }
 
-// twice reports whether an answer is the copy of one before it. Where ECUs have no names two
-// may well answer the same, unless there are more answers than ECUs.
-func (a *asker) twice(answers []inquiry.Answer, i int) bool {
-	x := &answers[i]
-	if x.Outcome != inquiry.Answered || a.r.Nameless && (!a.can || len(answers) <= a.ecus) {
-		return false
-	}
-	return slices.ContainsFunc(answers[:i], func(b inquiry.Answer) bool { return b.ECU == x.ECU && bytes.Equal(b.Data, x.Data) })
-}
-
 // answersTo asks all ECUs, and once more when an ECU that is due said nothing: a reply may be
 // lost or come late, and where silence stands for "none" it would pass for that.
 func (a *asker) answersTo(request string, d due) ([]inquiry.Answer, error) {
@@ -151,26 +148,25 @@ func (a *asker) answersTo(request string, d due) ([]inquiry.Answer, error) {
 // short reports whether an ECU that is due said nothing. What came damaged may be of any, and
 // was asked for again already.
 func (a *asker) short(answers []inquiry.Answer, d due) bool {
-	said, n := map[string]bool{}, 0
+	said := map[string]bool{}
 	for i := range answers {
 		switch x := &answers[i]; {
 		case x.Outcome == inquiry.Damaged && x.ECU == "":
 			return false
 		case x.Outcome != inquiry.Silent:
 			said[x.ECU] = true
-			n++
 		}
 	}
 	switch {
-	case a.several(d), a.r.Nameless && !a.can && d.maps == nil && a.ecus > 1:
+	case a.several(d):
 		return true // which one is missing does not show
 	case a.r.Nameless:
-		return n < a.owed(d)
+		return len(said) == 0
 	case d.maps == nil:
 		return slices.ContainsFunc(a.r.ECUs, func(e check.ECU) bool { return !e.Further() && !said[e.ID] })
 	}
-	for key := range d.maps {
-		if d.maps.of(key.ecu, d.id) && !said[key.ecu] {
+	for ecu := range d.maps {
+		if d.maps.of(ecu, d.id) && !said[ecu] {
 			return true
 		}
 	}

@@ -2,13 +2,17 @@ package read_test
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"judder/check"
+	"judder/check/compare"
+	"judder/check/losses"
 	"judder/check/read"
+	"judder/check/triage"
 	"judder/obd/inquiry"
 	"judder/simcar"
 )
@@ -151,65 +155,52 @@ func bare(also script) script {
 	return s
 }
 
-const bareCodes = "P0301 stored 03, P0302 stored 03, P0715 stored 03, P0741 pending 07, P0301 permanent 0A"
-
-// Without headers one lost reply of two costs nothing.
-func TestNameless_LostOnce(t *testing.T) {
-	want, _ := checkOf(t, bare(nil), read.Options{})
-	text, whole := pages(t, want)
-	if e := find(want, ""); states(e) != bareCodes || len(e.Unread)+len(want.Unread) != 0 || frame(e) == nil || frame(e).Cut || len(frame(e).Values) != 2 || strings.Contains(text, "NOT") {
-		t.Fatalf("%s\n%q %q", text, e.Unread, want.Unread)
+// Where replies of several ECUs come without headers and none of them can be asked alone, all
+// codes are in the report, no list counts as whole, and the advice is another adapter.
+func TestNameless_Mixed(t *testing.T) {
+	r, _ := checkOf(t, bare(nil), read.Options{})
+	e := find(r, "")
+	if got := states(e); !r.Nameless || len(r.ECUs) != 1 || got != "P0301 stored 03, P0302 stored 03, P0715 stored 03, P0741 pending 07, P0301 permanent 0A" {
+		t.Errorf("%v, %d ECUs: %s", r.Nameless, len(r.ECUs), got)
 	}
+	mixed := check.Of(check.Mixed)
+	if want := (check.Lists{check.ListStored: mixed, check.ListPending: mixed, check.ListPermanent: mixed}); !maps.Equal(e.Lists, want) || e.FreezeState != mixed || !frame(e).Cut {
+		t.Errorf("%v, freeze frame %v %+v", e.Lists, e.FreezeState, frame(e))
+	}
+	if got := rules(r); got[0] != triage.RuleNameless || slices.Contains(got, triage.RuleReadAgain) {
+		t.Errorf("%v", got)
+	}
+	if lost := unseen(r, ""); !slices.Contains(lost, losses.UnreadCodes) || !slices.Contains(lost, losses.AnyFreeze) {
+		t.Errorf("%v", lost)
+	}
+	whole, _ := checkOf(t, plain(script{"03": {"7E8 43 01 07 41", "7E9 43 00"}}), read.Options{})
+	for _, c := range compare.Checks(whole, r).Changes {
+		if c.What != compare.NotRead {
+			t.Errorf("%+v", c)
+		}
+	}
+}
+
+// Of two ECUs without names one lost reply, or all, makes nothing whole, and invents nothing.
+func TestNameless_Lost(t *testing.T) {
+	whole, _ := checkOf(t, bare(nil), read.Options{})
 	for request, replies := range bare(nil) {
-		if strings.HasPrefix(request, "AT") {
+		if strings.HasPrefix(request, "AT") || request == "0100" { // there the ECUs are met
 			continue
 		}
-		for which, rest := range map[string][]string{"all": {}, "first": replies[1:], "last": replies[:len(replies)-1]} {
-			r, _ := checkOf(t, bare(script{request + " first": rest}), read.Options{})
-			if _, got := pages(t, r); got != whole {
-				t.Errorf("%s, %s lost:\n%s\n%s", request, which, got, whole)
+		for _, rest := range [][]string{{}, replies[1:], replies[:len(replies)-1]} {
+			r, _ := checkOf(t, bare(script{request: rest}), read.Options{})
+			e := find(r, "")
+			for _, l := range check.Legislated {
+				if e.Lists[l].Settled() && e.Lists[l].Kind != check.MaybeNotKept {
+					t.Errorf("%s, left %q: %s %v", request, rest, l, e.Lists[l])
+				}
 			}
-		}
-	}
-}
-
-// More answers than there are ECUs are answers that came twice.
-func TestNameless_ToldTwice(t *testing.T) {
-	replies := bare(nil)["0101"]
-	r, _ := checkOf(t, bare(script{"0101": append(replies, replies...)}), read.Options{})
-	if e := find(r, ""); e.CodesCounted != 3 {
-		t.Error(e.CodesCounted)
-	}
-}
-
-// What does not come at all is named, and a list that one of two did not report is not read.
-func TestNameless_Lost(t *testing.T) {
-	oneOfTwo := check.Outcome{Kind: check.FewerAnswered, N: 1, Of: 2}
-	parameter := check.Item{Kind: check.ItemFreezeParameter, ID: 0x04}
-	for _, c := range []struct {
-		name, request string
-		replies       []string
-		holds         func(r *check.Report, e *check.ECU) bool
-	}{
-		{"stored of one", "03", []string{"raw 43010715"}, func(_ *check.Report, e *check.ECU) bool { return e.Lists[check.ListStored] == oneOfTwo }},
-		{"pending of one", "07", []string{"raw 4700"}, func(_ *check.Report, e *check.ECU) bool { return e.Lists[check.ListPending] == oneOfTwo }},
-		{"permanent of one", "0A", []string{"raw 4A00"}, func(_ *check.Report, e *check.ECU) bool {
-			return e.Lists[check.ListPermanent] == check.Of(check.MaybeNotKept)
-		}},
-		{"readiness of one", "0101", []string{"raw 410101000000"}, func(r *check.Report, _ *check.ECU) bool {
-			return lacks(r.Unread, item(check.ItemReadiness), check.SilentToClaim)
-		}},
-		{"freeze frame of one", "020200", []string{"raw 4202000000"}, func(_ *check.Report, e *check.ECU) bool { return e.FreezeState == oneOfTwo }},
-		{"map of the frame", "020000", []string{}, func(r *check.Report, e *check.ECU) bool {
-			return frame(e).Cut && lacks(slices.Concat(r.Unread, e.Unread), check.Item{Kind: check.ItemFreeze, Name: "P0301"}, check.Partial)
-		}},
-		{"a value of the frame", "020400", []string{}, func(r *check.Report, e *check.ECU) bool {
-			return frame(e).Cut && lacks(slices.Concat(r.Unread, e.Unread), parameter, check.SilentToClaim)
-		}},
-	} {
-		r, _ := checkOf(t, bare(script{c.request: c.replies}), read.Options{})
-		if e := find(r, ""); !c.holds(r, e) {
-			t.Errorf("%s: lists %v, freeze frame %v, not read: %s", c.name, e.Lists, e.FreezeState, notesText(r.Unread, e.Unread))
+			for _, c := range e.Codes {
+				if !strings.Contains(states(find(whole, "")), c.Code+" "+c.State.String()) {
+					t.Errorf("%s, left %q: %s", request, rest, states(e))
+				}
+			}
 		}
 	}
 }

@@ -3,9 +3,6 @@ package read_test
 import (
 	"context"
 	"errors"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/inquiry"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -17,6 +14,9 @@ import (
 	"judder/check/read"
 	"judder/check/triage"
 	"judder/obd"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 	"judder/obd/link"
 	"judder/simcar"
 )

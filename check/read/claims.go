@@ -14,7 +14,7 @@ func (a *asker) missed(item check.Item, d due, in round) map[string]check.Outcom
 	out := map[string]check.Outcome{}
 	for i := range a.r.ECUs {
 		ecu := a.r.ECUs[i].ID
-		if !d.maps.of(ecu, d.id) && (!a.r.Nameless || !d.maps.any(d.id)) {
+		if !d.maps.of(ecu, d.id) {
 			continue
 		}
 		became := in.of(ecu, check.SilentToClaim)
@@ -51,17 +51,12 @@ func (a *asker) noteSilent(item check.Item, d due, in round) (who []string) {
 // silentTo are the ECUs that claim something and said nothing when they were asked for it; none
 // when what came cannot be separated.
 func (a *asker) silentTo(d due, in round) (who []string) {
-	switch lost := in.became[""].Kind; {
-	case lost != check.NotAsked && (lost != check.Read || !a.r.Nameless):
-		return nil
-	case a.r.Nameless && in.answers < a.owed(d):
-		return []string{""}
-	case a.r.Nameless:
+	if in.became[""].Kind != check.NotAsked {
 		return nil
 	}
-	for key := range d.maps {
-		if d.maps.of(key.ecu, d.id) && in.became[key.ecu].Kind == check.NotAsked {
-			who = append(who, key.ecu)
+	for ecu := range d.maps {
+		if d.maps.of(ecu, d.id) && in.became[ecu].Kind == check.NotAsked {
+			who = append(who, ecu)
 		}
 	}
 	slices.Sort(who)
@@ -118,17 +113,11 @@ func (a *asker) firstMaps(all *claims, item check.Item, in round) {
 
 // supportMap asks for one map and adds it to those of its ECU.
 func (a *asker) supportMap(all supportMaps, item check.Item, request string, d due, bits func(base byte, data []byte) []byte) (round, error) {
-	answers := 0
 	return a.each(item, request, d, func(e *check.ECU, data []byte) error {
 		four := bits(d.id, data)
 		if four == nil {
 			return fmt.Errorf("%X is no map of what is supported", data)
 		}
-		key := mapKey{ecu: e.ID}
-		if a.r.Nameless { // one map an answer
-			answers++
-			key = mapKey{base: d.id, answer: answers}
-		}
-		return all.put(key, d.id, four)
+		return all.put(e.ID, d.id, four)
 	})
 }

@@ -68,12 +68,6 @@ func (c *codeLists) read() error {
 		if err != nil {
 			return err
 		}
-		if few, ok := c.fewer(in); ok && s.list == check.ListPermanent {
-			in.became[""] = check.Of(check.MaybeNotKept)
-		} else if ok {
-			in.became[""] = few
-			c.note("", s.list.Item(), few)
-		}
 		c.asked = append(c.asked, askedList{s.list, in.became})
 		c.fill()
 	}

@@ -39,9 +39,6 @@ func (f *frames) read(heard func()) error {
 	if err != nil {
 		return err
 	}
-	if few, ok := f.fewer(in); ok {
-		in.became[""] = few
-	}
 	f.asked, f.became = true, in.became
 	held := false
 	for i := range f.r.ECUs {
@@ -89,11 +86,11 @@ func (f *frames) values() error {
 	if err != nil {
 		return err
 	}
-	count := f.withoutMap(&found)
+	f.withoutMap(&found)
 	order := frozenOrder(found.maps)
 	for n, pid := range order {
 		f.progress(check.Item{Kind: check.StepFreeze}, n, len(order))
-		if err := f.value(pid, due{maps: found.maps, id: pid, most: count}); err != nil {
+		if err := f.value(pid, due{maps: found.maps, id: pid}); err != nil {
 			return err
 		}
 	}
@@ -145,26 +142,20 @@ func frozenOrder(supported supportMaps) (order []byte) {
 }
 
 // withoutMap marks the frames whose contents are not known, and leaves of the maps those of the
-// ECUs that hold one: the others may be silent. It counts the frames.
-func (f *frames) withoutMap(found *claims) (count int) {
-	maps := found.maps.answers()
+// ECUs that hold one: the others may be silent.
+func (f *frames) withoutMap(found *claims) {
 	for i := range f.r.ECUs {
 		e := &f.r.ECUs[i]
 		if len(e.Freezes) == 0 {
-			delete(found.maps, mapKey{ecu: e.ID})
+			delete(found.maps, e.ID)
 			continue
 		}
-		count += len(e.Freezes)
 		_, lost := found.lost[e.ID]
 		none := !found.maps.has(e.ID)
-		if f.r.Nameless {
-			none = maps < len(e.Freezes)
-		}
-		if e.Freezes[0].Cut = lost || none; none {
+		if e.Freezes[0].Cut = lost || none || f.r.Nameless; none {
 			f.note(e.ID, check.Item{Kind: check.ItemFreeze, Name: e.Freezes[0].Code}, check.Of(check.Partial))
 		}
 	}
-	return count
 }
 
 // ask asks for one parameter of the freeze frame.

@@ -2,7 +2,6 @@ package read_test
 
 import (
 	"fmt"
-	"judder/obd/inquiry"
 	"slices"
 	"strings"
 	"testing"
@@ -13,6 +12,7 @@ import (
 	"judder/check/read"
 	"judder/check/triage"
 	"judder/obd"
+	"judder/obd/inquiry"
 	"judder/simcar"
 )
 

@@ -29,12 +29,11 @@ func (p *parameters) learn() {
 		p.maps = supportMaps{}
 	}
 	for _, id := range named(p.q.ECUs()) {
-		p.maps.add(mapKey{ecu: id}, func(pid byte) bool { return p.q.Supports(id, pid) })
+		p.maps.add(id, func(pid byte) bool { return p.q.Supports(id, pid) })
 	}
 }
 
-// complete asks the ECUs for their maps whose first was lost at set-up. Where ECUs have no
-// names, the answers show how many there are, and how many of them support what.
+// complete asks the ECUs for their maps whose first was lost at set-up.
 func (p *parameters) complete() error {
 	p.learn()
 	var missing []string
@@ -43,13 +42,8 @@ func (p *parameters) complete() error {
 			missing = append(missing, id)
 		}
 	}
-	if missing == nil && !p.r.Nameless {
+	if missing == nil {
 		return nil
-	}
-	if p.r.Nameless {
-		if err := p.count(); err != nil {
-			return err
-		}
 	}
 	found, err := p.supports(check.ItemParameterMap, func(base byte) string { return p.q.Parameters(base) }, func(base byte, data []byte) []byte {
 		if d := reply.ParameterData(data); len(d) == 5 && d[0] == base {
@@ -60,11 +54,11 @@ func (p *parameters) complete() error {
 	if err != nil {
 		return err
 	}
-	for key, m := range found.maps {
-		p.maps.add(key, m.Has)
+	for ecu, m := range found.maps {
+		p.maps.add(ecu, m.Has)
 	}
 	for _, id := range missing {
-		if !found.maps.has(id) && !p.r.Nameless {
+		if !found.maps.has(id) {
 			p.note(id, check.Item{Kind: check.ItemAllCounts}, check.Of(check.MapMissing))
 		}
 	}
@@ -74,7 +68,7 @@ func (p *parameters) complete() error {
 // ask asks for one parameter, where an ECU supports it.
 func (p *parameters) ask(pid byte, kind check.ItemKind, take func(e *check.ECU, part pids.Part) error) error {
 	p.learn()
-	if !p.r.Nameless && !p.maps.any(pid) { // the maps of several ECUs cannot be separated there
+	if !p.maps.any(pid) {
 		return nil
 	}
 	item, d := check.Item{Kind: kind}, due{maps: p.maps, id: pid}
@@ -97,6 +91,9 @@ func (p *parameters) ask(pid byte, kind check.ItemKind, take func(e *check.ECU, 
 func (c *checker) supply() error {
 	v, err := c.q.Volts()
 	if c.r.Volts = v; err != nil {
+		return err
+	}
+	if err := c.separate(); err != nil {
 		return err
 	}
 	if err := c.params.complete(); err != nil {

@@ -39,14 +39,10 @@ func (c *checker) readiness() error {
 }
 
 // take keeps a readiness reply. Where the adapter hides who answers, the lamp is on when one of
-// them commands it, and the counts add up.
+// them commands it, and the highest count is kept.
 func (c *checker) take(e *check.ECU, status *pids.Readiness) {
 	lamp := status.MIL || e.Lamp != nil && *e.Lamp
-	counted := max(e.CodesCounted, status.Codes)
-	if c.r.Nameless {
-		counted = e.CodesCounted + status.Codes
-	}
-	e.Lamp, e.CodesCounted = &lamp, counted
+	e.Lamp, e.CodesCounted = &lamp, max(e.CodesCounted, status.Codes)
 	for i, t := range status.Tests {
 		if t.Available && t.Name != "" {
 			ready(e, check.Monitor{Name: t.Name, Complete: t.Complete})

@@ -61,7 +61,7 @@ func newChecker(q *inquiry.Inquiry, o *Options) *checker {
 	can := q.Capabilities()
 	r := &check.Report{
 		Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), OlderBus: can.Slow, Adapter: can.Adapter,
-		Nameless: can.Form == obd.FormBare, NotAnswering: []string{}, Swept: o.Swept,
+		Nameless: q.Mixed(), NotAnswering: []string{}, Swept: o.Swept,
 	}
 	a := &asker{q: q, r: r, successor: can.Successor, can: can.Form.CAN() || can.Form == obd.FormBare && !can.Slow, report: o.Progress}
 	for _, id := range named(q.ECUs()) {

@@ -5,9 +5,6 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/inquiry"
 	"net"
 	"slices"
 	"strings"
@@ -19,6 +16,9 @@ import (
 	"judder/check/losses"
 	"judder/check/page"
 	"judder/check/read"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 	"judder/obd/link"
 )
 

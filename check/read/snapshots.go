@@ -45,7 +45,7 @@ func (f *frames) snapshotsOf(name string, code dtc.Code) error {
 	item, holders := check.Item{Kind: check.ItemFreeze, Name: name}, supportMaps{}
 	for i := range f.r.ECUs {
 		if e := &f.r.ECUs[i]; slices.ContainsFunc(e.Codes, func(k check.Code) bool { return k.Code == name }) {
-			holders.add(mapKey{ecu: e.ID}, func(id byte) bool { return id == has })
+			holders.add(e.ID, func(id byte) bool { return id == has })
 		}
 	}
 	in, err := f.each(item, detailOf(0x04, code), due{maps: holders, id: has}, func(e *check.ECU, data []byte) error {

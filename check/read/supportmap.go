@@ -2,23 +2,15 @@ package read
 
 import "judder/pids"
 
-// mapKey is whose map it is: an ECU's, or where ECUs have no names, that of one answer to the
-// question for the map at base.
-type mapKey struct {
-	ecu    string
-	base   byte
-	answer int // from 1
-}
-
 // supportMaps are maps of what is supported. They chain, each ECU's by itself.
-type supportMaps map[mapKey]*pids.SupportMap
+type supportMaps map[string]*pids.SupportMap
 
 // has reports whether an ECU sent a map.
-func (m supportMaps) has(ecu string) bool { return m[mapKey{ecu: ecu}] != nil }
+func (m supportMaps) has(ecu string) bool { return m[ecu] != nil }
 
 // of reports whether one ECU supports an id.
 func (m supportMaps) of(ecu string, id byte) bool {
-	s := m[mapKey{ecu: ecu}]
+	s := m[ecu]
 	return s != nil && s.Has(id)
 }
 
@@ -32,29 +24,6 @@ func (m supportMaps) any(id byte) bool {
 	return false
 }
 
-// count is how many ECUs support an id; where they have no names, at least one when any does.
-func (m supportMaps) count(id byte) (n int) {
-	for key, s := range m {
-		if key != (mapKey{}) && s.Has(id) {
-			n++
-		}
-	}
-	if n == 0 && m.of("", id) {
-		return 1
-	}
-	return n
-}
-
-// answers is how many maps without names came to the first question.
-func (m supportMaps) answers() (n int) {
-	for key := range m {
-		if key.answer > 0 && key.base == 0 {
-			n++
-		}
-	}
-	return n
-}
-
 // first reports whether the first map of an ECU is there: none is empty.
 func (m supportMaps) first(ecu string) bool {
 	for id := byte(0x01); id <= 0x20; id++ {
@@ -66,16 +35,16 @@ func (m supportMaps) first(ecu string) bool {
 }
 
 // put keeps the four bytes of one map.
-func (m supportMaps) put(key mapKey, base byte, four []byte) error {
-	if m[key] == nil {
-		m[key] = &pids.SupportMap{}
+func (m supportMaps) put(ecu string, base byte, four []byte) error {
+	if m[ecu] == nil {
+		m[ecu] = &pids.SupportMap{}
 	}
-	return m[key].Add(base, four)
+	return m[ecu].Add(base, four)
 }
 
 // add keeps what else an ECU supports.
-func (m supportMaps) add(key mapKey, has func(id byte) bool) {
-	had, all := m[key], &pids.SupportMap{}
+func (m supportMaps) add(ecu string, has func(id byte) bool) {
+	had, all := m[ecu], &pids.SupportMap{}
 	for base := 0; base <= 0xE0; base += 0x20 {
 		var four [4]byte
 		for i := range 32 {
@@ -87,5 +56,5 @@ func (m supportMaps) add(key mapKey, has func(id byte) bool) {
 			panic(err) // four bytes at a base
 		}
 	}
-	m[key] = all
+	m[ecu] = all
 }

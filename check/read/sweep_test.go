@@ -2,13 +2,13 @@ package read_test
 
 import (
 	"fmt"
-	"judder/obd/inquiry"
 	"strings"
 	"testing"
 	"time"
 
 	"judder/check/read"
 	"judder/obd"
+	"judder/obd/inquiry"
 	"judder/simcar"
 )
 

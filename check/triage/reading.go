@@ -41,9 +41,11 @@ func passing(o check.Outcome) bool {
 // split parts the lists that were not read: those to ask for again, and those refused for good.
 func split(l check.Lists) (again, refused []check.List) {
 	for _, name := range l.Unread() {
-		if o := l[name]; o.Kind == check.Refused && !passing(o) {
+		switch o := l[name]; {
+		case o.Kind == check.Mixed: // RuleNameless has what to do
+		case o.Kind == check.Refused && !passing(o):
 			refused = append(refused, name)
-		} else {
+		default:
 			again = append(again, name)
 		}
 	}

@@ -26,5 +26,8 @@ func (c *Car) Several() bool { return c.several }
 // Mixed reports whether several ECUs answer and the adapter shows of none who it is.
 func (c *Car) Mixed() bool { return c.can.Form == obd.FormBare && c.several && c.address.alone == "" }
 
+// Hidden is the layout that replies would have with headers, where the adapter hides them.
+func (c *Car) Hidden() obd.Form { return hiddenForm(&c.can) }
+
 // CountIdle reports whether the count digit was seen to change nothing.
 func (c *Car) CountIdle() bool { return c.idle }

@@ -137,7 +137,8 @@ func (e *ClearError) Error() string {
 // ErrNotCleared when none answered, else a *ClearError.
 func (q *Inquiry) clearedBy(answers []Answer) error {
 	var e ClearError
-	silent := slices.Clone(q.ECUs())
+	known := q.conn.Car().Support().ECUs() // as they answer: without names where headers are hidden
+	silent := slices.Clone(known)
 	for _, a := range answers {
 		silent = slices.DeleteFunc(silent, func(id string) bool { return id == a.ECU })
 		switch a.Outcome {
@@ -147,7 +148,7 @@ func (q *Inquiry) clearedBy(answers []Answer) error {
 			e.Others = append(e.Others, a)
 		}
 	}
-	if len(e.Cleared) == 0 && len(silent) == len(q.ECUs()) {
+	if len(e.Cleared) == 0 && len(silent) == len(known) {
 		return ErrNotCleared
 	}
 	if q.conn.Car().Several() && len(e.Cleared) == 1 && e.Cleared[0] == "" { // they have no names here

@@ -30,6 +30,7 @@ type Inquiry struct {
 
 	route     route // to all ECUs
 	eachTried int   // questions that were put to each ECU while the route was not known
+	apart     *apart
 }
 
 // On begins an inquiry on a connection that has been set up. The connection must be set up again
@@ -81,10 +82,22 @@ func Run(ctx context.Context, cfg adapter.Config, sink adapter.Sink, wait time.D
 func (q *Inquiry) Capabilities() obd.Capabilities { return q.conn.Can() }
 
 // ECUs are those that answered the first request for what is supported.
-func (q *Inquiry) ECUs() []string { return q.conn.Car().Support().ECUs() }
+func (q *Inquiry) ECUs() (ids []string) {
+	if q.apart == nil {
+		return q.conn.Car().Support().ECUs()
+	}
+	for _, m := range q.apart.order {
+		ids = append(ids, m.Reply)
+	}
+	return ids
+}
 
 // Supports reports whether an ECU supports a PID of service 01.
 func (q *Inquiry) Supports(ecu string, pid byte) bool {
+	if q.apart != nil {
+		m := q.apart.maps[ecu]
+		return m != nil && m.Has(pid)
+	}
 	e := q.conn.Car().Support().Of(ecu)
 	return e != nil && e.Has(pid)
 }

@@ -25,7 +25,10 @@ const eachMost = 3
 // why there is none. Before silence from everybody is believed, each known ECU is asked at its own
 // address. The error is the link's or the gate's.
 func (q *Inquiry) AskAll(request string) ([]Answer, error) {
-	if q.route == routeEach {
+	switch {
+	case q.apart != nil:
+		return q.askApart(request)
+	case q.route == routeEach:
 		return q.askEach(request)
 	}
 	answers, err := q.askFunctional(request)

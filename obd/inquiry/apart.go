@@ -1,0 +1,141 @@
+package inquiry
+
+import (
+	"fmt"
+
+	"judder/obd"
+	"judder/obd/reply"
+	"judder/pids"
+)
+
+// Where an adapter hides the headers, replies of several ECUs come mixed. On 11-bit CAN they are
+// told apart all the same: ISO 15765-4 has eight addresses for them, and at each of these one reply
+// proves one ECU.
+
+// apart are the ECUs that are asked one by one, because their replies come without headers.
+type apart struct {
+	order []obd.Module
+	maps  map[string]*pids.SupportMap // of service 01, by reply address
+}
+
+// ownAddresses is how many ECUs ISO 15765-4 has addresses for: 7E0 to 7E7.
+const ownAddresses = 8
+
+// Separate tells ECUs apart whose replies come without headers, where that can be done; AskAll then
+// asks each of them by itself. Mixed reports whether it was not. The error is the link's.
+func (q *Inquiry) Separate() error {
+	q.apart = nil
+	if !q.Mixed() || q.conn.Car().Hidden() != obd.FormCAN11 {
+		return nil
+	}
+	var found *apart
+	err := q.surviving(obd.Module{}, func() (err error) {
+		found, err = q.separate()
+		return err
+	})
+	if err == nil && found != nil {
+		q.apart = found
+	}
+	return err
+}
+
+// Mixed reports whether several ECUs answer at once and nothing shows which of them does.
+func (q *Inquiry) Mixed() bool {
+	return q.Capabilities().Form == obd.FormBare && q.conn.Car().Several() && q.apart == nil
+}
+
+// separate finds the ECUs; nil where they are not all found, or do not answer alone.
+func (q *Inquiry) separate() (*apart, error) {
+	count := 0
+	for range 2 { // a reply may be lost
+		answers, _, err := q.once(q.Parameters(0), "")
+		if err != nil {
+			return nil, err
+		}
+		if heard(answers) {
+			count = max(count, len(answers))
+		}
+	}
+	out := &apart{maps: map[string]*pids.SupportMap{}}
+	defer func() { q.apart = nil }()
+	q.apart = out
+	for n := range ownAddresses {
+		request := fmt.Sprintf("7E%d", n)
+		m := obd.Module{Request: request, Reply: obd.ReplyAddress(request)}
+		one, err := q.oneAnswers(m)
+		if err != nil {
+			return nil, err
+		}
+		if one {
+			out.order = append(out.order, m)
+		}
+	}
+	if len(out.order) < 2 || len(out.order) < count {
+		return nil, q.everybody()
+	}
+	return out, q.everybody()
+}
+
+// oneAnswers reports whether an ECU answers at an address, and no other, and keeps what it supports.
+func (q *Inquiry) oneAnswers(m obd.Module) (bool, error) {
+	supported := &pids.SupportMap{}
+	for base := 0; base < 0xE0; base += 0x20 {
+		if base > 0 && !supported.Has(byte(base)) {
+			break
+		}
+		answers, err := q.askAlone(m, q.Parameters(byte(base)))
+		if err != nil {
+			return false, err
+		}
+		if base == 0 && (len(answers) != 1 || answers[0].Outcome != Answered) {
+			return false, nil
+		}
+		if d := reply.ParameterData(answers[0].Data); len(answers) == 1 && len(d) == 5 && d[0] == byte(base) {
+			if err := supported.Add(byte(base), d[1:]); err != nil {
+				return false, err
+			}
+		}
+	}
+	q.apart.maps[m.Reply] = supported
+	return true, nil
+}
+
+// askAlone asks one ECU whose replies come without headers, and gives them its name.
+func (q *Inquiry) askAlone(m obd.Module, request string) ([]Answer, error) {
+	if err := q.conn.Address().Ask(m.Request); err != nil {
+		return nil, err
+	}
+	answers, err := q.ask(request, "")
+	for i := range answers {
+		if answers[i].Outcome != Silent {
+			answers[i].ECU = m.Reply
+		}
+	}
+	return answers, err
+}
+
+// askApart asks each ECU by itself.
+func (q *Inquiry) askApart(request string) (all []Answer, err error) {
+	err = q.surviving(obd.Module{}, func() error {
+		all = nil
+		for _, m := range q.apart.order {
+			answers, err := q.askAlone(m, request)
+			if err != nil {
+				return err
+			}
+			if heard(answers) {
+				all = append(all, answers...)
+			}
+		}
+		return q.everybody()
+	})
+	if all == nil {
+		all = []Answer{{Outcome: Silent}}
+	}
+	return all, err
+}
+
+// everybody has the adapter ask all ECUs again.
+func (q *Inquiry) everybody() error {
+	return q.conn.Address().Ask(obd.Everybody(q.conn.Car().Hidden()))
+}
