@@ -3,6 +3,7 @@ package prose
 import (
 	"bytes"
 	"errors"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -141,13 +142,15 @@ func TestWrap_UnderTheText(t *testing.T) {
 	}
 }
 
+var unitFirst = regexp.MustCompile(`^(km/h,|s|%)( |$)`)
+
 // Running text has no number or word of its own to hang under.
 func TestWrapText(t *testing.T) {
-	const text = "12 passes with shudder, 146 rpm\x1b peak-to-peak at 64 km/h"
-	for w := 13; w < 70; w++ {
+	const text = "12 passes with shudder, 146 rpm\x1b peak-to-peak at 64 km/h, 6.7 s of 21 s, 12 %"
+	for w := 13; w < 90; w++ {
 		lines := WrapText(text, w)
 		for _, l := range lines {
-			if Cells(l) > w || strings.HasPrefix(l, " ") {
+			if Cells(l) > w || strings.HasPrefix(l, " ") || unitFirst.MatchString(l) {
 				t.Errorf("%d wide: %q", w, l)
 			}
 		}

@@ -1,6 +1,7 @@
 package prose
 
 import (
+	"regexp"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -34,15 +35,23 @@ func Wrap(lines []string, w int) (out []string) {
 // WrapText cleans running text and breaks it between words into lines of at most w cells.
 func WrapText(text string, w int) []string { return wrapBehind(Clean(text), 0, w) }
 
-// unbroken is a hyphen at which no line is broken: "ISO 14229-1" stays whole.
-const unbroken = "\u2011"
+// A hyphen and a blank at which no line is broken: "ISO 14229-1" stays whole, and a number keeps
+// its unit.
+const unbrokenHyphen, unbrokenBlank = "\u2011", "\u00a0"
+
+var (
+	withUnit = regexp.MustCompile(`([0-9]) (rpm|km/h|km|Hz|s|ms|min|h|%|°C|V)([ ,;.:)]|$)`)
+	unbroken = strings.NewReplacer("-", unbrokenHyphen)
+	rejoined = strings.NewReplacer(unbrokenHyphen, "-", unbrokenBlank, " ")
+)
 
 // wrapBehind breaks what comes behind the first deep bytes of a line.
 func wrapBehind(l string, deep, w int) (out []string) {
 	head := l[:deep]
-	text := strings.ReplaceAll(strings.TrimRight(l[deep:], " "), "-", unbroken)
+	text := unbroken.Replace(strings.TrimRight(l[deep:], " "))
+	text = withUnit.ReplaceAllString(text, "${1}"+unbrokenBlank+"${2}${3}")
 	for _, part := range strings.Split(ansi.Wordwrap(text, w-Cells(head), ""), "\n") {
-		out = append(out, head+strings.ReplaceAll(part, unbroken, "-"))
+		out = append(out, head+rejoined.Replace(part))
 		head = strings.Repeat(" ", Cells(head))
 	}
 	return out
