@@ -42,15 +42,21 @@ func Example() {
 		fmt.Println(err)
 	}
 
-	rec, err := recording.Load(path)
+	r, err := recording.Open(path)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	for _, e := range rec.Entries {
+	defer func() { _ = r.Close() }() // read only
+	for r.Next() {
+		e := r.Entry()
 		fmt.Println(e.At, e.Kind, e.Exchange.Request, e.Exchange.Lines[0].Text)
 	}
-	fmt.Println(rec.Damage.String())
+	damage := r.Damage()
+	fmt.Println(damage.String())
+	if err := r.Err(); err != nil {
+		fmt.Println(err)
+	}
 	// Output:
 	// 45s x 010C 410C1AF8
 	// ended abruptly after 45 s; the last line is torn (12 bytes, left out)

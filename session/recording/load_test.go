@@ -2,7 +2,7 @@ package recording
 
 import "io"
 
-// Recording is a whole file in memory: half an hour of driving takes some 25 MB.
+// Recording is a whole file in memory, for tests.
 type Recording struct {
 	Header  Header // with all that became known during the session
 	Entries []Entry
