@@ -185,14 +185,14 @@ func TestOf_TestsOpen(t *testing.T) {
 // or not at all.
 func TestOf_TestsOpenWhy(t *testing.T) {
 	n := func(v float64) *float64 { return &v }
-	why := map[string]bool{}
-	for _, c := range []*check.Cleared{nil, {WarmUps: n(3)}, {KM: n(500)}, {Minutes: n(4000)}} {
+	why := func(c *check.Cleared) string {
 		r := remembers(t, map[string][]string{"7E8": nil})
 		r.ECUs[0].Cleared, r.ECUs[0].Readiness = c, []check.Monitor{{Name: "a"}, {Name: "b"}, {Name: "c"}}
-		why[Of(r)[0].Why] = true
+		return Of(r)[0].Why
 	}
-	if len(why) != 3 { // nothing and warm-ups alone are the same
-		t.Errorf("%d reasons: %v", len(why), why)
+	nothing, warmUps, distance, minutes := why(nil), why(&check.Cleared{WarmUps: n(3)}), why(&check.Cleared{KM: n(500)}), why(&check.Cleared{Minutes: n(4000)})
+	if nothing != warmUps || nothing == minutes || nothing == distance || distance == minutes {
+		t.Errorf("%q, %q, %q, %q", nothing, warmUps, distance, minutes)
 	}
 }
 
