@@ -37,6 +37,8 @@ type Car struct {
 	InertiaKgM2  float64 // crankshaft, flywheel, impeller
 	ShuffleDamp  float64 // damping ratio of the locked drive line
 	Foot         float64 // restlessness of the driver's foot, 1: usual
+	LockFromC    float64 // coolant from which the clutch applies; 0: 54 °C
+	HoldSeconds  float64 // belt, power split: about how long a ratio is held; 0: it is never held
 	Scatter
 }
 
@@ -44,6 +46,7 @@ type Car struct {
 type Scatter struct {
 	QuickRPM  float64 // s.d. of the quick part
 	WanderRPM float64 // s.d. of the slow part
+	ColdShare float64 // share by which both are larger when stone cold
 }
 
 // Inertia of engine and impeller: 0.285 kg m², converted from the published four-speed

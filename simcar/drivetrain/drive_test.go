@@ -147,7 +147,8 @@ func TestDrive_LockUp(t *testing.T) {
 // Each script, laid out for several seeds: the states are what a car can do, engine speed never
 // leaps, and shudder comes in the scripts that have it and in no other.
 func TestDrive_EveryScript(t *testing.T) {
-	sick := []Script{RoadTest, Shudders, AlwaysShudders, FrictionOnly}
+	sick := []Script{RoadTest, Shudders, AlwaysShudders, FrictionOnly,
+		SawShudders, ShortShudders, BigShudders, DriftingShudders, HillShudders, ColdShudders}
 	seeds := uint64(3)
 	if testing.Short() {
 		seeds = 1

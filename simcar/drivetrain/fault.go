@@ -19,6 +19,16 @@ const (
 	FaultRoughRoad   FaultKind = "rough road"
 	FaultSlipControl FaultKind = "slip control"
 	FaultAccessory   FaultKind = "accessory"
+
+	FaultSawGrab     FaultKind = "saw grab"      // lets go at once, grabs slowly
+	FaultShortGrab   FaultKind = "short grab"    // bursts under three cycles
+	FaultBigGrab     FaultKind = "big grab"      // up to 600 rpm
+	FaultDriftGrab   FaultKind = "drifting grab" // frequency runs away, swings grow and fade slowly
+	FaultPartMisfire FaultKind = "part-load misfire"
+	FaultColdMisfire FaultKind = "cold misfire"
+	FaultColdRough   FaultKind = "cold rough" // no fault: a cold engine that burns unevenly
+	FaultLash        FaultKind = "lash"       // no fault: single blows through the drive line
+	FaultTyre        FaultKind = "tyre"       // first order of a wheel
 )
 
 // Fault is one disturbance. Zero fields are drawn from the seed.
@@ -30,6 +40,7 @@ type Fault struct {
 	Always       bool    // no bursts: on whenever conditions hold
 	Passes       float64 // share of the pieces of the drive in which it may come; 0 means all
 	MissShare    float64 // misfire: share of the bad cylinder's combustions that fail; 0 means 0.3 to 1
+	Cold         bool    // shudder: it comes with a cold engine too
 }
 
 // effect builds what the fault does. It panics on a kind that does not exist.
@@ -38,8 +49,12 @@ func (f Fault) effect(w *world, rng *rand.Rand) effect {
 		return newSwing(f, p, rng)
 	}
 	switch f.Kind {
-	case FaultMisfire, FaultLoadMisfire:
+	case FaultMisfire, FaultLoadMisfire, FaultPartMisfire, FaultColdMisfire, FaultColdRough:
 		return newMisfire(f, &w.car, rng)
+	case FaultLash:
+		return &lash{rng: rng, wait: within(rng, 15, 40)}
+	case FaultTyre:
+		return &tyre{rng: rng, amplitude: within(rng, 2, 8)}
 	case FaultRoughRoad:
 		return &roughRoad{fault: f, rng: rng, wait: within(rng, 15, 40)}
 	case FaultLockCycling, FaultGearHunting:

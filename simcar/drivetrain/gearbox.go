@@ -18,6 +18,7 @@ type gearbox struct {
 	openRPM     float64 // engine speed the open converter would give
 	clutchRPM   float64
 	slipNow     float64 // of the clutch, held or hunting
+	held        heldRatio
 }
 
 // shift decides gear and lock-up and moves both.
@@ -94,8 +95,8 @@ func (v *vehicle) wantedGear() int {
 	return g
 }
 
-// moveLock applies and releases the clutch. It needs coolant of about 54 °C (a maker's
-// road-test procedure, service information 1995) and leaves a second after a shift.
+// moveLock applies and releases the clutch. It needs warm coolant and leaves a second
+// after a shift.
 func (v *vehicle) moveLock() {
 	b := &v.box
 	if v.car.Gearbox == Manual {
@@ -107,7 +108,7 @@ func (v *vehicle) moveLock() {
 	if b.lockCommand {
 		limit = 1000
 	}
-	wants := v.running && b.drive && !b.lockForbid && !v.brake && v.coolant >= 54 &&
+	wants := v.running && b.drive && !b.lockForbid && !v.brake && float64(v.coolant) >= v.car.lockFrom() &&
 		v.turbine > limit && p < 0.62 && v.gear >= int8(v.car.LockGear)
 	if v.car.Gearbox == Belt {
 		wants = v.running && b.drive && v.speed > 5 && v.coolant >= 30
@@ -135,7 +136,7 @@ func (v *vehicle) moveBelt() {
 	b := &v.box
 	wheel := max(v.speed*v.car.turnsPerMS(), 1)
 	low, high := v.car.overall(1), v.car.overall(len(v.car.Ratios))
-	want := clamp((1150+2600*math.Pow(v.engine.command, 1.1)+4*v.speed)/wheel, high, low)
+	want := v.heldRatio(clamp((1150+2600*math.Pow(v.engine.command, 1.1)+4*v.speed)/wheel, high, low))
 	if b.beltRatio == 0 {
 		b.beltRatio = low
 	}

@@ -41,7 +41,13 @@ func (v *vehicle) hybridRPM() float64 {
 	// by 200 rpm and more within 2 s on a car of open data.
 	now := v.now().Seconds()
 	charge := 110 * (math.Sin(2*math.Pi*now/7.3) + math.Sin(2*math.Pi*now/11.9))
+	if v.car.HoldSeconds > 0 {
+		charge = 0
+	}
 	want := max(v.idle()+250, 1000+55*v.hybridWatts()/1000+charge)
+	if v.speed > 1 {
+		want = v.heldRatio(want/v.speed) * v.speed
+	}
 	if v.engine.on < phaseFlare {
 		b.openRPM = v.idle()
 	}

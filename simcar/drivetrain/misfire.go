@@ -10,7 +10,8 @@ import (
 type misfire struct {
 	rng       *rand.Rand
 	share     float64 // of its combustions that fail
-	underLoad bool
+	condition func(w *world) float64
+	partial   bool // any cylinder, and a part of its torque only
 	mode      mode
 	angle     float64 // firing segments turned
 	segment   int
@@ -19,11 +20,24 @@ type misfire struct {
 
 const misfireLoad = 0.42 // load above which a weak spark fails
 
+// misfireWhen says in which share of its usual strength a misfire comes now; one that is not
+// in it comes always. Load bands and temperatures are judgement.
+var misfireWhen = map[FaultKind]func(w *world) float64{
+	FaultLoadMisfire: func(w *world) float64 { return clamp((w.load-misfireLoad+0.1)/0.2, 0, 1) },
+	FaultPartMisfire: func(w *world) float64 { return clamp(min(w.load-0.18, 0.46-w.load)/0.05, 0, 1) },
+	FaultColdMisfire: func(w *world) float64 { return w.coldness() },
+	FaultColdRough:   func(w *world) float64 { return w.coldness() },
+}
+
 func newMisfire(f Fault, c *Car, rng *rand.Rand) *misfire {
-	m := &misfire{rng: rng, underLoad: f.Kind == FaultLoadMisfire}
-	m.share = or(f.MissShare, rng, 0.3, 1)
+	m := &misfire{rng: rng, condition: misfireWhen[f.Kind]}
+	kind, low, high := SpanMisfire, 0.3, 1.0
+	if f.Kind == FaultColdRough {
+		m.partial, kind, low, high = true, SpanColdRough, 0.08, 0.3
+	}
+	m.share = or(f.MissShare, rng, low, high)
 	m.angle = rng.Float64() * float64(c.Cylinders)
-	m.spanner = spanner{kind: SpanMisfire, gap: 3}
+	m.spanner = spanner{kind: kind, gap: 3}
 	return m
 }
 
@@ -34,10 +48,13 @@ func (m *misfire) slow(w *world) {
 
 func (m *misfire) fast(w *world) float64 {
 	if w.running {
-		m.angle += w.rpm / 120 * float64(w.car.Cylinders) * fastDT
+		m.angle += FiringHz(w.rpm, w.car.Cylinders) * fastDT
 		for ; float64(m.segment) < m.angle; m.segment++ {
-			if m.segment%w.car.Cylinders == 0 && m.fails(w) {
+			if (m.partial || m.segment%w.car.Cylinders == 0) && m.fails(w) {
 				indicated := max(w.torque, 0) + 0.7*w.car.drag(w.rpm)
+				if m.partial {
+					indicated *= within(m.rng, 0.15, 0.6)
+				}
 				m.mode.kick(-w.car.MisfireDipRPM(indicated, max(w.rpm, 500), m.mode.inertia))
 				m.alive(w)
 			}
@@ -53,8 +70,8 @@ func (m *misfire) fails(w *world) bool {
 	if w.engine.cut {
 		return false
 	}
-	if m.underLoad {
-		share *= clamp((w.load-misfireLoad+0.1)/0.2, 0, 1)
+	if m.condition != nil {
+		share *= m.condition(w)
 	}
 	return share > 0 && m.rng.Float64() < share
 }

@@ -62,7 +62,7 @@ func (n *noise) step(v *vehicle) float64 {
 		n.slow = n.slowKeep*n.slow + n.slowIn*n.rng.NormFloat64()
 		n.level += -n.level*slowDT/levelSeconds +
 			levelSpread*math.Sqrt(2*slowDT/levelSeconds)*n.rng.NormFloat64()
-		n.scale = math.Exp(n.level)
+		n.scale = math.Exp(n.level) * (1 + v.car.ColdShare*v.coldness())
 		switch {
 		case !v.running:
 			n.scale *= 0.3

@@ -129,6 +129,13 @@ func hillLeg(r *rand.Rand, leg int) []act {
 	return []act{a}
 }
 
+// gradeLeg is hills, half of them under cruise control.
+func gradeLeg(r *rand.Rand, leg int) []act {
+	a := steadyDrive(within(r, 55, 100), within(r, 30, 90))
+	a.cruise = leg > 0 && r.Float64() < 0.5
+	return []act{a}
+}
+
 func parkLeg(r *rand.Rand, _ int) []act {
 	return []act{{kind: actPark, seconds: within(r, 20, 60), revs: true},
 		{kind: actPark, seconds: within(r, 5, 30)}}

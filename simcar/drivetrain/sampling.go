@@ -20,6 +20,7 @@ const (
 	Spark   = "SPARKADV"
 	FuelLvl = "FLI"
 	VPWR    = "VPWR"
+	GearAct = "GEAR_ACT" // gear engaged (PID $A4): a short name of our own
 )
 
 // reported is one signal: how it is taken from the state and its step and range on the
@@ -39,6 +40,7 @@ var reported = map[string]struct {
 	Spark:   {func(s *State) float64 { return s.SparkDeg }, 0.5, -64, 63.5},
 	FuelLvl: {func(s *State) float64 { return s.FuelPct }, 100.0 / 255, 0, 100},
 	VPWR:    {func(s *State) float64 { return s.Volts }, 0.001, 0, 65.535},
+	GearAct: {func(s *State) float64 { return float64(s.Gear) }, 1, 0, 15},
 }
 
 const (
@@ -99,7 +101,7 @@ func (d *Drive) Report(t time.Duration, signal string, s Sampling) (value float6
 		return d.reportRPM(t, s), true
 	}
 	row, ok := reported[signal]
-	if !ok {
+	if !ok || signal == GearAct && d.world.car.Gearbox != Automatic {
 		return 0, false
 	}
 	state := d.At(t)

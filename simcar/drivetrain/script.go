@@ -33,6 +33,21 @@ const (
 	Overrun        Script = "overrun"          // fuel cut, coasting
 	Accessory      Script = "accessory"        // A/C clutch steps
 	ManualCar      Script = "manual"           //
+
+	SawShudders      Script = "saw shudders"      // lets go at once, grabs slowly
+	ShortShudders    Script = "short shudders"    // bursts under three cycles
+	BigShudders      Script = "big shudders"      // up to 600 rpm
+	DriftingShudders Script = "drifting shudders" // 1 to 6 Hz in one burst, growing and fading slowly
+	HillShudders     Script = "hill shudders"     // up and down grades
+	ColdShudders     Script = "cold shudders"     // the clutch applies early
+	ColdCruise       Script = "cold cruise"       // healthy, rough until warm
+	ColdMisfire      Script = "cold misfire"      // only until warm
+	PartMisfire      Script = "part-load misfire" // only in a band of load
+	HillMisfire      Script = "hill misfire"      // only under load, on grades
+	Lash             Script = "lash"              // healthy, single blows in cruise
+	TyreShake        Script = "tyre shake"        // a wheel out of round
+	BeltHolds        Script = "belt holds"        // a belt that holds its ratio for minutes
+	SplitHolds       Script = "split holds"       // a hybrid that does so
 )
 
 // scriptDef is one row of the table of scripts.
@@ -46,6 +61,8 @@ type scriptDef struct {
 	hills     float64 // s.d. of the slope; 0: usual
 	cold      bool
 	engineOff bool
+
+	warmSeconds float64 // time constant of the coolant; 0: usual
 }
 
 var scriptTable = []scriptDef{
@@ -80,7 +97,7 @@ var scriptTable = []scriptDef{
 	{script: ColdStart, about: "key start and warm-up", legs: coldLeg, cold: true, engineOff: true},
 	{script: HillsCruise, about: "hills under cruise control", legs: hillLeg, hills: 0.03},
 	{script: PowerSplitCar, about: "power-split hybrid", legs: mixedLeg, marks: []mark{markUntied},
-		fit: func(c *Car) { c.Gearbox, c.Diesel, c.Cylinders, c.StopStart = PowerSplit, false, 4, true }},
+		fit: fitSplit},
 	{script: BeltCar, about: "belt gearbox", legs: mixedLeg, marks: []mark{markUntied}, fit: fitBelt},
 	{script: ParkRevving, about: "revving in park", legs: parkLeg, marks: []mark{markRevving}},
 	{script: Stalls, about: "engine stalls in town", legs: stallLeg},
@@ -89,6 +106,34 @@ var scriptTable = []scriptDef{
 	{script: Accessory, about: "air conditioning switches on and off", legs: mixedLeg,
 		faults: []Fault{{Kind: FaultAccessory}}},
 	{script: ManualCar, about: "healthy car, manual gearbox", legs: mixedLeg, fit: fitManual},
+	{script: SawShudders, about: "clutch lets go at once and grabs slowly", legs: mixedLeg, fit: fitStepped,
+		faults: []Fault{{Kind: FaultSawGrab}}},
+	{script: ShortShudders, about: "bursts of shudder under three cycles", legs: cruiseLeg, fit: fitStepped,
+		faults: []Fault{{Kind: FaultShortGrab}}},
+	{script: BigShudders, about: "swings of up to 600 rpm", legs: mixedLeg, fit: fitStepped,
+		faults: []Fault{{Kind: FaultBigGrab}}},
+	{script: DriftingShudders, about: "shudder whose frequency and swing run away", legs: cruiseLeg, fit: fitStepped,
+		faults: []Fault{{Kind: FaultDriftGrab}}},
+	{script: HillShudders, about: "shudder up and down grades", legs: gradeLeg, hills: 0.03, fit: fitStepped,
+		faults: []Fault{{Kind: FaultGrabRelease}}},
+	{script: ColdShudders, about: "shudder from a cold start on", legs: cruiseLeg, cold: true, warmSeconds: winterWarmSeconds, fit: fitColdShudder,
+		faults: []Fault{{Kind: FaultGrabRelease, Cold: true}}},
+	{script: ColdCruise, about: "healthy car, rough while cold", legs: cruiseLeg, cold: true, warmSeconds: winterWarmSeconds, fit: fitCold,
+		faults: []Fault{{Kind: FaultColdRough}}},
+	{script: ColdMisfire, about: "one cylinder misfires while cold", legs: cruiseLeg, cold: true, warmSeconds: winterWarmSeconds, fit: fitCold,
+		faults: []Fault{{Kind: FaultColdMisfire}}},
+	{script: PartMisfire, about: "one cylinder misfires in a band of load", legs: mixedLeg,
+		faults: []Fault{{Kind: FaultPartMisfire}}},
+	{script: HillMisfire, about: "one cylinder misfires on climbs", legs: gradeLeg, hills: 0.03,
+		faults: []Fault{{Kind: FaultLoadMisfire}}},
+	{script: Lash, about: "healthy car with play in its drive line", legs: cruiseLeg,
+		faults: []Fault{{Kind: FaultLash}}},
+	{script: TyreShake, about: "a wheel out of round", legs: cruiseLeg,
+		faults: []Fault{{Kind: FaultTyre}}},
+	{script: BeltHolds, about: "belt gearbox that holds its ratio in cruise", legs: cruiseLeg, marks: []mark{markUntied},
+		fit: func(c *Car) { fitBelt(c); c.HoldSeconds = heldSeconds }},
+	{script: SplitHolds, about: "power-split hybrid that holds its ratio in cruise", legs: cruiseLeg, marks: []mark{markUntied},
+		fit: func(c *Car) { fitSplit(c); c.HoldSeconds = heldSeconds }},
 }
 
 // Scripts lists all scripts in the order of the table.
@@ -150,6 +195,22 @@ func fitBelt(c *Car) {
 	c.Gearbox, c.Diesel, c.SlipRPM = Belt, false, 0
 	c.fitGears(4, 0)
 	c.Ratios = []float64{2.6, 1.6, 0.9, 0.42}
+}
+
+func fitSplit(c *Car) { c.Gearbox, c.Diesel, c.Cylinders, c.StopStart = PowerSplit, false, 4, true }
+
+// heldSeconds is about how long a ratio without steps is held in a cruise (judgement).
+const heldSeconds = 120
+
+// fitCold scatters 1.7 to 2.5 times as much when stone cold (judgement; drawn with the foot).
+func fitCold(c *Car) { c.ColdShare = c.Foot }
+
+// fitColdShudder is a later design, whose clutch applies soon after the start (fluid from
+// 20 °C in a maker's fault test, service information 2005).
+func fitColdShudder(c *Car) {
+	fitStepped(c)
+	fitCold(c)
+	c.LockFromC = 15
 }
 
 func mixedLeg(r *rand.Rand, leg int) []act {

@@ -21,11 +21,35 @@ type swingProfile struct {
 	lift              float64    // mean slip that comes with it, in half swings
 	needsLock, onLock bool
 	minGear           int8
+
+	cycles [2]float64 // length of a burst in cycles, in place of burst
+	rise   [2]float64 // share of a cycle in which engine speed rises; zero: 0.25 to 0.75
+	swell  float64    // longest growing and fading, seconds; 0: 1.5 and 2
+	most   float64    // greatest swing of a burst; 0: mostSwingRPM
+}
+
+// grabbing is the usual grab-release, which others differ from in a few figures.
+var grabbing = swingProfile{span: GrabRelease, swing: [2]float64{50, 150}, hz: [2]float64{1.1, 5.2}, burst: [2]float64{1.9, 12},
+	every: 14, drift: [2]float64{0.1, 0.3}, cycle: 0.10, spread: 0.35, lift: 0.9, needsLock: true, minGear: 3}
+
+func (p swingProfile) with(change func(p *swingProfile)) swingProfile {
+	change(&p)
+	return p
 }
 
 var swingProfiles = map[FaultKind]swingProfile{
-	FaultGrabRelease: {span: GrabRelease, swing: [2]float64{50, 150}, hz: [2]float64{1.1, 5.2}, burst: [2]float64{1.9, 12},
-		every: 14, drift: [2]float64{0.1, 0.3}, cycle: 0.10, spread: 0.35, lift: 0.9, needsLock: true, minGear: 3},
+	FaultGrabRelease: grabbing,
+	// A clutch that lets go at once and grabs slowly: engine speed leaps up and is drawn down.
+	FaultSawGrab: grabbing.with(func(p *swingProfile) { p.rise, p.hz = [2]float64{0.06, 0.16}, [2]float64{1.1, 4} }),
+	FaultShortGrab: grabbing.with(func(p *swingProfile) {
+		p.cycles, p.every, p.hz = [2]float64{1.2, 2.9}, 9, [2]float64{1.2, 4}
+	}),
+	FaultBigGrab: grabbing.with(func(p *swingProfile) {
+		p.swing, p.hz, p.most, p.spread = [2]float64{180, 500}, [2]float64{1, 2.6}, 600, 0.25
+	}),
+	FaultDriftGrab: grabbing.with(func(p *swingProfile) {
+		p.hz, p.drift, p.burst, p.swell = [2]float64{1.8, 4}, [2]float64{0.3, 0.45}, [2]float64{3.5, 12}, 5
+	}),
 	FaultSlipHunting: {span: SlipHunting, swing: [2]float64{40, 110}, hz: [2]float64{1, 2.2}, burst: [2]float64{3, 15},
 		every: 18, drift: [2]float64{0.1, 0.3}, cycle: 0.12, spread: 0.3, lift: 0.5, needsLock: true, minGear: 3},
 	FaultApply: {span: ApplyShudder, swing: [2]float64{50, 140}, hz: [2]float64{2, 6}, burst: [2]float64{0.9, 1.5},
@@ -56,6 +80,7 @@ type swing struct {
 	every    float64
 	always   bool
 	passes   float64
+	cold     bool
 
 	wait    float64
 	inAct   int // number of the act for which allowed was drawn
@@ -67,7 +92,7 @@ type swing struct {
 }
 
 func newSwing(f Fault, p swingProfile, rng *rand.Rand) *swing {
-	s := &swing{profile: p, rng: rng, always: f.Always, passes: f.Passes, inAct: -1}
+	s := &swing{profile: p, rng: rng, always: f.Always, passes: f.Passes, cold: f.Cold, inAct: -1}
 	s.usualRPM = or(f.SwingRPM, rng, p.swing[0], p.swing[1])
 	s.usualHz = or(f.Hz, rng, p.hz[0], p.hz[1])
 	s.every = f.EverySeconds
@@ -84,7 +109,7 @@ func newSwing(f Fault, p swingProfile, rng *rand.Rand) *swing {
 // fits reports whether the conditions hold in which this kind shows: warm, light throttle,
 // upper gears, cruise band, clutch applied or partly so.
 func (s *swing) fits(w *world) bool {
-	if !w.running || w.brake || w.shifting || w.gear < s.profile.minGear || w.coolant < 50 {
+	if !w.running || w.brake || w.shifting || w.gear < s.profile.minGear || (w.coolant < 50 && !s.cold) {
 		return false
 	}
 	kmh, p := 3.6*w.speed, w.engine.command
@@ -141,26 +166,45 @@ func (s *swing) begin(w *world) {
 	s.fresh, s.on = 0, true
 	s.burst = burst{profile: p, rng: r, begun: w.n, leaving: 1, kmh: 3.6 * w.speed, gear: int(w.gear)}
 	b := &s.burst
-	half := skewed(r, p.burst[0], 2.2, 2.2, p.burst[1])
-	half = max(half, 0.5)
-	b.grow = clamp(half*within(r, 0.15, 0.6), 0.2, 1.5)
-	b.fade = clamp(half*within(r, 0.2, 0.8), 0.2, 2)
-	b.hold = max(half-(b.grow+b.fade)/2, 0)
+	b.last(p, r)
 	if s.always {
 		b.hold = math.Inf(1)
 	}
 	b.top = s.usualRPM * math.Exp(p.spread*clamp(r.NormFloat64(), -2, 2))
 	if p.span == GrabRelease || p.span == SlipHunting || p.span == ApplyShudder {
-		b.top = clamp(b.top, leastSwingRPM, mostSwingRPM)
+		b.top = clamp(b.top, leastSwingRPM, max(p.most, mostSwingRPM))
 	}
 	b.hz = s.usualHz * within(r, 0.85, 1.15)
+	if p.cycles[1] > 0 {
+		b.lastCycles(within(r, p.cycles[0], p.cycles[1]))
+	}
 	b.run = within(r, p.drift[0], p.drift[1])
 	if r.Float64() < 0.5 {
 		b.run = -b.run
 	}
-	b.rise = within(r, 0.25, 0.75)
+	rise := p.rise
+	if rise[1] == 0 {
+		rise = [2]float64{0.25, 0.75}
+	}
+	b.rise = within(r, rise[0], rise[1])
 	b.phase = r.Float64()
 	b.newCycle()
+}
+
+// last draws how long the burst grows, holds and fades.
+func (b *burst) last(p *swingProfile, r *rand.Rand) {
+	half := skewed(r, p.burst[0], 2.2, 2.2, p.burst[1])
+	half = max(half, 0.5)
+	b.grow = clamp(half*within(r, 0.15, 0.6), 0.2, max(p.swell, 1.5))
+	b.fade = clamp(half*within(r, 0.2, 0.8), 0.2, max(p.swell, 2))
+	b.hold = max(half-(b.grow+b.fade)/2, 0)
+}
+
+// lastCycles makes the burst so many cycles long at half of its height.
+func (b *burst) lastCycles(cycles float64) {
+	half := cycles / b.hz
+	b.grow, b.fade = min(0.3*half, 0.3), min(0.3*half, 0.3)
+	b.hold = half - (b.grow+b.fade)/2
 }
 
 func (s *swing) fast(*world) float64 {

@@ -45,6 +45,9 @@ const (
 	SpanRevving      SpanKind = "revving"           // in park
 	SpanUntied       SpanKind = "untied"            // belt or power-split: speed not tied to the road
 	SpanOverrunShift SpanKind = "overrun"           // fuel cut and its return
+	SpanColdRough    SpanKind = "cold rough"        // a cold engine that burns unevenly
+	SpanLash         SpanKind = "lash"              // a single blow through the drive line
+	SpanTyre         SpanKind = "tyre"              // first order of a wheel
 )
 
 // Stop is one engine stop: engine speed is below 400 rpm from Start to End, cranking

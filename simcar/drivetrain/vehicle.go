@@ -12,7 +12,12 @@ type vehicle struct {
 	box    gearbox
 	engine engine
 	road   road
+
+	warmSeconds float64 // time constant of the coolant while the engine runs
 }
+
+// usualWarmSeconds and winterWarmSeconds are time constants of the coolant (judgement).
+const usualWarmSeconds, winterWarmSeconds = 240, 700
 
 // now is the time of the frame being made.
 func (v *vehicle) now() time.Duration { return time.Duration(v.n) * slowStep }
@@ -22,9 +27,12 @@ func (v *vehicle) tied() bool {
 	return v.running && v.ratio > 0 && (v.lock > 0.5 || v.holds)
 }
 
+// coldness falls from 1 with the coolant at 20 °C to 0 at 60 °C (judgement).
+func (v *vehicle) coldness() float64 { return clamp((60-float64(v.coolant))/40, 0, 1) }
+
 // warm moves temperatures and voltage.
 func (v *vehicle) warm() {
-	target, seconds := 89.0, 240.0
+	target, seconds := 89.0, v.warmSeconds
 	if !v.running {
 		target, seconds = float64(v.intake), 6000
 	}

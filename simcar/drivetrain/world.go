@@ -54,6 +54,10 @@ func newWorld(spec Spec, row scriptDef) *world {
 	w.noise = newNoise(&w.car, w.stream(streamNoise))
 	w.engine.rng = w.stream(streamEngine)
 	w.engine.on = phaseRunning
+	w.warmSeconds = usualWarmSeconds
+	if row.warmSeconds > 0 {
+		w.warmSeconds = row.warmSeconds
+	}
 	w.frame = frame{rpm: w.car.IdleRPM, running: true, brake: true, volts: 14.1, throttle: w.car.ClosedPct / 100, load: 0.12,
 		coolant: 88, intake: 28, fuel: float32(w.car.FuelPct)}
 	if row.cold {
