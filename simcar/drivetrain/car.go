@@ -18,28 +18,33 @@ const (
 
 // Car is what differs from car to car.
 type Car struct {
-	Gearbox      Gearbox
-	Ratios       []float64 // first gear first
-	FinalDrive   float64
-	TyreRadiusM  float64 // dynamic rolling radius
-	MassKg       float64
-	DragAreaM2   float64 // drag coefficient × frontal area
-	Diesel       bool
-	Cylinders    int
-	MaxTorqueNm  float64
-	IdleRPM      float64 // warm
+	Gearbox     Gearbox
+	Ratios      []float64 // first gear first
+	FinalDrive  float64
+	TyreRadiusM float64 // dynamic rolling radius
+	MassKg      float64
+	DragAreaM2  float64 // drag coefficient × frontal area
+	Diesel      bool
+	Cylinders   int
+	MaxTorqueNm float64
+	IdleRPM     float64 // warm
+	StopStart   bool
+	FuelPct     float64
+	ClosedPct   float64 // throttle position with the pedal at rest
+	InertiaKgM2 float64 // crankshaft, flywheel, impeller
+	ShuffleDamp float64 // damping ratio of the locked drive line
+	Foot        float64 // restlessness of the driver's foot, 1: usual
+	Control
+	Scatter
+}
+
+// Control is how the gearbox is worked.
+type Control struct {
 	LockGear     int     // lowest gear in which the clutch applies
+	LockFromC    float64 // coolant from which the clutch applies; 0: 54 °C
 	SlipRPM      float64 // slip that the clutch is held at; 0: locked
 	ShiftSeconds float64
-	StopStart    bool
-	FuelPct      float64
-	ClosedPct    float64 // throttle position with the pedal at rest
-	InertiaKgM2  float64 // crankshaft, flywheel, impeller
-	ShuffleDamp  float64 // damping ratio of the locked drive line
-	Foot         float64 // restlessness of the driver's foot, 1: usual
-	LockFromC    float64 // coolant from which the clutch applies; 0: 54 °C
 	HoldSeconds  float64 // belt, power split: about how long a ratio is held; 0: it is never held
-	Scatter
 }
 
 // Scatter is how unevenly a car's engine speed runs.
@@ -66,19 +71,19 @@ func DrawCar(seed uint64) Car {
 	r := rand.New(rand.NewPCG(seed, streamCar))
 	between := func(a, b float64) float64 { return a + (b-a)*r.Float64() }
 	c := Car{
-		TyreRadiusM:  between(0.295, 0.36),
-		MassKg:       between(1200, 2100),
-		DragAreaM2:   between(0.58, 0.85),
-		Diesel:       r.Float64() < 0.3,
-		StopStart:    r.Float64() < 0.5,
-		IdleRPM:      math.Round(between(620, 800)),
-		ShiftSeconds: between(0.25, 0.6),
-		FuelPct:      between(20, 95),
-		ClosedPct:    between(12, 17),
-		InertiaKgM2:  engineInertia * between(0.85, 1.15),
-		ShuffleDamp:  between(0.07, 0.12),
-		Scatter:      Scatter{QuickRPM: between(0.8, 4.2), WanderRPM: between(8.5, 21)},
-		Foot:         between(0.7, 1.5),
+		TyreRadiusM: between(0.295, 0.36),
+		MassKg:      between(1200, 2100),
+		DragAreaM2:  between(0.58, 0.85),
+		Diesel:      r.Float64() < 0.3,
+		StopStart:   r.Float64() < 0.5,
+		IdleRPM:     math.Round(between(620, 800)),
+		Control:     Control{ShiftSeconds: between(0.25, 0.6)},
+		FuelPct:     between(20, 95),
+		ClosedPct:   between(12, 17),
+		InertiaKgM2: engineInertia * between(0.85, 1.15),
+		ShuffleDamp: between(0.07, 0.12),
+		Scatter:     Scatter{QuickRPM: between(0.8, 4.2), WanderRPM: between(8.5, 21)},
+		Foot:        between(0.7, 1.5),
 	}
 	c.Cylinders = []int{4, 4, 4, 3, 6, 8}[r.IntN(6)]
 	c.MaxTorqueNm = between(0.105, 0.14) * c.MassKg

@@ -136,7 +136,7 @@ func (v *vehicle) moveBelt() {
 	b := &v.box
 	wheel := max(v.speed*v.car.turnsPerMS(), 1)
 	low, high := v.car.overall(1), v.car.overall(len(v.car.Ratios))
-	want := v.heldRatio(clamp((1150+2600*math.Pow(v.engine.command, 1.1)+4*v.speed)/wheel, high, low))
+	want := b.held.take(v, clamp((1150+2600*math.Pow(v.engine.command, 1.1)+4*v.speed)/wheel, high, low))
 	if b.beltRatio == 0 {
 		b.beltRatio = low
 	}

@@ -16,12 +16,11 @@ const (
 	heldBetween = 3
 )
 
-// heldRatio returns the ratio to take where the load wants another one.
-func (v *vehicle) heldRatio(want float64) float64 {
+// take returns the ratio to take where the load wants another one.
+func (h *heldRatio) take(v *vehicle, want float64) float64 {
 	if v.car.HoldSeconds == 0 {
 		return want
 	}
-	h := &v.box.held
 	h.left -= slowDT
 	steady := v.driver.reached && v.speed > 11 && v.engine.command > 0.02
 	if h.ratio > 0 && (h.left <= 0 || !steady || math.Abs(math.Log(want/h.ratio)) > heldMost) {

@@ -46,7 +46,7 @@ func (v *vehicle) hybridRPM() float64 {
 	}
 	want := max(v.idle()+250, 1000+55*v.hybridWatts()/1000+charge)
 	if v.speed > 1 {
-		want = v.heldRatio(want/v.speed) * v.speed
+		want = b.held.take(v, want/v.speed) * v.speed
 	}
 	if v.engine.on < phaseFlare {
 		b.openRPM = v.idle()

@@ -28,7 +28,7 @@ func (v *vehicle) tied() bool {
 }
 
 // coldness falls from 1 with the coolant at 20 °C to 0 at 60 °C (judgement).
-func (v *vehicle) coldness() float64 { return clamp((60-float64(v.coolant))/40, 0, 1) }
+func (f *frame) coldness() float64 { return clamp((60-float64(f.coolant))/40, 0, 1) }
 
 // warm moves temperatures and voltage.
 func (v *vehicle) warm() {
