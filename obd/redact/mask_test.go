@@ -144,11 +144,22 @@ func TestMask_Accounted(t *testing.T) {
 		{"before it ran out of room", []exchange{{can, "010C", "7E8 04 41 0C 1A F8|BUFFER FULL", "*** ** ** ** ** **|BUFFER FULL"}}},
 		{"the adapter's words", []exchange{{can, "010C", "010C|SEARCHING...|NO DATA|?|7E8 04 <DATA ERROR|SEARCHING...30 30 30|ELM327 v1.5|ERR94|ELM 30 30 30|0902|OBDII to RS232",
 			"010C|SEARCHING...|NO DATA|?|*** ** <DATA ERROR|SEARCHING...** ** **|ELM327 v1.5|ERR94|ELM ** ** **|****|***** ** *****"}}},
-		{"the adapter's own answers", []exchange{{can, "ATI", "ELM327 v1.5|12.4V|A6|AUTO, ISO 15765-4 (CAN 11/500)|OBDII to RS232|303030|30 30x3", "ELM327 v1.5|12.4V|A6|AUTO, ISO 15765-4 (CAN 11/500)|OBDII to RS232|******|30 30x3"}}},
+		{"the adapter's own answers", []exchange{{can, "ATI", "ELM327 v1.5|12.4V|A6|AUTO, ISO 15765-4 (CAN 11/500)|OBDII to RS232|303030|30 30x3|FFFFFF|FFFFF", "ELM327 v1.5|12.4V|A6|AUTO, ISO 15765-4 (CAN 11/500)|OBDII to RS232|******|30 30x3|******|FFFFF"}}},
 		{"a car's frame behind a command", after("010C", exchange{can, "ATRV", "7E8 04 41 0C 1A F8|7E8 04 41 0D 1A F8|12.4V", "7E8 04 41 0C 1A F8|*** ** ** ** ** **|12.4V"})},
 		{"nothing asked", []exchange{{can, "", "OBDII|12.4V", "*****|**.**"}}},
 		{"nothing of it", []exchange{{can, "010C", "", ""}, {can, "0904", calibration + "|7E8 04 41 0C 1A F8 AA AA AA", calibration + "|7E8 04 41 0C 1A F8 AA AA AA"}}},
 	})
+}
+
+// A hostile car's numbers do not fill the memory.
+func TestMask_ManyNumbers(t *testing.T) {
+	var m masking
+	for i := range 2 * knownMost {
+		m.hide(exchangeOf(time.Duration(i)*time.Second, can, "0902", first, second, "7E8 22 30 30 30 30 30 "+fmt.Sprintf("%02X %02X", '0'+i/10, '0'+i%10)))
+	}
+	if len(m.mask.known) != knownMost {
+		t.Errorf("%d numbers are kept", len(m.mask.known))
+	}
 }
 
 // A flood without line ends must not hold up the dialogue.

@@ -43,6 +43,16 @@ func TestDecoder_BareLines(t *testing.T) {
 	}
 }
 
+// A last part that is full shows no padding: one that is cut at the length is read behind it.
+func TestDecoder_FullPartIsNotPadded(t *testing.T) {
+	var d Decoder
+	for i, n := range []int{13, 20, 8, 15, 13, 9} {
+		if got := messages(&d, exchangeOf(time.Duration(i)*time.Second, obd.FormBare, "0904", longLines(n)...)); len(got) != 1 {
+			t.Errorf("%d bytes: %q", n, got)
+		}
+	}
+}
+
 // longReply is a reply of n bytes to 0904, in parts.
 func longReply(n int) string {
 	return strings.Join(longLines(n), "|")
@@ -91,5 +101,27 @@ func TestDecoder_Recent(t *testing.T) {
 		if len(got.Messages) != c.want || got.Unasked != 1-c.want || c.want == 1 && !got.Messages[0].Late {
 			t.Errorf("%d requests later, after %v: %+v", c.others, c.after, got)
 		}
+	}
+}
+
+// A line that lost its header is taken for a reply of two to seven bytes, not for a refusal.
+func TestDecoder_HeaderLostLengths(t *testing.T) {
+	for _, c := range []struct {
+		request, line string
+		want          int
+	}{
+		{"03", "43", 0}, {"03", "43 00", 1}, {"0904", "49 04 01 53 49 4D 43", 1}, {"0904", "49 04 01 53 49 4D 43 41", 0},
+		{"03", "7F 03 11", 0}, {"010C", "41 0D 33", 0},
+	} {
+		var d Decoder
+		x := exchangeOf(0, obd.FormCAN29, c.request, c.line)
+		if got := d.Decode(&x); len(got.Messages) != c.want || got.AnyBare() != (c.want == 1) || got.Damaged != 1-c.want || got.Nameless != 1-c.want {
+			t.Errorf("%q for %s: %+v", c.line, c.request, got)
+		}
+	}
+	var d Decoder
+	x := exchangeOf(0, obd.FormCAN11, "010C", "7E8 04 41 0C 1A F8")
+	if d.Decode(&x).AnyBare() {
+		t.Error("with its header")
 	}
 }

@@ -117,6 +117,14 @@ func TestDecode_Counts(t *testing.T) {
 		}
 		d = Decoder{}
 	}
+	for range 2 { // on top of what was counted before
+		d.Decode(&x)
+		y := exchangeOf(time.Second, obd.FormCAN11, "010C", "junk", "7E8 03 41 0D 33")
+		if got := d.Decode(&y); got.Damaged != 1 || got.Nameless != 1 || got.Unasked != 1 {
+			t.Errorf("%+v", got)
+		}
+	}
+	d = Decoder{}
 	x = exchangeOf(2*time.Second, obd.FormCAN11, "22F40C", "7E8 04 62 F4 0C 1A")
 	if got := d.Decode(&x); got.Damaged != 0 || got.Misfits != 1 || len(got.Messages) != 1 || len(got.Samples) != 0 {
 		t.Errorf("one byte too few: %+v", got)

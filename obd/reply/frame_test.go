@@ -87,6 +87,12 @@ func TestParseFrame(t *testing.T) {
 		{obd.FormKLine, "48 6B 10 41 0C 1A F8 22", 0x10, "41 0C 1A F8", "ISO 9141-2"},
 		{obd.FormKLine, "84 F1 10 41 0C 1A F8 E4", 0x10, "41 0C 1A F8", "ISO 14230-2"},
 		{obd.FormKLine, "80 F1 10 04 41 0C 1A F8 E4", 0x10, "41 0C 1A F8", "ISO 14230-2, length in a byte of its own"},
+		{obd.FormKLine, "48 6B 10 43 06", 0x10, "43", "ISO 9141-2, one byte"},
+		{obd.FormKLine, "80 F1 10 01 43 C5", 0x10, "43", "ISO 14230-2, one byte"},
+		{obd.FormKLine, "80 F1 10 00 81", 0, "", "ISO 14230-2, no byte"},
+		{obd.FormCAN29, "18 DA F1 10", 0, "", "header alone"},
+		{obd.FormCAN29, "18 DA F1 10 04 41 0C 1A F8 AA AA AA", 0x18DAF110, "04 41 0C 1A F8 AA AA AA", "eight bytes"},
+		{obd.FormCAN29, "18 DA F1 10 04 41 0C 1A F8 AA AA AA AA", 0, "", "nine bytes on CAN"},
 		{obd.FormKLine, "80 F1 10 05 41 0C 1A F8 E5", 0, "", "ISO 14230-2, another length"},
 		{obd.FormJ1850, "48 6B 10 41 0C 1A F8 B2", 0x10, "41 0C 1A F8", "SAE J1850"},
 		{obd.FormBare, "41 0C 1A F8", 0, "41 0C 1A F8", "ELM327 data sheet, headers off"},
@@ -147,7 +153,14 @@ func TestInferForm(t *testing.T) {
 		{obd.FormBare, []string{"SEARCHING...", "41 00 BE 3E B8 11"}}, // ELM329 data sheet, p. 80
 		{obd.FormUnknown, []string{"SEARCHING...", "UNABLE TO CONNECT"}},
 		{obd.FormUnknown, []string{"NO DATA"}},
-		{obd.FormUnknown, []string{"7E8 04 41 0C 1A F8"}}, // a late reply to something else
+		{obd.FormUnknown, []string{"7E8 04 41 0C 1A F8"}},     // a late reply to something else
+		{obd.FormCAN11, []string{"700 06 41 00 BE 3E B8 11"}}, // lowestReply
+		{obd.FormUnknown, []string{"6FF 06 41 00 BE 3E B8 11"}},
+		{obd.FormCAN11, []string{"7E8 10 0B 41 00 BE 3E B8 13"}}, // a first frame
+		{obd.FormCAN11, []string{"7E8 02 41 00"}},
+		{obd.FormUnknown, []string{"7E8 10"}},
+		{obd.FormUnknown, []string{"7E8 01 41"}},
+		{obd.FormUnknown, []string{"41"}},
 		{obd.FormUnknown, nil},
 	} {
 		x := obd.Exchange{Request: "0100"}
@@ -156,6 +169,16 @@ func TestInferForm(t *testing.T) {
 		}
 		if got := InferForm(&x); got != c.form {
 			t.Errorf("%q: form %d, want %d", c.lines, got, c.form)
+		}
+	}
+}
+
+// A request of which nothing is repeated in its reply shows nothing of the layout.
+func TestInferForm_RequestWithoutItems(t *testing.T) {
+	for _, request := range []string{"03", "ATZ", ""} {
+		x := exchangeOf(0, obd.FormUnknown, request, "7E8 02 43 00")
+		if got := InferForm(&x); got != obd.FormUnknown {
+			t.Errorf("%q: form %d", request, got)
 		}
 	}
 }
