@@ -55,7 +55,7 @@ func (c *Car) Learn(request string, wait time.Duration) (obd.Exchange, *reply.De
 	x, got, err := c.Do(request, wait)
 	c.several = c.several || got != nil && got.Outcome == reply.OutcomeMixed
 	if err == nil && c.Forgot(&x, got) {
-		err = c.SetUpAgain(obd.CauseRestarted, "setting the adapter up again"+reply.Why(&x, reply.ActSetUp))
+		err = c.ForgotSettings(&x)
 	}
 	return x, got, err
 }

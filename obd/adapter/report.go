@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/reply"
 	"judder/prose"
 )
 
@@ -42,3 +43,12 @@ func (r *reporter) Begin() { r.reached = false }
 
 // Reached reports whether this life of the link has reached an adapter.
 func (r *reporter) Reached() bool { return r.reached }
+
+// ForgotSettings is SetUpAgain for an exchange that shows that the adapter started again, or that
+// it lost its settings without a word.
+func (r *reporter) ForgotSettings(x *obd.Exchange) error {
+	if why := reply.Why(x, reply.ActSetUp); why != "" {
+		return r.SetUpAgain(obd.CauseRestarted, "the adapter started again"+why+"; setting it up")
+	}
+	return r.SetUpAgain(obd.CauseForgot, "the adapter has lost its settings without a word; setting it up again")
+}

@@ -84,11 +84,8 @@ func (d *Drive) step(f *faults) error {
 func (d *Drive) settingsHold(f *faults, x *obd.Exchange, got *reply.Decoded) error {
 	c := d.conn
 	if got.AnyBare() {
-		if text := reply.Why(x, reply.ActSetUp); text != "" {
-			return c.SetUpAgain(obd.CauseRestarted, "setting the adapter up again"+text)
-		}
-		if f.bare++; f.bare >= bareMost {
-			return c.SetUpAgain(obd.CauseForgot, "the adapter has lost its settings without a word; setting it up again")
+		if f.bare++; f.bare >= bareMost || reply.Worst(x) == reply.ActSetUp {
+			return c.ForgotSettings(x)
 		}
 	}
 	if d.foreign(got) {
@@ -148,7 +145,7 @@ func (d *Drive) recover(x *obd.Exchange, missing int, gone time.Duration) error 
 	worst := reply.Worst(x)
 	switch worst {
 	case reply.ActSetUp:
-		return c.SetUpAgain(obd.CauseRestarted, "setting the adapter up again"+reply.Why(x, reply.ActSetUp))
+		return c.ForgotSettings(x)
 	case reply.ActReopen:
 		if missing > 1 {
 			return c.LostCar(adapter.CarSilent(x))

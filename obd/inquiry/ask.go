@@ -210,7 +210,7 @@ func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err 
 func (q *Inquiry) answers(x *obd.Exchange, got *reply.Decoded, only string) (out []Answer, parts []string, err error) {
 	c := q.conn
 	if c.Car().Forgot(x, got) {
-		return nil, nil, c.SetUpAgain(obd.CauseRestarted, "setting the adapter up again"+reply.Why(x, reply.ActSetUp))
+		return nil, nil, c.ForgotSettings(x)
 	}
 	raw, others := rawLines(x), false
 	for i := range got.Messages {
