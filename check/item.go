@@ -104,10 +104,10 @@ var itemPhrases = newPhrases([]phrase[ItemKind]{
 })
 
 // String is the item as JSON has it.
-func (i Item) String() string { return itemPhrases.write(i.Kind, slots{Text: i.Name, ID: i.ID}) }
+func (i Item) String() string { return itemPhrases.write(i.Kind, i.slots()) }
 
-// In writes an item by a phrase with the places of itemPhrases.
-func (i Item) In(phrase string) string { return slots{Text: i.Name, ID: i.ID}.fill(phrase) }
+// slots are what fills the places of a phrase.
+func (i Item) slots() slots { return slots{Text: i.Name, ID: i.ID} }
 
 func itemOf(text string) Item {
 	kind, s := itemPhrases.read(text)

@@ -72,7 +72,7 @@ func (o Outcome) Unsupported() bool {
 }
 
 // outcomePhrases are the words of outcomes in JSON, to write and to read: those of the first
-// version, which others may rely on. The page has words of its own. {refusal} is the text of a
+// version, which others may rely on. Words has others, for people. {refusal} is the text of a
 // refusal, {n} and {of} are numbers.
 var outcomePhrases = newPhrases([]phrase[Kind]{
 	{Read, "read"},
@@ -125,9 +125,6 @@ func (o Outcome) String() string {
 func (o Outcome) slots() slots {
 	return slots{Text: o.Text, N: o.N, Of: o.Of, Code: o.Code}
 }
-
-// In writes an outcome by a phrase with the places of outcomePhrases.
-func (o Outcome) In(phrase string) string { return o.slots().fill(phrase) }
 
 // MarshalText writes an outcome as JSON has it.
 func (o Outcome) MarshalText() ([]byte, error) { return []byte(o.String()), nil }

@@ -45,6 +45,20 @@ func TestPhrases_ReadBack(t *testing.T) {
 	}
 }
 
+// Every outcome and every item has words for people, with all places filled.
+func TestWords(t *testing.T) {
+	for k := Read; k <= Worded; k++ {
+		if text := (Outcome{Kind: k, Text: "t"}).Words(); text == "" || strings.ContainsAny(text, "{}") || strings.Contains(text, "computer") {
+			t.Errorf("outcome %d: %q", k, text)
+		}
+	}
+	for k := StepSupply; k <= ItemOther; k++ {
+		if text := (Item{Kind: k, Name: "t"}).Words(); text == "" || strings.ContainsAny(text, "{}") || strings.Contains(text, "computer") {
+			t.Errorf("item %d: %q", k, text)
+		}
+	}
+}
+
 // Words of the first version, as they are in files that users have kept.
 func TestOutcome_Older(t *testing.T) {
 	for words, want := range map[string]Outcome{

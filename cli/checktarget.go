@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"judder/check"
-	"judder/check/page"
 	"judder/check/read"
 	"judder/obd"
 	"judder/obd/inquiry"
@@ -83,10 +82,10 @@ func (e *env) progress() func(doing check.Item, done, of int) {
 		switch now := time.Now(); {
 		case of == 0:
 			said = now
-			e.say("reading %s", page.Item(doing))
+			e.say("reading %s", doing.Words())
 		case now.Sub(said) >= every:
 			said = now
-			e.say("reading %s: %d %%", page.Item(doing), 100*done/of)
+			e.say("reading %s: %d %%", doing.Words(), 100*done/of)
 		}
 	}
 }

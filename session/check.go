@@ -72,7 +72,7 @@ func (b *board) moves(now time.Duration) bool {
 }
 
 func (l *Live) checking(item check.Item, done, of int) {
-	doing := page.Item(item)
+	doing := item.Words()
 	if of > 0 {
 		doing = fmt.Sprintf("%s, %d %%", doing, 100*done/of)
 	}

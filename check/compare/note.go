@@ -98,7 +98,7 @@ func (n Note) String() string {
 	case SameMoment:
 		return "both checks are of the same moment: is this one check given twice?"
 	case BrokeOff:
-		return fmt.Sprintf("the %s check stopped early (%s): what it did not reach is not compared", n.Time, n.At)
+		return fmt.Sprintf("the %s check stopped early (%s): what it did not reach is not compared", n.Time, n.At.Words())
 	case NoVIN:
 		return "same car not compared: a check has no identification number (VIN)"
 	case MaskedVIN:

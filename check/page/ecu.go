@@ -31,7 +31,7 @@ func (p *lines) ecu(e *check.ECU) {
 	p.monitors(e.Readiness)
 	p.tests(e.Tests)
 	for _, u := range e.Unread {
-		p.line("  not read: %s", noteText(u))
+		p.line("  not read: %s", u.Words())
 	}
 	p.line("")
 }
@@ -60,7 +60,7 @@ func (p *lines) lists(e *check.ECU) {
 		p.line("  no such list here: %s", listNames(absent))
 	}
 	for _, name := range with(check.MaybeNotKept) {
-		p.line("  %s: %s", itemText(name.Item()), outcomeText(check.Of(check.MaybeNotKept)))
+		p.line("  %s: %s", name.Item().Words(), check.Of(check.MaybeNotKept).Words())
 	}
 }
 
@@ -128,7 +128,7 @@ func (p *lines) freezes(e *check.ECU) {
 	switch {
 	case e.FreezeState.Kind == check.NotAsked:
 	case e.FreezeState.Kind != check.Read:
-		p.line("  FREEZE FRAME NOT READ: %s", outcomeText(e.FreezeState))
+		p.line("  FREEZE FRAME NOT READ: %s", e.FreezeState.Words())
 	case without != nil:
 		p.line("  no freeze frame: %s", strings.Join(without, ", "))
 	}

@@ -50,9 +50,9 @@ func lossText(l *losses.Loss) string {
 	case losses.FreezePart:
 		return fmt.Sprintf("part of the freeze frame of %s (%s), which could not be read", l.Code, who)
 	case losses.AnyFreeze:
-		return fmt.Sprintf("a freeze frame, if there is one (%s): %s", who, noteText(l.Why))
+		return fmt.Sprintf("a freeze frame, if there is one (%s): %s", who, l.Why.Words())
 	case losses.AnyTests:
-		return fmt.Sprintf("test results or misfire counts (%s): %s", who, noteText(l.Why))
+		return fmt.Sprintf("test results or misfire counts (%s): %s", who, l.Why.Words())
 	case losses.Readiness:
 		return fmt.Sprintf("the readiness of the self-tests that are complete: %d (%s)", l.N, who)
 	case losses.Misfires:

@@ -33,7 +33,7 @@ func WriteCheck(w io.Writer, r *check.Report) error {
 	}
 	p.modules(r)
 	for _, u := range r.Unread {
-		p.line("not read: %s", noteText(u))
+		p.line("not read: %s", u.Words())
 	}
 	return p.err
 }
@@ -41,7 +41,7 @@ func WriteCheck(w io.Writer, r *check.Report) error {
 func (p *lines) head(r *check.Report) {
 	p.line("code check of %s", r.Time.Format("2006-01-02 15:04"))
 	if r.BrokeOff != nil {
-		p.line("  NOT COMPLETE: it stopped early, at %s", noteText(*r.BrokeOff))
+		p.line("  NOT COMPLETE: it stopped early, at %s", r.BrokeOff.Words())
 	}
 	switch {
 	case r.VIN != "":

@@ -137,20 +137,6 @@ note: same car not compared: a number is hidden, and the rest of it fits (judder
 	}
 }
 
-// Every outcome and every item has words for people, with all places filled.
-func TestWords(t *testing.T) {
-	for k := check.Read; k <= check.Worded; k++ {
-		if text := outcomeText(check.Outcome{Kind: k, Text: "t"}); text == "" || strings.ContainsAny(text, "{}") || strings.Contains(text, "computer") {
-			t.Errorf("outcome %d: %q", k, text)
-		}
-	}
-	for k := check.StepSupply; k <= check.ItemOther; k++ {
-		if text := Item(check.Item{Kind: k, Name: "t"}); text == "" || strings.ContainsAny(text, "{}") || strings.Contains(text, "computer") {
-			t.Errorf("item %d: %q", k, text)
-		}
-	}
-}
-
 // What clearing takes is a line each, with its fate in front; when nothing goes that is said.
 func TestLosses(t *testing.T) {
 	e := &check.ECU{ID: "7E8"}

@@ -351,6 +351,7 @@ func TestReport_JSON(t *testing.T) {
 		`"vin":"0TEST11A0K0******"`, `"protocol":"ISO 15765-4 (CAN 11/500)"`, `"ecu":"7E8"`, `"name":"ECM-EngineControl"`,
 		`"calibration_ids":["SIMCAR-ENG-0001"]`, `"calibration_verification_numbers":["DEADBEEF"]`,
 		`{"code":"P0741","state":"stored","service":"03"`, `{"code":"U0140-00","state":"history","service":"19","status":"28"`, `"not_answering":[]`,
+		`"rule":"misfire","codes":["P0304","P0302"],"ecus":["7E8"]`,
 	} {
 		if !strings.Contains(string(text), want) {
 			t.Errorf("no %s in %s", want, text)

@@ -12,7 +12,7 @@ import (
 // unread keeps an empty list from passing for a good one.
 func unread(r *check.Report, _ []code) []check.Advice {
 	if r.BrokeOff != nil {
-		return one(advise(RuleCheckAgain, nil, nil, "{at}", r.BrokeOff.String()))
+		return one(advise(RuleCheckAgain, nil, nil, "{at}", r.BrokeOff.Words()))
 	}
 	var who []*check.ECU
 	var words []string
