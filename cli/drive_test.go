@@ -124,6 +124,22 @@ func compareExport(t *testing.T, exported string, sim *simcar.Sim) {
 	}
 }
 
+// waitForReadings waits until another process has recorded some.
+func waitForReadings(t *testing.T, path string) {
+	t.Helper()
+	look := time.NewTicker(20 * time.Millisecond)
+	defer look.Stop()
+	for deadline := time.Now().Add(10 * time.Second); ; <-look.C {
+		text, err := os.ReadFile(path)
+		if err == nil && strings.Count(string(text), "010C") > 20 {
+			return
+		}
+		if time.Now().After(deadline) {
+			t.Fatal("nothing was recorded in 10 s")
+		}
+	}
+}
+
 // A killed process loses at most the line it was writing.
 func TestDemo_Killed(t *testing.T) {
 	t.Parallel()
@@ -137,17 +153,7 @@ func TestDemo_Killed(t *testing.T) {
 	if err := child.Start(); err != nil {
 		t.Fatal(err)
 	}
-	look := time.NewTicker(20 * time.Millisecond)
-	defer look.Stop()
-	for deadline := time.Now().Add(10 * time.Second); ; <-look.C {
-		text, err := os.ReadFile(out)
-		if err == nil && strings.Count(string(text), "010C") > 20 {
-			break
-		}
-		if time.Now().After(deadline) {
-			t.Fatal("nothing was recorded in 10 s")
-		}
-	}
+	waitForReadings(t, out)
 	if err := child.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}

@@ -90,7 +90,32 @@ func (by ending) endRound(t *testing.T, command, out string) error {
 	if by.signal != 0 {
 		err = s.isGivenBack()
 	}
-	return errors.Join(err, isEnded(out))
+	return errors.Join(err, endsBy(out, recording.WhyUser))
+}
+
+// A drive that was started with SIGHUP ignored, as under nohup, goes on when its window is closed.
+func TestDemo_IgnoresHangUp(t *testing.T) {
+	t.Parallel()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(t.TempDir(), "demo.jsonl")
+	child := exec.CommandContext(t.Context(), "sh", "-c", `trap '' HUP; exec "$0"`, self)
+	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n3s\n--out\n"+out)
+	if err := child.Start(); err != nil {
+		t.Fatal(err)
+	}
+	waitForReadings(t, out)
+	if err := child.Process.Signal(syscall.SIGHUP); err != nil {
+		t.Fatal(err)
+	}
+	if err := child.Wait(); err != nil {
+		t.Error(err)
+	}
+	if err := endsBy(out, recording.WhyTime); err != nil {
+		t.Error(err)
+	}
 }
 
 // screen is the program on a pseudo-terminal of its own.
@@ -194,8 +219,8 @@ func (s *screen) isGivenBack() error {
 	return errors.Join(s.wait("\x1b[?1049l"), s.wait("\x1b[?25h"))
 }
 
-// isEnded wants a whole recording with an end record: the user ended it.
-func isEnded(path string) error {
+// endsBy wants a whole recording with an end record that says why.
+func endsBy(path, why string) error {
 	r, err := recording.Open(path)
 	if err != nil {
 		return err
@@ -203,7 +228,7 @@ func isEnded(path string) error {
 	defer func() { _ = r.Close() }() // read only
 	for r.Next() {
 	}
-	if d := r.Damage(); !d.Ended || d.Why != recording.WhyUser || d.Any() {
+	if d := r.Damage(); !d.Ended || d.Why != why || d.Any() {
 		return fmt.Errorf("the recording's end: %+v", d)
 	}
 	return nil
