@@ -8,6 +8,7 @@ import (
 	"judder/obd/adapter"
 	"judder/obd/elm"
 	"judder/obd/reply"
+	"judder/prose"
 )
 
 // What goes wrong while polling, and how often in a row before more is done about it.
@@ -58,7 +59,7 @@ func (d *Drive) step(f *faults) error {
 		return err
 	}
 	if gone := x.Done - before; gone > c.ReplyWait()+sleptAfter {
-		return c.SetUpAgain(obd.CauseSlept, fmt.Sprintf("nothing was asked for %v: this computer slept; setting up again", gone.Round(time.Second)))
+		return c.SetUpAgain(obd.CauseSlept, fmt.Sprintf("nothing was asked for %s: this computer slept; setting up again", prose.Duration(gone)))
 	}
 	if err := d.settingsHold(f, &x, got); err != nil {
 		return err
