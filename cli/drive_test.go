@@ -67,7 +67,7 @@ func TestDrive_PseudoTerminalAndTCP(t *testing.T) {
 			if code != exitOK {
 				t.Fatalf("%d: %s", code, stderr)
 			}
-			if took := time.Since(began); took > 8*time.Second {
+			if took := time.Since(began); took > 30*time.Second {
 				t.Errorf("--for 4s took %v", took)
 			}
 			var live report
@@ -98,7 +98,7 @@ func compareExport(t *testing.T, exported string, sim *simcar.Sim) {
 		}
 	}
 	rows = rows[1:]
-	const late = 0.25                                                          // s; two processes' worth of goroutines on a busy machine
+	const late = 1.0                                                           // s: goroutines on a busy machine
 	if len(given) < 20 || len(rows) > len(given) || len(rows) < len(given)-4 { // the last exchange may be cut off by the end
 		t.Fatalf("%d readings exported, %d given", len(rows), len(given))
 	}
