@@ -105,7 +105,7 @@ func (x *clearing) do(q *inquiry.Inquiry) (r *check.Report, err error) {
 
 // confirm says what would be lost and has the word typed.
 func (x *clearing) confirm(q *inquiry.Inquiry) (typed string, err error) {
-	if err := q.EngineOff(); err != nil {
+	if err := q.MayClear(); err != nil {
 		return "", err
 	}
 	lost := losses.Of(x.first)

@@ -25,6 +25,7 @@ var (
 	ErrNotConfirmed  = fmt.Errorf("%s was not typed", ClearWord)
 	ErrEngineRuns    = errors.New("the engine runs; stop it and switch the ignition on")
 	ErrEngineUnknown = errors.New("whether the engine runs could not be read; switch the ignition on, engine off, and try again")
+	ErrOneByOne      = errors.New("through this adapter each control unit hears only its own address, so that the request would clear one of them alone; use another adapter")
 	ErrNotCleared    = errors.New("the car did not confirm that anything was cleared")
 )
 
@@ -35,7 +36,7 @@ func (q *Inquiry) Clear(typed string) (sent bool, err error) {
 	if typed != ClearWord {
 		return false, fmt.Errorf("nothing was cleared: %w", ErrNotConfirmed)
 	}
-	if err := q.EngineOff(); err != nil {
+	if err := q.MayClear(); err != nil {
 		return false, uncleared(err)
 	}
 	if err := q.conn.Wait().Longest(); err != nil { // an ECU may ask to wait; it is not asked twice
@@ -69,7 +70,7 @@ func (q *Inquiry) eraseOnce(request string) ([]Answer, error) {
 
 // uncleared says that the request to clear was not sent, and what to do where the reason does not.
 func uncleared(err error) error {
-	if errors.Is(err, ErrEngineRuns) || errors.Is(err, ErrEngineUnknown) || errors.Is(err, elm.ErrOver) {
+	if errors.Is(err, ErrEngineRuns) || errors.Is(err, ErrEngineUnknown) || errors.Is(err, ErrOneByOne) || errors.Is(err, elm.ErrOver) {
 		return fmt.Errorf("nothing was cleared: %w", err)
 	}
 	return fmt.Errorf("nothing was cleared, the request was not sent: the adapter was lost (%w); look to plug and supply, and clear again", err)
@@ -140,13 +141,15 @@ func (q *Inquiry) clearedBy(answers []Answer) error {
 	known := q.conn.Car().Support().ECUs() // as they answer: without names where headers are hidden
 	silent := slices.Clone(known)
 	for _, a := range answers {
-		silent = slices.DeleteFunc(silent, func(id string) bool { return id == a.ECU })
 		switch a.Outcome {
 		case Answered:
 			e.Cleared = append(e.Cleared, a.ECU)
 		case Declined, Pending:
 			e.Others = append(e.Others, a)
+		default:
+			continue // silence and damage have no name; where headers are hidden, no ECU has one either
 		}
+		silent = slices.DeleteFunc(silent, func(id string) bool { return id == a.ECU })
 	}
 	if len(e.Cleared) == 0 && len(silent) == len(known) {
 		return ErrNotCleared
@@ -161,6 +164,18 @@ func (q *Inquiry) clearedBy(answers []Answer) error {
 		return nil
 	}
 	return &e
+}
+
+// MayClear is nil when the request to clear may be sent: the engine stands, and all ECUs hear one
+// request. A car of which one ECU alone is cleared keeps codes that nobody can explain.
+func (q *Inquiry) MayClear() error {
+	if err := q.EngineOff(); err != nil {
+		return err
+	}
+	if q.route == routeEach {
+		return ErrOneByOne
+	}
+	return nil
 }
 
 // EngineOff is nil when the engine is read to stand still, else ErrEngineRuns or

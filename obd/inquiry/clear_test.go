@@ -175,3 +175,55 @@ func TestInquiry_ClearNameless(t *testing.T) {
 		})
 	}
 }
+
+// Silence and a damaged reply from ECUs that have no names confirm nothing, of one ECU or of several.
+func TestInquiry_ClearNamelessUnanswered(t *testing.T) {
+	for _, engines := range []int{1, 2} {
+		for _, answer := range []string{"NO DATA", "CAN ERROR", "4"} {
+			b, erased := &obdtest.BadAdapter{}, 0
+			b.Strike = func(command string) []string {
+				b.Bare = true
+				if command == "ATH1" || strings.HasPrefix(command, "ATSH") {
+					return []string{"?"}
+				}
+				return nil
+			}
+			b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+				switch request {
+				case "04":
+					erased++
+					return []string{answer}, true
+				case "010C":
+					return slices.Repeat([]string{"410C0000"}, engines), true
+				case "0100":
+					return slices.Repeat([]string{"410000188000"}, engines), true
+				}
+				return []string{b.Engine("", request)}, true
+			}
+			inquireBad(t, b, func(q *Inquiry) error {
+				if sent, err := q.Clear(ClearWord); !sent || !errors.Is(err, ErrNotCleared) || erased != 1 {
+					t.Errorf("%d ECUs, %s: sent %v, %d times; %v", engines, answer, sent, erased, err)
+				}
+				return nil
+			})
+		}
+	}
+}
+
+// Where each ECU hears only its own address, the request to clear would clear one of them alone: it
+// is not sent.
+func TestInquiry_ClearOneByOne(t *testing.T) {
+	p, _ := simcar.ProfileNamed("own-address-only")
+	engine, transmission := simcar.EngineECU(), simcar.TransmissionECU()
+	engine.Stored, transmission.Stored = simcar.Codes("P0741"), simcar.Codes("P0742")
+	sim, err := inquireCar(t, at(0), func(q *Inquiry) error {
+		sent, err := q.Clear(ClearWord)
+		if sent {
+			t.Error("said to be sent")
+		}
+		return err
+	}, simcar.WithProfile(p), simcar.WithECUs(engine, transmission))
+	if !errors.Is(err, ErrOneByOne) || sim.WriteAttempts() != 0 || len(engine.Stored)+len(transmission.Stored) != 2 {
+		t.Errorf("%v, %d requests that change the car, %d codes left", err, sim.WriteAttempts(), len(engine.Stored)+len(transmission.Stored))
+	}
+}
