@@ -62,7 +62,7 @@ func (r *Request) AnsweredBy(reply []byte) bool {
 	}
 	switch r.Service() {
 	case 0x01:
-		return r.n > 1 && r.holds(reply[1:])
+		return r.holds(reply[1:])
 	case 0x02: // PID and number of the freeze frame
 		return r.repeatedBy(reply, 2)
 	case 0x06, 0x09:

@@ -35,11 +35,7 @@ func (d *Decoder) standardSamples(dst []pids.Sample, m Message, data []byte) []p
 		return dst
 	}
 	for _, part := range parts {
-		d.values, err = part.PID.Append(d.values[:0], part.Data)
-		if err != nil {
-			d.Counts.Damaged++
-			continue
-		}
+		d.values, _ = part.PID.Append(d.values[:0], part.Data) // Split has checked the length
 		for _, v := range d.values {
 			dst = append(dst, pids.Sample{At: m.At, ECU: m.ECU, Signal: v.Field.Signal, Value: v.Value})
 		}

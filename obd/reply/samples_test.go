@@ -101,8 +101,8 @@ func TestParameterData(t *testing.T) {
 	for reply, want := range map[string]string{
 		"410C1AF8": "0C1AF8", "410C": "0C", "41": "", "": "", "62F40C1AF8": "0C1AF8", "62F40C": "0C", "62F4": "", "62F50C": "", "420C": "", "7F0112": "",
 	} {
-		if got := obd.Hex(ParameterData(unhexAll(t, reply))...); got != want {
-			t.Errorf("%s: %s, want %s", reply, got, want)
+		if got := ParameterData(unhexAll(t, reply)); obd.Hex(got...) != want || (got == nil) != (want == "") {
+			t.Errorf("%s: % X, want %s", reply, got, want)
 		}
 	}
 }

@@ -15,18 +15,22 @@ func TestDecoder_KnownECUs(t *testing.T) {
 	say := func(at time.Duration, who string) bool {
 		x := exchangeOf(at, obd.FormCAN11, "010C", who+"04410C1AF8")
 		got := d.Decode(&x)
-		return !d.Unknown(got.Messages[0])
+		unknown := d.Unknown(got.Messages[0])
+		if misfits := len(got.Samples) == 0 && got.Misfits == 1; misfits != unknown {
+			t.Errorf("of %s: %+v", who, got)
+		}
+		return !unknown
 	}
 	if !say(0, "7EB") {
 		t.Error("nobody is known, so all are believed")
 	}
-	x := exchangeOf(time.Second, obd.FormCAN11, "0100", "7E8 06 41 00 BE 1F A8 13", "7EA 03 41 0D 20", "7EC 10 0A 41 00 3F 05 44 0B")
+	x := exchangeOf(time.Second, obd.FormCAN11, "0100", "7E8 06 41 00 BE 1F A8 13", "7EA 03 41 0D 20", "7ED 04 41 10 01 02", "7EC 10 0A 41 00 3F 05 44 0B")
 	d.Decode(&x)
 	if got := d.KnownECUs(); !slices.Equal(got, []string{"7E8"}) {
 		t.Errorf("known %v", got)
 	}
-	if !d.Heard("7EB") || !d.Heard("7E8") || d.Heard("7ED") {
-		t.Errorf("heard %v %v %v", d.Heard("7EB"), d.Heard("7E8"), d.Heard("7ED"))
+	if !d.Heard("7EB") || !d.Heard("7E8") || d.Heard("7EE") {
+		t.Errorf("heard %v %v %v", d.Heard("7EB"), d.Heard("7E8"), d.Heard("7EE"))
 	}
 	for i, want := range []bool{false, false, true, true} {
 		if got := say(10*time.Second+time.Duration(i)*300*time.Millisecond, "7EB"); got != want {
@@ -36,7 +40,12 @@ func TestDecoder_KnownECUs(t *testing.T) {
 	if say(12*time.Second, "7EB") {
 		t.Error("known by what it said before")
 	}
-	if !say(13*time.Second, "7E8") {
+	for i, want := range []bool{false, false, true} { // the third a second after the first
+		if say(20*time.Second+time.Duration(i)*time.Second/2, "7EB") != want {
+			t.Errorf("within a second, reply %d: known %v", i, !want)
+		}
+	}
+	if !say(33*time.Second, "7E8") {
 		t.Error("one reply of the known one is not believed")
 	}
 	if d.Unknown(Message{}) {
