@@ -269,6 +269,12 @@ func TestLacksPrompt(t *testing.T) {
 		if got := LacksPrompt(&x); got != c.want {
 			t.Errorf("%s, %q: %v", c.request, c.lines, got)
 		}
+		if len(lines) > 0 {
+			x.Sent = x.Lines[0].At
+		}
+		if got := LacksPrompt(&x); got != c.want {
+			t.Errorf("%s, %q at once: %v", c.request, c.lines, got)
+		}
 		if x.Sent += time.Second; LacksPrompt(&x) {
 			t.Errorf("%s, %q: all was there before the request", c.request, c.lines)
 		}

@@ -88,3 +88,58 @@ func TestDecoder_PartsOnly(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 }
+
+// A reply at the very moment of its request is whole since then.
+func TestDecoder_PartsOnlyAtOnce(t *testing.T) {
+	var d Decoder
+	x := exchangeOf(time.Second, obd.FormCAN11, "010C", "7E8 04 41 0C 1A F8")
+	x.Lines[0].At = x.Sent
+	if got := d.Decode(&x); len(got.PartsOnly) > 0 || len(got.Messages) != 1 {
+		t.Errorf("%+v", got)
+	}
+}
+
+// Frames on CAN are padded to eight bytes or cut at their length, as the adapter shows them. Once
+// it is seen that they are padded, one that is shorter has lost bytes (layout: ISO 15765-2).
+func TestDecoder_NarrowFrames(t *testing.T) {
+	const (
+		padded, cut, full = "7E804410C1AF8AAAAAA", "7E804410C1AF8", "7E807410C1AF80D3305"
+		between           = "7E804410C1AF8AA"
+		first             = "7E8100A41043F05440B"
+		last, lastCut     = "7E821210C17B8AAAAAA", "7E821210C17B8"
+	)
+	for _, c := range []struct {
+		name  string
+		lines []string
+		last  bool // a reply comes of the last line
+	}{
+		{"cut from the start", []string{cut, cut, cut}, true},
+		{"two padded", []string{padded, padded, cut}, true},
+		{"three padded", []string{padded, padded, padded, cut}, false},
+		{"padded for long", append(slices.Repeat([]string{padded}, 20), cut), false},
+		{"frames that need no padding", []string{full, full, full, full, cut}, true},
+		{"neither padded nor cut", []string{between}, false},
+		{"the second cut in a row", []string{padded, padded, padded, cut, cut}, false},
+		{"the third", []string{padded, padded, padded, cut, cut, cut}, true},
+		{"a padded one between the second and the third", []string{padded, padded, padded, cut, cut, padded, cut}, false},
+		{"then the next", []string{padded, padded, padded, cut, cut, padded, cut, cut}, true},
+		{"cut for long, then padded, then cut", append(slices.Repeat([]string{cut}, 20), padded, padded, padded, cut), false},
+		{"a long reply", []string{first, last}, true},
+		{"a long reply, cut", []string{first, lastCut}, true},
+		{"a long reply, cut behind two padded frames", []string{padded, padded, first, lastCut}, true},
+		{"a long reply, cut behind three", []string{padded, padded, padded, first, lastCut}, false},
+	} {
+		var d Decoder
+		for i, line := range c.lines {
+			request := "010C"
+			if line == first || line == last || line == lastCut {
+				request = "0104050B0C"
+			}
+			x := exchangeOf(time.Duration(i)*time.Second, obd.FormCAN11, request, line)
+			got := d.Decode(&x)
+			if i == len(c.lines)-1 && line != full && (len(got.Messages) == 1) != c.last {
+				t.Errorf("%s: %d replies, %d damaged", c.name, len(got.Messages), got.Damaged)
+			}
+		}
+	}
+}

@@ -57,6 +57,7 @@ func TestMayAnswer(t *testing.T) {
 		{"", "", 0, true},
 		{"ATRV", "12.4V", 0, true},
 		{"ATRV", "12.4V", late, false},
+		{"ATRV", "12.4V", 20 * time.Millisecond, true}, // at the moment of the command
 		{"ATDPN", "A6", 0, true},
 		{"ATZ", "7E8 04 41 0C 1A F8", 0, false},
 		{"ATZ", "NO DATA", 0, false},
