@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"math"
 	"time"
 
 	"judder/detect"
@@ -16,36 +17,101 @@ var stopKinds = map[drivetrain.StopKind]detect.StopKind{
 	drivetrain.StopOff:       detect.StopOff,
 }
 
-// Physics reads a drive of the simulated car through a usual computer and adapter.
-func Physics(seed uint64, script drivetrain.Script, length time.Duration, rate float64, uneven float64, faults ...drivetrain.Fault) *Drive {
-	d := drivetrain.New(drivetrain.Spec{Seed: seed, Length: length, Script: script, Faults: faults})
-	s := drivetrain.Real(rate, seed+1)
-	s.UnevenPct = uneven
-	out := &Drive{Name: string(script), Length: length.Seconds()}
-	for _, r := range d.Readings(s) {
+// carLength is how long a drive of the simulated car is.
+const carLength = 10 * time.Minute
+
+// car is a drive of the simulated car.
+type car struct {
+	scene Scene
+	drive *drivetrain.Drive
+}
+
+func newCar(s Scene) *car {
+	spec := drivetrain.Spec{Seed: s.Seed, Length: carLength, Script: drivetrain.Script(s.Name)}
+	if s.Role == Always { // mixed driving, and a swing of known size whenever conditions hold
+		spec.Script = drivetrain.Country
+		spec.Faults = []drivetrain.Fault{{Kind: drivetrain.FaultGrabRelease, SwingRPM: s.Swing, Always: true}}
+	}
+	return &car{s, drivetrain.New(spec)}
+}
+
+// sampling is a usual ECU and adapter. One car in three reports its gear.
+func (c *car) sampling(a Asking) drivetrain.Sampling {
+	s := drivetrain.Real(a.Rate, c.scene.Seed+1)
+	s.UnevenPct = a.UnevenPct
+	if a.Renewed > 0 {
+		s.Refresh = time.Duration(a.Renewed * 1e9)
+	}
+	if c.scene.Seed%3 == 0 {
+		demand := drivetrain.TP
+		if c.drive.Car().Diesel {
+			demand = drivetrain.APPD
+		}
+		s.Companions = []string{drivetrain.VSS, demand, drivetrain.LoadPct, drivetrain.VSS, demand, drivetrain.GearAct}
+	}
+	return s
+}
+
+// Read reads the drive.
+func (c *car) Read(a Asking) *Drive {
+	out := &Drive{Scene: c.scene, Asking: a, Length: c.drive.Length().Seconds()}
+	for _, r := range c.drive.Readings(c.sampling(a)) {
 		out.Samples = append(out.Samples, pids.Sample{At: r.At, ECU: "7E8", Signal: pids.Signal(r.Signal), Value: r.Value})
 	}
-	t := d.Truth()
-	add := func(list []drivetrain.Span, shudder bool) {
-		for _, x := range list {
-			out.Spans = append(out.Spans, Span{Start: x.Start.Seconds(), End: x.End.Seconds(), SwingRPM: x.SwingRPM, Hz: x.Hz,
-				Shudder: shudder, Counts: x.SteadyFoot && x.Hz <= 6.2 && x.SpeedKMH >= 30 && x.End-x.Start >= time.Second, Name: string(x.Kind)})
-		}
+	t := c.drive.Truth()
+	for _, x := range append(append(t.LookAlikes, t.SlowSwings...), t.Shudder...) {
+		out.Spans = append(out.Spans, spanOf(x))
 	}
-	add(t.LookAlikes, false)
-	add(t.SlowSwings, false)
-	add(t.Shudder, true)
 	for _, x := range t.Stops {
 		out.Stops = append(out.Stops, detect.Stop{Start: x.Start, End: x.End, Kind: stopKinds[x.Kind]})
 	}
+	c.passes(out)
 	return out
 }
 
-// Innocent are the scripts without shudder.
-var Innocent = []drivetrain.Script{
-	drivetrain.City, drivetrain.Highway, drivetrain.Country, drivetrain.RoughRoad, drivetrain.RoughPatch,
-	drivetrain.Misfire, drivetrain.LoadMisfire, drivetrain.Surge, drivetrain.TipIn, drivetrain.LockCycling,
-	drivetrain.GearHunting, drivetrain.SlipControl, drivetrain.ColdStart, drivetrain.HillsCruise,
-	drivetrain.PowerSplitCar, drivetrain.BeltCar, drivetrain.ParkRevving, drivetrain.Stalls,
-	drivetrain.RollingStops, drivetrain.Overrun, drivetrain.Accessory, drivetrain.ManualCar, drivetrain.FrictionOnly,
+// spanOf translates a span. A burst counts when it can be seen at all (not the friction shudder of
+// 8 to 25 Hz) and the foot was still, of a long one for 3 s.
+func spanOf(x drivetrain.Span) Span {
+	s := Span{Start: x.Start.Seconds(), End: x.End.Seconds(), SwingRPM: x.SwingRPM, Hz: x.Hz, Name: string(x.Kind)}
+	switch x.Kind {
+	case drivetrain.GrabRelease, drivetrain.SlipHunting, drivetrain.ApplyShudder:
+		s.Shudder = x.Hz >= 0.8
+	}
+	length := s.End - s.Start
+	still := x.SteadyFoot || x.CalmShare*length >= 3 && x.CalmShare >= 0.7
+	s.Counts = s.Shudder && still && x.Hz <= 6.2 && x.SpeedKMH >= 30 && length >= 0.4
+	return s
+}
+
+// passes measures the steady cruise of the truth: engine running, 30 to 115 km/h, pulling, no
+// shift, road speed within 3 km/h over 2 s and demand within 5 % over 1.5 s.
+func (c *car) passes(out *Drive) {
+	const step = 0.2
+	var speeds, demands [10]float64
+	last := drivetrain.State{}
+	run := 0.0
+	for i := 0; float64(i)*step < out.Length; i++ {
+		s := c.drive.At(time.Duration(float64(i) * step * 1e9))
+		demand := s.PedalPct
+		if s.CruiseOn {
+			demand = s.ThrottlePct
+		}
+		speeds[i%len(speeds)], demands[i%len(demands)] = s.SpeedKMH, demand
+		steady := s.Running && s.SpeedKMH >= 30 && s.SpeedKMH <= 115 && !s.BrakeOn && !s.Shifting && s.Gear == last.Gear &&
+			demand > 2 && span(speeds[:]) <= 3 && span(demands[2:]) <= 5
+		last = s
+		if run += step; !steady {
+			out.pass(run)
+			run = 0
+		}
+	}
+	out.pass(run)
+}
+
+func span(x []float64) float64 {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, v := range x {
+		low, high = min(low, v), max(high, v)
+	}
+	return high - low
 }

@@ -33,10 +33,10 @@ func (d *Drive) WriteCSV(w io.Writer) error {
 // unsafe is what does not belong in a file name.
 var unsafe = regexp.MustCompile(`[^a-z0-9]+`)
 
-// Save writes a drive into a folder, made if need be, named after its script, seed and rate, and returns the
-// file's path.
-func (d *Drive) Save(folder string, seed uint64, rate float64) (path string, err error) {
-	name := fmt.Sprintf("%s-%d-%.0f.csv", unsafe.ReplaceAllString(d.Name, "-"), seed, rate)
+// Save writes a drive into a folder, made if need be, named after its scene and asking, and
+// returns the file's path.
+func (d *Drive) Save(folder string) (path string, err error) {
+	name := unsafe.ReplaceAllString(d.Key()+"/"+d.Asking.Name, "-") + ".csv"
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return "", fmt.Errorf("save drive: %w", err)
 	}

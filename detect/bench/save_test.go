@@ -9,8 +9,8 @@ import (
 
 // What is saved is read back by the standard library's reader, value for value.
 func TestSavedDriveReadsBack(t *testing.T) {
-	d := Formula(7, LoadMisfire, 60, 0).Read(10)
-	path, err := d.Save(t.TempDir(), 7, 10)
+	d := short(7, LoadMisfire, 60).Read(Asking{Name: "10", Rate: 10})
+	path, err := d.Save(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +41,13 @@ func TestSavedDriveReadsBack(t *testing.T) {
 }
 
 func TestSaveIntoAFile(t *testing.T) {
-	if _, err := Formula(7, Healthy, 10, 0).Read(3).Save("save_test.go", 7, 3); err == nil {
+	if _, err := short(7, Healthy, 10).Read(Askings[0]).Save("save_test.go"); err == nil {
 		t.Error("saved into a file as if it were a folder")
 	}
+}
+
+// short is a drive of the formula world of a length, s.
+func short(seed uint64, script Kind, length float64) *formula {
+	s := Scene{World: WorldFormula, Name: string(script), Seed: seed}
+	return &formula{s, lay(s, length)}
 }

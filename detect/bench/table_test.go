@@ -3,46 +3,112 @@ package bench
 import (
 	"flag"
 	"fmt"
+	"math"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
-	"time"
-
-	"judder/simcar/drivetrain"
 )
 
+// The flags are described in doc.go.
 var (
 	table  = flag.Bool("table", false, "print the table of figures")
-	first  = flag.Uint64("seed", 1000, "first seed (tuning seeds below 100000, measuring seeds 500000 and up)")
-	count  = flag.Int("drives", 12, "drives of each kind")
-	shows  = flag.Int("show", 0, "misses and false alarms to list")
-	only   = flag.Float64("rate", 0, "only this rate")
-	change = flag.String("change", "", "numbers of the detector's table changed, name=value,…; several variants parted by ;")
-	which  = flag.String("world", "both", "formula, physics or both")
-	save   = flag.String("save", "", "folder to save the first -show drives with a miss or a false alarm in, as time_s,signal,value")
-	uneven = flag.Float64("uneven", 0, "spread of the asking intervals on purpose, percent (simulated car)")
-	rates  = []float64{3, 5, 10, 20}
+	first  = flag.Uint64("seed", 1000, "first seed")
+	rounds = flag.Int("drives", 1, "rounds of drives, about 7 h each in each world")
+	rate   = flag.String("rate", "", "ways of reading, among 3,3u,5,5u,10,20,60,60r; all when empty")
+	which  = flag.String("world", "both", "formula, car or both")
+	only   = flag.String("only", "", "scripts, all when empty")
+	change = flag.String("change", "", "numbers of the detector changed, name=value,…; several variants parted by ;")
+	shows  = flag.Int("show", 0, "notes of each kind to list")
+	notes  = flag.String("notes", "missed,false,stop,verdict,always-on car missed", "kinds of notes to list, or all")
+	work   = flag.Int("workers", 0, "drives at once; 0: one for each core")
+	replay = flag.String("replay", "", "print the trace of one drive, world/script/seed/swing, read as the first of -rate")
+	from   = flag.Float64("from", 0, "s, where the trace begins")
+	to     = flag.Float64("to", math.Inf(1), "s, where the trace ends")
+	save   = flag.String("save", "", "folder to save the replayed drive in, as time_s,signal,value")
 )
 
 func TestTable(t *testing.T) {
 	if !*table {
 		t.Skip("prints the table with -table")
 	}
-	for _, rate := range rates {
-		if *only > 0 && rate != *only {
+	p := Plan{Askings: askings(t), Workers: *work}
+	variants := strings.Split(*change, ";")
+	for _, v := range variants {
+		p.Changes = append(p.Changes, parse(t, v))
+	}
+	var scripts []string
+	if *only != "" {
+		scripts = strings.Split(*only, ",")
+	}
+	for _, world := range []string{WorldFormula, WorldCar} {
+		if *which != "both" && *which != world {
 			continue
 		}
-		for _, v := range strings.Split(*change, ";") {
-			if v != "" {
-				fmt.Println("    ", v)
+		p.Scenes = Scenes(world, *first, *rounds, scripts)
+		for a, figures := range Run(p) {
+			for v, f := range figures {
+				fmt.Println(world, p.Askings[a], variants[v])
+				print(t, f)
 			}
-			printRate(t, rate, parse(t, v))
 		}
 	}
 }
 
+func print(t *testing.T, f *Figures) {
+	t.Helper()
+	err := f.Print(os.Stdout)
+	if err == nil && *shows > 0 {
+		err = f.PrintNamed(os.Stdout)
+	}
+	if err == nil {
+		err = f.PrintNotes(os.Stdout, *shows, *notes)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestReplay(t *testing.T) {
+	if *replay == "" {
+		t.Skip("prints the trace of one drive with -replay")
+	}
+	s, err := ParseScene(*replay)
+	if err != nil {
+		t.Fatal(err)
+	}
+	d, err := Replay(os.Stdout, s, askings(t)[0], parse(t, *change), *from, *to)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if *save != "" {
+		path, err := d.Save(*save)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fmt.Println("saved", path)
+	}
+}
+
+func askings(t *testing.T) []Asking {
+	t.Helper()
+	if *rate == "" {
+		return Askings
+	}
+	var list []Asking
+	for _, name := range strings.Split(*rate, ",") {
+		i := slices.IndexFunc(Askings, func(a Asking) bool { return a.Name == name })
+		if i < 0 {
+			t.Fatalf("no way of reading %q", name)
+		}
+		list = append(list, Askings[i])
+	}
+	return list
+}
+
 func parse(t *testing.T, s string) map[string]float64 {
+	t.Helper()
 	m := map[string]float64{}
 	for _, p := range strings.Split(s, ",") {
 		if name, value, ok := strings.Cut(p, "="); ok {
@@ -54,107 +120,4 @@ func parse(t *testing.T, s string) map[string]float64 {
 		}
 	}
 	return m
-}
-
-func printRate(t *testing.T, rate float64, change map[string]float64) {
-	if *which != "physics" {
-		formulaRate(rate, change)
-	}
-	if *which != "formula" {
-		physicsRate(rate, change)
-	}
-}
-
-func physicsRate(rate float64, change map[string]float64) {
-	f := Figures{Change: change}
-	const length = 15 * time.Minute
-	for i := range *count {
-		seed := *first + uint64(i*1000)
-		for k := range 6 {
-			score(&f, Physics(seed+uint64(k), drivetrain.Shudders, length, rate, *uneven), seed+uint64(k), rate)
-		}
-		for k, s := range Innocent {
-			score(&f, Physics(seed+uint64(100+k), s, length, rate, *uneven), seed+uint64(100+k), rate)
-		}
-	}
-	if err := f.Print(os.Stdout, rate); err != nil {
-		panic(err)
-	}
-	on := [2]Count{}
-	for i := range 2 * *count {
-		for k, swing := range []float64{100, 60} {
-			g := Figures{Change: change}
-			fault := drivetrain.Fault{Kind: drivetrain.FaultGrabRelease, SwingRPM: swing, Always: true}
-			if len(g.Add(Physics(*first+uint64(i*1000+200+k), drivetrain.Country, length, rate, *uneven, fault))) > 0 {
-				on[k].Hit++
-			} else {
-				list("always on: missed", g.Missed)
-			}
-			on[k].Of++
-		}
-	}
-	fmt.Printf("        always on 100: %v 60: %v  stops %v invented %d\n", on[0], on[1], f.StopsRight, f.StopsInvented)
-	list("missed", f.Missed)
-	list("found", f.Found)
-	list("false", f.FalseAt)
-	list("stop", f.StopsWrong)
-	if *shows > 0 {
-		fmt.Println("        drives with observations:", f.Observed)
-	}
-}
-
-// saved counts the drives saved so far.
-var saved int
-
-// score adds a drive to the figures and, with -save, keeps it when it brought an error.
-func score(f *Figures, d *Drive, seed uint64, rate float64) {
-	before := len(f.Missed) + f.FalseN + len(f.StopsWrong)
-	f.Add(d)
-	if *save == "" || saved >= *shows || len(f.Missed)+f.FalseN+len(f.StopsWrong) == before {
-		return
-	}
-	path, err := d.Save(*save, seed, rate)
-	if err != nil {
-		panic(err)
-	}
-	saved++
-	fmt.Println("        saved", path)
-}
-
-func list(what string, lines []string) {
-	for i := 0; i < *shows && i < len(lines); i++ {
-		fmt.Println("       ", what, lines[i])
-	}
-}
-
-func formulaRate(rate float64, change map[string]float64) {
-	f := Figures{Change: change}
-	for i := range *count {
-		for k := range 3 {
-			seed := *first + uint64(i*100+k)
-			score(&f, Formula(seed, Bursts, 600, 0).Read(rate), seed, rate)
-		}
-		for k, kind := range LookAlikes {
-			seed := *first + uint64(i*100+20+k)
-			score(&f, Formula(seed, kind, 600, 0).Read(rate), seed, rate)
-		}
-	}
-	if err := f.Print(os.Stdout, rate); err != nil {
-		panic(err)
-	}
-	on := [2]Count{}
-	for i := range 2 * *count {
-		for k, swing := range []float64{100, 60} {
-			d := Formula(*first+uint64(i*100+50+k), AlwaysOn, 420, swing).Read(rate)
-			g := Figures{Change: change}
-			if len(g.Add(d)) > 0 {
-				on[k].Hit++
-			}
-			on[k].Of++
-		}
-	}
-	fmt.Printf("        always on 100: %v 60: %v\n", on[0], on[1])
-	list("missed", f.Missed)
-	list("found", f.Found)
-	list("false", f.FalseAt)
 }
