@@ -7,6 +7,7 @@ import (
 
 	"judder/obd/adapter"
 	"judder/obd/inquiry"
+	"judder/obd/reply"
 
 	"judder/detect"
 	"judder/obd"
@@ -65,6 +66,10 @@ func (c *adapterCommand) text(e *env, x *inquiry.Examination) error {
 	row("protocol", protocolText(&x.Capabilities))
 	for _, a := range x.Abilities {
 		row(string(a.Name), abilityText(&a, x.Count))
+	}
+	if x.Mixed {
+		row("engine speed", "none: this adapter hides which control unit answers, and this car has several; use another adapter")
+		return w.Flush()
 	}
 	row("one exchange", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
 	useful := x.PerSecond
@@ -155,7 +160,7 @@ type announcer struct {
 	said map[string]bool
 }
 
-func (t *announcer) Exchange(obd.Exchange) {}
+func (t *announcer) Exchange(obd.Exchange, *reply.Decoded) {}
 
 func (t *announcer) Link(c obd.LinkChange) {
 	if t.said == nil || c.State > obd.LinkOpening {

@@ -25,7 +25,6 @@ const (
 )
 
 const description = `Finds shudder: engine speed that swings at a steady throttle. It reads the car through the
-
 diagnostic socket (SAE J1979) with an ELM327-style adapter, and looks for shudder while you
 drive, or later in the recording.
 

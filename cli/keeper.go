@@ -10,17 +10,16 @@ import (
 // keeper writes every exchange to a recording and says how the link comes up.
 type keeper struct {
 	announcer
-	w       *recording.Writer
-	vin     bool
-	decoder reply.Decoder // for the mask
-	mask    redact.Mask
-	kept    int
-	failed  bool
+	w      *recording.Writer
+	vin    bool
+	mask   redact.Mask
+	kept   int
+	failed bool
 }
 
-func (k *keeper) Exchange(x obd.Exchange) {
+func (k *keeper) Exchange(x obd.Exchange, got *reply.Decoded) {
 	if !k.vin { // the recording may be shared; the VIN is personal
-		if x = k.mask.Hide(x, k.decoder.Decode(&x)); reply.TellsVIN(x.Request) {
+		if x = k.mask.Hide(x, got); reply.TellsVIN(x.Request) {
 			return
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/reply"
 	"judder/session/recording"
 )
 
@@ -20,14 +21,14 @@ func TestKeeper_LateVIN(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		k := &keeper{w: w, vin: shown}
+		k, decoder := &keeper{w: w, vin: shown}, reply.Decoder{}
 		for i, x := range []obd.Exchange{
 			{Request: "0902", Lines: []obd.Line{{Text: "7E81014490201305445"}}},
 			{Request: "0904", Lines: []obd.Line{{Text: "7E8215354313141304B"}, {Text: "7E82230303030303032"}}},
 		} {
 			x.Sent, x.Form = time.Duration(i)*time.Second, obd.FormCAN11
 			x.Done = x.Sent
-			k.Exchange(x)
+			k.Exchange(x, decoder.Decode(&x))
 		}
 		if err := w.Close(recording.WhyUser); err != nil {
 			t.Fatal(err)

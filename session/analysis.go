@@ -15,7 +15,9 @@ import (
 // replay and a review all go through it, so that they agree to the byte. The price: to open an
 // hour's drive decodes it again, in under a second.
 type Analysis struct {
-	decoder  reply.Decoder
+	decoder  reply.Decoder // of entries that come without what was decoded of them
+	damaged  int           // lines and replies dropped
+	heard    bool          // the car said something, even if no reading
 	detector *detect.Detector
 	slip     slipping
 	samples  []pids.Sample
@@ -79,6 +81,8 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		a.link.change(&e.Link)
 	case recording.KindExchange:
 		a.samples = append(a.samples, d.Samples...)
+		a.damaged += d.Damaged + d.Misfits
+		a.heard = a.heard || len(d.Messages)+d.Damaged+d.Unasked > 0
 		a.missing.exchange(&e.Exchange, d)
 		a.answers.exchange(&e.Exchange, d)
 	case recording.KindReading:

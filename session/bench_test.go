@@ -79,7 +79,7 @@ func BenchmarkTake(b *testing.B) {
 // BenchmarkSnapshot is what one frame of the screen copies.
 func BenchmarkSnapshot(b *testing.B) {
 	r := &Live{analysis: NewAnalysis(nil), since: func() time.Duration { return time.Hour }}
-	hourOfDriving(func(e recording.Entry) { r.take(e) })
+	hourOfDriving(func(e recording.Entry) { r.take(e, r.analysis.decode(&e)) })
 	var s Snapshot
 	b.ReportAllocs()
 	for b.Loop() {

@@ -171,7 +171,7 @@ func TestLive_CheckKeepsNoVIN(t *testing.T) {
 	for _, text := range []string{"7E8101B590407410028", "7E8210101F190305445", "7E8225354313141304B", "7E82330303030303032"} {
 		x.Lines = append(x.Lines, obd.Line{Text: text})
 	}
-	(*liveSink)(l).Exchange(x)
+	(*liveSink)(l).Exchange(x, l.analysis.decoder.Decode(&x))
 	if text := strings.Join(kept.text, " "); !strings.Contains(text, "5354313141304B") || strings.Contains(text, "30303030303032") {
 		t.Errorf("kept: %s", text)
 	}

@@ -10,7 +10,7 @@ import (
 // fill copies what the analysis and the board hold.
 func fill(dst *Snapshot, a *Analysis, b *board) {
 	b.fill(dst, dst.Now)
-	dst.Link.Damaged, dst.Link.Silent, dst.Link.Waited = a.decoder.Counts.Damaged, a.answers.silent, a.answers.waited
+	dst.Link.Damaged, dst.Link.Silent, dst.Link.Waited = a.damaged, a.answers.silent, a.answers.waited
 	dst.Unread = a.answers.unread(dst.Now)
 	dst.Marks = append(dst.Marks[:0], a.marks...)
 	d := a.detector

@@ -9,6 +9,7 @@ import (
 	"judder/obd"
 	"judder/obd/drive"
 	"judder/obd/redact"
+	"judder/obd/reply"
 	"judder/session/recording"
 )
 
@@ -89,9 +90,8 @@ type Outcome struct {
 func (l *Live) Outcome() Outcome {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	c := &l.analysis.decoder.Counts
 	return Outcome{
-		Answered: l.answered, Heard: c.Messages+c.Damaged+c.Unasked > 0, LastText: l.board.said,
+		Answered: l.answered, Heard: l.analysis.heard, LastText: l.board.said,
 		Recorded: l.journal.requests, Stop: l.journal.stop,
 	}
 }
@@ -109,13 +109,15 @@ func (l *Live) Result() Result {
 type liveSink Live
 
 // Exchange takes a finished exchange.
-func (s *liveSink) Exchange(x obd.Exchange) { (*Live)(s).take(recording.OfExchange(x)) }
+func (s *liveSink) Exchange(x obd.Exchange, got *reply.Decoded) {
+	(*Live)(s).take(recording.OfExchange(x), got)
+}
 
 // Link takes a change of the link. What is known of adapter and car by then goes into the
 // recording's head.
 func (s *liveSink) Link(c obd.LinkChange) {
 	l := (*Live)(s)
-	l.take(recording.OfLink(c))
+	l.take(recording.OfLink(c), nil)
 	if c.State == obd.LinkCar {
 		can := l.poller.Capabilities()
 		l.mu.Lock()
@@ -125,30 +127,23 @@ func (s *liveSink) Link(c obd.LinkChange) {
 }
 
 // take is the pump's way into the session.
-func (l *Live) take(e recording.Entry) {
+func (l *Live) take(e recording.Entry, d *reply.Decoded) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	l.step(e)
+	l.step(e, d)
 }
 
-// step writes an entry and then has it analysed and shown; the lock is held. It writes before
-// anything looks at the entry, so that what breaks the program is in the recording. Once a code
+// step writes an entry and then has it analysed and shown; the lock is held. d is the entry's
+// exchange, decoded by the connection; nil where it has none. Once a code
 // check was asked for, an ECU may give the identification number of the car, be it unasked as in a
 // freeze frame. It is personal, and is hidden first.
-func (l *Live) step(e recording.Entry) {
+func (l *Live) step(e recording.Entry, d *reply.Decoded) {
 	e = recording.Truncate(e)
-	hide := l.check.Asked
-	if !hide {
-		l.journal.write(&e)
+	kept := e
+	if l.check.Asked && d != nil {
+		kept.Exchange = l.mask.Hide(e.Exchange, d)
 	}
-	d := l.analysis.decode(&e)
-	if hide {
-		kept := e
-		if d != nil {
-			kept.Exchange = l.mask.Hide(e.Exchange, d)
-		}
-		l.journal.write(&kept)
-	}
+	l.journal.write(&kept)
 	if l.board.take(l.analysis, &e, d) > 0 {
 		l.answered++
 	}
@@ -170,7 +165,7 @@ func (l *Live) mark(of func(time.Duration) recording.Entry) {
 	if l.finished {
 		return
 	}
-	l.step(of(at))
+	l.step(of(at), nil)
 }
 
 // Pause does nothing: a live session cannot be held.

@@ -281,7 +281,7 @@ func TestLive_Heard(t *testing.T) {
 		for _, text := range c.lines {
 			x.Lines = append(x.Lines, obd.Line{Text: text})
 		}
-		(*liveSink)(l).Exchange(x)
+		(*liveSink)(l).Exchange(x, l.analysis.decoder.Decode(&x))
 		if o := l.Outcome(); o.Heard != c.heard || o.Answered != 0 {
 			t.Errorf("%s: heard %v, %d readings", name, o.Heard, o.Answered)
 		}
@@ -301,12 +301,12 @@ func TestLive_WrittenFirst(t *testing.T) {
 	rec := &writtenFirst{}
 	l := NewLive(drive.New(adapter.Config{}), func() time.Duration { return 0 }, "test", rec, "")
 	written, decoded := 0, 0
-	rec.look = func() { written++; decoded = l.analysis.decoder.Counts.Messages }
+	rec.look = func() { written++; decoded = l.answered }
 	for n := range 3 {
 		x := obd.Exchange{Request: "010C", Form: obd.FormCAN11, Lines: []obd.Line{{Text: "7E8 04 41 0C 1A F8"}}}
-		(*liveSink)(l).Exchange(x)
+		(*liveSink)(l).Exchange(x, l.analysis.decoder.Decode(&x))
 		if written != n+1 || decoded != n {
-			t.Errorf("at entry %d %d are written, and %d replies decoded", n+1, written, decoded)
+			t.Errorf("at entry %d, %d are written and %d analysed", n+1, written, decoded)
 		}
 	}
 }

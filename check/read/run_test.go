@@ -20,14 +20,15 @@ import (
 	"judder/obd/elm"
 	"judder/obd/inquiry"
 	"judder/obd/link"
+	"judder/obd/reply"
 	"judder/simcar"
 )
 
 // keep is a sink that remembers what was asked.
 type keep struct{ asked []string }
 
-func (k *keep) Exchange(x obd.Exchange) { k.asked = append(k.asked, x.Request) }
-func (k *keep) Link(obd.LinkChange)     {}
+func (k *keep) Exchange(x obd.Exchange, _ *reply.Decoded) { k.asked = append(k.asked, x.Request) }
+func (k *keep) Link(obd.LinkChange)                       {}
 
 // parked is a warm car that stands with its engine off, ignition on.
 func parked(time.Duration) simcar.Condition {

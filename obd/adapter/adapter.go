@@ -10,12 +10,14 @@ import (
 
 	"judder/obd"
 	"judder/obd/elm"
+	"judder/obd/reply"
 	"judder/pids/vehicle"
 )
 
-// Sink takes what a connection lives through, in order, on the goroutine that uses it.
+// Sink takes what a connection lives through, in order, on the goroutine that uses it. An exchange
+// comes with what was decoded of it, valid until the next one: nobody need decode it again.
 type Sink interface {
-	Exchange(obd.Exchange)
+	Exchange(obd.Exchange, *reply.Decoded)
 	Link(obd.LinkChange)
 }
 

@@ -54,7 +54,7 @@ func (l *line) take(x *obd.Exchange) *reply.Decoded {
 	x.Form = l.can.Form // a late reply may be there before what a setting brought
 	l.blocked = l.blocked || reply.Says(x, "ERR94")
 	got := l.decoder.Decode(x)
-	l.sink.Exchange(*x)
+	l.sink.Exchange(*x, got)
 	return got
 }
 

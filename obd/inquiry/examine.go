@@ -50,6 +50,7 @@ type Examination struct {
 	Exchange  time.Duration // median, request for engine speed to prompt
 	PerSecond float64       // engine-speed readings a second, measured
 	Renewed   float64       // of these, a second, with another value than the one before; 0 while the engine stands
+	Mixed     bool          // several ECUs answer and the adapter shows of none who it is: a drive reads nothing
 }
 
 // abilities are tried in this order; each leaves the settings as it found them.
@@ -87,7 +88,10 @@ func (q *Inquiry) Examine() (Examination, error) {
 		}
 		out.Abilities = append(out.Abilities, Ability{a.name, proven, detail})
 	}
-	err := measure(c, &out)
+	var err error
+	if out.Mixed = c.Car().Mixed(); !out.Mixed {
+		err = measure(c, &out)
+	}
 	out.Capabilities = c.Can()
 	return out, err
 }
@@ -208,7 +212,13 @@ func tryAdaptive(c *adapter.Conn) (Proven, string, error) {
 	return Pretends, detail, nil
 }
 
+// notFor is why an ability is not tried where control units cannot be told apart.
+const notFor = "needs replies of one control unit"
+
 func tryCount(c *adapter.Conn) (Proven, string, error) {
+	if c.Car().Mixed() {
+		return Untried, notFor, nil
+	}
 	if c.Can().Count {
 		return Works, "", nil
 	}
@@ -220,6 +230,8 @@ func tryCount(c *adapter.Conn) (Proven, string, error) {
 
 func tryBundle(c *adapter.Conn) (Proven, string, error) {
 	switch {
+	case c.Car().Mixed():
+		return Untried, notFor, nil
 	case c.Can().Slow:
 		return Untried, "older buses carry one parameter a request", nil
 	case c.Can().Successor:

@@ -21,7 +21,7 @@ type Journal struct {
 }
 
 // Exchange takes in an exchange and what it reads.
-func (j *Journal) Exchange(x obd.Exchange) {
+func (j *Journal) Exchange(x obd.Exchange, _ *reply.Decoded) {
 	j.Exchanges = append(j.Exchanges, x)
 	j.Samples = append(j.Samples, j.Decoder.Decode(&x).Samples...)
 }
