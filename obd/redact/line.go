@@ -60,7 +60,7 @@ func show(head, tail string, was, hidden []byte, check func([]byte) byte) string
 		c.put(len(hidden), check(append(frame, hidden...)))
 	}
 	for i := len(hidden); check == nil && len(hidden) > 0 && i < len(c.at); i++ {
-		if !slices.Contains([]byte{0x00, 0x55, 0xAA, 0xCC, 0xFF}, c.get(i)) {
+		if !reply.IsPadding(c.get(i)) {
 			c.put(i, mark)
 		}
 	}
