@@ -73,6 +73,7 @@ func TestFormula_Conditions(t *testing.T) {
 		{ColdMisfire, func(w *world, i int) bool { return w.coolant(i) <= 61 }},
 		{Cold, func(w *world, i int) bool { return w.coolant(i) <= 61 }},
 		{HillMisfire, func(w *world, i int) bool { return w.load[i] > 36 }},
+		{TrainMisfire, func(w *world, i int) bool { return w.load[i] > 29 }},
 		{PartMisfire, func(w *world, i int) bool { return w.load[i] > 22 && w.load[i] < 46 }},
 	} {
 		w := lay(Scene{Name: string(c.script), Seed: 5}, formulaLength)
@@ -202,7 +203,7 @@ func TestFigures_Score(t *testing.T) {
 	if f.Mid != (Count{1, 1}) || f.Big != (Count{0, 1}) || f.FalseN != 2 || f.False["bursts/misfire"] != 1 || f.False["bursts/nothing"] != 1 {
 		t.Errorf("%v %v false %v", f.Mid, f.Big, f.False)
 	}
-	if tm := f.Timing; !reflect.DeepEqual(tm, Timing{[]float64{2}, []float64{1}, []float64{0}, []float64{1.1}}) {
+	if tm := f.Timing; !reflect.DeepEqual(tm, Timing{Delay: []float64{2}, Start: []float64{1}, End: []float64{0}, Swing: []float64{1.1}}) {
 		t.Errorf("%+v", tm)
 	}
 }

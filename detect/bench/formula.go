@@ -10,32 +10,33 @@ type Kind string
 
 // The scripts of the formula world.
 const (
-	Bursts      Kind = "bursts"       // shudder in some cruises
-	SawBursts   Kind = "saw bursts"   // lets go at once, grabs slowly
-	ShortBursts Kind = "short bursts" // under three cycles
-	BigBursts   Kind = "big bursts"   // up to 600 rpm
-	DriftBursts Kind = "drift bursts" // 1 to 6 Hz, growing and fading slowly
-	HillBursts  Kind = "hill bursts"  // up and down grades
-	ColdBursts  Kind = "cold bursts"  // from a cold start on
-	AlwaysOn    Kind = "always on"    // shudder in every cruise
-	Healthy     Kind = "healthy"
-	City        Kind = "city"
-	Cold        Kind = "cold"  // healthy, rough until warm
-	Hills       Kind = "hills" // healthy
-	Lash        Kind = "lash"  // single blows in cruise
-	Misfire     Kind = "misfire"
-	LoadMisfire Kind = "load misfire" // only under load
-	PartMisfire Kind = "part-load misfire"
-	ColdMisfire Kind = "cold misfire"
-	HillMisfire Kind = "hill misfire" // only on the climbs
-	RoughRoad   Kind = "rough road"
-	Surge       Kind = "surge"
-	LockCycling Kind = "lock-up cycling"
-	GearHunting Kind = "gear hunting"
-	TipIn       Kind = "tip-in"
-	SlipControl Kind = "slip control"
-	BeltHolds   Kind = "belt holds"  // a belt that holds its ratio for a minute or two
-	PowerSplit  Kind = "power split" // engine speed follows power
+	Bursts       Kind = "bursts"       // shudder in some cruises
+	SawBursts    Kind = "saw bursts"   // lets go at once, grabs slowly
+	ShortBursts  Kind = "short bursts" // under three cycles
+	BigBursts    Kind = "big bursts"   // up to 600 rpm
+	DriftBursts  Kind = "drift bursts" // 1 to 6 Hz, growing and fading slowly
+	HillBursts   Kind = "hill bursts"  // up and down grades
+	ColdBursts   Kind = "cold bursts"  // from a cold start on
+	AlwaysOn     Kind = "always on"    // shudder in every cruise
+	Healthy      Kind = "healthy"
+	City         Kind = "city"
+	Cold         Kind = "cold"  // healthy, rough until warm
+	Hills        Kind = "hills" // healthy
+	Lash         Kind = "lash"  // single blows in cruise
+	Misfire      Kind = "misfire"
+	LoadMisfire  Kind = "load misfire" // only under load
+	PartMisfire  Kind = "part-load misfire"
+	ColdMisfire  Kind = "cold misfire"
+	HillMisfire  Kind = "hill misfire"      // only on the climbs
+	TrainMisfire Kind = "misfire in trains" // on the climbs, a few in a row, then none
+	RoughRoad    Kind = "rough road"
+	Surge        Kind = "surge"
+	LockCycling  Kind = "lock-up cycling"
+	GearHunting  Kind = "gear hunting"
+	TipIn        Kind = "tip-in"
+	SlipControl  Kind = "slip control"
+	BeltHolds    Kind = "belt holds"  // a belt that holds its ratio for a minute or two
+	PowerSplit   Kind = "power split" // engine speed follows power
 )
 
 const (
@@ -97,7 +98,7 @@ func (w *world) conditions(kind Kind) {
 	switch kind {
 	case Cold, ColdBursts, ColdMisfire:
 		w.startC, w.warm = w.between(-5, 15), w.between(300, 700)
-	case Hills, HillBursts, HillMisfire:
+	case Hills, HillBursts, HillMisfire, TrainMisfire:
 		w.hills = w.between(1, 2.5)
 	case BeltHolds:
 		w.untied.holds = w.between(40, 150)

@@ -25,7 +25,7 @@ func (w *world) happen(kind Kind, index int, c [2]int, swing float64) {
 		w.special(kind, at)
 	case AlwaysOn:
 		w.shudder(c[0]-int(2*stepHz), c[1], swing, w.between(1, 5))
-	case Misfire, PartMisfire, ColdMisfire, HillMisfire, Cold:
+	case Misfire, PartMisfire, ColdMisfire, HillMisfire, TrainMisfire, Cold:
 		if index == 0 {
 			w.throughout(kind)
 		}
@@ -45,7 +45,7 @@ func (w *world) happen(kind Kind, index int, c [2]int, swing float64) {
 		a, b := at(8, 30)
 		w.wave(a, b, wave{swing: w.between(40, 140), hz: w.between(0.3, 0.7), drift: 0.1}, Span{Name: "surge"})
 	case LockCycling:
-		w.cycling(c, w.between(3, 9), w.between(60, 250), "lock-up cycling")
+		w.cycling(c, w.between(2, 9), w.between(60, 250), "lock-up cycling")
 	case GearHunting:
 		w.cycling(c, w.between(6, 16), w.between(350, 600), "gear hunting")
 	case TipIn:
@@ -107,6 +107,23 @@ func (w *world) throughout(kind Kind) {
 	case HillMisfire:
 		from := w.between(38, 48)
 		weight = func(i int) float64 { return clamp((w.load[i]-from)/8, 0, 1) }
+	case TrainMisfire:
+		from := w.between(30, 40)
+		off, until := false, 0
+		share = 1
+		weight = func(i int) float64 {
+			if i >= until {
+				off = !off
+				until = i + int(w.between(0.15, 0.5)*stepHz)
+				if off {
+					until = i + int(w.between(0.15, 1)*stepHz)
+				}
+			}
+			if off {
+				return 0
+			}
+			return clamp((w.load[i]-from)/8, 0, 1)
+		}
 	case Cold:
 		share, name = 0.35*share, "cold rough"
 		weight = func(i int) float64 { return 0.6 * w.coldness(i) }
@@ -247,7 +264,7 @@ func (w *world) cycling(c [2]int, period, step float64, name string) {
 
 func (w *world) tipIn(c [2]int) {
 	for i := c[0] + 200; i < c[1]-800; i += int(w.between(5, 12) * stepHz) {
-		step, hz, size := w.between(6, 20), w.between(2, 7), w.between(40, 110)
+		step, hz, size := w.between(2, 20), w.between(1.5, 7), w.between(40, 110)
 		for k := 0; k < 600 && i+k < w.n; k++ {
 			t := float64(k) * tick
 			w.pedal[i+k] += step * min(1, t/0.3, (3-t)/0.3)

@@ -79,6 +79,8 @@ func (p *Plan) scene(s Scene) [][]*Figures {
 // merge adds the figures of other drives.
 func (f *Figures) merge(g *Figures) {
 	f.Mid, f.Big, f.Short = f.Mid.plus(g.Mid), f.Big.plus(g.Big), f.Short.plus(g.Short)
+	f.Torn = f.Torn.plus(g.Torn)
+	f.Timing.HillSwing = append(f.Timing.HillSwing, g.Timing.HillSwing...)
 	plus(f.Split, g.Split)
 	plus(f.On, g.On)
 	plus(f.StopsRight, g.StopsRight)

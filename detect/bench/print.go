@@ -17,6 +17,7 @@ func (f *Figures) Print(w io.Writer) error {
 		float64(f.FalseN)/f.Hours, f.FalseN, f.Hours, low/f.Hours, high/f.Hours, f.Judged, f.Short)
 	fmt.Fprintf(&b, "  always on 100: %v  60: %v\n", f.On[100], f.On[60])
 	f.Timing.print(&b)
+	fmt.Fprintf(&b, "  bursts in more than one event: %v\n", f.Torn)
 	fmt.Fprintf(&b, "  faultless, testable: %s  faulty: %s  untied: %s\n", findings(f.Clean), findings(f.Faulty), findings(f.Untied))
 	fmt.Fprintf(&b, "  stops:")
 	for k := detect.StopAutomatic; k <= detect.StopUnseen; k++ {
@@ -43,10 +44,10 @@ func (f *Figures) Print(w io.Writer) error {
 
 func (t *Timing) print(b *strings.Builder) {
 	q := Quantile
-	fmt.Fprintf(b, "  delay %.2f s  start %+.2f s (|%.2f|, 90%% %.2f)  end %+.2f s (|%.2f|, 90%% %.2f)  swing ×%.2f (%.2f–%.2f, off by %.0f %%)\n",
+	fmt.Fprintf(b, "  delay %.2f s  start %+.2f s (|%.2f|, 90%% %.2f)  end %+.2f s (|%.2f|, 90%% %.2f)  swing ×%.2f (%.2f–%.2f, off by %.0f %%; hills ×%.2f, off by %.0f %%)\n",
 		q(t.Delay, .5), q(t.Start, .5), q(absolute(t.Start), .5), q(absolute(t.Start), .9),
 		q(t.End, .5), q(absolute(t.End), .5), q(absolute(t.End), .9),
-		q(t.Swing, .5), q(t.Swing, .1), q(t.Swing, .9), 100*q(offBy(t.Swing), .5))
+		q(t.Swing, .5), q(t.Swing, .1), q(t.Swing, .9), 100*q(offBy(t.Swing), .5), q(t.HillSwing, .5), 100*q(offBy(t.HillSwing), .5))
 }
 
 // offBy is by how much reported swings miss the true ones, as a share.

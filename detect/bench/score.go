@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/simcar/drivetrain"
 )
 
 // Figures are the sums over drives that were read in one way.
@@ -12,6 +13,7 @@ type Figures struct {
 	Change map[string]float64 // to the detector's numbers
 
 	Mid, Big, Short Count            // bursts of 50–100 rpm and above; those of under three cycles where a script has no others
+	Torn            Count            // found bursts that are more than one event
 	Split           map[string]Count // the same by what they have in common
 	On              map[int]Count    // always-on cars found, by swing
 	Timing          Timing
@@ -28,7 +30,7 @@ type Figures struct {
 }
 
 // Timing is how well bursts that were found were measured: s, and reported over true swing.
-type Timing struct{ Delay, Start, End, Swing []float64 }
+type Timing struct{ Delay, Start, End, Swing, HillSwing []float64 }
 
 // Note is one thing worth a look: a miss, a false alarm, a wrong stop, a verdict.
 type Note struct{ What, Text string }
@@ -98,17 +100,20 @@ func (f *Figures) burst(d *Drive, s Span, r *ran) {
 	case s.SwingRPM >= 100:
 		c = &f.Big
 	}
-	found := false
+	events := 0
 	for i, e := range r.events {
-		if near(e, s) {
-			found = true
-			if d.Role == Shaking {
-				f.Timing.add(r.told[i]-s.Start, e.Start.Seconds()-s.Start, e.End.Seconds()-d.lastEnd(e), e.SwingRPM/s.SwingRPM)
-			}
-			break
+		if !near(e, s) {
+			continue
+		}
+		if events++; events == 1 && d.Role == Shaking {
+			f.timing(d, s, e, r.told[i])
 		}
 	}
+	found := events > 0
 	*c = c.add(found)
+	if found {
+		f.Torn = f.Torn.add(events > 1)
+	}
 	what := "found"
 	if !found {
 		what = "missed"
@@ -145,8 +150,14 @@ func traits(d *Drive, s Span) []string {
 	return list
 }
 
-func (t *Timing) add(delay, start, end, swing float64) {
-	t.Delay, t.Start, t.End, t.Swing = append(t.Delay, delay), append(t.Start, start), append(t.End, end), append(t.Swing, swing)
+// timing notes how well the first event of a burst fits it.
+func (f *Figures) timing(d *Drive, s Span, e detect.Event, told float64) {
+	t, swing := &f.Timing, e.SwingRPM/s.SwingRPM
+	t.Delay, t.Start = append(t.Delay, told-s.Start), append(t.Start, e.Start.Seconds()-s.Start)
+	t.End, t.Swing = append(t.End, e.End.Seconds()-d.lastEnd(e)), append(t.Swing, swing)
+	if d.Name == string(HillBursts) || d.Name == string(drivetrain.HillShudders) {
+		t.HillSwing = append(t.HillSwing, swing)
+	}
 }
 
 // lastEnd returns when the last shudder that belongs to an event ends, s: bursts close to

@@ -20,15 +20,16 @@ const (
 	FaultSlipControl FaultKind = "slip control"
 	FaultAccessory   FaultKind = "accessory"
 
-	FaultSawGrab     FaultKind = "saw grab"      // lets go at once, grabs slowly
-	FaultShortGrab   FaultKind = "short grab"    // bursts under three cycles
-	FaultBigGrab     FaultKind = "big grab"      // up to 600 rpm
-	FaultDriftGrab   FaultKind = "drifting grab" // frequency runs away, swings grow and fade slowly
-	FaultPartMisfire FaultKind = "part-load misfire"
-	FaultColdMisfire FaultKind = "cold misfire"
-	FaultColdRough   FaultKind = "cold rough" // no fault: a cold engine that burns unevenly
-	FaultLash        FaultKind = "lash"       // no fault: single blows through the drive line
-	FaultTyre        FaultKind = "tyre"       // first order of a wheel
+	FaultSawGrab      FaultKind = "saw grab"      // lets go at once, grabs slowly
+	FaultShortGrab    FaultKind = "short grab"    // bursts under three cycles
+	FaultBigGrab      FaultKind = "big grab"      // up to 600 rpm
+	FaultDriftGrab    FaultKind = "drifting grab" // frequency runs away, swings grow and fade slowly
+	FaultPartMisfire  FaultKind = "part-load misfire"
+	FaultColdMisfire  FaultKind = "cold misfire"
+	FaultTrainMisfire FaultKind = "misfire in trains" // under load, a few in a row, then none
+	FaultColdRough    FaultKind = "cold rough"        // no fault: a cold engine that burns unevenly
+	FaultLash         FaultKind = "lash"              // no fault: single blows through the drive line
+	FaultTyre         FaultKind = "tyre"              // first order of a wheel
 )
 
 // Fault is one disturbance. Zero fields are drawn from the seed.
@@ -49,7 +50,7 @@ func (f Fault) effect(w *world, rng *rand.Rand) effect {
 		return newSwing(f, p, rng)
 	}
 	switch f.Kind {
-	case FaultMisfire, FaultLoadMisfire, FaultPartMisfire, FaultColdMisfire, FaultColdRough:
+	case FaultMisfire, FaultLoadMisfire, FaultPartMisfire, FaultColdMisfire, FaultTrainMisfire, FaultColdRough:
 		return newMisfire(f, &w.car, rng)
 	case FaultLash:
 		return &lash{rng: rng, wait: within(rng, 15, 40)}

@@ -12,6 +12,7 @@ type misfire struct {
 	share     float64 // of its combustions that fail
 	condition func(w *world) float64
 	partial   bool // any cylinder, and a part of its torque only
+	train     train
 	mode      mode
 	angle     float64 // firing segments turned
 	segment   int
@@ -23,14 +24,15 @@ const misfireLoad = 0.42 // load above which a weak spark fails
 // misfireWhen says in which share of its usual strength a misfire comes now; one that is not
 // in it comes always. Load bands and temperatures are judgement.
 var misfireWhen = map[FaultKind]func(w *world) float64{
-	FaultLoadMisfire: func(w *world) float64 { return clamp((w.load-misfireLoad+0.1)/0.2, 0, 1) },
-	FaultPartMisfire: func(w *world) float64 { return clamp(min(w.load-0.18, 0.46-w.load)/0.05, 0, 1) },
-	FaultColdMisfire: func(w *world) float64 { return w.coldness() },
-	FaultColdRough:   func(w *world) float64 { return w.coldness() },
+	FaultLoadMisfire:  func(w *world) float64 { return clamp((w.load-misfireLoad+0.1)/0.2, 0, 1) },
+	FaultTrainMisfire: func(w *world) float64 { return clamp((w.load-misfireLoad+0.1)/0.1, 0, 1) },
+	FaultPartMisfire:  func(w *world) float64 { return clamp(min(w.load-0.18, 0.46-w.load)/0.05, 0, 1) },
+	FaultColdMisfire:  func(w *world) float64 { return w.coldness() },
+	FaultColdRough:    func(w *world) float64 { return w.coldness() },
 }
 
 func newMisfire(f Fault, c *Car, rng *rand.Rand) *misfire {
-	m := &misfire{rng: rng, condition: misfireWhen[f.Kind]}
+	m := &misfire{rng: rng, condition: misfireWhen[f.Kind], train: train{comes: f.Kind == FaultTrainMisfire}}
 	kind, low, high := SpanMisfire, 0.3, 1.0
 	if f.Kind == FaultColdRough {
 		m.partial, kind, low, high = true, SpanColdRough, 0.08, 0.3
@@ -41,7 +43,29 @@ func newMisfire(f Fault, c *Car, rng *rand.Rand) *misfire {
 	return m
 }
 
+// train lets a misfire come in trains of a few tenths of a second, as a weak coil does
+// (judgement).
+type train struct {
+	comes bool // else it misfires without trains
+	off   bool
+	left  float64 // seconds
+}
+
+func (t *train) step(r *rand.Rand) {
+	if !t.comes {
+		return
+	}
+	if t.left -= slowDT; t.left <= 0 {
+		t.off = !t.off
+		t.left = within(r, 0.15, 0.5)
+		if t.off {
+			t.left = within(r, 0.15, 1)
+		}
+	}
+}
+
 func (m *misfire) slow(w *world) {
+	m.train.step(m.rng)
 	w.fitCrank(&m.mode)
 	m.tick(w)
 }
@@ -67,7 +91,7 @@ func (m *misfire) fast(w *world) float64 {
 
 func (m *misfire) fails(w *world) bool {
 	share := m.share
-	if w.engine.cut {
+	if w.engine.cut || m.train.off {
 		return false
 	}
 	if m.condition != nil {

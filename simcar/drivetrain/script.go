@@ -44,6 +44,7 @@ const (
 	ColdMisfire      Script = "cold misfire"      // only until warm
 	PartMisfire      Script = "part-load misfire" // only in a band of load
 	HillMisfire      Script = "hill misfire"      // only under load, on grades
+	TrainMisfire     Script = "misfire in trains" // under load, a few in a row, then none
 	Lash             Script = "lash"              // healthy, single blows in cruise
 	TyreShake        Script = "tyre shake"        // a wheel out of round
 	BeltHolds        Script = "belt holds"        // a belt that holds its ratio for minutes
@@ -126,6 +127,8 @@ var scriptTable = []scriptDef{
 		faults: []Fault{{Kind: FaultPartMisfire}}},
 	{script: HillMisfire, about: "one cylinder misfires on climbs", legs: gradeLeg, hills: 0.03,
 		faults: []Fault{{Kind: FaultLoadMisfire}}},
+	{script: TrainMisfire, about: "one cylinder misfires in trains under load", legs: gradeLeg, hills: 0.02,
+		faults: []Fault{{Kind: FaultTrainMisfire}}},
 	{script: Lash, about: "healthy car with play in its drive line", legs: cruiseLeg,
 		faults: []Fault{{Kind: FaultLash}}},
 	{script: TyreShake, about: "a wheel out of round", legs: cruiseLeg,
