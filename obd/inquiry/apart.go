@@ -70,7 +70,7 @@ func (q *Inquiry) separate() (*apart, error) {
 			out.order = append(out.order, m)
 		}
 	}
-	if len(out.order) < 2 || len(out.order) < count {
+	if len(out.order) < 2 || len(out.order) != count { // more: whoever is asked, one and the same answers
 		return nil, q.everybody()
 	}
 	return out, q.everybody()

@@ -85,6 +85,32 @@ func TestInquiry_SeparateFails(t *testing.T) {
 	}
 }
 
+// An ECU that answered twice at set-up, behind an adapter that asks everybody whatever it is told, is
+// not eight ECUs with the same codes.
+func TestInquiry_SeparateOneIsNotEight(t *testing.T) {
+	b := hidden(func(string) []string { return []string{"7E8"} })
+	once := b.Car
+	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+		lines, prompt := once(b, request)
+		if request == "0100" && b.Header == "7DF" && b.Asked <= 8 {
+			lines = append(lines, "410080180000")
+		}
+		return lines, prompt
+	}
+	mixed := false
+	inquireBad(t, b, func(q *Inquiry) error {
+		mixed = q.Mixed()
+		err := q.Separate()
+		if !slices.Equal(q.ECUs(), []string{""}) {
+			t.Errorf("one ECU became %q", q.ECUs())
+		}
+		return err
+	})
+	if !mixed {
+		t.Error("it did not answer twice")
+	}
+}
+
 // One ECU alone needs no name, and headers need no separation.
 func TestInquiry_SeparateNeedless(t *testing.T) {
 	for name, b := range map[string]*obdtest.BadAdapter{
