@@ -125,6 +125,11 @@ func TestDecode_Counts(t *testing.T) {
 		}
 	}
 	d = Decoder{}
+	x = exchangeOf(time.Second, obd.FormCAN11, "010C", "7E8 04 41 0C 1A F8", "BUFFER FULL", "7E9 04 41 0C 1A F8")
+	if got := d.Decode(&x); got.Damaged != 1 || got.Nameless != 0 || len(got.Messages) != 1 {
+		t.Errorf("the adapter ran out of room: %+v", got)
+	}
+	d = Decoder{}
 	x = exchangeOf(2*time.Second, obd.FormCAN11, "22F40C", "7E8 04 62 F4 0C 1A")
 	if got := d.Decode(&x); got.Damaged != 0 || got.Misfits != 1 || len(got.Messages) != 1 || len(got.Samples) != 0 {
 		t.Errorf("one byte too few: %+v", got)
