@@ -111,6 +111,23 @@ func (r *ran) chain(from, to float64) string {
 	return fmt.Sprintf("%sbest at %.1f s: %s", text.String(), best.at, best.words())
 }
 
+// mostly returns the state that held for most of the looks between two times.
+func (r *ran) mostly(from, to float64) string {
+	looks := map[string]int{}
+	for i := range r.glances {
+		if g := &r.glances[i]; g.at >= from && g.at <= to {
+			looks[g.state.Reason.String()]++
+		}
+	}
+	best, most := "no look", 0
+	for _, why := range keys(looks) {
+		if looks[why] > most {
+			best, most = why, looks[why]
+		}
+	}
+	return best
+}
+
 // most says for how long each reason held, s.
 func (r *ran) most() string {
 	sum := map[string]float64{}

@@ -60,7 +60,9 @@ func (c *car) Read(a Asking) *Drive {
 	}
 	t := c.drive.Truth()
 	for _, x := range append(append(t.LookAlikes, t.SlowSwings...), t.Shudder...) {
-		out.Spans = append(out.Spans, spanOf(x))
+		s := spanOf(x)
+		s.Counts = s.Counts && c.pulls(x)
+		out.Spans = append(out.Spans, s)
 	}
 	for _, x := range t.Stops {
 		out.Stops = append(out.Stops, detect.Stop{Start: x.Start, End: x.End, Kind: stopKinds[x.Kind]})
@@ -70,7 +72,7 @@ func (c *car) Read(a Asking) *Drive {
 }
 
 // spanOf translates a span. A burst counts when it can be seen at all (not the friction shudder of
-// 8 to 25 Hz) and the foot was still, of a long one for 3 s.
+// 8 to 25 Hz) and the foot was still, of a long one for 3 s; it must pull, too (pulls).
 func spanOf(x drivetrain.Span) Span {
 	s := Span{Start: x.Start.Seconds(), End: x.End.Seconds(), SwingRPM: x.SwingRPM, Hz: x.Hz, Name: string(x.Kind)}
 	switch x.Kind {
@@ -81,6 +83,18 @@ func spanOf(x drivetrain.Span) Span {
 	still := x.SteadyFoot || x.CalmShare*length >= 3 && x.CalmShare >= 0.7
 	s.Counts = s.Shudder && still && x.Hz <= 6.2 && x.SpeedKMH >= 30 && length >= 0.4
 	return s
+}
+
+// pulls reports whether the engine pulls all through a span: the pedal at 5 % and more, or cruise
+// control with the throttle as far open.
+func (c *car) pulls(x drivetrain.Span) bool {
+	for k := range time.Duration(5) {
+		s := c.drive.At(x.Start + (x.End-x.Start)*k/4)
+		if s.CruiseOn && s.ThrottlePct < c.drive.Car().ClosedPct+3 || !s.CruiseOn && s.PedalPct < 5 {
+			return false
+		}
+	}
+	return true
 }
 
 // passes measures the steady cruise of the truth: engine running, 30 to 115 km/h, pulling, no

@@ -93,6 +93,9 @@ func (f *Figures) merge(g *Figures) {
 	for k, n := range g.False {
 		f.False[k] += n
 	}
+	for k, n := range g.Why {
+		f.Why[k] += n
+	}
 	f.Timing.Delay, f.Timing.Start = append(f.Timing.Delay, g.Timing.Delay...), append(f.Timing.Start, g.Timing.Start...)
 	f.Timing.End, f.Timing.Swing = append(f.Timing.End, g.Timing.End...), append(f.Timing.Swing, g.Timing.Swing...)
 	f.Hours += g.Hours

@@ -33,7 +33,11 @@ func (f *Figures) Print(w io.Writer) error {
 		}
 		b.WriteByte('\n')
 	}
-	fmt.Fprintf(&b, "  bursts found:")
+	fmt.Fprintf(&b, "  missed, by what held for most of them:")
+	for _, k := range keys(f.Why) {
+		fmt.Fprintf(&b, " %s %d,", k, f.Why[k])
+	}
+	fmt.Fprintf(&b, "\n  bursts found:")
 	for _, k := range keys(f.Split) {
 		fmt.Fprintf(&b, " %s %d/%d,", k, f.Split[k].Hit, f.Split[k].Of)
 	}

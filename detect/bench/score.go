@@ -15,6 +15,7 @@ type Figures struct {
 	Mid, Big, Short Count            // bursts of 50–100 rpm and above; those of under three cycles where a script has no others
 	Torn            Count            // found bursts that are more than one event
 	Split           map[string]Count // the same by what they have in common
+	Why             map[string]int   // missed bursts by the state that held for most of them
 	On              map[int]Count    // always-on cars found, by swing
 	Timing          Timing
 	Hours, Judged   float64
@@ -36,7 +37,7 @@ type Timing struct{ Delay, Start, End, Swing, HillSwing []float64 }
 type Note struct{ What, Text string }
 
 func newFigures(change map[string]float64) *Figures {
-	return &Figures{Change: change, Split: map[string]Count{}, On: map[int]Count{}, False: map[string]int{},
+	return &Figures{Change: change, Split: map[string]Count{}, Why: map[string]int{}, On: map[int]Count{}, False: map[string]int{},
 		Clean: map[detect.Finding]int{}, Faulty: map[detect.Finding]int{}, Untied: map[detect.Finding]int{},
 		StopsRight: map[detect.StopKind]Count{}, Named: map[string]Count{}}
 }
@@ -117,6 +118,7 @@ func (f *Figures) burst(d *Drive, s Span, r *ran) {
 	what := "found"
 	if !found {
 		what = "missed"
+		f.Why[r.mostly(s.Start, s.End+0.5)]++
 	}
 	f.note(what, "%s %.1f–%.1f s %.0f rpm %.1f Hz %.1f cycles: %s", d.Key(), s.Start, s.End, s.SwingRPM, s.Hz, s.Cycles(), r.chain(s.Start-0.5, s.End+slack))
 	if d.Role == Brief {
