@@ -79,7 +79,7 @@ func lay(s Scene, length float64) *world {
 	w := &world{r: rand.New(rand.NewPCG(s.Seed, 77)), n: int(length * stepHz), startC: 88, warm: 1}
 	w.rpm, w.speed, w.pedal, w.load = make([]float64, w.n), make([]float64, w.n), make([]float64, w.n), make([]float64, w.n)
 	w.gear = make([]int8, w.n)
-	w.quick, w.wander, w.demand = w.between(2, 6), w.between(6, 12), w.between(0.5, 1.6)
+	w.quick, w.wander, w.demand = w.between(2, 8), w.between(14, 30), w.between(0.5, 1.6)
 	top := w.between(19, 25)
 	for g := 0; g < 6; g++ {
 		w.ratios = append(w.ratios, top*math.Pow(w.between(1.26, 1.34), float64(5-g)))

@@ -92,6 +92,7 @@ var casts = map[string][]cast{
 		{string(drivetrain.HillMisfire), Alike, 1}, {string(drivetrain.TrainMisfire), Alike, 1}, {string(drivetrain.Surge), Alike, 1}, {string(drivetrain.LockCycling), Alike, 1}, {string(drivetrain.GearHunting), Alike, 1},
 		{string(drivetrain.PowerSplitCar), NotTied, 1}, {string(drivetrain.BeltCar), NotTied, 1}, {string(drivetrain.BeltHolds), NotTied, 1}, {string(drivetrain.SplitHolds), NotTied, 1},
 		{string(drivetrain.ColdStart), Stopping, 1}, {string(drivetrain.Stalls), Stopping, 1}, {string(drivetrain.RollingStops), Stopping, 1}, {string(drivetrain.ParkRevving), Stopping, 1},
+		{string(drivetrain.Stalls), Stopping, 2}, {string(drivetrain.ColdStart), Stopping, 2},
 	},
 }
 
