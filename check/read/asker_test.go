@@ -181,6 +181,29 @@ func TestNameless_Mixed(t *testing.T) {
 	}
 }
 
+// Of two ECUs without names one may support nothing of what the other does: the freeze frame and the
+// test results are read all the same, and do not count as whole.
+func TestNameless_MapsAddUp(t *testing.T) {
+	hides, ok := simcar.ProfileNamed("no-headers")
+	if !ok {
+		t.Fatal("no such adapter")
+	}
+	for _, bus := range []simcar.Protocol{simcar.CAN29at500, simcar.KWPFast} {
+		var values, tests [2]int
+		for i, opts := range [][]simcar.Option{{simcar.OnBus(bus)}, {simcar.OnBus(bus), simcar.WithProfile(hides)}} {
+			r, _ := run(t, read.Options{}, append(opts, simcar.WithECUs(faulty(), simcar.TransmissionECU()))...)
+			e := &r.ECUs[0]
+			values[i], tests[i] = len(e.Freezes[0].Values), len(e.Tests)
+			if r.Nameless != (i == 1) || r.Nameless && (e.TestState.Outcome.Kind != check.Mixed || !e.Freezes[0].Cut) {
+				t.Errorf("%v: nameless %v, tests %v, frame cut %v", bus, r.Nameless, e.TestState, e.Freezes[0].Cut)
+			}
+		}
+		if values[0] != values[1] || tests[0] != tests[1] || values[0] == 0 {
+			t.Errorf("%v: %d values frozen and %d test results with names, %d and %d without", bus, values[0], tests[0], values[1], tests[1])
+		}
+	}
+}
+
 // Of two ECUs without names one lost reply, or all, makes nothing whole, and invents nothing.
 func TestNameless_Lost(t *testing.T) {
 	whole, _ := checkOf(t, bare(nil), read.Options{})

@@ -34,12 +34,13 @@ func (m supportMaps) first(ecu string) bool {
 	return false
 }
 
-// put keeps the four bytes of one map.
+// put keeps the four bytes of one map. Where replies have no names, it is one of several ECUs: each
+// adds to what is supported.
 func (m supportMaps) put(ecu string, base byte, four []byte) error {
 	if m[ecu] == nil {
 		m[ecu] = &pids.SupportMap{}
 	}
-	return m[ecu].Add(base, four)
+	return m[ecu].Merge(base, four)
 }
 
 // add keeps what else an ECU supports.

@@ -80,6 +80,9 @@ func (t *tests) state(found claims) {
 		if !lost || why.Outcome.Kind == check.MapSilent && !t.have[e.ID] {
 			why = check.Note{Outcome: check.Of(check.Read)}
 		}
+		if t.r.Nameless && why.Outcome.Kind == check.Read {
+			why.Outcome = check.Of(check.Mixed)
+		}
 		e.TestState = why
 	}
 }
