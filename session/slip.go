@@ -13,7 +13,7 @@ import (
 // standard nor a vehicle profile has, so that they cannot be taken for a reading.
 const (
 	LaneSlip     pids.Signal = "slip"     // engine speed less turbine speed, rpm
-	LaneApparent pids.Signal = "app.slip" // engine speed less the locked one of the gear read, rpm
+	LaneApparent pids.Signal = "est.slip" // engine speed less the locked one of the gear read, rpm
 )
 
 // slipping is what a session knows of converter slip: read with a vehicle profile, or
@@ -70,7 +70,7 @@ func (s *slipping) computed() (signal pids.Signal, p Point, ok bool) {
 // computedNames are the names of the lanes that are computed.
 var computedNames = map[pids.Signal]string{
 	LaneSlip:     "engine less turbine speed",
-	LaneApparent: "apparent slip, by gear",
+	LaneApparent: "estimated slip, by gear",
 }
 
 // addComputed puts the newest point of a computed lane on the board, once. A lane that is
