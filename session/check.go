@@ -30,7 +30,7 @@ type CheckState struct {
 var (
 	ErrCheckRuns = errors.New("a check is under way already")
 	ErrNoCheck   = errors.New("there is no car to ask here")
-	ErrMoving    = errors.New("the car moves; a check waits for a standstill")
+	ErrMoving    = errors.New("the car moves: stop first, then press enter")
 )
 
 // speedIsFresh is how old a road speed may be that keeps a check from starting.

@@ -26,7 +26,7 @@ var linkWords = map[obd.Cause]struct{ cause, todo string }{
 	obd.CausePortSpeed:   {"the port cannot do this speed", "check --baud against the adapter's papers"},
 	obd.CauseAddress:     {"the address is not understood", "write it like tcp://192.168.0.10:35000"},
 	obd.CauseNoHost:      {"the adapter's name is not known", "is this computer on the adapter's network?"},
-	obd.CauseRefused:     {"the connection is refused", "has another program the adapter? is its power on?"},
+	obd.CauseRefused:     {"the connection is refused", "does another program use the adapter? has it power?"},
 	obd.CauseNoRoute:     {"no way to the adapter", "is this computer on the adapter's network?"},
 	obd.CauseTimeout:     {"the adapter does not answer", "is it in range, has it power? the right network?"},
 	obd.CauseGivenUp:     {"opening the port was given up", "start again"},
