@@ -69,7 +69,7 @@ func (s *sheet) String() string {
 
 // drawTooSmall says what is wrong with the window, in as much room as there is.
 func drawTooSmall(w, h int) string {
-	text := []string{"too small", fmt.Sprintf("needs %d × %d", minWidth, minHeight), "it all goes on", "q twice ends"}
+	text := []string{"too small", fmt.Sprintf("needs %d × %d", minWidth, minHeight), "judder goes on", "q twice ends"}
 	s := newSheet(max(w, 1), max(h, 1))
 	for i := 0; i < (h-len(text))/2; i++ {
 		s.line()
