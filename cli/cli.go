@@ -40,7 +40,7 @@ type grammar struct {
 	Drive   driveCommand   `cmd:"" help:"Record a drive through an adapter and look for shudder."`
 	Replay  replayCommand  `cmd:"" help:"Play a recording on the screen, like the drive itself."`
 	Import  importCommand  `cmd:"" help:"Make a recording from a CSV file of readings (time_s,signal,value)."`
-	Review  reviewCommand  `cmd:"" help:"Report on recordings: verdict, shudder, engine stops, damage."`
+	Review  reviewCommand  `cmd:"" help:"Report on recordings: the finding, what happened when, damage."`
 	Export  exportCommand  `cmd:"" help:"Write the readings of a recording as CSV to standard output."`
 	Check   checkCommand   `cmd:"" help:"Code check: read the stored codes in all modules. Erases nothing."`
 	Compare compareCommand `cmd:"" help:"Compare two code checks: new, gone, unchanged."`

@@ -273,7 +273,7 @@ func TestPrintText(t *testing.T) {
   0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, 4.5 s at 81 km/h
            could also be: a misfire that comes only under load, or a rough
            patch of road
-  0:01:07  felt by a person in the car
+  0:01:07  marked "felt it now"
   0:20:00  link lost, 32 s: the adapter is gone
   1:29:51  code check, 9.0 s
   how the time was spent:

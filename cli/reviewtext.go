@@ -152,7 +152,7 @@ func markWords(m session.Mark) string {
 	if m.Note != "" {
 		return "note: " + strings.Join(strings.Fields(m.Note), " ")
 	}
-	return "felt by a person in the car"
+	return `marked "felt it now"`
 }
 
 // hertz is the frequency, with those that it may be the alias of.
