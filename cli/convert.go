@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bufio"
+	"fmt"
 	"os"
 
 	"judder/pids"
@@ -18,7 +19,7 @@ type importCommand struct {
 func (c *importCommand) Run(e *env) error {
 	f, err := os.Open(c.File)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w; give a CSV file of readings", err)
 	}
 	defer func() { _ = f.Close() }() // read only
 	samples, notes, err := table.Import(f, c.File)
