@@ -19,6 +19,7 @@
 //	-world w      formula, car or both
 //	-only list    these scripts alone, by name
 //	-change list  numbers of the detector changed, name=value,…; several variants parted by ;
+//	-oracle       ask the oracle, too, which knows when bursts begin and end (oracle.go)
 //	-show n       list so many notes of each kind, and what was seen beside shudder
 //	-notes list   kinds of notes: found, missed, false, stop, verdict, always-on car missed; or all
 //	-workers n    drives at once; one for each core when not given

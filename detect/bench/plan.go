@@ -16,6 +16,7 @@ type Plan struct {
 	Askings []Asking
 	Changes []map[string]float64 // nil: the standard numbers alone
 	Workers int                  // 0: one for each core
+	Oracle  bool                 // ask the oracle, too: it takes its time
 }
 
 // Run scores the drives of a plan and returns the figures by asking and change. The result does not
@@ -57,7 +58,9 @@ func (p *Plan) empty() [][]*Figures {
 	sum := make([][]*Figures, len(p.Askings))
 	for a := range sum {
 		for _, change := range p.Changes {
-			sum[a] = append(sum[a], newFigures(change))
+			f := newFigures(change)
+			f.oracle = p.Oracle
+			sum[a] = append(sum[a], f)
 		}
 	}
 	return sum
@@ -79,13 +82,16 @@ func (p *Plan) scene(s Scene) [][]*Figures {
 // merge adds the figures of other drives.
 func (f *Figures) merge(g *Figures) {
 	f.Mid, f.Big, f.Short = f.Mid.plus(g.Mid), f.Big.plus(g.Big), f.Short.plus(g.Short)
+	for i := range f.Oracle {
+		f.Oracle[i] = f.Oracle[i].plus(g.Oracle[i])
+	}
 	f.Torn = f.Torn.plus(g.Torn)
 	f.Timing.HillSwing = append(f.Timing.HillSwing, g.Timing.HillSwing...)
 	plus(f.Split, g.Split)
 	plus(f.On, g.On)
 	plus(f.StopsRight, g.StopsRight)
 	plus(f.Named, g.Named)
-	for _, m := range []struct{ to, from map[detect.Finding]int }{{f.Clean, g.Clean}, {f.Faulty, g.Faulty}, {f.Untied, g.Untied}} {
+	for _, m := range []struct{ to, from map[detect.Finding]int }{{f.Verdicts.Clean, g.Verdicts.Clean}, {f.Verdicts.Faulty, g.Verdicts.Faulty}, {f.Verdicts.Untied, g.Verdicts.Untied}} {
 		for k, n := range m.from {
 			m.to[k] += n
 		}

@@ -13,12 +13,15 @@ func (f *Figures) Print(w io.Writer) error {
 	var b strings.Builder
 	low, high := RateInterval(f.FalseN)
 	fmt.Fprintf(&b, "  50–100: %v  100+: %v\n", f.Mid, f.Big)
+	if f.oracle {
+		fmt.Fprintf(&b, "  oracle: %v  %v\n", f.Oracle[0], f.Oracle[1])
+	}
 	fmt.Fprintf(&b, "  false/h %.2f (%d in %.1f h, %.2f–%.2f)  judged %.1f h  under three cycles: %v\n",
 		float64(f.FalseN)/f.Hours, f.FalseN, f.Hours, low/f.Hours, high/f.Hours, f.Judged, f.Short)
 	fmt.Fprintf(&b, "  always on 100: %v  60: %v\n", f.On[100], f.On[60])
 	f.Timing.print(&b)
 	fmt.Fprintf(&b, "  bursts in more than one event: %v\n", f.Torn)
-	fmt.Fprintf(&b, "  faultless, testable: %s  faulty: %s  untied: %s\n", findings(f.Clean), findings(f.Faulty), findings(f.Untied))
+	fmt.Fprintf(&b, "  faultless, testable: %s  faulty: %s  untied: %s\n", findings(f.Verdicts.Clean), findings(f.Verdicts.Faulty), findings(f.Verdicts.Untied))
 	fmt.Fprintf(&b, "  stops:")
 	for k := detect.StopAutomatic; k <= detect.StopUnseen; k++ {
 		if c, ok := f.StopsRight[k]; ok {

@@ -100,7 +100,7 @@ var casts = map[string][]cast{
 const (
 	seedsOfRound = 200
 	alwaysFrom   = 100 // seeds of always-on cars begin here
-	alwaysOfEach = 4   // cars of each swing in a round
+	alwaysOfEach = 5   // cars of each swing in a round
 )
 
 // Scenes lists the drives of some rounds of a world, from a first seed. Of a list of names, if

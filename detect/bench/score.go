@@ -13,6 +13,8 @@ type Figures struct {
 	Change map[string]float64 // to the detector's numbers
 
 	Mid, Big, Short Count            // bursts of 50–100 rpm and above; those of under three cycles where a script has no others
+	Oracle          [2]Count         // Mid and Big, found by the oracle
+	oracle          bool             // it is asked
 	Torn            Count            // found bursts that are more than one event
 	Split           map[string]Count // the same by what they have in common
 	Why             map[string]int   // missed bursts by the state that held for most of them
@@ -21,13 +23,18 @@ type Figures struct {
 	Hours, Judged   float64
 	False           map[string]int // by script and what was under it
 	FalseN          int
-	Clean           map[detect.Finding]int // verdicts on cars without fault that were testable
-	Faulty          map[detect.Finding]int // on testable cars with a fault that is no shudder
-	Untied          map[detect.Finding]int // on cars whose engine speed is not tied
+	Verdicts        Verdicts
 	StopsRight      map[detect.StopKind]Count
 	StopsInvented   int
 	Named           map[string]Count // drives in which something was seen that is no shudder, by script and kind
 	Notes           []Note
+}
+
+// Verdicts count the verdicts on drives without shudder.
+type Verdicts struct {
+	Clean  map[detect.Finding]int // cars without fault that were testable
+	Faulty map[detect.Finding]int // testable cars with a fault that is no shudder
+	Untied map[detect.Finding]int // cars whose engine speed is not tied to road speed
 }
 
 // Timing is how well bursts that were found were measured: s, and reported over true swing.
@@ -38,7 +45,7 @@ type Note struct{ What, Text string }
 
 func newFigures(change map[string]float64) *Figures {
 	return &Figures{Change: change, Split: map[string]Count{}, Why: map[string]int{}, On: map[int]Count{}, False: map[string]int{},
-		Clean: map[detect.Finding]int{}, Faulty: map[detect.Finding]int{}, Untied: map[detect.Finding]int{},
+		Verdicts:   Verdicts{map[detect.Finding]int{}, map[detect.Finding]int{}, map[detect.Finding]int{}},
 		StopsRight: map[detect.StopKind]Count{}, Named: map[string]Count{}}
 }
 
@@ -90,16 +97,19 @@ func near(e detect.Event, s Span) bool {
 // burst scores a burst that must be found. One under a second, or under three cycles in a script of
 // such, is counted apart.
 func (f *Figures) burst(d *Drive, s Span, r *ran) {
-	c := &f.Mid
+	c, o := &f.Mid, &f.Oracle[0]
 	switch {
 	case s.SwingRPM < 50:
 		return
 	case d.Role == Brief:
-		c = &f.Short
+		c, o = &f.Short, nil
 	case s.End-s.Start < 1:
 		return
 	case s.SwingRPM >= 100:
-		c = &f.Big
+		c, o = &f.Big, &f.Oracle[1]
+	}
+	if o != nil && f.oracle {
+		*o = o.add(oracle(d, s))
 	}
 	events := 0
 	for i, e := range r.events {
@@ -196,19 +206,19 @@ func (f *Figures) verdict(d *Drive, r *ran) {
 	v := r.verdict
 	switch {
 	case d.Role == NotTied:
-		f.Untied[v.Finding]++
+		f.Verdicts.Untied[v.Finding]++
 		if v.Finding == detect.CannotTell {
 			return
 		}
 	case !d.enough():
 		return
 	case d.Role == Fine:
-		f.Clean[v.Finding]++
+		f.Verdicts.Clean[v.Finding]++
 		if v.Finding == detect.NoShudder {
 			return
 		}
 	case d.Role == Alike:
-		f.Faulty[v.Finding]++
+		f.Verdicts.Faulty[v.Finding]++
 		return
 	default:
 		return

@@ -23,6 +23,7 @@ var (
 	shows  = flag.Int("show", 0, "notes of each kind to list")
 	notes  = flag.String("notes", "missed,false,stop,verdict,always-on car missed", "kinds of notes to list, or all")
 	work   = flag.Int("workers", 0, "drives at once; 0: one for each core")
+	asks   = flag.Bool("oracle", false, "ask the oracle, too")
 	replay = flag.String("replay", "", "print the trace of one drive, world/script/seed/swing, read as the first of -rate")
 	from   = flag.Float64("from", 0, "s, where the trace begins")
 	to     = flag.Float64("to", math.Inf(1), "s, where the trace ends")
@@ -33,7 +34,7 @@ func TestTable(t *testing.T) {
 	if !*table {
 		t.Skip("prints the table with -table")
 	}
-	p := Plan{Askings: askings(t), Workers: *work}
+	p := Plan{Askings: askings(t), Workers: *work, Oracle: *asks}
 	variants := strings.Split(*change, ";")
 	for _, v := range variants {
 		p.Changes = append(p.Changes, parse(t, v))
