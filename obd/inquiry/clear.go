@@ -172,9 +172,17 @@ func (q *Inquiry) MayClear() error {
 	if err := q.EngineOff(); err != nil {
 		return err
 	}
-	if q.route == routeEach {
+	if q.route != routeEach {
+		return nil
+	}
+	answers, err := q.askFunctional(q.Parameters(0)) // one lost reply looks like it, too
+	switch {
+	case err != nil:
+		return err
+	case !heard(answers):
 		return ErrOneByOne
 	}
+	q.route = routeFunctional
 	return nil
 }
 

@@ -227,3 +227,31 @@ func TestInquiry_ClearOneByOne(t *testing.T) {
 		t.Errorf("%v, %d requests that change the car, %d codes left", err, sim.WriteAttempts(), len(engine.Stored)+len(transmission.Stored))
 	}
 }
+
+// One lost reply at the address of all is no such adapter: the request to clear goes there, once.
+func TestInquiry_ClearLostReplyBefore(t *testing.T) {
+	var erased []string
+	lost, begun := 0, false
+	b := &obdtest.BadAdapter{}
+	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+		switch {
+		case request == "04":
+			erased = append(erased, b.Header)
+			return []string{"7E80144"}, true
+		case request == "010C" && b.Header == "7DF" && lost == 0 && begun:
+			lost++
+			return []string{"NO DATA"}, true
+		case request == "010C":
+			return []string{"7E804410C0000"}, true
+		}
+		return []string{b.Engine("7E8", request)}, true
+	}
+	inquireBad(t, b, func(q *Inquiry) error {
+		begun = true
+		sent, err := q.Clear(ClearWord)
+		if !sent || err != nil || lost != 1 || !slices.Equal(erased, []string{"7DF"}) {
+			t.Errorf("sent %v: %v; %d lost, cleared at %q", sent, err, lost, erased)
+		}
+		return nil
+	})
+}
