@@ -1,6 +1,7 @@
 package read_test
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -152,7 +153,7 @@ func TestSweep_OlderBus(t *testing.T) {
 		_, err := read.Sweep(q, q.ECUs(), time.Sleep, nil)
 		return err
 	}, simcar.OnBus(simcar.ISO9141))
-	if err == nil || !strings.Contains(err.Error(), "no sweep: only on CAN") {
+	if !errors.Is(err, read.ErrNoSweep) {
 		t.Error(err)
 	}
 }

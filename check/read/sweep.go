@@ -11,18 +11,17 @@ import (
 )
 
 // SweepRisks are said before a sweep.
-const SweepRisks = `A sweep asks addresses at which nobody may expect to be asked, one
-by one, whether somebody is there ("tester present" and nothing else). It takes
-two to three minutes. Risks that are left: control units kept awake that drain the
-battery, a gateway that counts refused requests, old control units that take an
-unknown request badly. Ignition on, engine off, car standing, nobody driving;
-stop with control-C at any new lamp.`
+const SweepRisks = `A sweep sends "tester present", and nothing else, to every standard
+diagnostic address, one by one. It takes two to three minutes. Some risks remain:
+control units that are kept awake drain the battery; a gateway may count refused
+requests; an old control unit may fail on a request that it does not know. Ignition
+on, engine off, car standing, nobody driving; stop with control-C at any new lamp.`
 
 // SweepGrace is how long the risks can be read before a sweep begins.
 const SweepGrace = 5 * time.Second
 
-// ErrNoSweep is a bus on which no ECU can be asked by its own address.
-var ErrNoSweep = errors.New("no sweep: only on CAN, and only where the adapter shows who speaks, can further modules be asked by their addresses; not on this bus with this adapter")
+// ErrNoSweep is a bus or an adapter with which no ECU can be asked at its own address.
+var ErrNoSweep = errors.New("no sweep: it needs a CAN bus and an adapter that shows which control unit answers; this bus or this adapter does not fit")
 
 // sweepPause keeps a sweep at five requests a second (common practice, no source).
 const sweepPause = 200 * time.Millisecond
