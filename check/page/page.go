@@ -108,7 +108,7 @@ func (p *lines) modules(r *check.Report) {
 		p.line("asked, no answer: %s", strings.Join(silent, ", "))
 	}
 	if r.Swept && len(r.Modules) > 0 {
-		p.line("all standard addresses were asked; a module that replies at an address that is not 8 above (11 bits) was not heard")
+		p.line("all standard addresses were asked; with 11 bits, only replies 8 above the request address were heard")
 	}
 	switch {
 	case len(r.Modules) > 0 || r.BrokeOff != nil:

@@ -102,7 +102,7 @@ func TestTests(t *testing.T) {
 	const want = `    catalyst, a test: 2 V, limits 0 to 1, failed
   misfires this or the last drive cycle, in brackets the average of ten:
     cylinder 1: 0 (3)   cylinder 2: 41 (–)
-    one single count is no evidence of a misfire (common practice, no source)
+    a single count is no evidence of a misfire (common practice, no source)
   test results: 1 passed, 1 failed, 1 not run since cleared, 0 unreadable
 `
 	if text != want {

@@ -56,6 +56,6 @@ func (p *lines) misfires(list []check.TestResult) {
 	if len(row) > 0 {
 		p.line("  misfires this or the last drive cycle, in brackets the average of ten:")
 		p.line("    %s", strings.Join(row, "   "))
-		p.line("    one single count is no evidence of a misfire (common practice, no source)")
+		p.line("    a single count is no evidence of a misfire (common practice, no source)")
 	}
 }

@@ -64,7 +64,7 @@ type row struct{ do, why, source string }
 const (
 	falseFaults = "a low supply makes control units report faults that they do not have"
 	driveFirst  = "Drive until the self-tests have run before you trust an empty list"
-	passesOn    = "a misfire under load feels like converter shudder: the locked clutch passes it on, and on a drive nobody can tell them apart"
+	passesOn    = "a misfire under load feels like converter shudder: the locked clutch passes it on, and on a drive the two feel the same"
 )
 
 var rows = map[check.Rule]row{
@@ -101,17 +101,17 @@ var rows = map[check.Rule]row{
 	RuleLost: {"Check {what}: its power, ground and bus wires; not {who}, which only reports the loss",
 		"a lost-communication code points at the module that went silent, not at the one that reports it", publishedLost},
 
-	RuleMisfire: {"Do not judge shudder today, and repair the engine's misfire, fuel and air codes before the converter: {codes}", passesOn, publishedOrder},
+	RuleMisfire: {"Do not look for shudder today; repair the engine's misfire, fuel and air codes before the converter: {codes}", passesOn, publishedOrder},
 	RuleEngine:  {"Repair the engine's misfire, fuel and air codes before you judge the converter: {codes}", passesOn, publishedOrder},
 	RuleCounts: {"Compare the misfire counts of the cylinders: {counts}",
-		"one single count is no evidence of a misfire; counts depend on how long and how the car was driven", practice},
+		"a single count is no evidence of a misfire; counts depend on how long and how the car was driven", practice},
 	RuleFailedTest: {"Look into test results outside their limits: {tests}",
 		"a result outside its limits may come before its code: many monitors store a code only at the second failure", "SAE J1979, service 06"},
 	RulePresent: {"Work on what else is present: {placed}", "current comes before pending, pending before history", standardStatus},
 
 	RuleTransmission: {"Then the transmission's codes: {codes}", "transmission codes come after the engine's, and before you judge the converter{but}", publishedOrder},
-	RuleLockUpClutch: {"Converter clutch and what controls it: {codes}; read their freeze frames, check fluid level, colour and smell by the maker's procedure",
-		"P0740 to P0744 and P2756 to P2770 are about the clutch itself; fluid temperature, speed signals and the brake switch decide whether it is applied at all; while one of these is present the car may keep it released, and then no shudder shows on a drive", practice},
+	RuleLockUpClutch: {"Converter clutch and what controls it: {codes}; read the freeze frames, check fluid level, colour and smell by the maker's procedure",
+		"P0740 to P0744 and P2756 to P2770 are about the clutch itself; fluid temperature, speed signals and the brake switch decide whether it is applied at all; while one of these codes is present the car may keep it released, and then no shudder shows on a drive", practice},
 	RuleClutchPast: {"Ask what was done about the converter clutch and what controls it: {stated}; none of these is reported as present",
 		"a past code shows that it happened, not that it still does; see on a drive whether it comes back", standardStatus},
 	RuleLamp: {"Find out why the malfunction lamp is commanded on: {ecus} reported no stored code",
@@ -124,7 +124,7 @@ var rows = map[check.Rule]row{
 	RuleUnclear: {"Find out whether these faults are present or past: {placed}",
 		"their control unit does not report whether the last test failed; above they count as present, and replacing a part needs more evidence than that", standardStatus + ", availability mask"},
 	RuleSilent: {"Find out whether the car has these at all (wiring diagram, maker's list of control units), then ask again with the ignition on: {modules}",
-		"nobody answered there: not fitted, another address, asleep, behind a security gateway, dead, out of reach of this adapter, or replying at an address that is not 8 above (a vehicle profile can give it); from here nobody can tell which", practice},
+		"no answer from there: not fitted, another address, asleep, behind a security gateway, dead, out of reach of this adapter, or replying at an address that is not 8 above (a vehicle profile can give it); judder cannot tell which", practice},
 	RuleFront: {"Look for earlier front damage",
 		"a code of air flow or shutter ({codes}) together with {n} history codes of lost communication: a hint, not a finding", practice},
 }
