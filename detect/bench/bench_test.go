@@ -73,6 +73,7 @@ func TestFormula_Conditions(t *testing.T) {
 		{ColdMisfire, func(w *world, i int) bool { return w.coolant(i) <= 61 }},
 		{Cold, func(w *world, i int) bool { return w.coolant(i) <= 61 }},
 		{HillMisfire, func(w *world, i int) bool { return w.load[i] > 36 }},
+		{RingMisfire, func(w *world, i int) bool { return w.load[i] > 33 }},
 		{TrainMisfire, func(w *world, i int) bool { return w.load[i] > 29 }},
 		{PartMisfire, func(w *world, i int) bool { return w.load[i] > 22 && w.load[i] < 46 }},
 	} {

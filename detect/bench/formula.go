@@ -29,6 +29,7 @@ const (
 	ColdMisfire  Kind = "cold misfire"
 	HillMisfire  Kind = "hill misfire"      // only on the climbs
 	TrainMisfire Kind = "misfire in trains" // on the climbs, a few in a row, then none
+	RingMisfire  Kind = "ringing misfire"   // on the climbs, the drive line answers at 2.5 to 6 Hz
 	RoughRoad    Kind = "rough road"
 	Surge        Kind = "surge"
 	LockCycling  Kind = "lock-up cycling"
@@ -98,7 +99,7 @@ func (w *world) conditions(kind Kind) {
 	switch kind {
 	case Cold, ColdBursts, ColdMisfire:
 		w.startC, w.warm = w.between(-5, 15), w.between(300, 700)
-	case Hills, HillBursts, HillMisfire, TrainMisfire:
+	case Hills, HillBursts, HillMisfire, TrainMisfire, RingMisfire:
 		w.hills = w.between(1, 2.5)
 	case BeltHolds:
 		w.untied.holds = w.between(40, 150)

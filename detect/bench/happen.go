@@ -29,6 +29,10 @@ func (w *world) happen(kind Kind, index int, c [2]int, swing float64) {
 		if index == 0 {
 			w.throughout(kind)
 		}
+	case RingMisfire:
+		if index == 0 {
+			w.ringing()
+		}
 	case Lash:
 		w.lash(c)
 	case LoadMisfire:
@@ -94,43 +98,6 @@ func (w *world) special(kind Kind, at func(from, to float64) (a, b int)) {
 	}
 }
 
-// throughout is rough running over the whole drive, as far as its conditions hold.
-func (w *world) throughout(kind Kind) {
-	share, name := w.between(0.15, 1), "misfire"
-	weight := func(i int) float64 { return 0.4 + w.load[i]/80 }
-	switch kind {
-	case PartMisfire:
-		low := w.between(24, 30)
-		weight = func(i int) float64 { return clamp(min(w.load[i]-low, low+14-w.load[i])/4, 0, 1) }
-	case ColdMisfire:
-		weight = w.coldness
-	case HillMisfire:
-		from := w.between(38, 48)
-		weight = func(i int) float64 { return clamp((w.load[i]-from)/8, 0, 1) }
-	case TrainMisfire:
-		from := w.between(30, 40)
-		off, until := false, 0
-		share = 1
-		weight = func(i int) float64 {
-			if i >= until {
-				off = !off
-				until = i + int(w.between(0.15, 0.5)*stepHz)
-				if off {
-					until = i + int(w.between(0.15, 1)*stepHz)
-				}
-			}
-			if off {
-				return 0
-			}
-			return clamp((w.load[i]-from)/8, 0, 1)
-		}
-	case Cold:
-		share, name = 0.35*share, "cold rough"
-		weight = func(i int) float64 { return 0.6 * w.coldness(i) }
-	}
-	w.misfire(0, w.n, share, name, weight)
-}
-
 // lash is a single blow now and then: engine speed swings once at 1.3 to 1.9 Hz and settles.
 func (w *world) lash(c [2]int) {
 	for i := c[0] + int(w.between(1, 6)*stepHz); i < c[1]-400; i += int(w.between(5, 20) * stepHz) {
@@ -186,38 +153,6 @@ func (w *world) wave(a, b int, v wave, s Span) {
 	}
 	if s.End > s.Start+0.3 {
 		w.spans = append(w.spans, s)
-	}
-}
-
-// misfire takes the torque of single combustions away: each is a dip that comes back. weight is
-// how strong it is at a tick; where it is 0 there is none.
-func (w *world) misfire(a, b int, p float64, name string, weight func(i int) float64) {
-	dip, next, depth := 0.0, 0.0, w.between(25, 60)
-	span := Span{Start: -1, Name: name}
-	for i := a; i < b; i++ {
-		next -= w.rpm[i] / 120 * tick
-		if next <= 0 {
-			next++
-			if w.r.Float64() < p {
-				dip += depth * w.between(0.7, 1.2)
-			}
-		}
-		dip -= dip * tick / 0.06
-		k := weight(i)
-		w.rpm[i] -= dip*k - 0.06*p*depth*w.rpm[i]/120*k
-		at := float64(i) * tick
-		switch {
-		case k > 0 && span.Start < 0:
-			span.Start, span.End = at, at
-		case k > 0:
-			span.End = at
-		case span.Start >= 0 && at > span.End+3:
-			w.spans = append(w.spans, span)
-			span.Start = -1
-		}
-	}
-	if span.Start >= 0 {
-		w.spans = append(w.spans, span)
 	}
 }
 

@@ -78,7 +78,7 @@ var casts = map[string][]cast{
 		{string(Healthy), Fine, 2}, {string(City), Fine, 1}, {string(RoughRoad), Fine, 2}, {string(TipIn), Fine, 2}, {string(SlipControl), Fine, 1}, {string(Cold), Fine, 2}, {string(Hills), Fine, 2}, {string(Lash), Fine, 2},
 		{string(Misfire), Alike, 2}, {string(LoadMisfire), Alike, 3}, {string(PartMisfire), Alike, 1}, {string(ColdMisfire), Alike, 1}, {string(HillMisfire), Alike, 1}, {string(TrainMisfire), Alike, 1},
 		{string(Surge), Alike, 2}, {string(LockCycling), Alike, 2}, {string(GearHunting), Alike, 2},
-		{string(BeltHolds), NotTied, 1}, {string(PowerSplit), NotTied, 1},
+		{string(BeltHolds), NotTied, 1}, {string(PowerSplit), NotTied, 1}, {string(RingMisfire), Alike, 3},
 	},
 	WorldCar: {
 		{string(drivetrain.Shudders), Shaking, 6}, {string(drivetrain.SawShudders), Shaking, 1}, {string(drivetrain.BigShudders), Shaking, 1},
@@ -92,7 +92,7 @@ var casts = map[string][]cast{
 		{string(drivetrain.HillMisfire), Alike, 1}, {string(drivetrain.TrainMisfire), Alike, 1}, {string(drivetrain.Surge), Alike, 1}, {string(drivetrain.LockCycling), Alike, 1}, {string(drivetrain.GearHunting), Alike, 1},
 		{string(drivetrain.PowerSplitCar), NotTied, 1}, {string(drivetrain.BeltCar), NotTied, 1}, {string(drivetrain.BeltHolds), NotTied, 1}, {string(drivetrain.SplitHolds), NotTied, 1},
 		{string(drivetrain.ColdStart), Stopping, 1}, {string(drivetrain.Stalls), Stopping, 1}, {string(drivetrain.RollingStops), Stopping, 1}, {string(drivetrain.ParkRevving), Stopping, 1},
-		{string(drivetrain.Stalls), Stopping, 2}, {string(drivetrain.ColdStart), Stopping, 2},
+		{string(drivetrain.Stalls), Stopping, 2}, {string(drivetrain.ColdStart), Stopping, 2}, {string(drivetrain.RingMisfire), Alike, 3},
 	},
 }
 

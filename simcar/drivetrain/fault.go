@@ -27,6 +27,7 @@ const (
 	FaultPartMisfire  FaultKind = "part-load misfire"
 	FaultColdMisfire  FaultKind = "cold misfire"
 	FaultTrainMisfire FaultKind = "misfire in trains" // under load, a few in a row, then none
+	FaultRingMisfire  FaultKind = "ringing misfire"   // under load, in a drive line that rings long
 	FaultColdRough    FaultKind = "cold rough"        // no fault: a cold engine that burns unevenly
 	FaultLash         FaultKind = "lash"              // no fault: single blows through the drive line
 	FaultTyre         FaultKind = "tyre"              // first order of a wheel
@@ -50,7 +51,7 @@ func (f Fault) effect(w *world, rng *rand.Rand) effect {
 		return newSwing(f, p, rng)
 	}
 	switch f.Kind {
-	case FaultMisfire, FaultLoadMisfire, FaultPartMisfire, FaultColdMisfire, FaultTrainMisfire, FaultColdRough:
+	case FaultMisfire, FaultLoadMisfire, FaultPartMisfire, FaultColdMisfire, FaultTrainMisfire, FaultRingMisfire, FaultColdRough:
 		return newMisfire(f, &w.car, rng)
 	case FaultLash:
 		return &lash{rng: rng, wait: within(rng, 15, 40)}

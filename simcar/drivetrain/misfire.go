@@ -13,6 +13,7 @@ type misfire struct {
 	condition func(w *world) float64
 	partial   bool // any cylinder, and a part of its torque only
 	train     train
+	ring      float64 // damping ratio of a drive line that rings long; 0: usual
 	mode      mode
 	angle     float64 // firing segments turned
 	segment   int
@@ -26,6 +27,7 @@ const misfireLoad = 0.42 // load above which a weak spark fails
 var misfireWhen = map[FaultKind]func(w *world) float64{
 	FaultLoadMisfire:  func(w *world) float64 { return clamp((w.load-misfireLoad+0.1)/0.2, 0, 1) },
 	FaultTrainMisfire: func(w *world) float64 { return clamp((w.load-misfireLoad+0.1)/0.1, 0, 1) },
+	FaultRingMisfire:  func(w *world) float64 { return clamp((w.load-misfireLoad+0.1)/0.15, 0, 1) },
 	FaultPartMisfire:  func(w *world) float64 { return clamp(min(w.load-0.18, 0.46-w.load)/0.05, 0, 1) },
 	FaultColdMisfire:  func(w *world) float64 { return w.coldness() },
 	FaultColdRough:    func(w *world) float64 { return w.coldness() },
@@ -33,6 +35,9 @@ var misfireWhen = map[FaultKind]func(w *world) float64{
 
 func newMisfire(f Fault, c *Car, rng *rand.Rand) *misfire {
 	m := &misfire{rng: rng, condition: misfireWhen[f.Kind], train: train{comes: f.Kind == FaultTrainMisfire}}
+	if f.Kind == FaultRingMisfire {
+		m.ring = within(rng, 0.1, 0.22) // judgement: 0.03 to 0.1 of the bare shafts, and what mounts take
+	}
 	kind, low, high := SpanMisfire, 0.3, 1.0
 	if f.Kind == FaultColdRough {
 		m.partial, kind, low, high = true, SpanColdRough, 0.08, 0.3
@@ -67,6 +72,10 @@ func (t *train) step(r *rand.Rand) {
 func (m *misfire) slow(w *world) {
 	m.train.step(m.rng)
 	w.fitCrank(&m.mode)
+	if m.ring > 0 && w.tied() {
+		// Softer shafts and mounts: half of the usual frequency.
+		m.mode.set(w.car.ShuffleHz(float64(w.ratio))/2, m.ring, 2*m.mode.inertia)
+	}
 	m.tick(w)
 }
 

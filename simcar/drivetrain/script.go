@@ -45,6 +45,7 @@ const (
 	PartMisfire      Script = "part-load misfire" // only in a band of load
 	HillMisfire      Script = "hill misfire"      // only under load, on grades
 	TrainMisfire     Script = "misfire in trains" // under load, a few in a row, then none
+	RingMisfire      Script = "ringing misfire"   // under load, the drive line answers at 2 to 5 Hz
 	Lash             Script = "lash"              // healthy, single blows in cruise
 	TyreShake        Script = "tyre shake"        // a wheel out of round
 	BeltHolds        Script = "belt holds"        // a belt that holds its ratio for minutes
@@ -129,6 +130,8 @@ var scriptTable = []scriptDef{
 		faults: []Fault{{Kind: FaultLoadMisfire}}},
 	{script: TrainMisfire, about: "one cylinder misfires in trains under load", legs: gradeLeg, hills: 0.02,
 		faults: []Fault{{Kind: FaultTrainMisfire}}},
+	{script: RingMisfire, about: "a misfire under load that makes the drive line ring", legs: gradeLeg, hills: 0.025,
+		faults: []Fault{{Kind: FaultRingMisfire}}},
 	{script: Lash, about: "healthy car with play in its drive line", legs: cruiseLeg,
 		faults: []Fault{{Kind: FaultLash}}},
 	{script: TyreShake, about: "a wheel out of round", legs: cruiseLeg,

@@ -139,6 +139,7 @@ func TestWorlds_ColdAndLoad(t *testing.T) {
 		{ColdMisfire, SpanMisfire, func(s State) bool { return s.CoolantC < 60.5 }, 2, true},
 		{ColdCruise, SpanColdRough, func(s State) bool { return s.CoolantC < 60.5 }, 2, true},
 		{HillMisfire, SpanMisfire, func(s State) bool { return s.LoadPct > 30 }, 5, true},
+		{RingMisfire, SpanMisfire, func(s State) bool { return s.LoadPct > 30 }, 5, true},
 		{TrainMisfire, SpanMisfire, func(s State) bool { return s.LoadPct > 30 }, 5, true},
 		{PartMisfire, SpanMisfire, func(s State) bool { return s.LoadPct > 15 && s.LoadPct < 49 }, 5, true},
 	} {
