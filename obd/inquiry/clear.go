@@ -183,7 +183,7 @@ func (q *Inquiry) MayClear() error {
 		return ErrOneByOne
 	}
 	q.route = routeFunctional
-	return nil
+	return q.EngineOff() // that the engine stands is read last: the link may have been set up again meanwhile
 }
 
 // EngineOff is nil when the engine is read to stand still, else ErrEngineRuns or

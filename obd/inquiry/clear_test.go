@@ -228,15 +228,18 @@ func TestInquiry_ClearOneByOne(t *testing.T) {
 	}
 }
 
-// One lost reply at the address of all is no such adapter: the request to clear goes there, once.
+// One lost reply at the address of all is no such adapter: the request to clear goes there, once, and
+// the last thing read before it is that the engine stands.
 func TestInquiry_ClearLostReplyBefore(t *testing.T) {
 	var erased []string
-	lost, begun := 0, false
+	lost, begun, last := 0, false, ""
 	b := &obdtest.BadAdapter{}
 	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+		before := last
+		last = request
 		switch {
 		case request == "04":
-			erased = append(erased, b.Header)
+			erased = append(erased, b.Header+" after "+before)
 			return []string{"7E80144"}, true
 		case request == "010C" && b.Header == "7DF" && lost == 0 && begun:
 			lost++
@@ -249,7 +252,7 @@ func TestInquiry_ClearLostReplyBefore(t *testing.T) {
 	inquireBad(t, b, func(q *Inquiry) error {
 		begun = true
 		sent, err := q.Clear(ClearWord)
-		if !sent || err != nil || lost != 1 || !slices.Equal(erased, []string{"7DF"}) {
+		if !sent || err != nil || lost != 1 || !slices.Equal(erased, []string{"7DF after 010C"}) {
 			t.Errorf("sent %v: %v; %d lost, cleared at %q", sent, err, lost, erased)
 		}
 		return nil
