@@ -22,7 +22,8 @@ var rooms = map[string]struct {
 }{
 	".":                 {[]string{"cli", "tui/noquery"}, "main parses nothing and wires nothing; cli does"},
 	"cli":               {[]string{everything}, "the only place that wires rooms together"},
-	"tui":               {[]string{"session", "detect", "pids", "pids/vehicle", "obd", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "tui/noquery"}, "the screen pulls a Snapshot, with its words for link and findings; it opens no file and no port"},
+	"tui":               {[]string{"session", "detect", "pids", "pids/vehicle", "obd", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "tui/noquery", "tui/wave"}, "the screen pulls a Snapshot, with its words for link and findings; it opens no file and no port"},
+	"tui/wave":          {nil, "a pure picture: readings in, text out"},
 	"tui/noquery":       {nil, "it must be initialised before bubbletea, so it imports os alone"},
 	"session":           {[]string{"obd", "obd/redact", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "check", "check/page", "check/read", "pids", "pids/refusal", "pids/vehicle", "detect", "session/recording", "session/table"}, "the pump knows sources and sinks, neither screen nor port"},
 	"session/table":     {[]string{"pids"}, "columns hold readings; who made them, and what they show, is no matter of theirs"},
