@@ -16,6 +16,7 @@ import (
 type Replay struct {
 	entries []recording.Entry
 	whole   Result
+	course  Course // of the whole recording
 	source  string
 	profile *vehicle.Profile
 
@@ -40,8 +41,10 @@ const (
 // OpenReplay reads a recording. speed is 1 for real time, 0 for as fast as it can.
 func OpenReplay(path string, speed float64) (*Replay, error) {
 	r := &Replay{source: path, speed: speed, wake: make(chan struct{}, 1)}
-	a, damage, err := through(path, func(e *recording.Entry, _ []pids.Sample) {
+	var read courses
+	a, damage, err := through(path, func(e *recording.Entry, samples []pids.Sample) {
 		r.entries = append(r.entries, *e)
+		read.take(samples)
 	})
 	if err != nil {
 		return nil, err
@@ -49,6 +52,7 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 	r.profile = a.decoder.Profile
 	r.whole = a.Result()
 	r.whole.Damage = damage
+	r.course = read.course()
 	r.rewind()
 	return r, nil
 }

@@ -19,6 +19,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,
 		Events: r.whole.Events, Stops: r.whole.Stops, Observations: r.whole.Observations, Slip: r.whole.Slip,
 		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Missing: r.whole.Missing, Marks: r.whole.Marks,
+		Course: r.course,
 	}
 	switch {
 	case r.next == len(r.entries):

@@ -113,4 +113,6 @@ type ReplayState struct {
 	Checks       []CodeCheck
 	Missing      []Missing
 	Marks        []Mark
+
+	Course Course // shared with the session, never changed
 }
