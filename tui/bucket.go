@@ -67,10 +67,7 @@ func columns(dst []column, pts []session.Point, axis timeAxis, now, hold time.Du
 	for range axis.n {
 		dst = append(dst, emptyColumn)
 	}
-	from, _ := slices.BinarySearchFunc(pts, axis.first-hold, func(p session.Point, t time.Duration) int {
-		return int(p.At - t)
-	})
-	pts = pts[from:]
+	pts = pts[firstPoint(pts, axis.first-hold):]
 	mean := meanOf(pts)
 	for i, p := range pts {
 		if math.IsNaN(p.Value) || math.IsInf(p.Value, 0) {
@@ -89,6 +86,12 @@ func columns(dst []column, pts []session.Point, axis timeAxis, now, hold time.Du
 		}
 	}
 	return dst
+}
+
+// firstPoint is the index of the first point not before t.
+func firstPoint(pts []session.Point, t time.Duration) int {
+	i, _ := slices.BinarySearchFunc(pts, t, func(p session.Point, t time.Duration) int { return int(p.At - t) })
+	return i
 }
 
 func (c *column) add(v, mean float64) {

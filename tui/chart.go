@@ -78,9 +78,11 @@ func (p *pictures) drawChart(s *sheet, v *view, l layout) {
 		}
 		return ""
 	}
-	for i, text := range p.chartLines(v, l) {
-		label, line := cutCells(text, axisWidth)
-		s.line(v.theme.faint.on(label), v.theme.picture.on(left(line, l.plot)), fact(i))
+	if l.chart > 0 {
+		for i, text := range p.chartLines(v, l) {
+			label, line := cutCells(text, axisWidth)
+			s.line(v.theme.faint.on(label), v.theme.picture.on(left(line, l.plot)), fact(i))
+		}
 	}
 	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot)
 	strip := drawStrip(axis, course{v.snap.Spans, v.snap.Events, v.snap.Stops, v.snap.Observations, v.snap.Marks})

@@ -90,7 +90,7 @@ func (p *checkPage) draw(s *sheet, v *view, answer string) {
 	if below := len(lines) - p.first - (v.h - checkFrame); below > 0 {
 		more = fmt.Sprintf("%d more lines", below)
 	}
-	s.rule(v.theme.faint, "", more)
+	v.lastRule(s, more)
 	if answer != "" {
 		s.line(answer)
 		return

@@ -8,6 +8,7 @@ import (
 
 	"judder/detect"
 	"judder/prose"
+	"judder/session"
 )
 
 // facts are the lines at the right of the chart, each at most l.side cells: what would
@@ -19,8 +20,11 @@ func (p *pictures) facts(v *view, l layout) []string {
 	fact := func(what, value string) string {
 		return "  " + v.theme.faint.on(left(what, 12)) + right(value, 9)
 	}
+	if l.chart == 0 {
+		counts := fmt.Sprintf("%d seen %d felt", len(s.Events), countFelt(s.Marks))
+		return []string{"  " + left(prose.Duration(s.Detector.Judged), 9) + right(counts, 13), p.slipFact(v)}
+	}
 	lines := []string{
-		fact("shows from", positive(s.Detector.SmallestRPM, "rpm")),
 		fact("usable", prose.Duration(s.Detector.Judged)),
 		fact("shudder seen", fmt.Sprint(len(s.Events))),
 		fact("felt marks", fmt.Sprint(countFelt(s.Marks))),
@@ -55,6 +59,11 @@ func (p *pictures) slipFact(v *view) string {
 		return name + right(amount(a.SlipRPM, "rpm")+" ± "+amount(a.PlusMinusRPM, "rpm"), 9)
 	}
 	return name + ink.on(right("under "+amount(max(a.SlipRPM, 0)+a.PlusMinusRPM, "rpm"), 9))
+}
+
+// showsFrom are the words for the smallest swing that would show now.
+func showsFrom(s *session.Snapshot) string {
+	return "shows from " + right(positive(s.Detector.SmallestRPM, "rpm"), 7)
 }
 
 // bandTable is at which road speeds the drive was usable and shuddered, added up while driving: a

@@ -99,7 +99,7 @@ func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 		whole := session.Snapshot{}
 		f.fillCourse(&whole, fakeLength)
 		s.Replay = session.ReplayState{Length: fakeLength, Speed: 1, Events: whole.Events, Stops: whole.Stops,
-			Observations: whole.Observations, Spans: whole.Spans, Losses: whole.Losses, Marks: whole.Marks}
+			Observations: whole.Observations, Spans: whole.Spans, Losses: whole.Losses, Marks: whole.Marks, Course: fakeCourse()}
 	}
 }
 
@@ -125,6 +125,27 @@ func (f *fakeDrive) fillLanes(s *session.Snapshot, now time.Duration) {
 		}
 	}
 }
+
+// fakeCourse is the readings of the ten minutes around the burst, as a replay has them.
+var fakeCourse = sync.OnceValue(func() (c session.Course) {
+	for _, sig := range fakeSignals {
+		var pts []session.Point
+		for t := at(7, 0) / sig.every * sig.every; t <= at(17, 0); t += sig.every {
+			if t < gapStart || t >= gapEnd {
+				pts = append(pts, session.Point{At: t, Value: sig.value(t.Seconds())})
+			}
+		}
+		switch sig.signal {
+		case pids.RPM:
+			c.RPM = pts
+		case pids.TP:
+			c.Throttle = pts
+		case pids.VSS:
+			c.Speed = pts
+		}
+	}
+	return c
+})
 
 func (f *fakeDrive) fillCourse(s *session.Snapshot, now time.Duration) {
 	type part struct {

@@ -47,14 +47,15 @@ func (g *glance) draw(s *sheet, v *view, foot string) {
 
 func (g *glance) compose(v *view) {
 	d := &v.snap.Detector
-	g.shown = stateOf(&v.snap, v.replay)
+	g.shown = v.word.shown
 	g.lines = []string{""}
-	for _, l := range reasonLines(&v.snap, g.shown, v.replay, v.w-4) {
+	for _, l := range v.shownLines(v.w - 4) {
 		g.lines = append(g.lines, middle(l, v.w))
 	}
 	g.lines = append(g.lines, "",
 		middle(fmt.Sprintf("swing %s   alarm at %s", right(quantity(d.SwingRPM, "rpm"), 8), right(quantity(d.LimitRPM, "rpm"), 8)), v.w),
-		middle(fmt.Sprintf("%d felt   %d seen", countFelt(v.snap.Marks), len(v.snap.Events)), v.w))
+		middle(fmt.Sprintf("%d felt   %d seen", countFelt(v.snap.Marks), len(v.snap.Events)), v.w),
+		middle(lastLine(&v.snap), v.w))
 }
 
 // glanceLeast is how many lines under the word are always there: a blank one, the reason and

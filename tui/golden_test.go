@@ -38,6 +38,16 @@ var frames = []struct {
 	{name: "live_quiet_60x18", w: 60, h: 18, now: at(11, 12)},
 	{name: "live_shudder_80x24", w: 80, h: 24, now: at(11, 5), change: alarm},
 	{name: "live_shudder_120x40", w: 120, h: 40, now: at(11, 5), change: alarm},
+	{name: "live_frozen_80x24", w: 80, h: 24, now: at(11, 12.5), change: frozen},
+	{name: "live_frozen_120x40", w: 120, h: 40, now: at(12, 30), change: frozen},
+	{name: "live_frozen_60x24", w: 60, h: 24, now: at(11, 12.5), change: frozen},
+	{name: "live_shudder_60x18", w: 60, h: 18, now: at(11, 5), change: alarm},
+	{name: "live_shudder_40x16", w: 40, h: 16, now: at(11, 5), change: alarm},
+	{name: "live_quiet_40x24", w: 40, h: 24, now: at(11, 12.5)},
+	{name: "live_few_80x24", w: 80, h: 24, now: at(11, 5), change: few},
+	{name: "replay_event_80x24", w: 80, h: 24, now: at(11, 3), replay: true},
+	{name: "replay_event_120x40", w: 120, h: 40, now: at(11, 3), replay: true},
+	{name: "replay_event_40x18", w: 40, h: 18, now: at(11, 3), replay: true},
 	{name: "live_slip_80x24", w: 80, h: 24, now: at(11, 5), change: slipRead},
 	{name: "live_slip_120x40", w: 120, h: 40, now: at(11, 5), change: slipRead},
 	{name: "live_gear_slip_80x24", w: 80, h: 24, now: at(11, 12), change: slipByGear},
@@ -102,7 +112,7 @@ var frames = []struct {
 	{name: "replay_paused_80x24", w: 80, h: 24, now: at(6, 0), replay: true, change: func(s *session.Snapshot) {
 		s.Replay.Paused, s.Detector.Reason, s.Replay.Damage = true, detect.ThrottleMoving, "last line torn"
 	}},
-	{name: "too_small_59x17", w: 59, h: 17, now: at(11, 12)},
+	{name: "too_small_39x15", w: 39, h: 15, now: at(11, 12)},
 	{name: "too_small_12x3", w: 12, h: 3, now: at(11, 12)},
 }
 
@@ -243,6 +253,23 @@ func still(t testing.TB, w, h int, f *fakeDrive) *model {
 	m.Update(tea.WindowSizeMsg{Width: w, Height: h})
 	m.pull(time.Unix(0, 0))
 	return m
+}
+
+// frozen is a drive without a gap in which the shudder of the fake drive is over.
+func frozen(s *session.Snapshot) { s.Losses = nil }
+
+// few leaves one reading of engine speed in five: 4.3 a second.
+func few(s *session.Snapshot) {
+	alarm(s)
+	for i := range s.Lanes {
+		if l := &s.Lanes[i]; l.Signal == pids.RPM {
+			var kept []session.Point
+			for k := 0; k < len(l.History); k += 5 {
+				kept = append(kept, l.History[k])
+			}
+			l.History, l.Rate = kept, 4.3
+		}
+	}
 }
 
 func pressAll(m *model, keys string) {

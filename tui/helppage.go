@@ -118,7 +118,7 @@ func (p *helpPage) draw(s *sheet, v *view, keys []binding) {
 		s.line(l)
 	}
 	s.fill(2)
-	s.rule(v.theme.faint, "", "")
+	v.lastRule(s, "")
 	next := " next page   "
 	if p.first+rows >= len(lines) {
 		next = " back        "

@@ -110,11 +110,9 @@ func (m *model) pull(t time.Time) {
 	m.now = t
 	m.src.Snapshot(&m.snap)
 	m.cursor = m.snap.Now
-	if m.jumped {
-		m.jumped = false
-		m.pictures.fit()
-	}
-	m.pictures.follow(&m.snap)
+	m.settle(m.jumped)
+	m.pictures.follow(&m.view, m.jumped)
+	m.jumped = false
 	if m.page == pageStart && len(m.snap.Lanes) > 0 {
 		m.page = pageDrive
 	}

@@ -34,35 +34,32 @@ func (m *model) drawStart(s *sheet) {
 
 // drawDrive draws the page of pictures, live or in a replay.
 func (m *model) drawDrive(s *sheet) {
+	if m.w < smallBelow || m.h < smallRows {
+		m.drawSmall(s)
+		return
+	}
 	l := arrange(m.w, m.h, len(m.snap.Lanes), m.replay)
 	m.drawHeader(s)
 	s.rule(m.theme.faint, "", "")
 	said := m.drawState(s)
-	if said > 1 { // a finding, or what to do about a lost link, replaces the rule
-		l.giveUp(said - 2)
-	}
+	l.giveUp(said - 1)
 	if m.replay {
 		m.drawRuler(s)
 	}
-	switch {
-	case said > 1:
-	case m.replay:
-		s.rule(m.theme.faint, stripLegend, "")
-	default:
-		s.rule(m.theme.faint, "", "")
-	}
+	m.lastRule(s, showsFrom(&m.snap))
 	m.pictures.draw(s, &m.view, l)
 	if l.footRule {
-		s.rule(m.theme.faint, "", m.footLabel())
+		if m.replay {
+			s.rule(m.theme.faint, stripLegend, "")
+		} else {
+			s.rule(m.theme.faint, "", m.footLabel())
+		}
 	}
 	s.fill(1)
 	s.line(m.footLine())
 }
 
 func (m *model) footLabel() string {
-	if m.replay {
-		return ""
-	}
 	if m.snap.Check.Running {
 		return "code check: reading " + prose.Clean(m.snap.Check.Doing)
 	}

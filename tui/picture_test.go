@@ -244,19 +244,19 @@ func TestStripShades(t *testing.T) {
 }
 
 func TestLayoutFillsTheWindow(t *testing.T) {
-	for w := minWidth; w < 200; w += 7 {
-		for h := minHeight; h < 80; h++ {
+	for w := smallBelow; w < 200; w += 7 {
+		for h := smallRows; h < 80; h++ {
 			for _, replay := range []bool{false, true} {
 				for _, lanes := range []int{0, 3, 6, 20} {
 					l := arrange(w, h, lanes, replay)
-					rows := fixedRows + l.chart + l.lanes + l.events
+					rows := fixedRows + l.wave + l.chart + l.lanes + l.events
 					if replay {
 						rows++
 					}
 					if l.footRule {
 						rows++
 					}
-					if rows != h || l.chart < 2 || l.lanes < 1 || l.events < 1 || l.plot < 20 {
+					if rows != h || l.wave < waveLeast || l.chart != 0 && l.chart < chartLeast || l.lanes < 0 || l.events < 2 || l.plot < 20 {
 						t.Fatalf("%d×%d, %d lanes, replay %v: %+v makes %d rows", w, h, lanes, replay, l, rows)
 					}
 				}

@@ -3,8 +3,10 @@ package tui
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
+	"judder/pids"
 	"judder/pids/vehicle"
 	"judder/prose"
 	"judder/session"
@@ -13,7 +15,8 @@ import (
 // pictures remembers what the pictures need from one frame to the next: their value axes,
 // which must not move at every reading, and how long the drive was usable at which road speed.
 type pictures struct {
-	zoom   int        // index into columnTimes
+	zoom   int // index into columnTimes
+	wave   wavePane
 	choice laneChoice // which lanes are shown
 	chart  scale
 	swing  scale
@@ -24,17 +27,23 @@ type pictures struct {
 	rows   []incident // reused
 }
 
-// draw draws them under each other: chart, swing, lanes, and the list of what happened.
+// draw draws them under each other: wave, chart, swing, lanes, and the list of what happened.
 func (p *pictures) draw(s *sheet, v *view, l layout) {
+	p.wave.draw(s, v, l.wave, v.w >= wideFrom)
 	p.drawChart(s, v, l)
 	p.drawSwing(s, v, l)
 	p.drawLanes(s, v, l)
 	p.drawIncidents(s, v, l)
 }
 
-func (p *pictures) follow(s *session.Snapshot) {
-	p.cover.follow(s)
-	p.order = sortedLanes(p.order, s)
+// follow takes a snapshot; jumped is that the drive is looked at from elsewhere than before.
+func (p *pictures) follow(v *view, jumped bool) {
+	if jumped {
+		p.fit()
+	}
+	p.cover.follow(&v.snap)
+	p.order = sortedLanes(p.order, &v.snap)
+	p.wave.follow(v, jumped)
 }
 
 // fit makes every axis fit what is drawn next: it is another part of the drive.
@@ -67,6 +76,9 @@ func (p *pictures) drawSwing(s *sheet, v *view, l layout) {
 
 func (p *pictures) drawLanes(s *sheet, v *view, l layout) {
 	shown := p.choice.visible(p.order)
+	if l.lanes < len(shown) {
+		drawnElsewhereLast(shown, l.chart > 0)
+	}
 	for i := range l.lanes {
 		if i >= len(shown) {
 			s.line()
@@ -74,6 +86,20 @@ func (p *pictures) drawLanes(s *sheet, v *view, l layout) {
 		}
 		p.drawLane(s, v, l, shown[i])
 	}
+}
+
+// drawnElsewhereLast moves the signals that have a picture already to the end: there is not room
+// for all.
+func drawnElsewhereLast(shown []*session.Lane, chart bool) {
+	slices.SortStableFunc(shown, func(a, b *session.Lane) int { return drawn(a, chart) - drawn(b, chart) })
+}
+
+// drawn is 1 for a signal that has a line under the wave, or a chart.
+func drawn(l *session.Lane, chart bool) int {
+	if l.Signal == pids.VSS || slices.Contains(session.DriverDemand, l.Signal) || chart && l.Signal == pids.RPM {
+		return 1
+	}
+	return 0
 }
 
 func (p *pictures) drawLane(s *sheet, v *view, l layout, lane *session.Lane) {
@@ -126,6 +152,9 @@ func (p *pictures) drawIncidents(s *sheet, v *view, l layout) {
 		aside := row.aside
 		if aside != "" {
 			aside = "  " + aside + " "
+		}
+		if prose.Cells(aside)+36 > v.w { // what it is comes first
+			aside = ""
 		}
 		room := v.w - 26 - prose.Cells(aside)
 		s.line(" ", v.theme.faint.on(left(prose.Clock(row.at), 9)),

@@ -13,9 +13,19 @@ import (
 // reasonsMost is how many lines the words under the state may take: a finding is shown whole.
 const reasonsMost = 4
 
+// In a window narrower than this, cells, every one of the lines is broken, into so many at most.
+const narrowReasons, reasonsNarrow = 46, 6
+
 // reasonLines are the lines under the state, at most w cells each: why it is what it is, and
 // what to do. A lost link and a finding have more than one.
 func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
+	if w < narrowReasons {
+		lines := prose.Wrap(reasonLines(s, st, replay, widestText), w)
+		for i := range lines {
+			lines[i] = cut(lines[i], w)
+		}
+		return lines[:min(len(lines), reasonsNarrow)]
+	}
 	var lines []string
 	switch {
 	case st == linkLost && replay:

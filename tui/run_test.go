@@ -230,10 +230,10 @@ func BenchmarkFrame(b *testing.B) {
 			m.Update(tea.WindowSizeMsg{Width: 120, Height: 40})
 			f.Snapshot(&m.snap)
 			m.page = pageDrive
-			m.pictures.follow(&m.snap)
+			m.pictures.follow(&m.view, false)
 			b.ReportAllocs()
 			for b.Loop() {
-				m.pictures.follow(&m.snap)
+				m.pictures.follow(&m.view, false)
 				_ = m.View()
 			}
 		})

@@ -9,8 +9,8 @@ import (
 
 // The smallest window that the screen fits into.
 const (
-	minWidth  = 60
-	minHeight = 18
+	minWidth  = 40
+	minHeight = 16
 )
 
 // sheet takes the lines of a page, at most h of them, and is exactly h lines when read.

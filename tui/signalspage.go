@@ -64,7 +64,7 @@ func (c *laneChoice) draw(s *sheet, v *view, all []*session.Lane) {
 	if len(all) > rows {
 		count = fmt.Sprintf("signals %d to %d of %d", top+1, min(top+rows, len(all)), len(all))
 	}
-	s.rule(v.theme.faint, "", count)
+	v.lastRule(s, count)
 	if len(all) == 0 {
 		s.line("   no readings yet")
 	}

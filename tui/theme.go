@@ -25,7 +25,8 @@ func (k ink) on(s string) string {
 type theme struct {
 	plain, strong, faint ink
 	good, watch, alarm   ink // states: quiet, pay attention, shudder
-	picture              ink // sparklines and the chart's line
+	wave                 ink // the brightest of the page
+	picture              ink // sparklines and the chart's line: quiet
 	key                  ink // names of keys
 }
 
@@ -46,7 +47,8 @@ func newTheme(out io.Writer, noColor bool) theme {
 		good:    inkOf(r.NewStyle().Bold(true).Foreground(lipgloss.Color("2"))),
 		watch:   inkOf(r.NewStyle().Bold(true).Foreground(lipgloss.Color("3"))),
 		alarm:   inkOf(r.NewStyle().Bold(true).Reverse(true).Foreground(lipgloss.Color("1"))),
-		picture: inkOf(r.NewStyle().Foreground(lipgloss.Color("6"))),
+		wave:    inkOf(r.NewStyle().Bold(true)),
+		picture: inkOf(r.NewStyle().Faint(true).Foreground(lipgloss.Color("6"))),
 		key:     inkOf(r.NewStyle().Bold(true)),
 	}
 }

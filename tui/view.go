@@ -18,9 +18,14 @@ type view struct {
 	now    time.Time // of the latest frame, on the wall clock
 	w, h   int
 	cursor time.Duration // where a replay is or has just been sent
+	word   steady        // the large word
 }
 
 func (v *view) drawHeader(s *sheet) {
+	if v.w < smallBelow {
+		v.smallHeader(s)
+		return
+	}
 	r := &v.snap.Replay
 	name := left(" judder", 9)
 	mode, t := left("drive", 8), left(prose.Clock(v.snap.Now), 10)
@@ -72,7 +77,7 @@ func replayMotion(s *session.Snapshot) string {
 // the way of nothing else, what is wrong with the recording. It returns how many lines the
 // reason took.
 func (v *view) drawState(s *sheet) (reasons int) {
-	st := stateOf(&v.snap, v.replay)
+	st := v.word.shown
 	word := stateWord(st, v.w)
 	trouble := ""
 	if v.snap.Trouble != "" {
@@ -81,7 +86,7 @@ func (v *view) drawState(s *sheet) (reasons int) {
 		trouble = cut("damaged: "+prose.Clean(v.snap.Replay.Damage), v.w-prose.Cells(word)-4) + " "
 	}
 	s.line(" ", v.inkOf(st).on(word), spaces(v.w-1-prose.Cells(word)-prose.Cells(trouble)), v.theme.watch.on(trouble))
-	lines := reasonLines(&v.snap, st, v.replay, v.w-4)
+	lines := v.shownLines(v.w - 4)
 	for _, l := range lines {
 		s.line("   ", l)
 	}

@@ -56,7 +56,7 @@ func TestWordsAreComplete(t *testing.T) {
 				t.Errorf("no large letter for %q of %q", r, st.word)
 			}
 		}
-		for _, w := range []int{minWidth, 80, 120, 200} {
+		for _, w := range []int{60, 80, 120, 200} {
 			if lines := glanceWords(st.word, w, 21); len(lines) < fontRows {
 				t.Errorf("%q has no large letters at %d cells", st.word, w)
 			}
@@ -239,7 +239,7 @@ func TestReasonLine(t *testing.T) {
 			tt.snap.Phase = session.Running
 		}
 		got := reasonLine(&tt.snap, stateOf(&tt.snap, replay), replay)
-		if got != tt.want || len(prose.WrapText(got, minWidth-4)) > 2 {
+		if got != tt.want || len(prose.WrapText(got, 60-4)) > 2 {
 			t.Errorf("%q, want %q", got, tt.want)
 		}
 	}
