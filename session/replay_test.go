@@ -120,7 +120,7 @@ func TestReplay_SnapshotReused(t *testing.T) {
 	for _, at := range []time.Duration{time.Minute, 2 * time.Minute, time.Second, 100 * time.Second, 0, 110 * time.Second} {
 		r.Seek(at)
 		r.Snapshot(&used)
-		straight := &Replay{entries: r.entries, whole: r.whole, source: r.source, profile: r.profile, speed: 1, wake: make(chan struct{}, 1)}
+		straight := &Replay{entries: r.entries, whole: r.whole, course: r.course, source: r.source, profile: r.profile, speed: 1, wake: make(chan struct{}, 1)}
 		straight.rewind() // as OpenReplay makes it
 		straight.Seek(at)
 		if got, want := fmt.Sprintf("%+v", used), fmt.Sprintf("%+v", stateOf(straight)); got != want {
