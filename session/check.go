@@ -3,8 +3,6 @@ package session
 import (
 	"errors"
 	"fmt"
-	"judder/obd/adapter"
-	"judder/obd/inquiry"
 	"path/filepath"
 	"strings"
 	"time"
@@ -12,6 +10,8 @@ import (
 	"judder/check"
 	"judder/check/page"
 	"judder/check/read"
+	"judder/obd/adapter"
+	"judder/obd/inquiry"
 	"judder/pids"
 	"judder/session/recording"
 )

@@ -3,8 +3,6 @@ package session
 import (
 	"context"
 	"errors"
-	"judder/obd/adapter"
-	"judder/obd/elm"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -14,7 +12,9 @@ import (
 
 	"judder/check"
 	"judder/obd"
+	"judder/obd/adapter"
 	"judder/obd/drive"
+	"judder/obd/elm"
 	"judder/obd/link"
 	"judder/pids"
 	"judder/session/recording"

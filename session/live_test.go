@@ -3,8 +3,6 @@ package session
 import (
 	"context"
 	"encoding/json"
-	"judder/obd/adapter"
-	"judder/obd/elm"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -14,7 +12,9 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/adapter"
 	"judder/obd/drive"
+	"judder/obd/elm"
 	"judder/obd/link"
 	"judder/session/recording"
 	"judder/simcar"

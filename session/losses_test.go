@@ -1,7 +1,6 @@
 package session
 
 import (
-	"judder/obd/adapter"
 	"math"
 	"strings"
 	"testing"
@@ -9,6 +8,7 @@ import (
 
 	"judder/detect"
 	"judder/obd"
+	"judder/obd/adapter"
 	"judder/obd/drive"
 	"judder/simcar"
 	"judder/simcar/drivetrain"

@@ -2,13 +2,13 @@ package session
 
 import (
 	"context"
-	"judder/obd/adapter"
-	"judder/obd/elm"
 	"testing"
 	"testing/synctest"
 	"time"
 
+	"judder/obd/adapter"
 	"judder/obd/drive"
+	"judder/obd/elm"
 	"judder/obd/link"
 	"judder/pids"
 	"judder/simcar"

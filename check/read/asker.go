@@ -4,10 +4,10 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"judder/obd/inquiry"
 	"slices"
 
 	"judder/check"
+	"judder/obd/inquiry"
 	"judder/pids"
 )
 

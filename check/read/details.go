@@ -3,11 +3,11 @@ package read
 import (
 	"encoding/hex"
 	"fmt"
-	"judder/obd/inquiry"
 	"strings"
 
 	"judder/check"
 	"judder/obd"
+	"judder/obd/inquiry"
 	"judder/pids/dtc"
 )
 

@@ -1,12 +1,12 @@
 package read
 
 import (
-	"judder/obd/inquiry"
 	"slices"
 	"strings"
 
 	"judder/check"
 	"judder/obd"
+	"judder/obd/inquiry"
 	"judder/obd/reply"
 	"judder/pids/dtc"
 	"judder/pids/identity"

@@ -4,13 +4,13 @@ package read
 
 import (
 	"errors"
-	"judder/obd/elm"
-	"judder/obd/inquiry"
 	"time"
 
 	"judder/check"
 	"judder/check/triage"
 	"judder/obd"
+	"judder/obd/elm"
+	"judder/obd/inquiry"
 )
 
 // Options are what is settled before a check.

@@ -3,10 +3,10 @@ package read
 import (
 	"errors"
 	"fmt"
-	"judder/obd/inquiry"
 	"time"
 
 	"judder/obd"
+	"judder/obd/inquiry"
 	"judder/obd/reply"
 )
 

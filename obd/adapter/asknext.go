@@ -1,11 +1,12 @@
 package adapter
 
 import (
+	"time"
+
 	"judder/obd"
 	"judder/obd/elm"
 	"judder/obd/reply"
 	"judder/obd/schedule"
-	"time"
 )
 
 // AskNext asks what the schedule says and reports to it what came of it.

@@ -1,8 +1,9 @@
 package adapter
 
 import (
-	"judder/obd"
 	"testing"
+
+	"judder/obd"
 )
 
 // What is left over in front of an echo does not make the echo the adapter's name.

@@ -4,9 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"judder/obd"
 	"net"
 	"testing"
+
+	"judder/obd"
 )
 
 // foreign is an error from outside that names its cause.

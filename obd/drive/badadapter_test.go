@@ -4,8 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"judder/obd/adapter"
-	"judder/obd/obdtest"
 	"strings"
 	"sync"
 	"testing"
@@ -13,6 +11,8 @@ import (
 	"time"
 
 	"judder/obd"
+	"judder/obd/adapter"
+	"judder/obd/obdtest"
 	"judder/obd/reply"
 	"judder/pids"
 )

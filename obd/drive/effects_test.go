@@ -3,17 +3,18 @@ package drive
 import (
 	"context"
 	"io"
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/obdtest"
-	"judder/obd/reply"
 	"net"
 	"slices"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"judder/obd"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/obdtest"
+	"judder/obd/reply"
 )
 
 // command is what an adapter heard, and when.

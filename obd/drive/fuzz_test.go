@@ -2,17 +2,18 @@ package drive
 
 import (
 	"context"
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/obdtest"
-	"judder/obd/reply"
 	"net"
 	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"judder/obd"
+	"judder/obd/adapter"
+	"judder/obd/elm"
+	"judder/obd/obdtest"
+	"judder/obd/reply"
 )
 
 // fuzzedAdapter answers as plainAdapter does, but for a part in the middle of the dialogue

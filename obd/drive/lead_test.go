@@ -3,9 +3,6 @@ package drive
 import (
 	"context"
 	"io"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/obdtest"
 	"net"
 	"strings"
 	"sync"
@@ -13,7 +10,10 @@ import (
 	"testing/synctest"
 	"time"
 
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"judder/obd/link"
+	"judder/obd/obdtest"
 	"judder/obd/reply"
 )
 

@@ -1,11 +1,11 @@
 package drive
 
 import (
-	"judder/obd"
-	"judder/obd/obdtest"
 	"testing"
 	"time"
 
+	"judder/obd"
+	"judder/obd/obdtest"
 	"judder/pids"
 	"judder/simcar"
 )

@@ -2,16 +2,16 @@ package drive
 
 import (
 	"context"
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/obdtest"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
 
+	"judder/obd"
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"judder/obd/link"
+	"judder/obd/obdtest"
 	"judder/pids"
 	"judder/simcar"
 )

@@ -2,16 +2,16 @@ package drive
 
 import (
 	"context"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/obdtest"
 	"strings"
 	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
 
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"judder/obd/link"
+	"judder/obd/obdtest"
 	"judder/pids"
 	"judder/simcar"
 )

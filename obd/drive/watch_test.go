@@ -3,13 +3,13 @@ package drive
 import (
 	"context"
 	"errors"
-	"judder/obd/obdtest"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"judder/obd"
+	"judder/obd/obdtest"
 	"judder/obd/reply"
 	"judder/pids"
 	"judder/simcar"

@@ -2,10 +2,11 @@ package elm
 
 import (
 	"io"
-	"judder/obd"
 	"net"
 	"testing"
 	"time"
+
+	"judder/obd"
 )
 
 // One request and its reply over a pipe in memory: what the dialogue itself costs, the

@@ -1,12 +1,13 @@
 package elm
 
 import (
-	"judder/obd"
 	"os"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"judder/obd"
 )
 
 // chunks is a Link that gives bytes in pieces of a size, on a clock of its own that moves

@@ -3,9 +3,10 @@ package elm
 import (
 	"fmt"
 	"io"
+	"strings"
+
 	"judder/obd"
 	"judder/prose"
-	"strings"
 )
 
 // RefusedError says that the gate let a command not pass, and why.

@@ -3,14 +3,15 @@ package elm
 import (
 	"bufio"
 	"io"
-	"judder/obd"
-	"judder/obd/reply"
 	"net"
 	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"judder/obd"
+	"judder/obd/reply"
 )
 
 // A late reply with a prompt of its own, bundled as every request of a drive on CAN is: it

@@ -3,7 +3,6 @@ package elm
 import (
 	"errors"
 	"io"
-	"judder/obd"
 	"net"
 	"os"
 	"slices"
@@ -13,6 +12,8 @@ import (
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"judder/obd"
 )
 
 // bite is something an adapter puts out, and how long after what came before.

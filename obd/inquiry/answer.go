@@ -1,10 +1,11 @@
 package inquiry
 
 import (
+	"slices"
+
 	"judder/obd"
 	"judder/obd/reply"
 	"judder/prose"
-	"slices"
 )
 
 // Outcome is what became of a question to one ECU.

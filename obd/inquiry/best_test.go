@@ -3,12 +3,13 @@ package inquiry
 import (
 	"errors"
 	"fmt"
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/obdtest"
 	"strings"
 	"testing"
 	"time"
+
+	"judder/obd"
+	"judder/obd/adapter"
+	"judder/obd/obdtest"
 )
 
 // inquireBad puts questions to a car behind an adapter of few words.

@@ -2,14 +2,15 @@ package inquiry
 
 import (
 	"fmt"
+	"slices"
+	"strings"
+	"time"
+
 	"judder/obd"
 	"judder/obd/adapter"
 	"judder/obd/elm"
 	"judder/obd/reply"
 	"judder/obd/schedule"
-	"slices"
-	"strings"
-	"time"
 )
 
 // Proven says what became of an ability that an adapter may have.

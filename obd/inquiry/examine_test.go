@@ -3,14 +3,14 @@ package inquiry
 import (
 	"context"
 	"errors"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/obdtest"
 	"testing"
 	"testing/synctest"
 	"time"
 
+	"judder/obd/adapter"
+	"judder/obd/elm"
 	"judder/obd/link"
+	"judder/obd/obdtest"
 	"judder/simcar"
 )
 

@@ -1,13 +1,14 @@
 package inquiry
 
 import (
-	"judder/obd/adapter"
-	"judder/obd/obdtest"
 	"strings"
 	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
+
+	"judder/obd/adapter"
+	"judder/obd/obdtest"
 )
 
 // What hangs up at once is reported as such.

@@ -4,12 +4,13 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"judder/obd/elm"
-	"judder/obd/link"
 	"net"
 	"strings"
 	"sync"
 	"time"
+
+	"judder/obd/elm"
+	"judder/obd/link"
 )
 
 // BadAdapter is an adapter of few words, written apart from the simulated car, so that a fault of

@@ -3,13 +3,14 @@
 package obdtest
 
 import (
+	"math"
+	"slices"
+	"time"
+
 	"judder/obd"
 	"judder/obd/reply"
 	"judder/pids"
 	"judder/simcar"
-	"math"
-	"slices"
-	"time"
 )
 
 // Journal is a sink that keeps all.

@@ -2,9 +2,10 @@ package obdtest
 
 import (
 	"encoding/hex"
-	"judder/obd/reply"
 	"strings"
 	"testing"
+
+	"judder/obd/reply"
 )
 
 // BundleLine is a reply of the engine's ECU with engine speed and road speed.

@@ -2,13 +2,14 @@ package redact
 
 import (
 	"fmt"
-	"judder/obd"
-	"judder/obd/reply"
 	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"judder/obd"
+	"judder/obd/reply"
 )
 
 // vinLayout is a way in which a reply with a number is shown.

@@ -2,12 +2,13 @@ package redact
 
 import (
 	"fmt"
-	"judder/obd"
-	"judder/obd/reply"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"judder/obd"
+	"judder/obd/reply"
 )
 
 // masking is a mask with the decoder that it reads.

@@ -1,11 +1,12 @@
 package reply
 
 import (
-	"judder/obd"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"judder/obd"
 )
 
 // Good replies on every kind of bus, spaces and none, with zeros in them because a lost zero

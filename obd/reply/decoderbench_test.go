@@ -1,10 +1,11 @@
 package reply
 
 import (
-	"judder/obd"
-	"judder/pids"
 	"testing"
 	"time"
+
+	"judder/obd"
+	"judder/pids"
 )
 
 // The hot path: one bundled reply taken apart into engine speed and road speed. It must not

@@ -1,13 +1,14 @@
 package reply
 
 import (
-	"judder/obd"
-	"judder/pids"
 	"math"
 	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"judder/obd"
+	"judder/pids"
 )
 
 func control(r rune) bool { return r < ' ' || r >= 0x7F && r < 0xA0 }

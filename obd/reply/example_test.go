@@ -2,8 +2,9 @@ package reply
 
 import (
 	"fmt"
-	"judder/obd"
 	"time"
+
+	"judder/obd"
 )
 
 // Two ECUs answer a request for engine speed and road speed, one of them with road speed

@@ -4,9 +4,10 @@ import (
 	"bytes"
 	"encoding/hex"
 	"fmt"
-	"judder/obd"
 	"strings"
 	"testing"
+
+	"judder/obd"
 )
 
 func unhexAll(t testing.TB, text string) []byte {

@@ -1,9 +1,10 @@
 package reply
 
 import (
-	"judder/obd"
 	"maps"
 	"testing"
+
+	"judder/obd"
 )
 
 // The texts of the ELM327 data sheet (pp. 87-90; start-up texts p. 33), of its sister chips'
