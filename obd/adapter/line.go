@@ -36,14 +36,13 @@ func (l *line) Do(command string, wait time.Duration) (obd.Exchange, *reply.Deco
 	return x, got, err
 }
 
-// Erase sends a request that clears, once.
-func (l *line) Erase(command string, wait time.Duration) (obd.Exchange, *reply.Decoded, error) {
-	if x, err := l.free(); err != nil {
-		return x, nil, err
+// Erase sends a request that clears, once; sent reports whether it may have gone out.
+func (l *line) Erase(command string, wait time.Duration) (x obd.Exchange, got *reply.Decoded, sent bool, err error) {
+	if x, err = l.free(); err != nil {
+		return x, nil, false, err
 	}
-	x, err := l.term.Erase(command, wait)
-	got := l.take(&x)
-	return x, got, err
+	x, sent, err = l.term.Erase(command, wait)
+	return x, l.take(&x), sent, err
 }
 
 // take passes on an exchange that is over.

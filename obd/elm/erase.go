@@ -25,8 +25,13 @@ func erase(w io.Writer, lead, command string) error {
 	return err
 }
 
-// Erase sends a request that clears, once, and gathers what comes as Exchange does. It destroys
-// evidence: the caller has had it confirmed by name, and has read that the engine stands.
-func (t *Terminal) Erase(command string, wait time.Duration) (obd.Exchange, error) {
-	return t.converse(command, wait, func() error { return erase(t.link, t.guard.lead(), command) })
+// Erase sends a request that clears, once, and gathers what comes as Exchange does; sent reports
+// whether it may have gone out. It destroys evidence: the caller has had it confirmed by name, and
+// has read that the engine stands.
+func (t *Terminal) Erase(command string, wait time.Duration) (x obd.Exchange, sent bool, err error) {
+	x, err = t.converse(command, wait, func() error {
+		sent = true
+		return erase(t.link, t.guard.lead(), command)
+	})
+	return x, sent, err
 }

@@ -46,7 +46,10 @@ func (q *Inquiry) Clear(typed string) (sent bool, err error) {
 	if q.conn.Can().Successor {
 		request = elm.EraseRequestSuccessor
 	}
-	answers, err := q.eraseOnce(request)
+	answers, sent, err := q.eraseOnce(request)
+	if err != nil && !sent {
+		return false, uncleared(err)
+	}
 	if err != nil {
 		return true, fmt.Errorf("the request to clear was sent, and whether the car obeyed could not be read (%w)", err)
 	}
@@ -58,14 +61,14 @@ func (q *Inquiry) Clear(typed string) (sent bool, err error) {
 	return true, q.clearedBy(answers)
 }
 
-// eraseOnce sends the request that clears, once.
-func (q *Inquiry) eraseOnce(request string) ([]Answer, error) {
-	x, got, err := q.conn.Erase(request, pendingReply)
+// eraseOnce sends the request that clears, once; sent reports whether it may have gone out.
+func (q *Inquiry) eraseOnce(request string) (answers []Answer, sent bool, err error) {
+	x, got, sent, err := q.conn.Erase(request, pendingReply)
 	if err != nil {
-		return nil, err
+		return nil, sent, err
 	}
-	answers, _, err := q.answers(&x, got, "")
-	return answers, err
+	answers, _, err = q.answers(&x, got, "")
+	return answers, sent, err
 }
 
 // uncleared says that the request to clear was not sent, and what to do where the reason does not.

@@ -107,7 +107,7 @@ func TestInquiry_ClearUnanswered(t *testing.T) {
 			return err
 		}
 		time.Sleep(70 * time.Second)
-		answers, err := q.eraseOnce("04") // as Clear does, with the reply lost
+		answers, _, err := q.eraseOnce("04") // as Clear does, with the reply lost
 		if err == nil && slices.ContainsFunc(answers, func(a Answer) bool { return a.Outcome == Answered }) {
 			t.Error("a lost reply passes for an answer")
 		}

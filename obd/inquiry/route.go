@@ -46,6 +46,10 @@ func (q *Inquiry) AskAll(request string) ([]Answer, error) {
 	if err != nil || !heard(each) {
 		return answers, err
 	}
+	if again, err := q.askFunctional(request); err != nil || heard(again) { // the silence was a lost reply
+		q.route = routeFunctional
+		return again, err
+	}
 	q.route = routeEach
 	return each, nil
 }

@@ -52,7 +52,7 @@ func TestInquiry_AskAllAtOwnAddresses(t *testing.T) {
 			if got := outcomes(answers); got != "7E8 answered, 7E9 answered" {
 				t.Errorf("question %d: %s", n, got)
 			}
-			if want := []string{"7DF/03 7E0/03 7E1/03", "7E0/03 7E1/03", "7E0/03 7E1/03"}[n]; strings.Join(asked, " ") != want {
+			if want := []string{"7DF/03 7E0/03 7E1/03 7DF/03", "7E0/03 7E1/03", "7E0/03 7E1/03"}[n]; strings.Join(asked, " ") != want {
 				t.Errorf("question %d: asked %v, want %s", n, asked, want)
 			}
 			if err != nil {
@@ -60,6 +60,29 @@ func TestInquiry_AskAllAtOwnAddresses(t *testing.T) {
 			}
 		}
 		return nil
+	})
+}
+
+// One lost reply to everybody does not stand for an adapter through which nobody hears that.
+func TestInquiry_AskAllLostReply(t *testing.T) {
+	lost := false
+	b := &obdtest.BadAdapter{}
+	b.Car = func(b *obdtest.BadAdapter, request string) ([]string, bool) {
+		switch {
+		case request == "03" && !lost:
+			lost = true
+			return []string{"NO DATA"}, true
+		case request == "03":
+			return []string{"7E8044301074" + "1"}, true
+		}
+		return []string{b.Engine("7E8", request)}, true
+	}
+	inquireBad(t, b, func(q *Inquiry) error {
+		answers, err := q.AskAll("03")
+		if got := outcomes(answers); got != "7E8 answered" || q.route != routeFunctional {
+			t.Errorf("%s, route %d", got, q.route)
+		}
+		return err
 	})
 }
 
