@@ -71,7 +71,7 @@ func BenchmarkTake(b *testing.B) {
 		if i == len(entries) {
 			a, brd, i = NewAnalysis(nil), board{}, 0
 		}
-		brd.take(a, &entries[i], a.decode(&entries[i]))
+		brd.show(a, &entries[i], a.Take(&entries[i]))
 		i++
 	}
 }

@@ -8,7 +8,6 @@ import (
 
 	"judder/detect"
 	"judder/obd"
-	"judder/obd/reply"
 	"judder/pids"
 	"judder/session/recording"
 )
@@ -64,10 +63,8 @@ func (h *history) since(t time.Duration, dst []Point) []Point {
 var order = []pids.Signal{pids.RPM, pids.VSS, pids.TP, pids.TPR, pids.APPD, pids.APPR,
 	pids.LoadPct, pids.LoadAbs, pids.MAP, pids.ECT, pids.VPWR}
 
-// take has the next entry analysed and puts what comes of it on the board. It returns how
-// many readings were in it. d is the entry's exchange, decoded.
-func (b *board) take(a *Analysis, e *recording.Entry, d *reply.Decoded) (readings int) {
-	samples := a.take(e, d)
+// show puts an entry on the board that was analysed, and the readings in it.
+func (b *board) show(a *Analysis, e *recording.Entry, samples []pids.Sample) {
 	for _, s := range samples {
 		b.sample(s, a)
 	}
@@ -75,7 +72,6 @@ func (b *board) take(a *Analysis, e *recording.Entry, d *reply.Decoded) (reading
 	b.entry(e, len(samples) > 0)
 	b.follow(a, e.At)
 	b.look(a.detector.Latest())
-	return len(samples)
 }
 
 func (b *board) sample(s pids.Sample, a *Analysis) {

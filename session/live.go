@@ -134,9 +134,9 @@ func (l *Live) take(e recording.Entry, d *reply.Decoded) {
 }
 
 // step writes an entry and then has it analysed and shown; the lock is held. d is the entry's
-// exchange, decoded by the connection; nil where it has none. Once a code
-// check was asked for, an ECU may give the identification number of the car, be it unasked as in a
-// freeze frame. It is personal, and is hidden first.
+// exchange, decoded by the connection; nil where it has none. Once a code check was asked for, an
+// ECU may give the car's identification number, even unasked, as in a freeze frame. The number is
+// personal, so it is hidden before the entry is written.
 func (l *Live) step(e recording.Entry, d *reply.Decoded) {
 	e = recording.Truncate(e)
 	kept := e
@@ -144,7 +144,9 @@ func (l *Live) step(e recording.Entry, d *reply.Decoded) {
 		kept.Exchange = l.mask.Hide(e.Exchange, d)
 	}
 	l.journal.write(&kept)
-	if l.board.take(l.analysis, &e, d) > 0 {
+	samples := l.analysis.take(&e, d)
+	l.board.show(l.analysis, &e, samples)
+	if len(samples) > 0 {
 		l.answered++
 	}
 	l.phase = l.analysis.phase()

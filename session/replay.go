@@ -105,7 +105,7 @@ func (r *Replay) play(passed time.Duration) {
 func (r *Replay) advance(t time.Duration, most int) {
 	for ; r.next < len(r.entries) && r.entries[r.next].At <= t && most > 0; most-- {
 		e := &r.entries[r.next]
-		r.board.take(r.analysis, e, r.analysis.decode(e))
+		r.board.show(r.analysis, e, r.analysis.Take(e))
 		r.at = max(r.at, e.At)
 		r.next++
 	}

@@ -83,7 +83,7 @@ func slipDrive(t *testing.T, profile string) (*Analysis, *Snapshot) {
 			{"TCC_SLIP", slipAt(now)}, {"TCC_WANT", 60}, {"NT", locked},
 		} {
 			e := recording.OfReading(pids.Sample{At: time.Duration(i) * 100 * time.Millisecond, Signal: x.signal, Value: x.value})
-			b.take(a, &e, a.decode(&e))
+			b.show(a, &e, a.Take(&e))
 		}
 	}
 	s := &Snapshot{Now: a.end}
@@ -140,7 +140,7 @@ func TestSlip_GapWhereNotKnown(t *testing.T) {
 	a, b := NewAnalysis(nil), board{}
 	push := func(i int, signal pids.Signal, v float64) {
 		e := recording.OfReading(pids.Sample{At: time.Duration(i) * 100 * time.Millisecond, Signal: signal, Value: v})
-		b.take(a, &e, a.decode(&e))
+		b.show(a, &e, a.Take(&e))
 	}
 	for i := range 1225 {
 		throttle := 20.0

@@ -41,7 +41,7 @@ func TestUnread(t *testing.T) {
 					x.Lines = []obd.Line{{At: at + 20*time.Millisecond, Text: text}}
 				}
 				e := recording.OfExchange(x)
-				b.take(a, &e, a.decode(&e))
+				b.show(a, &e, a.Take(&e))
 				at += 100 * time.Millisecond
 			}
 		}
