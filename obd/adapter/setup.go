@@ -8,8 +8,9 @@ import (
 	"judder/obd/reply"
 )
 
-// SetUp brings the adapter from any state to a car that answers, and learns what both can
-// do. Where the car's replies are Mixed it stops there. It waits for the car as long as the session lasts. The error is ErrSetUp or the link's.
+// SetUp brings the adapter from any state to a car that answers, and learns what both can do.
+// Where the car's replies are Mixed it stops there. It waits for the car as long as the session
+// lasts. The error is ErrSetUp or the link's.
 func (c *Conn) SetUp() error {
 	err := inTurn(c.reset, c.speed.raise, c.unblock, c.prepare, c.search.findCar, c.describe, c.car.focus)
 	if err == nil && !c.car.Mixed() {

@@ -56,8 +56,8 @@ var adapterCommands = []string{
 	"BRD08", "BRD11", "BRD23",
 }
 
-// Permit reports as a *RefusedError why a command may not be sent; nil when it may. A command is upper case, without spaces and
-// without the carriage return.
+// Permit reports as a *RefusedError why a command may not be sent; nil when it may. A command is
+// upper case, without spaces and without the carriage return.
 func Permit(command string) error {
 	if strings.HasPrefix(command, "AT") {
 		for _, pattern := range adapterCommands {

@@ -19,10 +19,10 @@ func mode(baud int) *serial.Mode {
 // does not wait for what was written to leave: let the adapter answer first. A driver that
 // can only come near the speed does that and does not say so.
 //
-// Errors: ErrNotSerial, which is also errors.ErrUnsupported, on TCP and on a pipe; ErrSpeed
-// when baud is not above 0 or the driver refuses it: the port stays at its old speed, but
-// on Windows any failure ends the link, and a refusal looks like a loss; io.ErrClosedPipe when the adapter is gone;
-// net.ErrClosed after Close.
+// Errors: ErrNotSerial, which is also errors.ErrUnsupported, on TCP and on a pipe; ErrSpeed when
+// baud is not above 0 or the driver refuses it: the port stays at its old speed, but on Windows
+// any failure ends the link, and a refusal looks like a loss; io.ErrClosedPipe when the adapter is
+// gone; net.ErrClosed after Close.
 func (l *Link) SetBaud(baud int) error {
 	c, ok := l.conn.(*serialConn)
 	switch {

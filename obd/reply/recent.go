@@ -3,7 +3,8 @@ package reply
 import "time"
 
 // A reply is taken for one to an earlier request when it has exactly what that asked for, and that
-// is among the last few and not older than this: a late reply is a reading, a damaged one is none. The longest wait of the standards is 5 s, after "response pending".
+// is among the last few and not older than this: a late reply is a reading, a damaged one is none.
+// The longest wait of the standards is 5 s, after "response pending".
 const (
 	recentMost   = 8
 	recentWithin = 6 * time.Second
