@@ -65,7 +65,7 @@ func (w *world) misfire(a, b int, p float64, name string, weight func(i int) flo
 // ringing is a misfire under load in a drive line that rings: each missing combustion kicks a
 // mode of 2.5 to 6 Hz, which answers for some cycles.
 func (w *world) ringing() {
-	hz, damping, depth, p := w.between(2.5, 6), w.between(0.1, 0.22), w.between(15, 45), w.between(0.15, 0.7)
+	hz, damping, depth, p := w.between(2.5, 6), w.between(0.1, 0.22), w.between(12, 30), w.between(0.15, 0.7)
 	from := w.between(34, 46)
 	var speed, wind, next float64
 	sin, cos := math.Sincos(2 * math.Pi * hz * tick)
