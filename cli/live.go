@@ -83,7 +83,7 @@ func (l *live) drive(ctx context.Context, e *env, s *session.Live) error {
 	if !l.flags.Headless {
 		options := l.flags.options(e)
 		options.Beside = s.Run
-		return tui.Run(ctx, s, options)
+		return tui.RunDrive(ctx, s, options)
 	}
 	ended := make(chan struct{})
 	var following sync.WaitGroup

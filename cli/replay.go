@@ -25,7 +25,6 @@ func (c *replayCommand) Run(e *env) error {
 		return err
 	}
 	options := f.options(e)
-	options.Replay = true
 	options.Beside = r.Run
-	return tui.Run(e.ctx, r, options)
+	return tui.RunReplay(e.ctx, r, options)
 }

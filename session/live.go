@@ -170,15 +170,6 @@ func (l *Live) mark(of func(time.Duration) recording.Entry) {
 	l.step(of(at), nil)
 }
 
-// Pause does nothing: a live session cannot be held.
-func (l *Live) Pause(bool) {}
-
-// SetSpeed does nothing: a live session runs at its own speed.
-func (l *Live) SetSpeed(float64) {}
-
-// Seek does nothing: a live session has no other time than now.
-func (l *Live) Seek(time.Duration) {}
-
 // Snapshot copies what there is to show.
 func (l *Live) Snapshot(dst *Snapshot) {
 	l.mu.Lock()

@@ -118,12 +118,6 @@ func (r *Replay) advance(t time.Duration, most int) {
 // Whole is what was found in the whole recording.
 func (r *Replay) Whole() Result { return r.whole }
 
-// Felt does nothing: a recording is not written to.
-func (r *Replay) Felt() {}
-
-// Note does nothing: a recording is not written to.
-func (r *Replay) Note(string) {}
-
 // End ends the replay; Run returns soon after.
 func (r *Replay) End() {
 	r.mu.Lock()
@@ -132,9 +126,6 @@ func (r *Replay) End() {
 		r.end()
 	}
 }
-
-// StartCheck does nothing: there is no car behind a recording.
-func (r *Replay) StartCheck() error { return ErrNoCheck }
 
 // Pause holds the replay, or lets it go on.
 func (r *Replay) Pause(hold bool) {

@@ -17,7 +17,7 @@ func keyMatches(k tea.KeyMsg, b binding) bool { return key.Matches(k, b.Binding)
 func (m *model) say(text string) { m.foot.notice = notice{text, m.now.Add(noticeTime)} }
 
 func (m *model) felt() tea.Cmd {
-	m.src.Felt()
+	m.src.drive.Felt()
 	text := "felt mark at " + prose.Clock(m.snap.Now)
 	if r := m.snap.Detector.Reason; r != detect.Judged {
 		text += ", shudder cannot show now: " + r.Words()
@@ -57,7 +57,7 @@ func (m *model) openCheck() tea.Cmd {
 
 // startCheck begins a code check, or says why not.
 func (m *model) startCheck() {
-	if err := m.src.StartCheck(); err != nil {
+	if err := m.src.drive.StartCheck(); err != nil {
 		m.say(err.Error())
 	}
 	m.check.first = 0

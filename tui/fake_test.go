@@ -29,6 +29,14 @@ type fakeDrive struct {
 	noLanes bool
 }
 
+// shown is the fake as the screen gets it: as a drive or as a replay.
+func (f *fakeDrive) shown() shown {
+	if f.replay {
+		return replaying(f)
+	}
+	return driving(f)
+}
+
 const (
 	burstStart = 11*time.Minute + 2*time.Second
 	burstEnd   = burstStart + 3200*time.Millisecond

@@ -249,7 +249,7 @@ func hostile(s *session.Snapshot) {
 
 func still(t testing.TB, w, h int, f *fakeDrive) *model {
 	t.Helper()
-	m := newModel(f, Options{Replay: f.replay, Bell: true}, newTheme(io.Discard, true))
+	m := newModel(f.shown(), Options{Bell: true}, newTheme(io.Discard, true))
 	m.Update(tea.WindowSizeMsg{Width: w, Height: h})
 	m.pull(time.Unix(0, 0))
 	return m

@@ -222,7 +222,7 @@ func TestPages(t *testing.T) {
 		t.Error("the caution stays when there is data")
 	}
 	m = still(t, 80, 24, &fakeDrive{now: 0, change: unconnected})
-	f := m.src.(*fakeDrive)
+	f := m.src.Source.(*fakeDrive)
 	if press(m, "space"); f.felt != 1 || m.page != pageDrive {
 		t.Error("space on the first page does not mark")
 	}

@@ -21,7 +21,7 @@ const (
 // model is the one tea.Model. It routes messages and keys; what is drawn is drawn by panes.
 type model struct {
 	view
-	src   Source
+	src   shown
 	every time.Duration   // between frames
 	ring  func()          // rings the terminal's bell
 	done  <-chan struct{} // closed when the program ends
@@ -41,9 +41,9 @@ type model struct {
 // frameMsg asks for the next frame.
 type frameMsg time.Time
 
-func newModel(src Source, o Options, th theme) *model {
+func newModel(src shown, o Options, th theme) *model {
 	m := &model{
-		view: view{theme: th, replay: o.Replay, w: 80, h: 24},
+		view: view{theme: th, replay: src.replay != nil, w: 80, h: 24},
 		src:  src, every: time.Second / time.Duration(o.fps()),
 		pictures: pictures{zoom: defaultZoom}, foot: foot{keys: driveKeys()},
 		bell: bell{on: o.Bell}, ring: func() {},

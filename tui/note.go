@@ -33,7 +33,7 @@ func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 	case tea.KeyEnter:
 		n.open = false
 		if text := prose.Clean(string(n.text)); text != "" {
-			m.src.Note(text)
+			m.src.drive.Note(text)
 			m.say("note kept at " + prose.Clock(m.snap.Now))
 		}
 	case tea.KeyBackspace:

@@ -26,7 +26,7 @@ func zoom(by int) func(*model) tea.Cmd {
 
 func (m *model) togglePause() tea.Cmd {
 	m.snap.Replay.Paused = !m.snap.Replay.Paused // until the next frame says so
-	m.src.Pause(m.snap.Replay.Paused)
+	m.src.replay.Pause(m.snap.Replay.Paused)
 	return nil
 }
 
@@ -47,7 +47,7 @@ func speed(by int) func(*model) tea.Cmd {
 			}
 		}
 		m.snap.Replay.Speed = next
-		m.src.SetSpeed(next)
+		m.src.replay.SetSpeed(next)
 		return nil
 	}
 }
@@ -55,7 +55,7 @@ func speed(by int) func(*model) tea.Cmd {
 // seek sends the replay to t. Keys pressed before the next frame count from there.
 func (m *model) seek(t time.Duration) tea.Cmd {
 	m.cursor = max(0, min(t, m.snap.Replay.Length))
-	m.src.Seek(m.cursor)
+	m.src.replay.Seek(m.cursor)
 	m.jumped = true
 	return nil
 }

@@ -12,17 +12,15 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 )
 
-// Options are how the screen runs. The zero value is a live session on the terminal, with
-// the bell off.
+// Options are how the screen runs. The zero value is the terminal, with the bell off.
 type Options struct {
 	Bell    bool // ring the terminal's bell at a new event
 	FPS     int  // frames a second, 1 to 60; 0 for the usual 15
-	Replay  bool // keys and ruler of the bench
 	NoColor bool // no styles at all, as with NO_COLOR in the environment
 
 	// Beside, when set, runs beside the screen, with a context that ends with it: the pump
 	// of the session. An error or a panic in it ends the screen and gives the terminal back,
-	// and Run returns it, a panic with its stack.
+	// and is returned, a panic with its stack.
 	Beside func(ctx context.Context) error
 
 	// Output is where the screen is drawn; nil for standard output. When it is not a file,
@@ -40,14 +38,15 @@ func (o *Options) fps() int {
 	return min(o.FPS, 60)
 }
 
-// Run shows the session of src until the user ends it or ctx is done, then gives the
-// terminal back and calls src.End. It returns nil for both, and otherwise what went wrong
-// with the terminal or in Beside. Signals are the caller's: it ends ctx.
-func Run(ctx context.Context, src Source, o Options) error {
-	return run(ctx, src, o)
-}
+// RunDrive shows a drive until the user ends it or ctx is done, then gives the terminal back and
+// calls End. It returns nil for both, and otherwise what went wrong with the terminal or in
+// Beside. Signals are the caller's: it ends ctx.
+func RunDrive(ctx context.Context, d Drive, o Options) error { return run(ctx, driving(d), o) }
 
-func run(ctx context.Context, src Source, o Options, more ...tea.ProgramOption) error {
+// RunReplay shows a replay as [RunDrive] shows a drive.
+func RunReplay(ctx context.Context, r Replay, o Options) error { return run(ctx, replaying(r), o) }
+
+func run(ctx context.Context, src shown, o Options, more ...tea.ProgramOption) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	if o.Output == nil {

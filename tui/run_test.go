@@ -46,11 +46,11 @@ func (e *emulator) sent() (bells int, raw string) {
 }
 
 // runFor runs the screen until d has passed.
-func runFor(t *testing.T, d time.Duration, src Source, o Options) error {
+func runFor(t *testing.T, d time.Duration, f *fakeDrive, o Options) error {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), d)
 	defer cancel()
-	return run(ctx, src, o)
+	return run(ctx, f.shown(), o)
 }
 
 // The whole program for ten seconds of a drive that passes through the burst: the picture at
@@ -94,7 +94,7 @@ func TestPictureOnATerminal(t *testing.T) {
 		e := newEmulator(80, 24)
 		ctx, cancel := context.WithCancel(t.Context())
 		done := make(chan error)
-		go func() { done <- run(ctx, f, Options{Output: e, FPS: 20}) }()
+		go func() { done <- run(ctx, f.shown(), Options{Output: e, FPS: 20}) }()
 		time.Sleep(7500 * time.Millisecond)
 		synctest.Wait()
 		got := e.picture()
@@ -131,7 +131,7 @@ func TestKeysReachTheSession(t *testing.T) {
 	in, keys := io.Pipe()
 	done := make(chan error)
 	go func() {
-		done <- run(t.Context(), f, Options{Output: io.Discard, Input: in})
+		done <- run(t.Context(), f.shown(), Options{Output: io.Discard, Input: in})
 	}()
 	for _, k := range []string{" ", " ", "q", "q"} {
 		if _, err := io.WriteString(keys, k); err != nil {
@@ -151,7 +151,7 @@ func TestPanicBesideTheScreen(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		f := &fakeDrive{now: at(11, 0)}
 		e := newEmulator(80, 24)
-		err := run(t.Context(), f, Options{Output: e, Beside: func(context.Context) error {
+		err := run(t.Context(), f.shown(), Options{Output: e, Beside: func(context.Context) error {
 			time.Sleep(time.Second)
 			panic("pump broke")
 		}})
@@ -225,7 +225,7 @@ func BenchmarkFrame(b *testing.B) {
 			name = "replay"
 		}
 		b.Run(name, func(b *testing.B) {
-			m := newModel(&fakeDrive{}, Options{Replay: replay}, newTheme(io.Discard, true))
+			m := newModel((&fakeDrive{replay: replay}).shown(), Options{}, newTheme(io.Discard, true))
 			f := &fakeDrive{now: at(11, 12), replay: replay}
 			m.Update(tea.WindowSizeMsg{Width: 120, Height: 40})
 			f.Snapshot(&m.snap)

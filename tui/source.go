@@ -6,24 +6,43 @@ import (
 	"judder/session"
 )
 
-// Source is the session as the screen sees it. All methods may be called from one goroutine
-// and return at once; a live session ignores the last three.
+// Source is a session as the screen sees it: a [Drive] or a [Replay]. All methods may be called
+// from one goroutine and return at once.
 type Source interface {
 	// Snapshot copies what there is to show. Called at every frame.
 	Snapshot(dst *session.Snapshot)
+	// End ends the session; called once, when the screen has gone.
+	End()
+}
+
+// Drive is a live session.
+type Drive interface {
+	Source
 	// Felt marks this moment as one at which the user felt the shake.
 	Felt()
 	// Note marks this moment with words.
 	Note(text string)
 	// StartCheck begins a code check; the error says why not.
 	StartCheck() error
-	// End ends the session; called once, when the screen has gone.
-	End()
+}
 
-	// Pause holds a replay, or lets it go on.
+// Replay is a recording that plays.
+type Replay interface {
+	Source
+	// Pause holds the replay, or lets it go on.
 	Pause(hold bool)
-	// SetSpeed sets how fast a replay runs; 1 is real time.
+	// SetSpeed sets how fast the replay runs; 1 is real time.
 	SetSpeed(x float64)
-	// Seek moves a replay to a time of the drive, without playing what lies between.
+	// Seek moves the replay to a time of the drive, without playing what lies between.
 	Seek(t time.Duration)
 }
+
+// shown is the session on the screen: one of drive and replay is nil.
+type shown struct {
+	Source
+	drive  Drive
+	replay Replay
+}
+
+func driving(d Drive) shown    { return shown{Source: d, drive: d} }
+func replaying(r Replay) shown { return shown{Source: r, replay: r} }

@@ -36,14 +36,11 @@ func (nothing) Felt()                      {}
 func (nothing) Note(string)                {}
 func (nothing) End()                       { fmt.Println("session ended") }
 func (nothing) StartCheck() error          { return nil }
-func (nothing) Pause(bool)                 {}
-func (nothing) SetSpeed(float64)           {}
-func (nothing) Seek(time.Duration)         {}
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	if err := tui.Run(ctx, nothing{}, tui.Options{}); err != nil {
+	if err := tui.RunDrive(ctx, nothing{}, tui.Options{}); err != nil {
 		fmt.Println(err)
 		os.Exit(1)
 	}
