@@ -208,3 +208,24 @@ func TestFigures_Score(t *testing.T) {
 		t.Errorf("%+v", tm)
 	}
 }
+
+// A clutch that is applied, let go and applied again within seconds wavers; one that is applied and
+// stays so does not, nor one that is let go a minute later.
+func TestWavering(t *testing.T) {
+	for _, c := range []struct {
+		shares string // one a second, tenths
+		want   []Span
+	}{
+		{"0000258888888", nil},
+		{"00002588888888888888520000", nil},
+		{"0000250000260000", []Span{{Start: 4, End: 6, Name: "clutch wavers"}, {Start: 10, End: 12, Name: "clutch wavers"}}},
+	} {
+		var w wavering
+		for i, share := range c.shares {
+			w.see(float64(i), float64(share-'0')/10)
+		}
+		if !reflect.DeepEqual(w.spans, c.want) {
+			t.Errorf("%s: %+v, want %+v", c.shares, w.spans, c.want)
+		}
+	}
+}

@@ -104,6 +104,7 @@ func (c *car) passes(out *Drive) {
 	var speeds, demands [10]float64
 	last := drivetrain.State{}
 	run := 0.0
+	var clutch wavering
 	for i := 0; float64(i)*step < out.Length; i++ {
 		s := c.drive.At(time.Duration(float64(i) * step * 1e9))
 		demand := s.PedalPct
@@ -113,6 +114,7 @@ func (c *car) passes(out *Drive) {
 		speeds[i%len(speeds)], demands[i%len(demands)] = s.SpeedKMH, demand
 		steady := s.Running && s.SpeedKMH >= 30 && s.SpeedKMH <= 115 && !s.BrakeOn && !s.Shifting && s.Gear == last.Gear &&
 			demand > 2 && span(speeds[:]) <= 3 && span(demands[2:]) <= 5
+		clutch.see(float64(i)*step, s.LockShare)
 		last = s
 		if run += step; !steady {
 			out.pass(run)
@@ -120,6 +122,31 @@ func (c *car) passes(out *Drive) {
 		}
 	}
 	out.pass(run)
+	out.Spans = append(clutch.spans, out.Spans...) // first: what a script does names itself
+}
+
+// wavering notes where the lock-up clutch of a healthy car is let go and applied again within a
+// few seconds, as it is at the edge of its map: no script puts that there, but it looks like
+// lock-up cycling.
+type wavering struct {
+	share, turned float64 // as seen last, and when it last turned
+	rises         bool
+	spans         []Span
+}
+
+func (c *wavering) see(at, share float64) {
+	const soon = 3 // s
+	if rises := share > c.share; share != c.share && rises != c.rises {
+		if n := len(c.spans); at-c.turned < soon && c.turned > 0 {
+			if n > 0 && c.turned <= c.spans[n-1].End {
+				c.spans[n-1].End = at
+			} else {
+				c.spans = append(c.spans, Span{Start: c.turned, End: at, Name: "clutch wavers"})
+			}
+		}
+		c.rises, c.turned = rises, at
+	}
+	c.share = share
 }
 
 func span(x []float64) float64 {
