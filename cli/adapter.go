@@ -98,7 +98,7 @@ func protocolText(can *obd.Capabilities) string {
 	return "not known: the adapter does not report it"
 }
 
-// abilityText is what came of trying an ability. A wait behind replies costs nothing where the count
+// abilityText is what came of trying an ability. A wait after replies costs nothing where the count
 // digit avoids it.
 func abilityText(a *inquiry.Ability, counted bool) string {
 	text := a.Proven.String()

@@ -22,18 +22,18 @@ func Cells(s string) int {
 }
 
 // Wrap cleans lines and breaks those wider than w cells between words. What is broken off
-// goes under the line's own text, behind a number, a time or a word that is set apart. A word
+// goes under the line's own text, after a number, a time or a word that is set apart. A word
 // wider than a line, such as a path, stays whole on a line that is too wide.
 func Wrap(lines []string, w int) (out []string) {
 	for _, l := range lines {
 		l = Clean(strings.ReplaceAll(l, "\t", " "))
-		out = append(out, wrapBehind(l, min(depth(l), w/2), w)...)
+		out = append(out, wrapAfter(l, min(depth(l), w/2), w)...)
 	}
 	return out
 }
 
 // WrapText cleans running text and breaks it between words into lines of at most w cells.
-func WrapText(text string, w int) []string { return wrapBehind(Clean(text), 0, w) }
+func WrapText(text string, w int) []string { return wrapAfter(Clean(text), 0, w) }
 
 // A hyphen and a blank at which no line is broken: "ISO 14229-1" stays whole, and a number keeps
 // its unit.
@@ -45,8 +45,8 @@ var (
 	rejoined = strings.NewReplacer(unbrokenHyphen, "-", unbrokenBlank, " ")
 )
 
-// wrapBehind breaks what comes behind the first deep bytes of a line.
-func wrapBehind(l string, deep, w int) (out []string) {
+// wrapAfter breaks what comes after the first deep bytes of a line.
+func wrapAfter(l string, deep, w int) (out []string) {
 	head := l[:deep]
 	text := unbroken.Replace(strings.TrimRight(l[deep:], " "))
 	text = withUnit.ReplaceAllString(text, "${1}"+unbrokenBlank+"${2}${3}")
@@ -57,10 +57,10 @@ func wrapBehind(l string, deep, w int) (out []string) {
 	return out
 }
 
-// deepest is the deepest that text begins behind the word of its line, as in "  gone       P0741".
+// deepest is the deepest that text begins after the word of its line, as in "  gone       P0741".
 const deepest = 16
 
-// depth is where the text of a line begins, bytes: behind blanks, a time or a number, and behind a
+// depth is where the text of a line begins, bytes: after blanks, a time or a number, and after a
 // word that is set apart by two blanks or more.
 func depth(l string) int {
 	deep := len(l) - len(strings.TrimLeft(l, " 0123456789.:"))

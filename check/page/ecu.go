@@ -149,7 +149,7 @@ func (p *lines) freeze(f *check.Freeze) {
 	}
 }
 
-// amount writes the value as finely as its step is, with three digits behind the point at most.
+// amount writes the value as finely as its step is, with three digits after the point at most.
 func amount(v *check.Value) string {
 	if !(v.Step > 0) {
 		return fmt.Sprintf("%.4g", v.Value)

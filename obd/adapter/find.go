@@ -114,7 +114,7 @@ func versionText(x *obd.Exchange) string {
 	for _, l := range x.Lines {
 		text := strings.TrimSpace(prose.Clean(l.Text))
 		if st, _ := reply.StatusOf(text); text == "" || strings.HasPrefix(text, "AT") || reply.FromCar(text) || st != nil && st.Action != reply.ActSetUp {
-			continue // nothing, an echo behind something left over, or a status
+			continue // nothing, an echo after something left over, or a status
 		}
 		return text
 	}

@@ -103,7 +103,7 @@ func (c *Car) timeRest(own timing) (slowest time.Duration, lines map[string]int,
 type timing struct {
 	lines   int           // reply lines, each a whole message; 0 when some request brought none
 	slowest time.Duration // until the last line
-	idle    time.Duration // that the adapter waited behind it, at least
+	idle    time.Duration // that the adapter waited after it, at least
 }
 
 // timeReplies asks some times, as the schedule will.

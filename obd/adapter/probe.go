@@ -57,7 +57,7 @@ func bundled(d []byte, with byte) bool {
 func (c *Car) Counts() bool { return c.can.Count && c.address.alone == "" }
 
 // probeCount compares the replies to one request without and with the digit that says how
-// many replies to wait for, and how long the adapter waits behind the last: the digit must
+// many replies to wait for, and how long the adapter waits after the last: the digit must
 // bring the same replies and shorten the wait.
 func (c *Car) probeCount() error {
 	const looks = 3 // a wait is measured so often at most
@@ -92,7 +92,7 @@ func (c *Car) probeCount() error {
 }
 
 // replies are the messages of one request, copied, nil when some line was lost or odd; and
-// how long the adapter waited behind the last.
+// how long the adapter waited after the last.
 func (c *Car) replies(request string) (out []reply.Message, idle time.Duration, err error) {
 	x, got, err := c.Learn(request, elm.WaitReply)
 	if err != nil || got.Damaged > 0 || len(got.Messages) == 0 || len(got.Messages) != len(x.Lines) || x.Ending != obd.EndPrompt {

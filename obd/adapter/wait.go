@@ -7,7 +7,7 @@ import (
 	"judder/obd"
 )
 
-// Wait is how long an adapter waits for a reply, and behind the last one for more. It alone
+// Wait is how long an adapter waits for a reply, and after the last one for more. It alone
 // sends AT ST and AT AT. It is in one of three states:
 //
 //	own      as the adapter has it: 200 ms (ELM327 data sheet p. 27), shortened by its adaptive timing
@@ -15,7 +15,7 @@ import (
 //	longest  about 1 s, while an ECU asks to wait (7F xx 78)
 //
 // Where neither the count digit nor adaptive timing shortens the wait, as with some copies, 4
-// readings a second are left; a wait that is learnt brings 16 to 25. The longest wait behind every reply costs
+// readings a second are left; a wait that is learnt brings 16 to 25. The longest wait after every reply costs
 // most of the readings, so it is left as soon as nobody asks for it.
 type Wait struct {
 	settings *settings
@@ -44,7 +44,7 @@ const (
 
 // relearn is when a wait is learnt again: what was learnt at set-up may cease to hold.
 type relearn struct {
-	long    int           // exchanges in a row behind which the adapter waited long
+	long    int           // exchanges in a row after which the adapter waited long
 	starved int           // times that the wait was given up because replies were missing
 	at      time.Duration // when it was last learnt or given up
 	pause   time.Duration // until it is learnt again, doubled each time that it was given up
@@ -97,7 +97,7 @@ func (w *Wait) ForFurther(alone bool) error {
 }
 
 // ForNear shortens the wait for the ECU that is asked alone, which has shown that it answers soon:
-// behind each of its replies the adapter waits for more, which is not to come.
+// after each of its replies the adapter waits for more, which is not to come.
 func (w *Wait) ForNear() error {
 	if !w.alone || w.IsLongest() {
 		return nil

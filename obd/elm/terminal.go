@@ -40,7 +40,7 @@ const (
 	// writeWithin is how long an adapter may take to accept a command of a few bytes; one out
 	// of radio range never does.
 	writeWithin = time.Second
-	// promptLate is how long to wait for a prompt behind a whole reply, at least: adapters wait
+	// promptLate is how long to wait for a prompt after a whole reply, at least: adapters wait
 	// 200 ms for more unless set otherwise (ELM327 data sheet p. 27). In usual exchanges:
 	// strayUsual.
 	promptLate = 300 * time.Millisecond
@@ -156,7 +156,7 @@ func (t *Terminal) gather(x *obd.Exchange, wait time.Duration) error {
 		if prompt {
 			limit = min(limit, now+t.strayWait(wait))
 			if len(t.in.pending) > 0 {
-				continue // what came behind it has not been looked at
+				continue // what came after it has not been looked at
 			}
 		}
 		if now >= limit {
@@ -172,7 +172,7 @@ func (t *Terminal) gather(x *obd.Exchange, wait time.Duration) error {
 	}
 }
 
-// unprompted is how long to wait for the prompt behind a reply that is there as a whole; ok is
+// unprompted is how long to wait for the prompt after a reply that is there as a whole; ok is
 // false where another wait holds.
 func (t *Terminal) unprompted(x *obd.Exchange, wait time.Duration) (until time.Duration, ok bool) {
 	if t.usual == 0 || wait > WaitReplyBus || len(t.in.line) > 0 || !reply.LacksPrompt(x) {

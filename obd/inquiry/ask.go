@@ -10,11 +10,11 @@ import (
 	"judder/obd/reply"
 )
 
-// How long and how often one waits and asks, all from ISO 14229-1's times: 5 s behind each
+// How long and how often one waits and asks, all from ISO 14229-1's times: 5 s after each
 // "wait", bounded to half a minute; "busy" three times.
 const (
 	pendingMost   = 30 * time.Second
-	pendingReply  = 8 * time.Second // one reply; an adapter that waits its longest waits 5 s behind each "wait"
+	pendingReply  = 8 * time.Second // one reply; an adapter that waits its longest waits 5 s after each "wait"
 	pendingListen = time.Second     // for an answer that comes after "wait"
 	busyMost      = 3
 	busyPause     = 150 * time.Millisecond

@@ -27,7 +27,7 @@ func (p Proven) String() string { return provenWords[p] }
 // AbilityName is what an ability is called.
 type AbilityName string
 
-// AdaptiveTiming is the ability to wait no longer behind a reply than this car needs.
+// AdaptiveTiming is the ability to wait no longer after a reply than this car needs.
 const AdaptiveTiming AbilityName = "adaptive timing"
 
 // Ability is one thing an adapter may be able to do, and what came of trying it.

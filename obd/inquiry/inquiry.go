@@ -34,7 +34,7 @@ type Inquiry struct {
 }
 
 // On begins an inquiry on a connection that has been set up. The connection must be set up again
-// behind it.
+// after it.
 func On(c *adapter.Conn) *Inquiry {
 	return &Inquiry{conn: c, slow: map[string]bool{}, near: map[string]bool{}}
 }

@@ -38,7 +38,7 @@ func trySpaces(c *adapter.Conn) (Proven, string, error) {
 	return Pretends, "", nil
 }
 
-// tryAdaptive compares the wait behind a reply with adaptive timing off and on, from the adapter's
+// tryAdaptive compares the wait after a reply with adaptive timing off and on, from the adapter's
 // own wait.
 func tryAdaptive(c *adapter.Conn) (Proven, string, error) {
 	var idle [2]time.Duration
@@ -64,7 +64,7 @@ func tryAdaptive(c *adapter.Conn) (Proven, string, error) {
 	if c.Wait().FixedOnly() {
 		return Refuses, "", nil
 	}
-	detail := fmt.Sprintf("waits %d ms behind a reply, %d ms without it", idle[1].Milliseconds(), idle[0].Milliseconds())
+	detail := fmt.Sprintf("waits %d ms after a reply, %d ms without it", idle[1].Milliseconds(), idle[0].Milliseconds())
 	if c.Can().Timeout > 0 {
 		detail += fmt.Sprintf("; the wait is set to %d ms", c.Can().Timeout.Milliseconds())
 	}
@@ -85,7 +85,7 @@ func tryCount(c *adapter.Conn) (Proven, string, error) {
 		return Works, "", nil
 	}
 	if c.Car().CountIdle() {
-		return Pretends, "the wait behind a reply is the same with it", nil
+		return Pretends, "the wait after a reply is the same with it", nil
 	}
 	return Fails, "the adapter waits for more after each reply", nil
 }

@@ -71,7 +71,7 @@ func (l *Link) Read(p []byte) (int, error) {
 	n, err := l.conn.Read(p)
 	switch {
 	case n > 0 || len(p) == 0:
-		return n, nil // an error behind the data comes again with the next Read
+		return n, nil // an error after the data comes again with the next Read
 	case err == nil:
 		return 0, os.ErrDeadlineExceeded
 	}

@@ -43,7 +43,7 @@ func (c *cells) put(i int, value byte) {
 }
 
 // show is a line with a part of a reply, hidden instead of was. In front of the part is its
-// header; behind it is its check byte, or padding: some ECUs pad with what they sent before.
+// header; after it is its check byte, or padding: some ECUs pad with what they sent before.
 func show(head, tail string, was, hidden []byte, check func([]byte) byte) string {
 	c := cellsOf(tail)
 	for i := range hidden {
@@ -52,7 +52,7 @@ func show(head, tail string, was, hidden []byte, check func([]byte) byte) string
 		}
 	}
 	if check != nil && !bytes.Equal(was, hidden) { // the old one shows something of the number
-		header := cellsOf(head[strings.LastIndexFunc(head, notHex)+1:]) // behind a status text
+		header := cellsOf(head[strings.LastIndexFunc(head, notHex)+1:]) // after a status text
 		var frame []byte
 		for i := range header.at {
 			frame = append(frame, header.get(i))

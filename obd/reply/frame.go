@@ -6,7 +6,7 @@ import (
 	"judder/obd"
 )
 
-// frame is one reply line taken apart: who sent it, and its bytes behind the header.
+// frame is one reply line taken apart: who sent it, and its bytes after the header.
 type frame struct {
 	id    uint32 // CAN identifier, or the sender's address on the older buses; 0 when bare
 	bytes []byte // CAN: protocol control byte first; older buses: service first

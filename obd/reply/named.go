@@ -31,7 +31,7 @@ func (r *Request) NamedIn(text string) bool {
 	return false
 }
 
-// unpadded is what is behind the service byte at a place of a line, cut at the length that
+// unpadded is what is after the service byte at a place of a line, cut at the length that
 // the byte in front of it gives on CAN (ISO 15765-2): ECUs pad with what they like.
 func unpadded(text string, at int) string {
 	if at < 2 || text[at-2] != '0' || text[at-1] < '1' || text[at-1] > '7' {

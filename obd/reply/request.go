@@ -38,7 +38,7 @@ func (r *Request) ToCar() bool { return r.n > 0 }
 // Service is the first byte.
 func (r *Request) Service() byte { return r.bytes[0] }
 
-// Items are the bytes behind the service: PIDs, an identifier, a test id.
+// Items are the bytes after the service: PIDs, an identifier, a test id.
 func (r *Request) Items() []byte { return r.bytes[1:max(r.n, 1)] }
 
 // Has reports whether an item is among those asked for.

@@ -26,7 +26,7 @@ func (d *Decoder) samples(dst []pids.Sample, messages []Message) []pids.Sample {
 func (d *Decoder) standardSamples(dst []pids.Sample, m Message, data []byte) []pids.Sample {
 	asked := m.asked
 	if m.Data[0] == 0x22+positive {
-		asked = asked[1:2] // behind the page; several identifiers a request are not asked
+		asked = asked[1:2] // after the page; several identifiers a request are not asked
 	}
 	parts, err := pids.Split(d.parts[:0], data, asked...)
 	d.parts = parts

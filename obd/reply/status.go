@@ -26,7 +26,7 @@ const (
 	Suffix              // the line ends with it
 )
 
-// Status is one text that an adapter sends instead of data, before it or behind it.
+// Status is one text that an adapter sends instead of data, before it or after it.
 type Status struct {
 	Text   string
 	Place  place
@@ -64,11 +64,11 @@ var Statuses = []Status{
 	{"ELM", Prefix, ActSetUp, "the adapter has started again"},
 }
 
-// DataErrorMark is what an adapter puts behind a line that it saw damaged.
+// DataErrorMark is what an adapter puts after a line that it saw damaged.
 const DataErrorMark = "<DATA ERROR"
 
 // StatusOf finds the status text on a line, already trimmed. rest is the data
-// before or behind it; of a damaged line it is to be dropped.
+// before or after it; of a damaged line it is to be dropped.
 func StatusOf(line string) (st *Status, rest string) {
 	for i := range Statuses {
 		s := &Statuses[i]

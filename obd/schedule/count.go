@@ -47,7 +47,7 @@ func fitsFrame(request string) bool {
 	return size <= most
 }
 
-// Uncount leaves the count digit out for some time, when it stood behind the last request and
+// Uncount leaves the count digit out for some time, when it was after the last request and
 // "wait" (7F xx 78) was counted as the reply; false when it did not.
 func (s *Schedule) Uncount(request string) bool {
 	s.plain = countPause

@@ -185,7 +185,7 @@ func (c *channel) pause() time.Duration {
 }
 
 // Heard reports whether the last request brought any reply that can be read. Only a silence
-// behind an answered request speaks against a parameter: in an outage all are silent.
+// after an answered request speaks against a parameter: in an outage all are silent.
 func (s *Schedule) Heard(ok bool) {
 	switch c := s.used; {
 	case c == nil:

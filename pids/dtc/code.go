@@ -69,7 +69,7 @@ func (c Code) Maker() bool {
 }
 
 // Text is what the code means, and where that is from. It is "" for a code without a source
-// and for a maker's own: nothing is guessed. A failure type follows behind a semicolon.
+// and for a maker's own: nothing is guessed. A failure type follows after a semicolon.
 func (c Code) Text() (text, source string) {
 	row, ok := codeText(c.Number)
 	if !ok {

@@ -20,7 +20,7 @@ type Identified struct {
 	Data []byte // a slice of the reply
 }
 
-// ErrUnknownLength is an identifier of unknown length with more data behind it.
+// ErrUnknownLength is an identifier of unknown length with more data after it.
 var ErrUnknownLength = errors.New("an identifier of unknown length; what follows cannot be read")
 
 // ParseSnapshots reads a reply to service 19 04: the code with its status, and its records.

@@ -3,7 +3,7 @@ package dtc
 // Bits are the bits of the status of a trouble code (ISO 14229-1).
 type Bits byte
 
-// The bits, under short names of their own; behind each the standard's name.
+// The bits, under short names of their own; after each the standard's name.
 const (
 	TestFailed          Bits = 1 << iota // testFailed: the latest finished test failed
 	FailedThisCycle                      // testFailedThisOperationCycle: failed at least once since this start

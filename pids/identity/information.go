@@ -47,7 +47,7 @@ func informationBody(what string, reply []byte, item byte) (data []byte, at int,
 }
 
 // informationTexts is informationData for texts. No text begins with a control byte: such a
-// byte is a count, and the text behind it lacks its last character.
+// byte is a count, and the text after it lacks its last character.
 func informationTexts(what string, reply []byte, item byte, size int) ([]byte, error) {
 	data, err := informationData(what, reply, item, size)
 	if len(data) > 0 && data[0] > 0 && data[0] < ' ' {

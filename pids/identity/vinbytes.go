@@ -11,8 +11,8 @@ const vinMark = '*'
 // HideVINs overwrites with asterisks the last six characters of every vehicle identification
 // number in a reply, service byte first, or in a part of a reply. It finds a number
 //
-//   - behind info type 49 02 (SAE J1979),
-//   - behind identifiers F190 (ISO 14229-1) and F802 (SAE J1979-2), anywhere in the reply,
+//   - after info type 49 02 (SAE J1979),
+//   - after the identifiers F190 (ISO 14229-1) and F802 (SAE J1979-2), anywhere in the reply,
 //   - as seventeen or more characters in a row that read like one, anywhere,
 //   - and as one of the known numbers, anywhere.
 //

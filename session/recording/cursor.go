@@ -86,7 +86,7 @@ func (c *cursor) micros() time.Duration {
 	return time.Duration(n) * time.Microsecond
 }
 
-// name reads one of names and the quote behind it, and gives its index.
+// name reads one of names and the quote after it, and gives its index.
 func (c *cursor) name(names []string) int {
 	start := c.i
 	c.skipPlain()

@@ -42,7 +42,7 @@ type Reader struct {
 
 // Open opens a recording. The error is a [*FileError] of fs.ErrNotExist,
 // fs.ErrPermission, ErrNotFile, ErrEmpty, ErrNewer, ErrNotRecording or a read error. A
-// file whose first line is damaged but which has sound lines behind it opens.
+// file whose first line is damaged but which has sound lines after it opens.
 func Open(path string) (*Reader, error) {
 	info, err := os.Stat(path)
 	if err != nil {

@@ -36,7 +36,7 @@ type Writer struct {
 	path  string
 	buf   []byte
 	size  int64 // bytes in whole lines
-	torn  bool  // a piece of a line may lie behind size
+	torn  bool  // a piece of a line may lie after size
 	err   error // why the recording stopped
 	count End
 
