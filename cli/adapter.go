@@ -167,7 +167,7 @@ func (t *announcer) Link(c obd.LinkChange) {
 		t.said = map[string]bool{}
 	}
 	text := c.Text
-	if c.State == obd.LinkClosed && c.Cause != obd.CauseEnded {
+	if c.State == obd.LinkClosed && c.Cause != obd.CauseEnded || c.Cause == obd.CauseCarSilent {
 		text += "; " + session.TryingAgain
 	}
 	if !t.said[text] {
