@@ -20,8 +20,6 @@ const (
 
 // descriptions are structs that only carry values and decide nothing: each with its reason.
 var descriptions = map[string]string{
-	"detect.thresholds": "a table: a field is a threshold with its source",
-	"detect.evaluation": "a row of results, filled once and then read",
 	"session.Snapshot":  "a copy of everything that a screen may draw",
 }
 

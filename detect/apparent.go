@@ -129,7 +129,7 @@ func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why Reason) (looked bo
 	t := s.At.Seconds()
 	switch {
 	case s.Signal == pids.RPM:
-		if use, _ := a.engine.accept(s, t, standard.sourceHold); !use {
+		if use, _ := a.engine.accept(s, t, standard.Settle); !use {
 			return false
 		}
 		looked = a.turn(t, why)
@@ -139,7 +139,7 @@ func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why Reason) (looked bo
 			b.rpm2 += s.Value * s.Value
 		}
 	case s.Signal == pids.VSS:
-		if use, _ := a.speed.accept(s, t, standard.sourceHold); !use {
+		if use, _ := a.speed.accept(s, t, standard.Settle); !use {
 			return false
 		}
 		looked = a.turn(t, why)

@@ -32,7 +32,7 @@ func (c *coverage) add(speed, dt, smallest float64) {
 // Coverage returns the bands of road speed, slowest first.
 func (d *Detector) Coverage() []Band {
 	out := make([]Band, bandCount)
-	for i, c := range d.cover {
+	for i, c := range d.books.cover {
 		out[i] = Band{FromKMH: bandLow + bandWidth*float64(i), ToKMH: bandLow + bandWidth*float64(i+1), Judged: seconds(c.seconds)}
 		if c.seconds > 0 {
 			out[i].SmallestRPM = c.smallest / c.seconds

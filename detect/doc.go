@@ -1,84 +1,76 @@
-// Package detect looks for shudder: engine speed that swings at a steady throttle. It decides
-// which seconds of a drive may be judged, how large the swings are against this car's own
-// scatter, and what that shows. It never reads a clock; time comes with the samples.
+// Package detect looks for shudder: engine speed that swings at a steady throttle. It never reads
+// a clock; time comes with the samples. The numbers are those of [Tuning], where each has its unit
+// and its source; detect/bench measures what they are worth.
 //
-// The method, with the standard numbers; their sources are in thresholds.go, and detect/bench
-// measures what they are worth. n is engine speed, v road speed, ln the natural logarithm.
+// # What is read
 //
-// # Which seconds are judged
+// Readings nearer than 0.07 s are averaged: an ECU gives the mean of a firing segment to a
+// revolution, up to 0.1 s, and a fast link reads it more than once. Repeats, single zeros of a
+// faulty link and the 16383.75 rpm of a sleeping ECU are dropped.
 //
-// Five times a second, the detector looks at the readings of the last 3 s. It judges them when
+// # What is judged
 //
-//   - the engine runs (400 rpm), for 5 s since a start, a stop or a gap of the link,
-//   - the window holds at least 8 readings,
-//   - road speed is 30 to 115 km/h, and within 3 km/h for 2 s,
-//   - driver demand (throttle, else pedal) is not at rest, and within 5 % for 1.5 s,
-//   - coolant, where read, is at least 49 °C,
-//   - ln(n/v) moved by less than 0.10 in 1 s: no step of gear or lock-up.
+// Five times a second the detector looks back. A look is judged when the engine has run for 5 s
+// since a start or a gap, road speed is 30 to 115 km/h and within 3 km/h for 2 s, driver demand
+// (throttle, else pedal) is not at rest and within 5 % for 1.5 s, and ln(engine speed ÷ road speed)
+// moved by less than 0.10 in 1 s. Else the first that fails is the [Reason]. A cold engine is judged,
+// and the event carries its temperature. No window reaches back beyond 0.5 s before demand moved or
+// the ratio stepped.
 //
-// Else the first condition that fails is the [Reason]. A window begins no earlier than 0.5 s
-// before the last look at which demand moved or the ratio stepped: the driveline rings after it.
+// # The floor
 //
-// # Swing and limit
+// u is what this car's engine speed does by itself under this load: the r.m.s. about a parabola over
+// 1.6 s, looked at whenever the engine pulls and the ratio holds, also while accelerating. Each look
+// is kept with its engine load; u is the 60 % quantile of those within 6 % of the load of now (12 %
+// where there are few). A misfire that comes only under load is then the floor of that load. A load
+// that was never seen is not judged yet ([LoadNotLearnt]). Looks of the last 3 s wait, and an alarm
+// drops them.
 //
-// The swing S is the k-th largest move from one extreme to the next in a window without its
-// least-squares line: k = 4 in 3 s, k = 3 in 1.8 s, the larger of both.
+// # The evidence
 //
-// The scatter σ is what this car's engine speed does by itself. A reading i with neighbours a and
-// b, at least 0.17 s away on either side, gives
+// Five windows end now: 1.1 s · 1.4ᵏ, up to 4.2 s, of at least 11 readings. Each is explained twice,
+// by least squares on the true times:
 //
-//	u = (tᵢ − tₐ) / (t_b − tₐ)
-//	q = |nᵢ − (1−u)·nₐ − u·n_b| / √(1 + u² + (1−u)²)
-//	σ = 1.4826 · median q
+//	healthy  a + b·t + c·t²    or that and a wave of 0.2 to 0.75 Hz, or that and 1 to 3 steps
+//	shaking  a + b·t + c·t² + (A + A′·t)·cos 2πft + (B + B′·t)·sin 2πft      f from 1 to 6.5 Hz
+//	     or  a + b·t + c·t² + A·cos 2πft + B·sin 2πft + C·cos 4πft + D·sin 4πft
 //
-// σ is the lower of two: over 75 s of driving, and over 600 s below 30 km/h. It is learnt while
-// neither speed nor demand moves, and not around an alarm. The limit is
+//	rpm    .    _      _          a window of 2 s: the parabola (–) is a hill, the wave is 2 Hz,
+//	      / \  / \    / \  .      100 rpm peak to peak. Steps or a slow wave leave more of it, so
+//	  ---/---\/---\--/---\/--     the evidence is for shaking.
+//	    '     '    \_/    '
+//	    |<--- 1.1 s · 1.4ᵏ ->|now
 //
-//	L = max(50 rpm, 6·σ, 2.5·U)
+// Scatter has a memory of 0.08 s, so readings near each other know of each other: every reading and
+// every column is replaced by what is new in it (see window.load). With N readings, s = N − 7 to
+// spare, and Q the sum of squares that an explanation leaves, the evidence in natural units is
 //
-// U being the median S of quiet cruise; 1.5 times that where no demand is read. L above 250 rpm
-// is [ScatterTooLarge]. The smallest swing that would be found is 1.3·L/g(N): g is the share of a
-// wave that N readings show, from a table.
+//	E  = (s + 12)/2 · ln((Q healthy + 12·u²) ÷ (Q shaking + 12·u²)) − price
+//	E′ =  s/2       · ln( Q healthy          ÷  Q shaking         ) − price
 //
-// # Evidence for a wave
+// E takes the floor as worth 12 readings, E′ does not know it: a rough road that begins now has much
+// E and little E′, a burst in few readings the other way about. A second and a third step cost 1
+// each. The price of a wave is 15·ln(3.5/cycles) below 3.5 cycles in the window, 15·ln(2 Hz/f) below
+// 2 Hz, where healthy scatter has most of its power, and 3.5·ln(10/rate) below 10 readings a second,
+// where many frequencies look alike.
 //
-// From S = 0.8·L on, waves are fitted by least squares, on the true times, to windows of 1.2, 1.8
-// and up to 4.5 s (longer at low rates):
+// # The rule
 //
-//	n(t) ≈ a + b·t + c·t² + A·cos 2πft + B·sin 2πft
+// A look passes when a window has E ≥ 5.5 and E′ ≥ 4; its wave is at least 33 rpm peak to peak, 1.8
+// times the floor and as large as what it leaves (both as peak to peak of a wave of that r.m.s.); and the swing
+// lasts 0.5 s and 1.5 cycles. After 1.6 s of movement beyond the limit without a wave, each look more
+// costs 0.4. There is an alarm when two looks pass within 0.75 s, or one by 10. The floor of a car
+// that always shakes is its own shudder: there E′ alone is added over windows of 3 s that do not
+// overlap, for waves of 45 rpm, up to 12.
 //
-// f is 0.9 to 6.5 Hz, with at least 1.8 periods in the window. In the longest window A and B may
-// drift; a second harmonic is tried last. The wave explains the share p of the sum of squares Q.
-// The best other explanation, p′, is a wave of 0.2 to 0.7 Hz, or one to three steps. Of N
-// readings over T seconds, with c columns in the fit, the evidence is
+// Start, end and size of an event come from its envelope: about each reading, line and wave are
+// fitted to one period; the event lasts where that wave has half of its largest height.
 //
-//	E = (m + 6)/2 · ln((Q·(1−p′) + P) / (Q·(1−p) + P)) − ln(N/2) − 15·max(0, ln(r/f′)) − 1.5
-//	m = min(N, 1 + T/0.1 s) − c       readings that are independent
-//	P = 6·(3.5·σ)²                    σ counts as six readings
-//	r = rate/4, 1.5 to 2 Hz           below it a wave is slow, as most of what a healthy car does
+// # What follows
 //
-// f′ is the slowest frequency that looks like f at this rate of readings. A second and a third
-// step cost 2 each; the last term is for drift or harmonic only. The short window adds 0.8 times
-// the evidence of the one before it. The evidence wanted is
-//
-//	4 − 8·clamp(ln(W/L), −1, 0.7) + 5·max(0, ln(R/√((1.5·σ)² + (0.12·W)²)))
-//
-// for a wave of W rpm peak to peak that leaves R rpm r.m.s.; 7 instead of 4 under load, where a
-// misfire may be the cause; a wave below 2.7 Hz gains nothing from being above L. For a wave
-// slower than half the rate of readings, L is multiplied by |sin(πfτ)/(πfτ)|, τ = 0.06 s: the ECU
-// averages.
-//
-// # Alarm, event, verdict
-//
-// There is an alarm when two looks in a row have E ≥ 1.5 and S ≥ 0.9·L, and one of them has the
-// wanted evidence, S > L, both S and W below 250 rpm, and swings that last 0.35 s; one look is
-// enough when it has E > 6. The low-rate rule needs no wave: below 7 readings a second, and not
-// under load, four looks in a row with S > 1.3·L, where slow waves and steps leave most of it.
-// Looks less than 2.5 s apart are one [Event].
-//
-// Slow swings, scatter without a wave, and repeated steps of the ratio are an [Observation]. "No
-// shudder" needs 30 s judged at 9 readings a second, in three stretches, and a smallest swing of
-// 100 rpm or less in half of the judged time.
+// Alarms less than 2.5 s apart are one [Event]. Slow waves, repeated steps of the ratio and movement
+// without a wave are an [Observation]. "No shudder" needs 30 s judged at 9 readings a second, in
+// three passes, and a smallest swing of 100 rpm or less in half of the judged time.
 //
 // # Slip
 //

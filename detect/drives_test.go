@@ -78,7 +78,7 @@ func TestRealDrives(t *testing.T) {
 			t.Errorf("%s: false alarm %+v", c.file, d.Events())
 		}
 		v := d.Verdict()
-		t.Logf("%s %+v judged %v", c.file, v, d.ledger.judged)
+		t.Logf("%s %+v judged %v", c.file, v, d.books.ledger.judged)
 		if slow := strings.Contains(v.Reason, "about once a second"); slow != c.slow {
 			t.Errorf("%s: %q", c.file, v.Reason)
 		}

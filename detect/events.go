@@ -2,28 +2,6 @@ package detect
 
 import "math"
 
-// evaluation is one look at the window.
-type evaluation struct {
-	t              float64
-	readings       int
-	swing          float64 // k-th largest, rpm
-	limit          float64
-	floor          float64
-	smallest       float64
-	over           bool
-	regular        bool
-	fitted         bool
-	slow           bool
-	hz             float64
-	share          float64
-	wave, left     float64 // rpm peak to peak of the wave, and r.m.s. that it leaves
-	rest, restPart float64 // rpm r.m.s. that slow wave and steps leave, and its part of the whole
-	evidence       float64 // for a wave, natural units
-	fresh          int     // readings of the swings that no evaluation before counted
-	inStep         bool    // the driver's demand swings at the same frequency
-	first, last    float64 // s, of the k swings
-}
-
 // eventBook joins evaluations over the limit into events.
 type eventBook struct {
 	events []Event
@@ -51,31 +29,28 @@ type conditionSums struct {
 }
 
 // add opens an event or widens the open one.
-func (b *eventBook) add(e *evaluation, r *conditions, th *thresholds, interval, spread float64) {
-	if b.open && e.first-b.endT > th.join {
+func (b *eventBook) add(e *look, r *conditions, th *Tuning, interval, spread float64) {
+	if b.open && e.first-b.endT > th.Join {
 		b.open = false
 	}
 	if !b.open {
 		b.open = true
 		b.sum, b.regN, b.fitN, b.stepN, b.hzSum, b.hzW = conditionSums{}, 0, 0, 0, 0, 0
-		b.events = append(b.events, Event{Start: seconds(e.first), LimitRPM: e.limit, FloorRPM: e.floor})
+		b.events = append(b.events, Event{Start: seconds(e.first), LimitRPM: e.limit, FloorRPM: e.usual})
 	}
 	b.endT = max(b.endT, e.last)
 	v := &b.events[len(b.events)-1]
 	v.End = seconds(b.endT)
 	v.Readings += e.fresh
-	if swing := e.trueSwing(th); swing > v.SwingRPM {
+	if swing := e.size; swing > v.SwingRPM {
 		v.SwingRPM = swing
-		v.LimitRPM, v.FloorRPM = e.limit, e.floor
+		v.LimitRPM, v.FloorRPM = e.limit, e.usual
 	}
-	if e.fitted {
-		b.fitN++
-		if e.regular {
-			b.regN++
-			b.hzSum += e.hz * e.share
-			b.hzW += e.share
-		}
-	}
+	b.fitN++
+	b.regN++
+	weight := max(0, e.fit.free)
+	b.hzSum += e.fit.hz * weight
+	b.hzW += weight
 	if e.inStep {
 		b.stepN++
 	}
@@ -141,16 +116,4 @@ func cannotTell(v *Event, fitted, throttle, inStep bool, rate float64) string {
 		return "no throttle or pedal reading: a jerk after the pedal moved looks the same; " + text
 	}
 	return text
-}
-
-// trueSwing estimates the peak-to-peak of the swing, rpm, from the share of it that the
-// window's readings show. At a low rate the k-th swing is too large, because the readings may
-// happen to meet the peaks, and the fitted wave is too small: the geometric mean of both is
-// taken (bench).
-func (e *evaluation) trueSwing(th *thresholds) float64 {
-	swing := e.swing / shownShare(e.readings)
-	if e.readings < th.quietPerWin && e.fitted && e.wave > 0 {
-		return math.Sqrt(swing * e.wave)
-	}
-	return swing
 }

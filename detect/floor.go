@@ -2,156 +2,95 @@ package detect
 
 import "math"
 
-// bins of a running median: logarithmic, 3 % wide, from binLow upward.
+// The floor keeps each look at the car's own scatter in a bin of engine load and a bin of size.
 const (
-	binLow   = 0.1 // rpm
-	binWidth = 0.03
-	binCount = 384 // to about 10 000 rpm
+	loadBin   = 2.0 // %
+	loadBins  = 51
+	sizeLow   = 1.0  // rpm
+	sizeBin   = 0.08 // ln: bins are 8 % wide
+	sizeBins  = 64   // to 160 rpm
+	binMost   = 600  // looks at one load: more, and all of them count half
+	lookEvery = 0.2  // s
 )
 
-// runningMedian is the median of the values of the last span seconds, leaving out the last
-// lag seconds. Values are held in logarithmic bins, so it is right to 1.5 %.
-type runningMedian struct {
-	span, lag float64
-	at        []float64 // ring: times
-	bin       []uint16  // ring: bins
-	out       int       // oldest value that counts
-	in        int       // oldest value that waits for the lag
-	next      int       // where the next value goes
-	hist      [binCount]int32
-	n         int // values that count
+// floor is what engine speed does by itself under each load: the r.m.s. about a parabola. A
+// misfire that comes only under load is then its own floor.
+type floor struct {
+	count [loadBins][sizeBins]uint16
+	sum   [loadBins]int
+	wait  [32]floorLook // looks that do not count yet: an alarm may show what they are
+	from  int
+	n     int
+	kept  int // looks that counted, in all
 }
 
-// newRunningMedian returns a median that holds at most size values.
-func newRunningMedian(span, lag float64, size int) runningMedian {
-	return runningMedian{span: span, lag: lag, at: make([]float64, size), bin: make([]uint16, size)}
+// floorLook is a look that waits.
+type floorLook struct {
+	t          float64
+	load, size int
 }
 
-func binOf(v float64) uint16 {
-	if !(v > binLow) {
-		return 0
+func loadOf(load float64) int { return int(clampTo(load/loadBin, 0, loadBins-1)) }
+
+// add puts a look in line; it counts once it is lag seconds old.
+func (f *floor) add(t, load, rms, lag float64) {
+	for f.n > 0 && (f.wait[f.from].t <= t-lag || f.n == len(f.wait)) {
+		l := f.wait[f.from]
+		f.keep(l.load, l.size)
+		f.from = (f.from + 1) % len(f.wait)
+		f.n--
 	}
-	return uint16(min(binCount-1, 1+math.Log(v/binLow)/binWidth))
+	size := int(clampTo(math.Log(max(rms, sizeLow)/sizeLow)/sizeBin, 0, sizeBins-1))
+	f.wait[(f.from+f.n)%len(f.wait)] = floorLook{t, loadOf(load), size}
+	f.n++
 }
 
-func valueOf(bin int) float64 {
-	if bin == 0 {
-		return binLow
+func (f *floor) keep(load, size int) {
+	f.kept++
+	f.count[load][size]++
+	f.sum[load]++
+	if f.sum[load] < binMost {
+		return
 	}
-	return binLow * math.Exp((float64(bin)-0.5)*binWidth)
-}
-
-// add puts a value in line; it counts once it is older than the lag.
-func (m *runningMedian) add(t, v float64) {
-	m.advance(t)
-	size := len(m.at)
-	after := (m.next + 1) % size
-	if after == m.out {
-		m.drop()
-	}
-	m.at[m.next], m.bin[m.next] = t, binOf(v)
-	m.next = after
-}
-
-// advance lets the values older than the lag count and drops those older than the span.
-func (m *runningMedian) advance(now float64) {
-	for m.in != m.next && m.at[m.in] <= now-m.lag {
-		m.hist[m.bin[m.in]]++
-		m.n++
-		m.in = (m.in + 1) % len(m.at)
-	}
-	for m.out != m.next && m.at[m.out] < now-m.span {
-		m.drop()
+	f.sum[load] = 0
+	for i := range f.count[load] {
+		f.count[load][i] /= 2
+		f.sum[load] += int(f.count[load][i])
 	}
 }
 
-func (m *runningMedian) drop() {
-	if m.out == m.in { // it still waits
-		m.in = (m.in + 1) % len(m.at)
-	} else {
-		m.hist[m.bin[m.out]]--
-		m.n--
-	}
-	m.out = (m.out + 1) % len(m.at)
-}
+// forget takes the looks that still wait out of line: they belong to an alarm.
+func (f *floor) forget() { f.n = 0 }
 
-// forget takes the values that still wait out of line: they belong to an alarm.
-func (m *runningMedian) forget() { m.next = m.in }
-
-// median returns the median of the values that count; NaN with fewer than least.
-func (m *runningMedian) median(least int) float64 {
-	if m.n < least || m.n == 0 {
-		return math.NaN()
-	}
-	half, sum := int32(m.n+1)/2, int32(0)
-	for i, c := range m.hist {
-		sum += c
-		if sum >= half {
-			return valueOf(i)
+// usual returns the usual r.m.s. about a parabola under a load: a quantile of the looks at about that
+// load, or within twice as much of it; NaN where there are too few.
+func (f *floor) usual(load float64, th *Tuning) float64 {
+	near := th.FloorLoad
+	for _, reach := range []float64{near, 2 * near} {
+		from, to := loadOf(load-reach), loadOf(load+reach)
+		n := 0
+		for i := from; i <= to; i++ {
+			n += f.sum[i]
+		}
+		if n >= int(th.FloorLooks) {
+			return f.quantile(from, to, th.FloorQuantile*float64(n))
 		}
 	}
 	return math.NaN()
 }
 
-// floors is what this car's engine speed does when nothing is wrong with it.
-type floors struct {
-	driving runningMedian // quick scatter in any driving, lately
-	crawl   runningMedian // quick scatter below cruise speed, over a longer time
-	usual   runningMedian // k-th swing of quiet, judged cruise
-	load    runningMedian // engine load of quiet, judged cruise, %
-}
-
-// most values a floor may be offered a second.
-const floorRate = 12
-
-func newFloors(th *thresholds) floors {
-	size := func(span float64) int { return int(span*floorRate) + 2 }
-	return floors{
-		driving: newRunningMedian(th.floorSpan, th.floorLag, size(th.floorSpan)),
-		crawl:   newRunningMedian(th.floorCrawl, th.floorLag, size(th.floorCrawl)),
-		load:    newRunningMedian(th.usualSpan, th.floorLag, size(th.usualSpan)),
-		usual:   newRunningMedian(th.usualSpan, th.floorLag, size(th.usualSpan)),
+// quantile returns the size below which want of the looks of some loads are.
+func (f *floor) quantile(from, to int, want float64) float64 {
+	below := 0.0
+	for size := range sizeBins {
+		n := 0.0
+		for load := from; load <= to; load++ {
+			n += float64(f.count[load][size])
+		}
+		if n > 0 && below+n >= want {
+			return sizeLow * math.Exp((float64(size)+(want-below)/n)*sizeBin)
+		}
+		below += n
 	}
-}
-
-// toSigma turns a median of absolute values into a standard deviation (normal law: 1/0.6745).
-const toSigma = 1.4826
-
-// scatter returns the lower of the two floors of quick scatter, as a standard deviation in
-// rpm; NaN while neither is learnt. A floor learnt in all driving would hide a car that
-// always shudders, hence the lower of two.
-func (f *floors) scatter(th *thresholds) float64 {
-	a, b := f.driving.median(th.floorMin), f.crawl.median(th.floorMin)
-	if math.IsNaN(a) || b < a {
-		a = b
-	}
-	return toSigma * a
-}
-
-// forget drops what was lately learnt: an alarm began.
-func (f *floors) forget() {
-	f.driving.forget()
-	f.crawl.forget()
-	f.usual.forget()
-	f.load.forget()
-}
-
-// quickScatter returns how far the reading at index i of w lies from the line between the
-// readings at least side seconds before and after it, scaled so that readings with
-// independent errors of one size give that size. ok is false at the window's ends.
-func quickScatter(w []reading, i int, side float64) (v float64, ok bool) {
-	a := i - 1
-	for a >= 0 && w[a].t > w[i].t-side {
-		a--
-	}
-	b := i + 1
-	for b < len(w) && w[b].t < w[i].t+side {
-		b++
-	}
-	if a < 0 || b == len(w) || w[b].t-w[a].t > 1.5 {
-		return 0, false
-	}
-	share := (w[i].t - w[a].t) / (w[b].t - w[a].t)
-	d := w[i].v - (1-share)*w[a].v - share*w[b].v
-	return math.Abs(d) / math.Sqrt(1+share*share+(1-share)*(1-share)), true
+	return sizeLow * math.Exp(sizeBins*sizeBin)
 }

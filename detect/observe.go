@@ -43,13 +43,10 @@ func (s *seen) finish() { s.open = [kindCount]int{} }
 
 // observe looks at an evaluation for what is not shudder: irregular scatter, a slow swing,
 // and repeated steps of the ratio.
-func (d *Detector) observe(e *evaluation, why Reason) {
-	th := d.th
-	if d.scattering >= th.scatterConfirm && !d.book.near(e.first, th.join) && e.fitted && e.restPart > th.scatterPart {
-		d.seen.note(IrregularScatter, e.first, e.last, e.swing, th.join)
-	}
+func (d *Detector) observe(e *look, why Reason) {
+	d.observeRough(e, why)
 	d.observeSteps(e.t, why)
-	if e.t-d.seen.slowT < th.slowEvery {
+	if e.t-d.seen.slowT < slowEvery {
 		return
 	}
 	d.seen.slowT, d.seen.slow = e.t, false
@@ -59,35 +56,36 @@ func (d *Detector) observe(e *evaluation, why Reason) {
 }
 
 // observeSlow fits a slow wave to a longer window and reports whether there is one.
-func (d *Detector) observeSlow(e *evaluation) bool {
+func (d *Detector) observeSlow(e *look) bool {
 	th := d.th
-	if s := &d.seen.steps; s.n >= 3 && e.t-s.turns[0].t < th.slowWindow {
+	if s := &d.seen.steps; s.n >= 3 && e.t-s.turns[0].t < slowWindow {
 		return false // steps make a slow swing too
 	}
-	w := d.back(e.t, th.slowWindow)
-	if len(w) < th.minReadings || e.t-w[0].t < 0.8*th.slowWindow {
+	w := d.back(e.t, slowWindow)
+	if len(w) < leastReadings || e.t-w[0].t < 0.8*slowWindow {
 		return false
 	}
 	w = w[max(0, len(w)-maxWindow):]
-	r := detrend(d.work[:], w, fitLine(w))
-	d.fit.load(r)
-	d.fit.allow(drifting)
-	rms := math.Sqrt(d.fit.total / float64(d.fit.n))
-	if rms*sineRatio < max(th.slowLeast, th.slowFloors*e.floor) {
+	rms := parabolaRMS(w)
+	if math.IsNaN(e.usual) || rms*sineRatio < max(slowLeast, th.OverUsual*sineRatio*e.usual) {
 		return false
 	}
-	slow := d.fit.best(th.slowSeenLow, th.slowSeenHigh)
-	quick := d.fit.best(th.fitLow, th.fitHigh)
+	d.fit.load(w, d.th.Memory)
+	slow := d.fit.best(slowSeenLow, slowSeenHigh, drifting)
+	if slow.part < th.SlowShare*d.fit.total {
+		return false
+	}
+	quick := d.fit.best(th.LowHz, th.HighHz, drifting)
 	steps := d.fit.steps()
-	if slow.share < th.slowShare || quick.share > slow.share || steps[1] > slow.share {
+	if quick.part > slow.part || steps[1] > slow.part {
 		return false
 	}
 	d.seen.slows++
-	if d.seen.slows < th.slowConfirm {
+	if d.seen.slows < slowConfirm {
 		return true
 	}
 	d.seen.slow = true
-	d.seen.note(SlowSwing, w[0].t, e.t, rms*math.Sqrt(slow.share)*sineRatio, th.join)
+	d.seen.note(SlowSwing, w[0].t, e.t, d.fit.swing(slow.hz, drifting), th.Join)
 	return true
 }
 
@@ -103,21 +101,43 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 	}
 	v, ok := d.conditions.speed.last()
 	w := d.conditions.ratio.since(t - 0.05)
-	if !ok || v.v < th.stepSpeed || len(w) == 0 || d.book.near(t, th.join) {
+	if !ok || v.v < stepSpeed || len(w) == 0 || d.book.near(t, th.Join) {
 		s.reset()
 		return
 	}
-	if !s.add(t, w[len(w)-1].v, th.stepSize) {
+	if !s.add(t, w[len(w)-1].v, th.StepSize) {
 		return
 	}
-	from, size, ok := s.repeated(int(th.stepTurns), th.stepLeast, th.stepGap)
+	from, size, ok := s.repeated(int(th.StepTurns), th.StepLeast, th.StepGap)
 	if !ok || d.conditions.notTied(th) || d.seen.slows > 1 {
 		return
 	}
 	kind := LockUpCycling
-	if size >= th.gearSize {
+	if size >= th.GearSize {
 		kind = GearHunting
 	}
-	last, _ := d.rpm.last()
-	d.seen.note(kind, from, t, size*last.v, th.stepGap)
+	last, _ := d.in.rpm.last()
+	d.seen.note(kind, from, t, size*last.v, th.StepGap)
 }
+
+// observeRough notes engine speed that moves beyond the limit without a wave.
+func (d *Detector) observeRough(e *look, why Reason) {
+	if why != Judged || e.passed || e.always || !(e.rms*sineRatio > e.limit) || e.fit.healthy != parabola {
+		d.rule.roughSeen = 0
+		return
+	}
+	if d.rule.roughSeen++; d.rule.roughSeen >= roughConfirm && !d.book.near(e.t, d.th.Join) {
+		d.seen.note(IrregularScatter, e.t-d.th.FloorSpan, e.t, e.rms*sineRatio, d.th.Join)
+	}
+}
+
+const (
+	roughConfirm = 10   // looks running
+	slowEvery    = 1.   // s, how often slow swings are looked for (chosen)
+	slowWindow   = 7.   // s, over how long (chosen)
+	slowConfirm  = 3    // looks running
+	slowLeast    = 40.  // rpm (trade: surge from 25 rpm)
+	slowSeenLow  = 0.28 // Hz that count as slow swing (trade: 0.3 to 0.8)
+	slowSeenHigh = 0.8
+	stepSpeed    = 35 // km/h, from here a step of the ratio can be told from the rounding of road speed (J1979)
+)

@@ -33,7 +33,7 @@ func TestVariantRefusesUnknownNames(t *testing.T) {
 		t.Errorf("error %v", err)
 	}
 	before := standard
-	if _, err := NewVariant(map[string]float64{"evidence": 99}); err != nil || standard != before {
+	if _, err := NewVariant(map[string]float64{"Wanted": 99}); err != nil || standard != before {
 		t.Errorf("the standard table was changed, error %v", err)
 	}
 }
@@ -132,8 +132,8 @@ func TestRowRateIsNotReadingRate(t *testing.T) {
 
 // What others are told of the rates is what is judged by.
 func TestRatesAreOne(t *testing.T) {
-	if EnoughForNone != float64(standard.quietPerWin)/standard.window || EnoughAtAll != float64(standard.minReadings)/standard.window {
-		t.Errorf("%v and %v a second, the table says %d and %d in %v s", EnoughForNone, EnoughAtAll, standard.quietPerWin, standard.minReadings, standard.window)
+	if EnoughForNone != float64(enoughReadings)/judgedSpan || EnoughAtAll != float64(leastReadings)/judgedSpan {
+		t.Errorf("%v and %v a second, the table says %d and %d in %v s", EnoughForNone, EnoughAtAll, enoughReadings, leastReadings, judgedSpan)
 	}
 }
 
@@ -240,8 +240,8 @@ func TestCoverage(t *testing.T) {
 			t.Errorf("judged at 60 km/h, booked from %v to %v", b.FromKMH, b.ToKMH)
 		}
 	}
-	if diff := (sum - d.ledger.judged).Abs(); diff > time.Millisecond {
-		t.Errorf("bands hold %v, judged %v", sum, d.ledger.judged)
+	if diff := (sum - d.books.ledger.judged).Abs(); diff > time.Millisecond {
+		t.Errorf("bands hold %v, judged %v", sum, d.books.ledger.judged)
 	}
 }
 
@@ -279,8 +279,8 @@ func TestOldAndBrokenSamplesAreDropped(t *testing.T) {
 	d.Push(pids.Sample{At: 4 * time.Second, Signal: pids.RPM, Value: 900})
 	d.Push(pids.Sample{At: 6 * time.Second, Signal: pids.RPM, Value: math.NaN()})
 	d.Push(pids.Sample{At: 7 * time.Second, Signal: pids.VSS, Value: math.Inf(1)})
-	if d.readings != 1 || d.speeds != 0 {
-		t.Errorf("%d readings, %d speeds", d.readings, d.speeds)
+	if d.in.readings != 1 || d.books.speeds != 0 {
+		t.Errorf("%d readings, %d speeds", d.in.readings, d.books.speeds)
 	}
 }
 

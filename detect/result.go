@@ -23,6 +23,7 @@ const (
 	NoRoadSpeed     // road speed was not read, or not lately
 	ScatterTooLarge // this car's own scatter hides any swing that shudder can have
 	NotTied         // engine speed is not tied to road speed (power-split hybrid, belt gearbox)
+	LoadNotLearnt   // how smooth this car runs under this load is not known yet
 
 	ReasonCount = iota // how many there are
 )
@@ -112,6 +113,7 @@ type State struct {
 	Reason      Reason
 	Alarmed     bool
 	Slow        bool          // a slow swing is being seen
+	Shaking     bool          // one look shows a wave; it may become an alarm
 	SwingRPM    float64       // NaN when not measured
 	LimitRPM    float64       // NaN when not known
 	SmallestRPM float64       // smallest swing that could be seen now; NaN when not known

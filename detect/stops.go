@@ -28,10 +28,10 @@ type stopWatch struct {
 const stoppedRPM = 60
 
 // read takes one engine-speed reading.
-func (s *stopWatch) read(t, rpm, speed, interval float64, th *thresholds) {
+func (s *stopWatch) read(t, rpm, speed, interval float64, th *Tuning) {
 	if s.stopped {
 		s.silent = max(s.silent, t-s.last())
-		if rpm < th.runs || t-s.last() <= th.gapOf(interval) { // else it ran again unseen, and drove off
+		if rpm < th.Runs || t-s.last() <= th.gapOf(interval) { // else it ran again unseen, and drove off
 			if speed > s.top || math.IsNaN(s.top) {
 				s.top = speed
 			}
@@ -44,22 +44,22 @@ func (s *stopWatch) read(t, rpm, speed, interval float64, th *thresholds) {
 		s.begin(t, speed)
 	case s.stopped && rpm < stoppedRPM:
 		s.crank, s.zero = math.NaN(), t
-	case s.stopped && rpm < th.runs:
+	case s.stopped && rpm < th.Runs:
 		s.cranked = t
 		if math.IsNaN(s.crank) {
 			s.crank = t
 		}
 	case s.stopped:
 		s.end(t, interval, th)
-	case rpm >= th.runs:
+	case rpm >= th.Runs:
 		s.everRan = true
 	}
 }
 
 // rolls takes road speed while the engine has not been seen to run: the stop goes on, and the
 // car is not parked.
-func (s *stopWatch) rolls(speed float64, th *thresholds) {
-	if s.stopped && s.open.FromStart && speed > th.rollingSpeed {
+func (s *stopWatch) rolls(speed float64, th *Tuning) {
+	if s.stopped && s.open.FromStart && speed > th.Rolling {
 		s.open.Kind = StopRolling
 		s.stops[len(s.stops)-1] = s.open
 	}
@@ -91,7 +91,7 @@ func (s *stopWatch) begin(t, speed float64) {
 }
 
 // end closes the stop: the engine runs again.
-func (s *stopWatch) end(t, interval float64, th *thresholds) {
+func (s *stopWatch) end(t, interval float64, th *Tuning) {
 	s.stopped = false
 	at := t
 	if !math.IsNaN(s.crank) {
@@ -106,20 +106,20 @@ func (s *stopWatch) end(t, interval float64, th *thresholds) {
 }
 
 // kind returns the kind of the stop that ends at t with the engine running.
-func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
+func (s *stopWatch) kind(t, interval float64, th *Tuning) StopKind {
 	switch {
 	case s.open.FromStart:
 		return s.open.Kind
-	case s.speed > th.rollingSpeed || s.top > th.rollingSpeed:
-		if s.cranking(t, interval, th) > th.restartKey && s.rolledOut() {
+	case s.speed > th.Rolling || s.top > th.Rolling:
+		if s.cranking(t, interval, th) > th.RestartKey && s.rolledOut() {
 			return StopStall
 		}
 		return StopRolling
-	case s.slept > th.keyGap:
+	case s.slept > th.KeyGap:
 		return StopOff
-	case s.silent > th.unseen:
+	case s.silent > th.Settle:
 		return StopUnseen
-	case s.cranking(t, interval, th) > th.restartKey:
+	case s.cranking(t, interval, th) > th.RestartKey:
 		return StopStall
 	}
 	return StopAutomatic
@@ -128,12 +128,12 @@ func (s *stopWatch) kind(t, interval float64, th *thresholds) StopKind {
 // cranking estimates how long the starter turned the engine, s: the mean of the least and the
 // most that the readings allow. Below four readings a second it is the least: one reading with
 // the starter turning does not show how long it turned.
-func (s *stopWatch) cranking(t, interval float64, th *thresholds) float64 {
+func (s *stopWatch) cranking(t, interval float64, th *Tuning) float64 {
 	if math.IsNaN(s.crank) {
 		return 0
 	}
 	least, most := s.cranked-s.crank, t-s.zero
-	if interval > th.crankInterval || most-least > th.gap {
+	if interval > th.CrankInterval || most-least > th.Gap {
 		return least // a gap of the link beside it
 	}
 	return (least + most) / 2
@@ -143,7 +143,7 @@ func (s *stopWatch) cranking(t, interval float64, th *thresholds) float64 {
 func (s *stopWatch) rolledOut() bool { return s.lastSpeed <= 1 }
 
 // finish closes what is open at the end of the drive, or where it was last seen.
-func (s *stopWatch) finish(t, speed, interval float64, th *thresholds) {
+func (s *stopWatch) finish(t, speed, interval float64, th *Tuning) {
 	if !s.stopped {
 		return
 	}
@@ -153,9 +153,9 @@ func (s *stopWatch) finish(t, speed, interval float64, th *thresholds) {
 	s.open.End = seconds(t)
 	switch {
 	case s.open.FromStart: // as it was seen
-	case speed > th.rollingSpeed:
+	case speed > th.Rolling:
 		s.open.Kind = StopRolling
-	case s.silent > th.unseen && s.slept <= th.keyGap:
+	case s.silent > th.Settle && s.slept <= th.KeyGap:
 		s.open.Kind = StopUnseen
 	default:
 		s.open.Kind = StopOff

@@ -50,6 +50,15 @@ func (k *track) since(t float64) []reading {
 	return k.buf[i:]
 }
 
+// lastOf returns the last n readings at or after t.
+func (k *track) lastOf(n int, t float64) []reading {
+	w := k.buf[max(0, len(k.buf)-n):]
+	for len(w) > 0 && w[0].t < t {
+		w = w[1:]
+	}
+	return w
+}
+
 // spread returns the range of the values at or after t, and the value that held at t (the
 // last one before it) with them, so that a slow signal's step is not lost.
 func (k *track) spread(t float64) (low, high float64, ok bool) {

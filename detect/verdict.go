@@ -11,7 +11,7 @@ import (
 
 // verdict weighs the whole drive.
 func (d *Detector) verdict() Verdict {
-	v := Verdict{Testable: d.ledger.judged, SmallestRPM: d.smallest()}
+	v := Verdict{Testable: d.books.ledger.judged, SmallestRPM: d.smallest()}
 	if n := len(d.book.events); n > 0 {
 		v.Finding = Shudder
 		v.Reason = fmt.Sprintf("engine speed swung at steady throttle in %s", times(n, "pass", "passes"))
@@ -27,42 +27,42 @@ func (d *Detector) verdict() Verdict {
 
 // whyNot returns why "no shudder" may not be said; "" when it may.
 func (d *Detector) whyNot() string {
-	rate := d.usualRate()
+	rate := d.in.rate()
 	th := d.th
 	switch {
-	case d.readings == 0:
+	case d.in.readings == 0:
 		return "engine speed was not read"
-	case d.speeds == 0:
+	case d.books.speeds == 0:
 		return "road speed was not read"
 	case d.conditions.notTied(th):
 		return "no fixed gear (hybrid or belt gearbox): engine speed does not follow road speed"
-	case d.slowSeconds > d.otherSeconds && rate*th.window < float64(th.minReadings):
+	case d.books.slowSeconds > d.books.otherSeconds && rate*judgedSpan < leastReadings:
 		return fmt.Sprintf("engine speed was read %s; at least 3 readings a second are needed", aSecond(rate))
-	case d.ledger.judged == 0:
+	case d.books.ledger.judged == 0:
 		return d.mostly()
-	case d.quietJudged.Seconds() >= th.judgedForNone && d.quietStretches >= th.stretchesForNone:
+	case d.books.quietJudged.Seconds() >= th.NoneSeconds && d.books.quietStretches >= int(th.NonePasses):
 		if n := d.seen.count(IrregularScatter); n > 0 {
 			return fmt.Sprintf("rough running in %s: a misfire, a rough road, or a clutch that grabs irregularly; these readings do not show which", times(n, "pass", "passes"))
 		}
-		if least := d.smallest(); least > th.smallestForNone {
+		if least := d.smallest(); least > th.NoneRPM {
 			return fmt.Sprintf("this car runs so rough that only swings from about %.0f rpm would have shown; shudder may be smaller", least)
 		}
 		return ""
-	case rate*th.window < float64(th.quietPerWin):
-		return fmt.Sprintf("engine speed was read %s; at least %.0f readings a second are needed to clear the car", aSecond(rate), float64(th.quietPerWin)/th.window)
+	case rate*judgedSpan < enoughReadings:
+		return fmt.Sprintf("engine speed was read %s; at least %.0f readings a second are needed to clear the car", aSecond(rate), float64(EnoughForNone))
 	}
-	if d.quietJudged.Seconds() >= th.judgedForNone {
-		return fmt.Sprintf("%s; at least %d passes are needed to clear the car: end the cruise and begin it again", d.quietWords(), th.stretchesForNone)
+	if d.books.quietJudged.Seconds() >= th.NoneSeconds {
+		return fmt.Sprintf("%s; at least %d passes are needed to clear the car: end the cruise and begin it again", d.quietWords(), int(th.NonePasses))
 	}
 	return fmt.Sprintf("only %s; at least %.0f s in %d passes are needed to clear the car",
-		d.quietWords(), th.judgedForNone, th.stretchesForNone)
+		d.quietWords(), th.NoneSeconds, int(th.NonePasses))
 }
 
 // quietWords is how long the readings were dense enough to show that there is no shudder, and
 // the whole judged time when that is longer.
 func (d *Detector) quietWords() string {
-	where := times(d.quietStretches, "pass", "passes")
-	quiet, all := prose.Duration(d.quietJudged), prose.Duration(d.ledger.judged)
+	where := times(d.books.quietStretches, "pass", "passes")
+	quiet, all := prose.Duration(d.books.quietJudged), prose.Duration(d.books.ledger.judged)
 	if quiet == all {
 		return fmt.Sprintf("%s usable in %s", quiet, where)
 	}
@@ -72,7 +72,7 @@ func (d *Detector) quietWords() string {
 // mostly is the reason why most of a drive was not usable.
 func (d *Detector) mostly() string {
 	var sum [ReasonCount]time.Duration
-	for _, s := range d.ledger.spans {
+	for _, s := range d.books.ledger.spans {
 		sum[s.Reason] += s.End - s.Start
 	}
 	most, all := Judged, time.Duration(0)
@@ -114,7 +114,7 @@ func (d *Detector) smallest() float64 {
 	}
 	var parts []part
 	var all time.Duration
-	for _, s := range d.ledger.spans {
+	for _, s := range d.books.ledger.spans {
 		if s.Reason == Judged {
 			parts = append(parts, part{s.SmallestRPM, s.End - s.Start})
 			all += s.End - s.Start

@@ -9,6 +9,7 @@ var (
 		RatioStepped: "gear or lock-up just changed", TooFewReadings: "too few readings", LinkGap: "engine speed not read",
 		FloorNotLearnt: "this car's scatter not learnt yet", NotTied: "engine speed not tied to road speed",
 		NoRoadSpeed: "road speed not read", ScatterTooLarge: "this car's scatter hides shudder",
+		LoadNotLearnt: "this car's scatter under this load not learnt yet",
 	}
 	plainReasons = [...]string{
 		Judged: "usable", EngineStopped: "engine stopped", Starting: "engine just started",
@@ -17,6 +18,7 @@ var (
 		RatioStepped: "gear or clutch changed", TooFewReadings: "too few readings", LinkGap: "engine speed not read",
 		FloorNotLearnt: "settling in", NotTied: "no fixed gear",
 		NoRoadSpeed: "road speed not read", ScatterTooLarge: "engine runs too rough",
+		LoadNotLearnt: "load not met before",
 	}
 	stopWords = [...]string{
 		StopAutomatic: "automatic", StopRolling: "rolling", StopStall: "stall", StopOff: "off", StopUnseen: "not seen to its end",

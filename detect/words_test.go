@@ -74,20 +74,20 @@ func TestJudgedIsOneFigure(t *testing.T) {
 // Lengths of time are cut: what is short of enough is not told as enough.
 func TestLengthsOfTime(t *testing.T) {
 	d := New()
-	d.quietStretches, d.quietJudged, d.ledger.judged = 2, 11340*time.Millisecond, 20610*time.Millisecond
+	d.books.quietStretches, d.books.quietJudged, d.books.ledger.judged = 2, 11340*time.Millisecond, 20610*time.Millisecond
 	if got, want := d.quietWords(), "11 s with enough readings in 2 passes (of 20 s usable)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	d.ledger.judged = d.quietJudged + 4*time.Millisecond // the same, as it is told
+	d.books.ledger.judged = d.books.quietJudged + 4*time.Millisecond // the same, as it is told
 	if got, want := d.quietWords(), "11 s usable in 2 passes"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
-	d.quietStretches, d.quietJudged = 3, 29960*time.Millisecond // 30 s are needed
+	d.books.quietStretches, d.books.quietJudged = 3, 29960*time.Millisecond // 30 s are needed
 	if got := d.quietWords(); !strings.HasPrefix(got, "29 s with enough readings in 3 ") {
 		t.Errorf("%q", got)
 	}
-	d.ledger.add(64260*time.Millisecond, Cold, 0)
-	d.ledger.add(90*time.Second, Settling, 0)
+	d.books.ledger.add(64260*time.Millisecond, Cold, 0)
+	d.books.ledger.add(90*time.Second, Settling, 0)
 	if got, want := d.mostly(), "no cruise at steady throttle and speed; mostly coolant too cold (1:04 min of 1:30 min)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
@@ -96,8 +96,8 @@ func TestLengthsOfTime(t *testing.T) {
 // Enough seconds in too few stretches want another cruise, not more seconds.
 func TestVerdict_StretchesMissing(t *testing.T) {
 	d := New()
-	d.readings, d.speeds, d.otherSeconds, d.interval = 10000, 1000, 200, 0.016
-	d.quietStretches, d.quietJudged, d.ledger.judged = 2, 118900*time.Millisecond, 118900*time.Millisecond
+	d.in.readings, d.books.speeds, d.books.otherSeconds, d.in.interval = 10000, 1000, 200, 0.016
+	d.books.quietStretches, d.books.quietJudged, d.books.ledger.judged = 2, 118900*time.Millisecond, 118900*time.Millisecond
 	if got := d.Verdict().Reason; !strings.HasPrefix(got, "1:58 min usable in 2 passes") || !strings.Contains(got, "begin it again") {
 		t.Error(got)
 	}

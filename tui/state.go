@@ -122,6 +122,7 @@ var reasons = [...]struct {
 	detect.NoRoadSpeed:     {cannotTell, "road speed not read: without it shudder cannot be seen"},
 	detect.ScatterTooLarge: {cannotTell, "engine runs too rough to see shudder"},
 	detect.NotTied:         {cannotTell, "no fixed gear (hybrid or belt gearbox)"},
+	detect.LoadNotLearnt:   {settlingIn, "measuring how smooth this car runs under this load"},
 }
 
 // shudderAt is the shudder of a replay at the cursor; nil when there is none.

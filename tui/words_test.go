@@ -62,12 +62,12 @@ func TestWordsAreComplete(t *testing.T) {
 			}
 		}
 	}
-	for r := detect.Judged; r <= detect.NotTied; r++ {
+	for r := detect.Judged; r <= detect.LoadNotLearnt; r++ {
 		if n := prose.Cells("   " + standingLine(r)); n < 6 || n > 80 {
 			t.Errorf("reason %d takes %d cells of 80", r, n)
 		}
 	}
-	for i, n := range []int{len(stopWords) - int(detect.StopUnseen), len(reasons) - int(detect.NotTied),
+	for i, n := range []int{len(stopWords) - int(detect.StopUnseen), len(reasons) - int(detect.LoadNotLearnt),
 		len(linkWords) - int(obd.LinkCar), len(findings) - int(detect.Shudder)} {
 		if n != 1 {
 			t.Errorf("table %d of words is not as long as its kinds", i)

@@ -62,17 +62,16 @@ func run(d *Drive, change map[string]float64) *ran {
 // words say what a look measured.
 func (g *glance) words() string {
 	l := &g.look
-	return fmt.Sprintf("swing %.0f limit %.0f evidence %.1f, %.2f Hz wave %.0f left %.1f scatter %.1f",
-		l.SwingRPM, l.LimitRPM, l.Evidence, l.Hz, l.WaveRPM, l.LeftRPM, l.ScatterRPM)
+	return fmt.Sprintf("swing %.0f limit %.0f evidence %.1f and %.1f against %s, %.2f Hz wave %.0f left %.1f usual %.1f now %.1f, %.1f cycles in %.1f s, margin %.1f, passed %v",
+		l.SwingRPM, l.LimitRPM, l.Evidence, l.FreeEvidence, l.Healthy, l.Hz, l.WaveRPM, l.LeftRPM, l.UsualRPM, l.RMS, l.Cycles, l.Span, l.Margin, l.Passed)
 }
 
 // weight is how near a look came to an alarm, for choosing the one to show.
 func (g *glance) weight() float64 {
-	w := g.look.Evidence + 10*min(g.look.SwingRPM/g.look.LimitRPM, 1)
-	if math.IsNaN(w) {
+	if g.look.Hz == 0 {
 		return math.Inf(-1)
 	}
-	return w
+	return g.look.Margin
 }
 
 // chain is what the detector's state was from one time to another, look by look, and the look

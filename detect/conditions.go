@@ -76,120 +76,107 @@ const (
 
 // maskAt returns why the second that ends at t must not be judged, or Judged, as far as the
 // operating conditions go. Engine stops, gaps and counts of readings are the detector's part.
-func (r *conditions) maskAt(t float64, th *thresholds) Reason {
+func (r *conditions) maskAt(t float64, th *Tuning) Reason {
 	v, ok := r.speed.last()
-	if !ok || t-v.t > th.stale {
+	if !ok || t-v.t > th.Settle {
 		return NoRoadSpeed
 	}
-	if r.cold(t, th) {
-		return Cold
-	}
-	if v.v < th.speedLow || v.v > th.speedHigh {
+	if v.v < th.SpeedLow || v.v > th.SpeedHigh {
 		return OutsideBand
 	}
-	speedMove := th.speedMove
+	speedMove := th.SpeedMove
 	if demand := r.demand(); demand == nil {
-		speedMove = th.speedMoveNo
+		speedMove = th.SpeedMove / noDemandMore
 	} else {
-		now, _ := demand.last()
-		low, high, _ := demand.spread(t - th.throttleOver)
-		if r.restKnown(demand, th) && now.v < demand.low+th.closed && !r.cruiseControl(t, demand, th) {
+		low, high, _ := demand.spread(t - th.DemandOver)
+		if r.closed(t, th) {
 			return ClosedThrottle
 		}
-		if high-low > th.throttleMove {
+		if high-low > th.DemandMove {
 			return ThrottleMoving
 		}
 	}
-	if low, high, _ := r.speed.spread(t - th.speedOver); high-low > speedMove {
+	if low, high, _ := r.speed.spread(t - th.SpeedOver); high-low > speedMove {
 		return SpeedChanging
 	}
 	return Judged
 }
 
-// moving reports whether driver demand or road speed moves so much that engine speed shows that
-// and not the car's own scatter.
-func (r *conditions) moving(t float64, th *thresholds) bool {
-	if low, high, ok := r.speed.spread(t - th.speedOver); ok && high-low > th.learnMove {
-		return true
-	}
-	return r.demandMoves(t, th)
-}
-
 // demandMoves reports whether the driver's demand is read and moves.
-func (r *conditions) demandMoves(t float64, th *thresholds) bool {
+func (r *conditions) demandMoves(t float64, th *Tuning) bool {
 	demand := r.demand()
 	if demand == nil {
 		return false
 	}
-	low, high, ok := demand.spread(t - th.throttleOver)
-	return ok && high-low > th.throttleMove
+	low, high, ok := demand.spread(t - th.DemandOver)
+	return ok && high-low > th.DemandMove
 }
-
-// cold reports whether coolant is known to be below the temperature at which a converter locks.
-// An old reading does not count, nor does the lowest value of SAE J1979: it is a sensor's fault.
-func (r *conditions) cold(t float64, th *thresholds) bool {
-	return r.hasCoolant && t-r.coolant.t <= th.coolantStale && r.coolant.v > coolantFault && r.coolant.v < th.warm
-}
-
-// coolantFault is the lowest coolant temperature of SAE J1979, °C: no car drives at it.
-const coolantFault = -40
 
 // restKnown reports whether the lowest reading of the driver's demand is that of demand at rest:
 // it was at rest once, and has moved by more than counts as closed.
-func (r *conditions) restKnown(demand *demandTrack, th *thresholds) bool {
-	return r.restSeen && demand.moved() >= 2*th.closed
+func (r *conditions) restKnown(demand *demandTrack, th *Tuning) bool {
+	return r.restSeen && demand.moved() >= 2*th.Closed
 }
 
 // noteRest learns from road speed whether the driver's demand was at rest by now. In a recording
 // that begins in a cruise the throttle was never closed: its lowest reading is the cruise's own.
-func (r *conditions) noteRest(now reading, th *thresholds) {
+func (r *conditions) noteRest(now reading, th *Tuning) {
 	r.speedLow, r.speedHigh = min(r.speedLow, now.v), max(r.speedHigh, now.v)
-	w := r.speed.since(now.t - th.speedOver)
+	w := r.speed.since(now.t - th.SpeedOver)
 	if r.restSeen || len(w) < 2 {
 		return
 	}
-	_, high, _ := r.speed.spreadNear(now.t-th.speedOver, th.speedOver)
+	_, high, _ := r.speed.spreadNear(now.t-th.SpeedOver, th.SpeedOver)
 	slow := max(now.v, w[len(w)-2].v) // one low reading alone is a faulty link's
-	r.restSeen = high < th.restSpeed || high-slow >= th.restFall
+	r.restSeen = high < restSpeed || high-slow >= restFall
 }
 
 // cruiseControl reports whether the car holds its speed by itself: only the pedal is read, it is
 // at rest, the car does not slow down, and the load, if known, is that of an engine that pulls.
-func (r *conditions) cruiseControl(t float64, demand *demandTrack, th *thresholds) bool {
-	if demand != &r.pedal || r.hasLoad && r.load.v < th.cruiseLoad {
+func (r *conditions) cruiseControl(t float64, demand *demandTrack, th *Tuning) bool {
+	if demand != &r.pedal || r.hasLoad && r.load.v < th.CruiseLoad {
 		return false
 	}
-	low, high, _ := r.speed.spread(t - th.cruiseOver)
-	_, pedal, _ := demand.spread(t - th.cruiseOver)
-	return high-low <= th.cruiseMove && pedal < r.pedal.low+th.closed
+	low, high, _ := r.speed.spread(t - cruiseOver)
+	_, pedal, _ := demand.spread(t - cruiseOver)
+	return high-low <= cruiseMove && pedal < r.pedal.low+th.Closed
 }
 
-// pull returns how hard the engine pulls, %, by load or else by driver demand, and how much more
-// than usual counts as under load; ok is false when neither is read.
-func (r *conditions) pull(th *thresholds) (now, over float64, ok bool) {
-	if r.hasLoad {
-		return r.load.v, th.ladenOver, true
+// pull returns how hard the engine pulls, %: its load, or where that is not read the driver's
+// demand; 0 where neither is.
+func (r *conditions) pull(t float64, th *Tuning) float64 {
+	if r.hasLoad && t-r.load.t <= th.Settle {
+		return r.load.v
 	}
+	if demand := r.demand(); demand != nil {
+		last, _ := demand.last()
+		return last.v
+	}
+	return 0
+}
+
+// closed reports whether the driver's demand is at rest: the car coasts or brakes.
+func (r *conditions) closed(t float64, th *Tuning) bool {
 	demand := r.demand()
 	if demand == nil {
-		return 0, 0, false
+		return false
 	}
-	last, ok := demand.last()
-	return last.v, th.ladenThrottle, ok
+	now, _ := demand.last()
+	return r.restKnown(demand, th) && now.v < demand.low+th.Closed && !r.cruiseControl(t, demand, th)
 }
 
 // ratioStepped notes ln(engine speed ÷ road speed) at t and reports whether it moved within the
 // last second by as much as a step of gear or lock-up.
-func (r *conditions) ratioStepped(t, medianRPM float64, th *thresholds) bool {
+func (r *conditions) ratioStepped(t, medianRPM float64, th *Tuning) bool {
 	v, ok := r.speed.last()
 	if !ok || v.v < 1 || medianRPM < 1 {
 		return false
 	}
 	r.ratio.add(reading{t, math.Log(medianRPM / v.v)})
-	w := r.ratio.since(t - th.ratioOver - 1e-9)
+	w := r.ratio.since(t - 1 - 1e-9)
 	now := w[len(w)-1].v
 	for _, x := range w {
-		if math.Abs(now-x.v) > th.ratioMove {
+		if math.Abs(now-x.v) > th.RatioMove {
 			return true
 		}
 	}
@@ -205,6 +192,19 @@ func (r *conditions) countTied(dt float64, moved bool) {
 }
 
 // notTied reports whether engine speed was seen to change freely of road speed.
-func (r *conditions) notTied(th *thresholds) bool {
-	return r.stoppedAtSpeed >= 2 || r.steady >= th.untiedMin && r.untied > th.untiedShare*r.steady
+func (r *conditions) notTied(th *Tuning) bool {
+	return r.stoppedAtSpeed >= 2 || r.steady >= untiedLeast && r.untied > th.Untied*r.steady
 }
+
+const (
+	// Below restSpeed km/h, or falling by restFall km/h over SpeedOver, driver demand was at rest
+	// once, so that its lowest reading means something (common practice, no source).
+	restSpeed = 5
+	restFall  = 3
+	// A pedal at rest for cruiseOver s while road speed holds within cruiseMove km/h means cruise
+	// control (chosen: coasting in gear loses 1 to 2 km/h a second).
+	cruiseOver = 4
+	cruiseMove = 1.5
+	// untiedLeast is how many s of steady time say whether the ratio moves (chosen).
+	untiedLeast = 60
+)

@@ -1,0 +1,261 @@
+package detect
+
+import "math"
+
+// judgedSpan is how many seconds of readings decide whether there are enough.
+const judgedSpan = 3
+
+// leastReadings is how many readings judgedSpan must hold; enoughReadings is from how many on the
+// absence of a swing means something.
+const (
+	leastReadings  = 8
+	enoughReadings = 27
+)
+
+func newLook(t float64) look {
+	nan := math.NaN()
+	return look{t: t, usual: nan, rms: nan, limit: nan, smallest: nan, swing: nan}
+}
+
+// look looks at the windows that end at t.
+func (d *Detector) look(t float64) {
+	e := newLook(t)
+	why := d.reasonAt(&e)
+	e.readings = len(d.back(t, judgedSpan))
+	d.measure(&e, why)
+	if why == Judged && math.IsNaN(e.usual) {
+		why = FloorNotLearnt
+		if d.floor.n+d.floor.kept > 2*int(d.th.FloorLooks) {
+			why = LoadNotLearnt
+		}
+	}
+	d.conclude(&e, why)
+}
+
+// back returns the readings of the last span seconds, cut at the last step of the ratio (a
+// window with a change of gear shows that change) and at the last move of the demand (the
+// driveline rings after it).
+func (d *Detector) back(t, span float64) []reading {
+	return d.in.rpm.since(max(t-span, d.cut()))
+}
+
+// cut is the time before which no window begins.
+func (d *Detector) cut() float64 { return max(d.rule.steppedT, d.rule.movedT) - d.th.Cut }
+
+// reasonAt returns why this look must not be judged, or Judged, as far as it can be said without
+// the floor.
+func (d *Detector) reasonAt(e *look) Reason {
+	th, t := d.th, e.t
+	since := t - d.in.started
+	stepped := d.conditions.ratioStepped(t, median1s(d.in.rpm.since(t-1), &d.work), th)
+	if stepped {
+		d.rule.steppedT = t
+	}
+	switch {
+	case d.stopw.stopped:
+		return EngineStopped
+	case since < th.Settle && len(d.stopw.stops) > 0 && d.in.started == d.in.startedUp:
+		return Starting
+	case since < th.Settle:
+		return Settling
+	case len(d.in.rpm.since(t-judgedSpan)) < leastReadings:
+		return TooFewReadings
+	}
+	why := d.conditions.maskAt(t, th)
+	if why == ThrottleMoving || why == ClosedThrottle {
+		d.rule.movedT = t
+	}
+	if why == Judged && len(d.back(t, judgedSpan)) < leastReadings {
+		return d.cutReason() // the window is cut, not the readings scarce
+	}
+	if why != Judged {
+		return why
+	}
+	d.conditions.countTied(min(1, t-d.rule.lookT), stepped)
+	if stepped {
+		return RatioStepped
+	}
+	if d.conditions.notTied(th) {
+		return NotTied
+	}
+	return Judged
+}
+
+// cutReason returns why the window is cut.
+func (d *Detector) cutReason() Reason {
+	if d.rule.steppedT >= d.rule.movedT {
+		return RatioStepped
+	}
+	return ThrottleMoving
+}
+
+// median1s returns the median engine speed of a second.
+func median1s(w []reading, work *[maxWindow]reading) float64 {
+	n := 0
+	for i := range min(len(w), maxWindow) {
+		j := n
+		for j > 0 && work[j-1].v > w[i].v {
+			work[j] = work[j-1]
+			j--
+		}
+		work[j] = w[i]
+		n++
+	}
+	if n == 0 {
+		return 0
+	}
+	return work[n/2].v
+}
+
+// measure learns the floor, and explains the windows of a look that may be judged.
+func (d *Detector) measure(e *look, why Reason) {
+	th := d.th
+	load := d.conditions.pull(e.t, th)
+	if w := d.in.rpm.since(e.t - max(th.FloorSpan, th.FloorLeast*d.in.interval)); len(w) >= 5 {
+		e.rms = parabolaRMS(w)
+		if d.learns(e.t, w) {
+			d.floor.add(e.t-d.rule.learnLess, load, e.rms, floorLag)
+		} else {
+			d.rule.learnLess += min(1, e.t-d.rule.lookT) // the floor's clock stops
+		}
+	}
+	if why != Judged {
+		return
+	}
+	e.usual = d.floor.usual(load, th)
+	d.always(e)
+	if math.IsNaN(e.usual) {
+		return
+	}
+	e.limit = max(th.LeastRPM, th.OverUsual*sineRatio*e.usual)
+	if d.conditions.demand() == nil {
+		e.limit *= noDemandMore
+	}
+	e.smallest = smallestMore * e.limit / shownShare(e.readings)
+	d.explain(e)
+}
+
+// noDemandMore is by how much the limit is larger where neither throttle nor pedal is read (chosen).
+const noDemandMore = 1.5
+
+// smallestMore is how much larger than the limit a swing must be to be found half of the time.
+const smallestMore = 1.3
+
+// explain explains each window that moves enough to hold a wave of the limit.
+func (d *Detector) explain(e *look) {
+	th := d.th
+	rate, even := d.in.rate(), d.in.spread < evenEnough
+	best := math.Inf(-1)
+	span, before := th.Shortest, 0
+	for range windowCount {
+		w := d.back(e.t, span)
+		if n := int(th.Least); len(w) < n {
+			w = d.in.rpm.lastOf(n, d.cut())
+		}
+		span *= th.Longer
+		if len(w) <= before || len(w) < int(th.Least) {
+			continue
+		}
+		before = len(w)
+		rms := parabolaRMS(w)
+		if before >= e.readings*9/10 && math.IsNaN(e.swing) {
+			e.swing = rms * sineRatio
+		}
+		if rms*sineRatio < e.limit {
+			continue
+		}
+		d.fit.load(w, d.th.Memory)
+		f := d.fit.explain(th, e.usual, rate, even)
+		m := f.margin(th)
+		if f.wave < max(e.limit, th.OverLeft*sineRatio*f.left) {
+			m -= 50
+		}
+		if m > best {
+			best, e.fit = m, f
+		}
+	}
+	if e.fit.wave > 0 {
+		e.swing = e.fit.wave
+	}
+	e.margin = best - d.roughPrice()
+	e.passed = e.margin >= 0
+	if e.passed {
+		d.trace(e)
+		e.passed = e.last-e.first >= max(th.Lasts, th.LastsCycles/e.fit.hz)
+	}
+	switch {
+	case !(e.rms*sineRatio > e.limit):
+		d.rule.rough = 0
+	case !e.passed:
+		d.rule.rough++
+	}
+}
+
+// roughPrice is the further evidence, nats, that a wave needs after a time of movement over the
+// limit without a wave: a rough road or a misfire looks like a wave now and then.
+func (d *Detector) roughPrice() float64 {
+	return d.th.RoughPrice * clampTo(float64(d.rule.rough)-8, 0, 16)
+}
+
+// learns reports whether the last seconds show this car's own scatter under its load: the engine
+// pulls, the ratio holds, and there is no alarm.
+func (d *Detector) learns(t float64, w []reading) bool {
+	switch c := &d.conditions; {
+	case d.stopw.stopped, t-d.in.started < d.th.FloorSpan, w[len(w)-1].t-w[0].t > 5:
+		return false
+	case t-d.rule.steppedT < d.th.FloorSpan, d.state.Alarmed, t-d.rule.alarmT < d.th.Join:
+		return false
+	case c.closed(t, d.th):
+		return false
+	default:
+		v, ok := c.speed.last()
+		return ok && t-v.t <= d.th.Settle && v.v >= crawlSpeed
+	}
+}
+
+// crawlSpeed: below it, km/h, the converter slips too much to say anything (chosen).
+const crawlSpeed = 10
+
+// floorLag is how long, s, a look waits before it counts: an alarm may show what it is.
+const floorLag = 3
+
+// parabolaRMS returns the r.m.s. of readings about their parabola, corrected for its three
+// parameters.
+func parabolaRMS(w []reading) float64 {
+	var n, s1, s2, s3, s4, v0, v1, v2, vv float64
+	t0, ref := w[len(w)-1].t, w[len(w)-1].v
+	scale := 1 / max(t0-w[0].t, 1e-9)
+	for _, r := range w {
+		t, v := (r.t-t0)*scale, r.v-ref
+		t2 := t * t
+		n++
+		s1 += t
+		s2 += t2
+		s3 += t * t2
+		s4 += t2 * t2
+		v0 += v
+		v1 += t * v
+		v2 += t2 * v
+		vv += v * v
+	}
+	if n < 4 {
+		return 0
+	}
+	// Orthogonal polynomials by hand: 1, t − a, t² − b·(t − a) − c.
+	a := s1 / n
+	p1 := s2 - n*a*a
+	x1 := v1 - a*v0
+	rest := vv - v0*v0/n
+	if p1 > 1e-12 {
+		rest -= x1 * x1 / p1
+		b := (s3 - a*s2) / p1
+		c := s2 / n
+		// ⟨q,q⟩ and ⟨q,v⟩ of q = t² − c − b·(t − a)
+		p2 := s4 - n*c*c - b*b*p1
+		x2 := v2 - c*v0 - b*x1
+		if p2 > 1e-12 {
+			rest -= x2 * x2 / p2
+		}
+	}
+	return math.Sqrt(max(0, rest) / (n - 3))
+}

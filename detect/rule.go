@@ -1,0 +1,142 @@
+package detect
+
+import "math"
+
+// rule is what an alarm needs beside the look of now.
+type rule struct {
+	lookT     float64 // s, last look
+	passT     float64 // s, last look that passed
+	alarmT    float64 // s, last alarm
+	movedT    float64 // s, the demand was last seen moving or closed
+	steppedT  float64 // s, the ratio last stepped
+	learnLess float64 // s in which the floor learnt nothing
+	rough     int     // looks running over the limit without a wave
+	roughSeen int     // the same, where neither steps nor a slow wave explain it
+	alwaysT   float64 // s, end of the last window of the sum
+	sum       float64 // nats, scatter-free evidence of windows that do not overlap
+}
+
+func newRule() rule {
+	old := math.Inf(-1)
+	return rule{lookT: old, passT: old, alarmT: old, movedT: old, steppedT: old, alwaysT: old}
+}
+
+// restart forgets what the looks before a gap of the link showed.
+func (r *rule) restart(t float64) {
+	r.lookT, r.passT, r.rough, r.roughSeen, r.alwaysT = t, math.Inf(-1), 0, 0, t
+}
+
+// decide reports whether there is an alarm after this look: two looks passed within a short time,
+// or one with much evidence.
+func (d *Detector) decide(e *look) bool {
+	r, th := &d.rule, d.th
+	if !e.passed {
+		return e.always
+	}
+	before := r.passT
+	r.passT = e.t
+	return e.always || e.t-before <= th.Within || e.fit.margin(th) >= th.AtOnce
+}
+
+// alwaysSpan is how long, s, the windows of the sum are.
+const alwaysSpan = 3
+
+// always looks for a car that always shakes, whose floor is its own shudder: the evidence that does
+// not know the floor is added over windows that do not overlap.
+func (d *Detector) always(e *look) {
+	th, r := d.th, &d.rule
+	if e.t-r.alwaysT < alwaysSpan {
+		return
+	}
+	w := d.back(e.t, alwaysSpan)
+	if len(w) < int(th.Least) || w[len(w)-1].t-w[0].t < 0.8*alwaysSpan {
+		return
+	}
+	r.alwaysT = e.t
+	f := fitted{free: -3}
+	if parabolaRMS(w)*sineRatio >= th.AlwaysRPM {
+		d.fit.load(w, d.th.Memory)
+		f = d.fit.explain(th, math.NaN(), d.in.rate(), d.in.spread < evenEnough)
+		if f.wave < th.AlwaysRPM {
+			f.free = min(f.free, -3)
+		}
+	}
+	r.sum = max(0, r.sum+clampTo(f.free, -6, 6))
+	if f.free > 0 && r.sum >= th.AlwaysWanted {
+		r.sum = min(r.sum, th.AlwaysWanted+6)
+		e.always, e.fit = true, f
+		e.first, e.last, e.size = w[0].t, e.t, f.wave
+	}
+}
+
+// conclude decides about the alarm and keeps the books.
+func (d *Detector) conclude(e *look, why Reason) {
+	dt := 0.0
+	if !math.IsInf(d.rule.lookT, -1) {
+		dt = e.t - d.rule.lookT
+	}
+	alarmed := d.decide(e)
+	if alarmed {
+		d.rule.alarmT = e.t
+		if !d.state.Alarmed {
+			d.floor.forget()
+		}
+		e.inStep = d.demandInStep(e)
+		e.fresh = d.countFresh(e)
+		d.book.add(e, &d.conditions, d.th, d.in.interval, d.in.spread)
+	}
+	d.observe(e, why)
+	d.account(e, why, dt)
+	d.latest, d.reason, d.rule.lookT = *e, why, e.t
+	d.setState(e, why, alarmed)
+}
+
+// countFresh counts the readings of this event that were not counted yet.
+func (d *Detector) countFresh(e *look) (n int) {
+	for _, r := range d.in.all.since(max(d.book.readT, e.first)) {
+		if r.t > d.book.readT && r.t <= e.last {
+			n++
+		}
+	}
+	d.book.readT = max(d.book.readT, e.last)
+	return n
+}
+
+// demandInStep reports whether the driver's demand swings at the frequency of engine speed,
+// within the range that counts as steady.
+func (d *Detector) demandInStep(e *look) bool {
+	demand := d.conditions.demand()
+	if demand == nil || e.fit.hz == 0 {
+		return false
+	}
+	w := demand.since(e.t - judgedSpan)
+	if len(w) < leastReadings || len(w) > maxWindow {
+		return false
+	}
+	d.fit.load(w, d.th.Memory)
+	x := d.fit.best(e.fit.hz, e.fit.hz, plain)
+	return x.part >= inStepShare*d.fit.total && d.fit.swing(x.hz, plain) >= inStepPct
+}
+
+// The driver's demand is in step with engine speed when a wave of the same frequency explains that
+// share of its movement and has so many % peak to peak (chosen: J1979 gives 0.4 % steps).
+const (
+	inStepShare = 0.6
+	inStepPct   = 1.5
+)
+
+func (d *Detector) setState(e *look, why Reason, alarmed bool) {
+	s := &d.state
+	s.At, s.Reason, s.Alarmed, s.Slow = seconds(e.t), why, alarmed, d.seen.slow
+	s.Shaking = !alarmed && e.passed
+	s.SwingRPM, s.LimitRPM, s.SmallestRPM = e.swing, e.limit, e.smallest
+	s.Judged = d.books.ledger.judged
+	s.Rate = d.in.rate()
+	if v, ok := d.conditions.speed.last(); ok {
+		s.SpeedKMH = v.v
+	}
+	if why == ClosedThrottle || d.conditions.demandMoves(e.t, d.th) || d.conditions.steadySince == 0 {
+		d.conditions.steadySince = e.t
+	}
+	s.SteadyFor = seconds(e.t - d.conditions.steadySince)
+}

@@ -1,0 +1,117 @@
+package detect
+
+import "math"
+
+// traceSpan is how far back, s, an alarm looks for the beginning of the swing.
+const traceSpan = 6
+
+// trace finds start, end and size of the swing of a look that alarms: about each reading, one
+// period of the wave is fitted with line and wave; the swing lasts where that wave has more than
+// half of its largest height, and its size is the largest, corrected for the ECU's averaging.
+func (d *Detector) trace(e *look) {
+	hz := e.fit.hz
+	r := d.back(e.t, traceSpan)
+	r = r[max(0, len(r)-maxWindow):]
+	half := 0.5 / hz
+	top, at := 0.0, 0
+	for i := range r {
+		a := localHeight(r, i, half, hz)
+		d.work[i] = reading{r[i].t, a}
+		if r[i].t >= e.t-e.fit.span && a > top {
+			top, at = a, i
+		}
+	}
+	first, last, hole := at, at, max(1/hz, 2.5*d.in.interval)
+	for i := at; i >= 0 && r[first].t-r[i].t <= hole; i-- {
+		if d.work[i].v >= top/2 {
+			first = i
+		}
+	}
+	for i := at; i < len(r) && r[i].t-r[last].t <= hole; i++ {
+		if d.work[i].v >= top/2 {
+			last = i
+		}
+	}
+	e.first, e.last = r[first].t, r[last].t
+	e.size = 2 * top / averaged(hz, averagedOver)
+}
+
+// averagedOver is how long, s, an ECU is taken to average engine speed (trade: a firing segment to
+// a revolution, up to 0.1).
+const averagedOver = 0.06
+
+// leastBeside is how many readings on either side the local fit takes at least; mostHidden is how
+// much larger than what the readings show it may find a wave (chosen).
+const (
+	leastBeside = 3
+	mostHidden  = 1.4
+)
+
+// localHeight fits line and wave to the readings within half seconds of reading i, and returns the
+// height of the wave, rpm.
+func localHeight(r []reading, i int, half, hz float64) float64 {
+	from, to := i, i
+	for from > 0 && (r[i].t-r[from-1].t <= half || i-from < leastBeside) {
+		from--
+	}
+	for to < len(r)-1 && (r[to+1].t-r[i].t <= half || to-i < leastBeside) {
+		to++
+	}
+	low, high := r[i].v, r[i].v
+	for _, x := range r[from : to+1] {
+		low, high = min(low, x.v), max(high, x.v)
+	}
+	var g [4][4]float64
+	var b [4]float64
+	for _, x := range r[from : to+1] {
+		t := x.t - r[i].t
+		s, c := math.Sincos(2 * math.Pi * hz * t)
+		col := [4]float64{1, t / half, c, s}
+		v := x.v - r[i].v
+		for j := range 4 {
+			b[j] += col[j] * v
+			for k := range j + 1 {
+				g[j][k] += col[j] * col[k]
+			}
+		}
+	}
+	x, _ := solve(&g, &b)
+	return min(math.Hypot(x[2], x[3]), mostHidden/2*(high-low))
+}
+
+// solve returns g⁻¹·b and bᵀ·g⁻¹·b, the sum of squares that the columns explain, by Cholesky; a
+// column that the others already hold gets 0.
+func solve(g *[4][4]float64, b *[4]float64) (x [4]float64, sum float64) {
+	var y [4]float64
+	for j := range 4 {
+		d, v := g[j][j], b[j]
+		for k := range j {
+			d -= g[j][k] * g[j][k]
+			v -= g[j][k] * y[k]
+		}
+		if d <= 1e-5*g[0][0] || d <= 1e-9 {
+			for i := j; i < 4; i++ {
+				g[i][j] = 0
+			}
+			continue
+		}
+		root := 1 / math.Sqrt(d)
+		g[j][j], y[j] = root, v*root
+		sum += y[j] * y[j]
+		for i := j + 1; i < 4; i++ {
+			s := g[i][j]
+			for k := range j {
+				s -= g[i][k] * g[j][k]
+			}
+			g[i][j] = s * root
+		}
+	}
+	for j := 3; j >= 0; j-- {
+		v := y[j]
+		for k := j + 1; k < 4; k++ {
+			v -= g[k][j] * x[k]
+		}
+		x[j] = v * g[j][j]
+	}
+	return x, sum
+}
