@@ -20,7 +20,7 @@ const (
 
 // descriptions are structs that only carry values and decide nothing: each with its reason.
 var descriptions = map[string]string{
-	"session.Snapshot":  "a copy of everything that a screen may draw",
+	"session.Snapshot": "a copy of everything that a screen may draw",
 }
 
 // stillTooLarge are types that are to be redrawn. A type that is small enough must leave the list.

@@ -33,7 +33,11 @@ func (d *Detector) trace(e *look) {
 		}
 	}
 	e.first, e.last = r[first].t, r[last].t
-	e.size = 2 * top / averaged(hz, averagedOver)
+	sum := 0.0
+	for i := first; i <= last; i++ {
+		sum += d.work[i].v
+	}
+	e.size = 2 * sum / float64(last-first+1) / averaged(hz, averagedOver)
 }
 
 // averagedOver is how long, s, an ECU is taken to average engine speed (trade: a firing segment to
