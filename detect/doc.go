@@ -12,7 +12,7 @@
 //
 // Five times a second the detector looks back. A look is judged when the engine has run for 5 s
 // since a start or a gap, road speed is 30 to 115 km/h and within 3 km/h for 2 s, driver demand
-// (throttle, else pedal) is not at rest and within 5 % for 1.5 s, and ln(engine speed ÷ road speed)
+// (throttle, else pedal) is not at rest and within 4 % for 1.5 s, and ln(engine speed ÷ road speed)
 // moved by less than 0.10 in 1 s. Else the first that fails is the [Reason]. A cold engine is judged,
 // and the event carries its temperature. No window reaches back beyond 0.5 s before demand moved or
 // the ratio stepped.
@@ -21,7 +21,7 @@
 //
 // u is what this car's engine speed does by itself under this load: the r.m.s. about a parabola over
 // 1.6 s, looked at whenever the engine pulls and the ratio holds, also while accelerating. Each look
-// is kept with its engine load; u is the 60 % quantile of those within 6 % of the load of now (12 %
+// is kept with its engine load; u is the 70 % quantile of those within 6 % of the load of now (12 %
 // where there are few). A misfire that comes only under load is then the floor of that load. A load
 // that was never seen is not judged yet ([LoadNotLearnt]). Looks of the last 3 s wait, and an alarm
 // drops them.

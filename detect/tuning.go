@@ -106,8 +106,8 @@ func (th *Tuning) gapOf(interval float64) float64 { return max(th.Gap, 2.2*inter
 // Standard is the table that New uses.
 var standard = Tuning{
 	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, Runs: 400, SpeedLow: CruiseFromKMH, SpeedHigh: CruiseToKMH, SpeedMove: 3, SpeedOver: 2,
-		Closed: 2.3, DemandMove: 5, DemandOver: 1.5, RatioMove: 0.10, Cut: 0.5, CruiseLoad: 12},
-	Evidence: Evidence{FloorSpan: 1.6, FloorLoad: 6, FloorQuantile: 0.6, FloorLooks: 10,
+		Closed: 2.3, DemandMove: 4, DemandOver: 1.5, RatioMove: 0.10, Cut: 0.5, CruiseLoad: 12},
+	Evidence: Evidence{FloorSpan: 1.6, FloorLoad: 6, FloorQuantile: 0.7, FloorLooks: 10,
 		Shortest: 1.1, Longer: 1.4, Least: 11, LowHz: 1, HighHz: 6.5, SlowHz: 0.75,
 		FloorWorth: 12, FloorLeast: 8, Independent: 0.07, Memory: 0.08, StepPrice: 2},
 	Rule: Rule{Wanted: 5.5, WantedFree: 4, SpareFull: 1, LeastRPM: 33, OverUsual: 1.8, OverLeft: 1, Cycles: 3.5, CyclePrice: 15, RedHz: 2, RedPrice: 15, SlowLinkPrice: 3.5, Within: 0.75, AtOnce: 10, RoughPrice: 0.4, Lasts: 0.5, LastsCycles: 1.5,
