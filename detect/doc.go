@@ -20,10 +20,12 @@
 // # The floor
 //
 // u is what this car's engine speed does by itself under this load: the r.m.s. about a parabola over
-// 1.6 s, looked at whenever the engine pulls and the ratio holds, also while accelerating. Each look
-// is kept with its engine load; u is the 70 % quantile of those within 6 % of the load of now (12 %
-// where there are few). A misfire that comes only under load is then the floor of that load. A load
-// that was never seen is not judged yet ([LoadNotLearnt]). Looks of the last 3 s wait, and an alarm
+// 1.6 s, looked at whenever the engine pulls and the ratio holds. Each look is kept with its engine
+// load; u is the 65 % quantile of those of steady cruise within 6 % of the load of now (12 % where
+// there are few), or where there are few of those too, of all pulling. A misfire that comes only under
+// load is then the floor of that load. A look in which the readings themselves show a wave (E′, below)
+// gives what the wave leaves: a car that always shakes does not hide behind its own shudder. A load
+// that was never met is not judged yet ([LoadNotLearnt]). Looks of the last 3 s wait, and an alarm
 // drops them.
 //
 // # The evidence
@@ -49,19 +51,18 @@
 //	E′ =  s/2       · ln( Q healthy          ÷  Q shaking         ) − price
 //
 // E takes the floor as worth 12 readings, E′ does not know it: a rough road that begins now has much
-// E and little E′, a burst in few readings the other way about. A second and a third step cost 1
+// E and little E′, a burst in few readings the other way about. A second and a third step cost 2
 // each. The price of a wave is 15·ln(3.5/cycles) below 3.5 cycles in the window, 15·ln(2 Hz/f) below
 // 2 Hz, where healthy scatter has most of its power, and 3.5·ln(10/rate) below 10 readings a second,
 // where many frequencies look alike.
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 5.5 and E′ ≥ 4; its wave is at least 33 rpm peak to peak, 1.8
-// times the floor and as large as what it leaves (both as peak to peak of a wave of that r.m.s.); and the swing
-// lasts 0.5 s and 1.5 cycles. After 1.6 s of movement beyond the limit without a wave, each look more
-// costs 0.4. There is an alarm when two looks pass within 0.75 s, or one by 10. The floor of a car
-// that always shakes is its own shudder: there E′ alone is added over windows of 3 s that do not
-// overlap, for waves of 45 rpm, up to 12.
+// A look passes when a window has E ≥ 5.5 and E′ ≥ 4 (of fewer than 10 readings to spare, E′ in
+// proportion); its wave is at least 33 rpm peak to peak, twice the floor and as large as what it leaves
+// (both as the peak to peak of a wave of that r.m.s.); and the swing lasts 0.5 s and 1.5 cycles. After
+// 1.6 s of movement beyond the limit without a wave, each look more costs 0.4. There is an alarm when
+// two looks pass within 0.75 s, or one by 10.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are
 // fitted to one period; the event lasts where that wave has half of its largest height.

@@ -7,6 +7,8 @@ const windowCount = 5
 
 // look is one look at the windows that end at t.
 type look struct {
+	scatter float64 // rpm r.m.s. that a wave leaves which the readings themselves show; NaN without
+
 	t           float64
 	readings    int     // in the last 3 s
 	usual       float64 // rpm r.m.s. about a parabola, of this load; NaN when not known
@@ -17,7 +19,6 @@ type look struct {
 	fit         fitted  // of the window that shows most
 	margin      float64 // nats beyond what the rule wants
 	passed      bool    // it has what the rule wants
-	always      bool    // by the rule for a car that always shakes
 	inStep      bool    // the driver's demand swings at the same frequency
 	first, last float64 // s, of the swing
 	size        float64 // rpm, of the swing
@@ -64,9 +65,7 @@ func (f *fitted) margin(th *Tuning) float64 {
 //	E = (m − 7 + 12)/2 · ln((m/N·Qh + 12u²) / (m/N·Qs + 12u²))
 //	E' = (m − 7)/2 · ln(Qh/Qs)
 func (w *window) explain(th *Tuning, usual, rate float64, even bool) fitted {
-	m := min(float64(w.n), 1+w.span/th.Independent)
-	free := max(1, m-7)
-	share := m / float64(w.n)
+	free := max(1, float64(w.n)-7)
 	low := max(th.LowHz, 1.5/w.span)
 	kind := drifting
 	top := w.best(low, th.HighHz, drifting)
@@ -80,7 +79,7 @@ func (w *window) explain(th *Tuning, usual, rate float64, even bool) fitted {
 		prior = th.FloorWorth * usual * usual
 	}
 	known := func(q float64) float64 {
-		return (free + th.FloorWorth) / 2 * math.Log((share*q+prior+1e-9)/(share*shaking+prior+1e-9))
+		return (free + th.FloorWorth) / 2 * math.Log((q+prior+1e-9)/(shaking+prior+1e-9))
 	}
 	unknown := func(q float64) float64 { return free / 2 * math.Log((q+1e-9)/(shaking+1e-9)) }
 	f.evidence, f.free = known(w.total), unknown(w.total)

@@ -16,37 +16,46 @@ const (
 // floor is what engine speed does by itself under each load: the r.m.s. about a parabola. A
 // misfire that comes only under load is then its own floor.
 type floor struct {
-	count [loadBins][sizeBins]uint16
-	sum   [loadBins]int
-	wait  [32]floorLook // looks that do not count yet: an alarm may show what they are
-	from  int
-	n     int
-	kept  int // looks that counted, in all
+	steady, any looks         // in steady cruise, and in all pulling
+	wait        [32]floorLook // looks that do not count yet: an alarm may show what they are
+	from        int
+	n           int
+	kept        int // looks that counted, in all
 }
 
 // floorLook is a look that waits.
 type floorLook struct {
 	t          float64
 	load, size int
+	steady     bool
+}
+
+// looks counts looks by load and size.
+type looks struct {
+	count [loadBins][sizeBins]uint16
+	sum   [loadBins]int
 }
 
 func loadOf(load float64) int { return int(clampTo(load/loadBin, 0, loadBins-1)) }
 
 // add puts a look in line; it counts once it is lag seconds old.
-func (f *floor) add(t, load, rms, lag float64) {
+func (f *floor) add(t, load, rms, lag float64, steady bool) {
 	for f.n > 0 && (f.wait[f.from].t <= t-lag || f.n == len(f.wait)) {
 		l := f.wait[f.from]
-		f.keep(l.load, l.size)
+		f.any.keep(l.load, l.size)
+		if l.steady {
+			f.steady.keep(l.load, l.size)
+		}
+		f.kept++
 		f.from = (f.from + 1) % len(f.wait)
 		f.n--
 	}
 	size := int(clampTo(math.Log(max(rms, sizeLow)/sizeLow)/sizeBin, 0, sizeBins-1))
-	f.wait[(f.from+f.n)%len(f.wait)] = floorLook{t, loadOf(load), size}
+	f.wait[(f.from+f.n)%len(f.wait)] = floorLook{t, loadOf(load), size, steady}
 	f.n++
 }
 
-func (f *floor) keep(load, size int) {
-	f.kept++
+func (f *looks) keep(load, size int) {
 	f.count[load][size]++
 	f.sum[load]++
 	if f.sum[load] < binMost {
@@ -62,25 +71,27 @@ func (f *floor) keep(load, size int) {
 // forget takes the looks that still wait out of line: they belong to an alarm.
 func (f *floor) forget() { f.n = 0 }
 
-// usual returns the usual r.m.s. about a parabola under a load: a quantile of the looks at about that
-// load, or within twice as much of it; NaN where there are too few.
+// usual returns the usual r.m.s. about a parabola under a load: a quantile of the looks in steady
+// cruise at about that load, or where there are few of all pulling; NaN where there are too few.
+// While a car speeds up, its gears and its converter move engine speed, too.
 func (f *floor) usual(load float64, th *Tuning) float64 {
-	near := th.FloorLoad
-	for _, reach := range []float64{near, 2 * near} {
-		from, to := loadOf(load-reach), loadOf(load+reach)
-		n := 0
-		for i := from; i <= to; i++ {
-			n += f.sum[i]
-		}
-		if n >= int(th.FloorLooks) {
-			return f.quantile(from, to, th.FloorQuantile*float64(n))
+	for _, l := range []*looks{&f.steady, &f.any} {
+		for _, near := range []float64{th.FloorLoad, 2 * th.FloorLoad} {
+			from, to := loadOf(load-near), loadOf(load+near)
+			n := 0
+			for i := from; i <= to; i++ {
+				n += l.sum[i]
+			}
+			if n >= int(th.FloorLooks) {
+				return l.quantile(from, to, th.FloorQuantile*float64(n))
+			}
 		}
 	}
 	return math.NaN()
 }
 
 // quantile returns the size below which want of the looks of some loads are.
-func (f *floor) quantile(from, to int, want float64) float64 {
+func (f *looks) quantile(from, to int, want float64) float64 {
 	below := 0.0
 	for size := range sizeBins {
 		n := 0.0

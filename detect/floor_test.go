@@ -16,11 +16,11 @@ func TestUsualAgainstSorting(t *testing.T) {
 		k := i % 3
 		v := math.Exp(1 + float64(k) + 0.4*r.NormFloat64())
 		at[k] = append(at[k], v)
-		f.keep(loadOf(20+25*float64(k)), int(math.Log(max(v, sizeLow))/sizeBin))
+		f.any.keep(loadOf(20+25*float64(k)), int(math.Log(max(v, sizeLow))/sizeBin))
 	}
 	for k, all := range at {
 		slices.Sort(all)
-		want := all[len(all)*6/10]
+		want := all[int(float64(len(all))*standard.FloorQuantile)]
 		if got := f.usual(20+25*float64(k), &standard); math.Abs(got/want-1) > 0.08 { // bins are 8 % wide
 			t.Errorf("load %d: %v, sorted %v", k, got, want)
 		}
@@ -34,14 +34,14 @@ func TestUsualAgainstSorting(t *testing.T) {
 func TestForgottenLooksNeverCount(t *testing.T) {
 	var f floor
 	for i := range 40 {
-		f.add(float64(i)*0.2, 30, 5, 3)
+		f.add(float64(i)*0.2, 30, 5, 3, true)
 	}
 	for i := range 10 {
-		f.add(8+float64(i)*0.2, 30, 90, 3)
+		f.add(8+float64(i)*0.2, 30, 90, 3, true)
 	}
 	f.forget()
 	for i := range 40 {
-		f.add(20+float64(i)*0.2, 30, 5, 3)
+		f.add(20+float64(i)*0.2, 30, 5, 3, true)
 	}
 	all := standard
 	all.FloorQuantile = 1
@@ -54,13 +54,13 @@ func TestForgottenLooksNeverCount(t *testing.T) {
 func TestFloorIsBounded(t *testing.T) {
 	var f floor
 	for range 100000 {
-		f.keep(10, 20)
+		f.any.keep(10, 20)
 	}
 	for range 1500 {
-		f.keep(10, 40)
+		f.any.keep(10, 40)
 	}
-	if f.sum[10] >= binMost {
-		t.Errorf("%d looks in one bin", f.sum[10])
+	if f.any.sum[10] >= binMost {
+		t.Errorf("%d looks in one bin", f.any.sum[10])
 	}
 	if got, want := f.usual(20, &standard), sizeLow*math.Exp(40*sizeBin); got < want {
 		t.Errorf("usual %v, lately %v and more", got, want)

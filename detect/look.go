@@ -14,7 +14,7 @@ const (
 
 func newLook(t float64) look {
 	nan := math.NaN()
-	return look{t: t, usual: nan, rms: nan, limit: nan, smallest: nan, swing: nan}
+	return look{t: t, usual: nan, rms: nan, limit: nan, smallest: nan, swing: nan, scatter: nan}
 }
 
 // look looks at the windows that end at t.
@@ -111,23 +111,16 @@ func median1s(w []reading, work *[maxWindow]reading) float64 {
 func (d *Detector) measure(e *look, why Reason) {
 	th := d.th
 	load := d.conditions.pull(e.t, th)
-	if w := d.in.rpm.since(e.t - max(th.FloorSpan, th.FloorLeast*d.in.interval)); len(w) >= 5 {
+	w := d.in.rpm.since(e.t - max(th.FloorSpan, th.FloorLeast*d.in.interval))
+	if len(w) >= 5 {
 		e.rms = parabolaRMS(w)
-		if d.learns(e.t, w) {
-			d.floor.add(e.t-d.rule.learnLess, load, e.rms, floorLag)
-		} else {
-			d.rule.learnLess += min(1, e.t-d.rule.lookT) // the floor's clock stops
-		}
 	}
+	defer d.learn(e, load, w, why == Judged)
 	if why != Judged {
 		return
 	}
 	e.usual = d.floor.usual(load, th)
-	d.always(e)
-	if math.IsNaN(e.usual) {
-		return
-	}
-	e.limit = max(th.LeastRPM, th.OverUsual*sineRatio*e.usual)
+	e.limit = max(th.LeastRPM, th.OverUsual*sineRatio*e.usual) // NaN while the floor is not known
 	if d.conditions.demand() == nil {
 		e.limit *= noDemandMore
 	}
@@ -161,13 +154,16 @@ func (d *Detector) explain(e *look) {
 		if before >= e.readings*9/10 && math.IsNaN(e.swing) {
 			e.swing = rms * sineRatio
 		}
-		if rms*sineRatio < e.limit {
+		if rms*sineRatio < th.LeastRPM {
 			continue
 		}
 		d.fit.load(w, d.th.Memory)
 		f := d.fit.explain(th, e.usual, rate, even)
 		m := f.margin(th)
-		if f.wave < max(e.limit, th.OverLeft*sineRatio*f.left) {
+		if f.free >= th.WantedFree && !(f.left >= e.scatter) {
+			e.scatter = f.left
+		}
+		if math.IsNaN(e.limit) || f.wave < max(e.limit, th.OverLeft*sineRatio*f.left) {
 			m -= 50
 		}
 		if m > best {
@@ -197,6 +193,23 @@ func (d *Detector) roughPrice() float64 {
 	return d.th.RoughPrice * clampTo(float64(d.rule.rough)-8, 0, 16)
 }
 
+// learn gives the floor this look: what engine speed does, or what it leaves where the readings
+// themselves show a wave. Else a car that shakes often would learn its shudder as its floor.
+func (d *Detector) learn(e *look, load float64, w []reading, steady bool) {
+	if len(w) < 5 {
+		return
+	}
+	rms := e.rms
+	if e.scatter < rms {
+		rms = e.scatter
+	}
+	if d.learns(e.t, w) {
+		d.floor.add(e.t-d.rule.learnLess, load, rms, floorLag, steady)
+	} else {
+		d.rule.learnLess += min(1, e.t-d.rule.lookT) // the floor's clock stops
+	}
+}
+
 // learns reports whether the last seconds show this car's own scatter under its load: the engine
 // pulls, the ratio holds, and there is no alarm.
 func (d *Detector) learns(t float64, w []reading) bool {
@@ -214,7 +227,7 @@ func (d *Detector) learns(t float64, w []reading) bool {
 }
 
 // crawlSpeed: below it, km/h, the converter slips too much to say anything (chosen).
-const crawlSpeed = 10
+const crawlSpeed = 20
 
 // floorLag is how long, s, a look waits before it counts: an alarm may show what it is.
 const floorLag = 3

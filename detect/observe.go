@@ -122,7 +122,7 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 
 // observeRough notes engine speed that moves beyond the limit without a wave.
 func (d *Detector) observeRough(e *look, why Reason) {
-	if why != Judged || e.passed || e.always || !(e.rms*sineRatio > e.limit) || e.fit.healthy != parabola {
+	if why != Judged || e.passed || !(e.rms*sineRatio > e.limit) || e.fit.healthy != parabola {
 		d.rule.roughSeen = 0
 		return
 	}

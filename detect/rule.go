@@ -12,18 +12,16 @@ type rule struct {
 	learnLess float64 // s in which the floor learnt nothing
 	rough     int     // looks running over the limit without a wave
 	roughSeen int     // the same, where neither steps nor a slow wave explain it
-	alwaysT   float64 // s, end of the last window of the sum
-	sum       float64 // nats, scatter-free evidence of windows that do not overlap
 }
 
 func newRule() rule {
 	old := math.Inf(-1)
-	return rule{lookT: old, passT: old, alarmT: old, movedT: old, steppedT: old, alwaysT: old}
+	return rule{lookT: old, passT: old, alarmT: old, movedT: old, steppedT: old}
 }
 
 // restart forgets what the looks before a gap of the link showed.
 func (r *rule) restart(t float64) {
-	r.lookT, r.passT, r.rough, r.roughSeen, r.alwaysT = t, math.Inf(-1), 0, 0, t
+	r.lookT, r.passT, r.rough, r.roughSeen = t, math.Inf(-1), 0, 0
 }
 
 // decide reports whether there is an alarm after this look: two looks passed within a short time,
@@ -31,42 +29,11 @@ func (r *rule) restart(t float64) {
 func (d *Detector) decide(e *look) bool {
 	r, th := &d.rule, d.th
 	if !e.passed {
-		return e.always
+		return false
 	}
 	before := r.passT
 	r.passT = e.t
-	return e.always || e.t-before <= th.Within || e.fit.margin(th) >= th.AtOnce
-}
-
-// alwaysSpan is how long, s, the windows of the sum are.
-const alwaysSpan = 3
-
-// always looks for a car that always shakes, whose floor is its own shudder: the evidence that does
-// not know the floor is added over windows that do not overlap.
-func (d *Detector) always(e *look) {
-	th, r := d.th, &d.rule
-	if e.t-r.alwaysT < alwaysSpan {
-		return
-	}
-	w := d.back(e.t, alwaysSpan)
-	if len(w) < int(th.Least) || w[len(w)-1].t-w[0].t < 0.8*alwaysSpan {
-		return
-	}
-	r.alwaysT = e.t
-	f := fitted{free: -3}
-	if parabolaRMS(w)*sineRatio >= th.AlwaysRPM {
-		d.fit.load(w, d.th.Memory)
-		f = d.fit.explain(th, math.NaN(), d.in.rate(), d.in.spread < evenEnough)
-		if f.wave < th.AlwaysRPM {
-			f.free = min(f.free, -3)
-		}
-	}
-	r.sum = max(0, r.sum+clampTo(f.free, -6, 6))
-	if f.free > 0 && r.sum >= th.AlwaysWanted {
-		r.sum = min(r.sum, th.AlwaysWanted+6)
-		e.always, e.fit = true, f
-		e.first, e.last, e.size = w[0].t, e.t, f.wave
-	}
+	return e.t-before <= th.Within || e.fit.margin(th) >= th.AtOnce
 }
 
 // conclude decides about the alarm and keeps the books.

@@ -48,7 +48,6 @@ type Evidence struct {
 	SlowHz        float64
 	FloorWorth    float64 // readings
 	FloorLeast    float64
-	Independent   float64
 	Memory        float64 // s, memory of the scatter
 	StepPrice     float64 // nats
 }
@@ -71,8 +70,6 @@ type Rule struct {
 	RoughPrice    float64 // nats
 	Lasts         float64 // s
 	LastsCycles   float64
-	AlwaysRPM     float64 // rpm
-	AlwaysWanted  float64 // nats
 	Join          float64 // s
 	NoneSeconds   float64 // s
 	NonePasses    float64
@@ -107,11 +104,11 @@ func (th *Tuning) gapOf(interval float64) float64 { return max(th.Gap, 2.2*inter
 var standard = Tuning{
 	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, Runs: 400, SpeedLow: CruiseFromKMH, SpeedHigh: CruiseToKMH, SpeedMove: 3, SpeedOver: 2,
 		Closed: 2.3, DemandMove: 4, DemandOver: 1.5, RatioMove: 0.10, Cut: 0.5, CruiseLoad: 12},
-	Evidence: Evidence{FloorSpan: 1.6, FloorLoad: 6, FloorQuantile: 0.7, FloorLooks: 10,
+	Evidence: Evidence{FloorSpan: 1.6, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10,
 		Shortest: 1.1, Longer: 1.4, Least: 11, LowHz: 1, HighHz: 6.5, SlowHz: 0.75,
-		FloorWorth: 12, FloorLeast: 8, Independent: 0.07, Memory: 0.08, StepPrice: 2},
-	Rule: Rule{Wanted: 5.5, WantedFree: 4, SpareFull: 1, LeastRPM: 33, OverUsual: 1.8, OverLeft: 1, Cycles: 3.5, CyclePrice: 15, RedHz: 2, RedPrice: 15, SlowLinkPrice: 3.5, Within: 0.75, AtOnce: 10, RoughPrice: 0.4, Lasts: 0.5, LastsCycles: 1.5,
-		AlwaysRPM: 45, AlwaysWanted: 12, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100},
+		FloorWorth: 12, FloorLeast: 8, Memory: 0.08, StepPrice: 2},
+	Rule: Rule{Wanted: 5.5, WantedFree: 4, SpareFull: 10, LeastRPM: 33, OverUsual: 2, OverLeft: 1, Cycles: 3.5, CyclePrice: 15, RedHz: 2, RedPrice: 15, SlowLinkPrice: 3.5, Within: 0.75, AtOnce: 10, RoughPrice: 0.4, Lasts: 0.5, LastsCycles: 1.5,
+		Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100},
 	LookAlikes:  LookAlikes{SlowShare: 0.87, StepSize: 0.055, StepTurns: 5, StepLeast: 1.8, StepGap: 20, GearSize: 0.13, Untied: 0.25},
 	StopNumbers: StopNumbers{FaultZero: 0.7, CrankInterval: 0.27, RestartKey: 0.55, Rolling: 3, KeyGap: 20},
 }
