@@ -52,3 +52,20 @@ func TestFormula_ScatterLikeRealCars(t *testing.T) {
 	}
 	t.Logf("line %.1f, quick %.1f", Quantile(line, 0.5), Quantile(quick, 0.5))
 }
+
+// The pedal of a driver who keeps it still moves by 2 to 5 % within some seconds, as measured on
+// real cruise.
+func TestFormula_FootIsNeverQuiteStill(t *testing.T) {
+	var ranges []float64
+	for seed := range uint64(12) {
+		w := lay(Scene{Name: string(Healthy), Seed: seed}, formulaLength)
+		for _, c := range w.cruises {
+			for a := c[0]; a+int(4*stepHz) < c[1]; a += int(4 * stepHz) {
+				ranges = append(ranges, span(w.pedal[a:a+int(4*stepHz)]))
+			}
+		}
+	}
+	if low, high := Quantile(ranges, 0.25), Quantile(ranges, 0.75); low < 1.5 || high > 5.5 {
+		t.Errorf("half of the stretches of 4 s move by %.1f to %.1f %%, want about 2 to 5", low, high)
+	}
+}
