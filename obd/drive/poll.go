@@ -97,7 +97,7 @@ func (d *Drive) settingsHold(f *faults, x *obd.Exchange, got *reply.Decoded) err
 	return nil
 }
 
-// answered looks after the drive behind a good reply.
+// answered is what the drive does after a good reply.
 func (d *Drive) answered(x *obd.Exchange, got *reply.Decoded) error {
 	if err := d.conn.Wait().Calm(); err != nil {
 		return err

@@ -17,7 +17,7 @@ const (
 	Silent              // nobody answered
 	Declined            // refused, with a code of ISO 14229-1
 	Damaged             // something came, and not whole
-	Pending             // it asked to wait, for as long as is waited
+	Pending             // it asked to wait, until the waiting was given up
 	Misdirected         // another ECU answered: the adapter does not ask the one that it should
 )
 

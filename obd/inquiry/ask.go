@@ -80,7 +80,7 @@ func missed(a Answer) bool {
 	return a.Outcome == Silent || a.Outcome == Misdirected || a.Outcome == Damaged
 }
 
-// AskOnce is AskOne without a second try, whatever comes: for asking where nobody may be.
+// AskOnce is AskOne without a second try: for an address at which there may be no ECU.
 func (q *Inquiry) AskOnce(m obd.Module, request string) (Answer, error) {
 	if err := q.turnTo(m); err != nil {
 		return Answer{}, err
@@ -131,8 +131,8 @@ func (q *Inquiry) stillSet() error {
 }
 
 // ask asks until there is an answer that can be kept, or as often as makes sense. only is
-// the reply address that counts; "" for all. A question that nobody asked to wait for leaves the
-// adapter's longest wait again.
+// the reply address that counts; "" for all. Where no ECU asked to wait, the adapter goes back from
+// its longest wait.
 func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 	c, begun := q.conn, q.conn.Now()
 	can := c.Can()
@@ -178,8 +178,8 @@ func (q *Inquiry) pending() error {
 	return q.conn.Wait().Longest()
 }
 
-// worthWaiting reports whether an ECU asks to wait that may answer in time. Those that did
-// so for as long as is waited are remembered, and not waited for again.
+// worthWaiting reports whether an ECU asks to wait and may still answer in time. An ECU that asked
+// until the waiting was given up is remembered, and not waited for again.
 func (q *Inquiry) worthWaiting(answers []Answer, early bool) bool {
 	waits := false
 	for i := range answers {

@@ -24,7 +24,7 @@ var ErrNoCar = errors.New("the adapter answers, the car does not; switch the ign
 type Inquiry struct {
 	conn  *adapter.Conn
 	begun bool            // everybody is asked, and the wait suits further ECUs
-	slow  map[string]bool // ECUs that asked to wait for as long as is waited
+	slow  map[string]bool // ECUs that asked to wait until the waiting was given up
 	near  map[string]bool // ECUs asked alone that answer soon
 	took  time.Duration   // from the last request to its reply; 0 without one
 

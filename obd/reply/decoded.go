@@ -47,7 +47,7 @@ func (d *Decoded) AnyBare() bool {
 	return slices.ContainsFunc(d.Messages, func(m Message) bool { return m.Bare })
 }
 
-// AnyWaits reports whether an ECU asks to wait, be it for an earlier request.
+// AnyWaits reports whether an ECU asks to wait, also one that answers an earlier request.
 func (d *Decoded) AnyWaits() bool { return slices.ContainsFunc(d.Messages, Message.Waits) }
 
 // ResponsePending is the negative code that says: received, the answer comes later

@@ -46,7 +46,7 @@ var Statuses = []Status{
 	{"BUS INIT: ...", Prefix, ActNothing, "the K-line is being woken"},
 	{"OK", whole, ActNothing, "done"},
 	{"?", whole, ActRefused, "the adapter does not know this command"},
-	{"NO DATA", whole, ActCount, "nobody answered in time"},
+	{"NO DATA", whole, ActCount, "no control unit answered in time"},
 	{"UNABLE TO CONNECT", whole, ActReopen, "no protocol found the car; switch the ignition on and check the plug"},
 	{"BUS BUSY", whole, ActAgain, "the bus has no gap to send in"},
 	{"BUS ERROR", whole, ActReopen, "invalid signal on the bus; check plug and wiring"},
