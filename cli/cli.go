@@ -118,6 +118,8 @@ func parseWords(err error) string {
 		return flag + ": its value is missing"
 	case found && strings.Contains(text, "(short flag)"):
 		return flag + ": a value that begins with a minus is written --flag=-1"
+	case found && strings.Contains(text, "invalid duration"):
+		return flag + ": give a time such as 45s or 10m"
 	case found && strings.Contains(text, "bit uint"):
 		return flag + ": give a whole number"
 	}
