@@ -120,7 +120,9 @@ func parseWords(err error) string {
 		return flag + ": a value that begins with a minus is written --flag=-1"
 	case found && strings.Contains(text, "invalid duration"):
 		return flag + ": give a time such as 45s or 10m"
-	case found && strings.Contains(text, "bit uint"):
+	case found && strings.Contains(text, "a float"):
+		return flag + ": give a number"
+	case found && (strings.Contains(text, "bit int") || strings.Contains(text, "bit uint")):
 		return flag + ": give a whole number"
 	}
 	return text
