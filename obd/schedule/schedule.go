@@ -133,11 +133,15 @@ func (s *Schedule) choose(now time.Duration) string {
 	return s.use(c, now).single
 }
 
+// sparse is the time between two requests from which engine speed, asked in two of three, is read
+// less than 7 times a second.
+const sparse = 95 * time.Millisecond
+
 // run is how many requests for engine speed alone stand between two companions: 2, or on a
-// slow bus 2 to 4, changing, because readings at even distances hide swings of the same
-// beat.
+// slow bus or a slow link 2 to 4, changing, because readings at even distances hide swings of the
+// same beat.
 func (s *Schedule) run() int {
-	if !s.can.Slow {
+	if !s.can.Slow && s.usual < sparse {
 		return 2
 	}
 	return []int{2, 3, 2, 4, 2, 3, 2, 2}[s.dice>>29]
