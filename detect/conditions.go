@@ -16,6 +16,7 @@ type conditions struct {
 	hasLoad         bool
 	untied, steady  float64 // s of steady time with a moving ratio, and of all steady time
 	steadySince     float64
+	gears           gears
 	stoppedAtSpeed  int // engine stops at cruise speed: a power-split hybrid
 }
 

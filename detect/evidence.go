@@ -104,7 +104,7 @@ func (w *window) explain(th *Tuning, usual, rate float64, even bool) fitted {
 		hz = min(hz, math.Abs(hz-math.Round(hz/rate)*rate))
 	}
 	f.cycles = hz * w.span
-	price := th.CyclePrice*max(0, math.Log(th.Cycles/max(f.cycles, 0.5))) + th.RedPrice*max(0, math.Log(th.RedHz/max(hz, 0.3))) + th.SlowLinkPrice*max(0, math.Log(10/max(rate, 1)))
+	price := th.CyclePrice*max(0, math.Log(th.Cycles/max(f.cycles, 0.5))) + th.RedPrice*max(0, math.Log(th.RedHz/max(hz, 0.3))) + th.SlowLinkPrice*clampTo(math.Log2(10/max(rate, 1)), 0, 1)
 	f.evidence -= price
 	f.free -= price
 	return f

@@ -47,7 +47,9 @@ func (d *Detector) cut() float64 { return max(d.rule.steppedT, d.rule.movedT) - 
 func (d *Detector) reasonAt(e *look) Reason {
 	th, t := d.th, e.t
 	since := t - d.in.started
-	stepped := d.conditions.ratioStepped(t, median1s(d.in.rpm.since(t-1), &d.work), th)
+	rpm := median1s(d.in.rpm.since(t-1), &d.work)
+	d.conditions.countGears(t, rpm, th)
+	stepped := d.conditions.ratioStepped(t, rpm, th)
 	if stepped {
 		d.rule.steppedT = t
 	}
@@ -132,7 +134,7 @@ func (d *Detector) measure(e *look, why Reason) {
 const noDemandMore = 1.5
 
 // smallestMore is how much larger than the limit a swing must be to be found half of the time.
-const smallestMore = 1.3
+const smallestMore = 1.1
 
 // explain explains each window that moves enough to hold a wave of the limit.
 func (d *Detector) explain(e *look) {

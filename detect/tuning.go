@@ -85,6 +85,7 @@ type LookAlikes struct {
 	StepGap   float64
 	GearSize  float64
 	Untied    float64
+	Places    float64
 }
 
 // StopNumbers are the numbers of engine stops.
@@ -107,9 +108,9 @@ var standard = Tuning{
 	Evidence: Evidence{FloorSpan: 1.6, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10,
 		Shortest: 1.1, Longer: 1.4, Least: 11, LowHz: 1, HighHz: 6.5, SlowHz: 0.75,
 		FloorWorth: 12, FloorLeast: 8, Memory: 0.08, StepPrice: 2},
-	Rule: Rule{Wanted: 5.5, WantedFree: 4, SpareFull: 10, LeastRPM: 33, OverUsual: 2, OverLeft: 1, Cycles: 3.5, CyclePrice: 15, RedHz: 2, RedPrice: 15, SlowLinkPrice: 3.5, Within: 0.75, AtOnce: 10, RoughPrice: 0.4, Lasts: 0.5, LastsCycles: 1.5,
+	Rule: Rule{Wanted: 5.5, WantedFree: 4, SpareFull: 7, LeastRPM: 33, OverUsual: 2, OverLeft: 1, Cycles: 3.5, CyclePrice: 15, RedHz: 2, RedPrice: 15, SlowLinkPrice: 4, Within: 0.75, AtOnce: 10, RoughPrice: 0.4, Lasts: 0.5, LastsCycles: 1.5,
 		Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100},
-	LookAlikes:  LookAlikes{SlowShare: 0.87, StepSize: 0.055, StepTurns: 5, StepLeast: 1.8, StepGap: 20, GearSize: 0.13, Untied: 0.25},
+	LookAlikes:  LookAlikes{SlowShare: 0.87, StepSize: 0.055, StepTurns: 5, StepLeast: 1.8, StepGap: 20, GearSize: 0.13, Untied: 0.25, Places: 26},
 	StopNumbers: StopNumbers{FaultZero: 0.7, CrankInterval: 0.27, RestartKey: 0.55, Rolling: 3, KeyGap: 20},
 }
 

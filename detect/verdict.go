@@ -34,6 +34,8 @@ func (d *Detector) whyNot() string {
 		return "engine speed was not read"
 	case d.books.speeds == 0:
 		return "road speed was not read"
+	case d.conditions.gears.places() > th.Places && !d.conditions.notTied(th):
+		return "engine speed does not keep to a few gears: a hybrid, a belt gearbox, or a converter clutch that does not lock"
 	case d.conditions.notTied(th):
 		return "no fixed gear (hybrid or belt gearbox): engine speed does not follow road speed"
 	case d.books.slowSeconds > d.books.otherSeconds && rate*judgedSpan < leastReadings:
