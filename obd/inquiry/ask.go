@@ -20,7 +20,6 @@ const (
 	busyPause     = 150 * time.Millisecond
 	damagedMost   = 2
 	damagedPause  = 50 * time.Millisecond
-	nearWithin    = 100 * time.Millisecond // ISO 14229-2: 50 ms, with as much again for gateway and adapter
 	busyRepeat    = 0x21
 )
 
@@ -46,7 +45,8 @@ func (q *Inquiry) AskOne(m obd.Module, request string) (Answer, error) {
 		if answers[0].Outcome == Silent {
 			return q.stillSet()
 		}
-		return q.learnNear(m)
+		q.patience.learn(m.Reply)
+		return q.waitFor(m)
 	})
 	if err != nil {
 		return Answer{}, err
@@ -56,20 +56,16 @@ func (q *Inquiry) AskOne(m obd.Module, request string) (Answer, error) {
 
 // again has the adapter ask an ECU that did not answer once more, and wait as long as any may need.
 func (q *Inquiry) again(m obd.Module) error {
-	if err := q.conn.Address().Again(m); err != nil || !q.near[m.Reply] {
+	if err := q.conn.Address().Again(m); err != nil || !q.patience.soon(m.Reply) {
 		return err
 	}
-	q.near[m.Reply] = false
+	q.patience.pace[m.Reply] = paceUsual
 	return q.conn.Wait().ForFurther(true)
 }
 
-// learnNear keeps that an ECU answered soon, and has the adapter wait for it no longer than that
-// needs. One that did not answer in that time once is waited for as any other.
-func (q *Inquiry) learnNear(m obd.Module) error {
-	if _, known := q.near[m.Reply]; !known {
-		q.near[m.Reply] = q.took > 0 && q.took <= nearWithin
-	}
-	if !q.near[m.Reply] {
+// waitFor has the adapter wait for an ECU no longer than it needs.
+func (q *Inquiry) waitFor(m obd.Module) error {
+	if !q.patience.soon(m.Reply) {
 		return nil
 	}
 	return q.conn.Wait().ForNear()
@@ -111,10 +107,10 @@ func (q *Inquiry) turnTo(m obd.Module) error {
 		return err
 	}
 	alone := m != obd.Module{} && (q.route != routeEach || !slices.Contains(q.ECUs(), m.Reply))
-	if err := c.Wait().ForFurther(alone); err != nil || !q.near[m.Reply] {
+	if err := c.Wait().ForFurther(alone); err != nil {
 		return err
 	}
-	return c.Wait().ForNear()
+	return q.waitFor(m)
 }
 
 // stillSet finds out whether a silent ECU is one, or the adapter forgot its settings without a
@@ -147,7 +143,7 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 		}
 		early := c.Now()-begun < pendingMost
 		switch {
-		case q.worthWaiting(answers, early):
+		case q.patience.worthWaiting(answers, early):
 			waited = true
 			if err := q.pending(); err != nil {
 				return nil, err
@@ -178,21 +174,6 @@ func (q *Inquiry) pending() error {
 	return q.conn.Wait().Longest()
 }
 
-// worthWaiting reports whether an ECU asks to wait and may still answer in time. An ECU that asked
-// until the waiting was given up is remembered, and not waited for again.
-func (q *Inquiry) worthWaiting(answers []Answer, early bool) bool {
-	waits := false
-	for i := range answers {
-		if a := &answers[i]; a.Outcome == Pending && !q.slow[a.ECU] {
-			waits = true
-			if !early {
-				q.slow[a.ECU] = true
-			}
-		}
-	}
-	return waits && early
-}
-
 // once asks once. An adapter that lost its settings is ErrSetUp; one that went silent is
 // waited for. parts are the ECUs of which only parts came.
 func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err error) {
@@ -200,9 +181,7 @@ func (q *Inquiry) once(request, only string) (out []Answer, parts []string, err 
 	if err != nil {
 		return nil, nil, err
 	}
-	if q.took = 0; len(x.Lines) > 0 {
-		q.took = x.Lines[len(x.Lines)-1].At - x.Sent
-	}
+	q.patience.note(&x)
 	return q.answers(&x, got, only)
 }
 

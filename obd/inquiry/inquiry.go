@@ -22,12 +22,9 @@ var ErrNoCar = errors.New("the adapter answers, the car does not; switch the ign
 
 // Inquiry is a dialogue that has been set up and in which one asks what one wants.
 type Inquiry struct {
-	conn  *adapter.Conn
-	begun bool            // everybody is asked, and the wait suits further ECUs
-	slow  map[string]bool // ECUs that asked to wait until the waiting was given up
-	near  map[string]bool // ECUs asked alone that answer soon
-	took  time.Duration   // from the last request to its reply; 0 without one
-
+	conn      *adapter.Conn
+	begun     bool // everybody is asked, and the wait suits further ECUs
+	patience  patience
 	route     route // to all ECUs
 	eachTried int   // questions that were put to each ECU while the route was not known
 	apart     *apart
@@ -36,7 +33,7 @@ type Inquiry struct {
 // On begins an inquiry on a connection that has been set up. The connection must be set up again
 // after it.
 func On(c *adapter.Conn) *Inquiry {
-	return &Inquiry{conn: c, slow: map[string]bool{}, near: map[string]bool{}}
+	return &Inquiry{conn: c, patience: newPatience()}
 }
 
 // setUpMost is how often the adapter is set up before an inquiry gives up on it.
