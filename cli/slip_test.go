@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
+	"judder/detect/slip"
 	"judder/prose"
 	"judder/session"
 )
@@ -18,15 +18,15 @@ import (
 func TestReview_Slip(t *testing.T) {
 	r := session.Result{
 		Duration: 10 * time.Minute,
-		Slip: []detect.SlipSwing{
+		Slip: []slip.Swing{
 			{Start: 100 * time.Second, End: 103 * time.Second, SwingRPM: 91.26, MeanRPM: 40, WantedRPM: 20, Readings: 30},
 			{Start: 200 * time.Second, End: 202 * time.Second, SwingRPM: 110, MeanRPM: 62, WantedRPM: math.NaN(), Readings: 20, ApparentRPM: 15},
 		},
-		Apparent: []detect.SlipStretch{
+		Apparent: []slip.Stretch{
 			{Start: 199 * time.Second, End: 205 * time.Second, MeanRPM: 55, HighRPM: 70, PlusMinusRPM: 14, GearKnown: true},
 			{Start: 300 * time.Second, End: 304 * time.Second, MeanRPM: 30, HighRPM: 33, PlusMinusRPM: 16},
 		},
-		Locked: []detect.LockedRatio{{RPMPerKMH: 21.2512, Held: 5 * time.Minute}},
+		Locked: []slip.LockedRatio{{RPMPerKMH: 21.2512, Held: 5 * time.Minute}},
 	}
 	var text strings.Builder
 	if err := printText(&text, "x", &r, prose.PageWidth); err != nil {

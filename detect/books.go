@@ -45,8 +45,8 @@ func (d *Detector) spend(t float64, why Reason, e *look) {
 	if span == 0 {
 		return
 	}
-	if v, ok := d.conditions.speed.last(); ok {
-		b.cover.add(v.v, span.Seconds(), e.smallest)
+	if v, ok := d.conditions.speed.Last(); ok {
+		b.cover.add(v.V, span.Seconds(), e.smallest)
 	}
 	if e.readings >= enoughReadings {
 		b.quietJudged += span

@@ -1,17 +1,21 @@
 package detect
 
-import "math"
+import (
+	"math"
+
+	"judder/detect/series"
+)
 
 // conditions are the operating conditions, read from the slow signals: driver demand (throttle
 // or pedal), road speed, coolant, load.
 type conditions struct {
 	throttle, pedal demandTrack
-	speed           track
-	ratio           track // ln(median engine speed ÷ road speed), one an evaluation
+	speed           series.Track
+	ratio           series.Track // ln(median engine speed ÷ road speed), one an evaluation
 	speedLow        float64
 	speedHigh       float64
 	restSeen        bool // the driver's demand was at rest at least once in this drive
-	coolant, load   reading
+	coolant, load   series.Reading
 	hasCoolant      bool
 	hasLoad         bool
 	untied, steady  float64 // s of steady time with a moving ratio, and of all steady time
@@ -22,7 +26,7 @@ type conditions struct {
 
 func newConditions() conditions {
 	return conditions{
-		throttle: newDemandTrack(), pedal: newDemandTrack(), speed: newTrack(512), ratio: newTrack(64),
+		throttle: newDemandTrack(), pedal: newDemandTrack(), speed: series.NewTrack(512), ratio: series.NewTrack(64),
 		speedLow: math.Inf(1), speedHigh: math.Inf(-1),
 	}
 }
@@ -30,23 +34,23 @@ func newConditions() conditions {
 // demandTrack keeps a signal of the driver's demand, of several the best-ranked one that the car
 // gives, and its range over the drive.
 type demandTrack struct {
-	track
+	series.Track
 	rank      int // of the signal; the lowest is the best
 	low, high float64
 }
 
 func newDemandTrack() demandTrack {
-	return demandTrack{track: newTrack(512), rank: math.MaxInt, low: math.Inf(1), high: math.Inf(-1)}
+	return demandTrack{Track: series.NewTrack(512), rank: math.MaxInt, low: math.Inf(1), high: math.Inf(-1)}
 }
 
 // take adds a reading of the signal of a rank, which is not worse than that of the track.
-func (k *demandTrack) take(r reading, rank int) {
+func (k *demandTrack) take(r series.Reading, rank int) {
 	if rank < k.rank {
-		k.clear()
+		k.Clear()
 		k.rank, k.low, k.high = rank, math.Inf(1), math.Inf(-1)
 	}
-	k.add(r)
-	k.low, k.high = min(k.low, r.v), max(k.high, r.v)
+	k.Add(r)
+	k.low, k.high = min(k.low, r.V), max(k.high, r.V)
 }
 
 // moved is the range over the drive, %; below 0 before the first reading.
@@ -58,9 +62,9 @@ func (r *conditions) demand() *demandTrack {
 	still := r.throttle.moved() < flapMove
 	flap := still && (r.pedal.moved() > pedalMove || r.speedHigh-r.speedLow > flapSpeed)
 	switch {
-	case len(r.throttle.buf) > 0 && !flap:
+	case len(r.throttle.All) > 0 && !flap:
 		return &r.throttle
-	case len(r.pedal.buf) > 0:
+	case len(r.pedal.All) > 0:
 		return &r.pedal
 	}
 	return nil
@@ -78,18 +82,18 @@ const (
 // maskAt returns why the second that ends at t must not be judged, or Judged, as far as the
 // operating conditions go. Engine stops, gaps and counts of readings are the detector's part.
 func (r *conditions) maskAt(t float64, th *Tuning) Reason {
-	v, ok := r.speed.last()
-	if !ok || t-v.t > th.Settle {
+	v, ok := r.speed.Last()
+	if !ok || t-v.T > th.Settle {
 		return NoRoadSpeed
 	}
-	if v.v < th.SpeedLow || v.v > th.SpeedHigh {
+	if v.V < th.SpeedLow || v.V > th.SpeedHigh {
 		return OutsideBand
 	}
 	speedMove := th.SpeedMove
 	if demand := r.demand(); demand == nil {
 		speedMove = th.SpeedMove / noDemandMore
 	} else {
-		low, high, _ := demand.spread(t - th.DemandOver)
+		low, high, _ := demand.Spread(t - th.DemandOver)
 		if r.closed(t, th) {
 			return ClosedThrottle
 		}
@@ -97,7 +101,7 @@ func (r *conditions) maskAt(t float64, th *Tuning) Reason {
 			return ThrottleMoving
 		}
 	}
-	if low, high, _ := r.speed.spread(t - th.SpeedOver); high-low > speedMove {
+	if low, high, _ := r.speed.Spread(t - th.SpeedOver); high-low > speedMove {
 		return SpeedChanging
 	}
 	return Judged
@@ -109,7 +113,7 @@ func (r *conditions) demandMoves(t float64, th *Tuning) bool {
 	if demand == nil {
 		return false
 	}
-	low, high, ok := demand.spread(t - th.DemandOver)
+	low, high, ok := demand.Spread(t - th.DemandOver)
 	return ok && high-low > th.DemandMove
 }
 
@@ -121,37 +125,37 @@ func (r *conditions) restKnown(demand *demandTrack, th *Tuning) bool {
 
 // noteRest learns from road speed whether the driver's demand was at rest by now. In a recording
 // that begins in a cruise the throttle was never closed: its lowest reading is the cruise's own.
-func (r *conditions) noteRest(now reading, th *Tuning) {
-	r.speedLow, r.speedHigh = min(r.speedLow, now.v), max(r.speedHigh, now.v)
-	w := r.speed.since(now.t - th.SpeedOver)
+func (r *conditions) noteRest(now series.Reading, th *Tuning) {
+	r.speedLow, r.speedHigh = min(r.speedLow, now.V), max(r.speedHigh, now.V)
+	w := r.speed.Since(now.T - th.SpeedOver)
 	if r.restSeen || len(w) < 2 {
 		return
 	}
-	_, high, _ := r.speed.spreadNear(now.t-th.SpeedOver, th.SpeedOver)
-	slow := max(now.v, w[len(w)-2].v) // one low reading alone is a faulty link's
+	_, high, _ := r.speed.SpreadNear(now.T-th.SpeedOver, th.SpeedOver)
+	slow := max(now.V, w[len(w)-2].V) // one low reading alone is a faulty link's
 	r.restSeen = high < restSpeed || high-slow >= restFall
 }
 
 // cruiseControl reports whether the car holds its speed by itself: only the pedal is read, it is
 // at rest, the car does not slow down, and the load, if known, is that of an engine that pulls.
 func (r *conditions) cruiseControl(t float64, demand *demandTrack, th *Tuning) bool {
-	if demand != &r.pedal || r.hasLoad && r.load.v < th.CruiseLoad {
+	if demand != &r.pedal || r.hasLoad && r.load.V < th.CruiseLoad {
 		return false
 	}
-	low, high, _ := r.speed.spread(t - cruiseOver)
-	_, pedal, _ := demand.spread(t - cruiseOver)
+	low, high, _ := r.speed.Spread(t - cruiseOver)
+	_, pedal, _ := demand.Spread(t - cruiseOver)
 	return high-low <= cruiseMove && pedal < r.pedal.low+th.Closed
 }
 
 // pull returns how hard the engine pulls, %: its load, or where that is not read the driver's
 // demand; 0 where neither is.
 func (r *conditions) pull(t float64, th *Tuning) float64 {
-	if r.hasLoad && t-r.load.t <= th.Settle {
-		return r.load.v
+	if r.hasLoad && t-r.load.T <= th.Settle {
+		return r.load.V
 	}
 	if demand := r.demand(); demand != nil {
-		last, _ := demand.last()
-		return last.v
+		last, _ := demand.Last()
+		return last.V
 	}
 	return 0
 }
@@ -162,22 +166,22 @@ func (r *conditions) closed(t float64, th *Tuning) bool {
 	if demand == nil {
 		return false
 	}
-	now, _ := demand.last()
-	return r.restKnown(demand, th) && now.v < demand.low+th.Closed && !r.cruiseControl(t, demand, th)
+	now, _ := demand.Last()
+	return r.restKnown(demand, th) && now.V < demand.low+th.Closed && !r.cruiseControl(t, demand, th)
 }
 
 // ratioStepped notes ln(engine speed ÷ road speed) at t and reports whether it moved within the
 // last second by as much as a step of gear or lock-up.
 func (r *conditions) ratioStepped(t, medianRPM float64, th *Tuning) bool {
-	v, ok := r.speed.last()
-	if !ok || v.v < 1 || medianRPM < 1 {
+	v, ok := r.speed.Last()
+	if !ok || v.V < 1 || medianRPM < 1 {
 		return false
 	}
-	r.ratio.add(reading{t, math.Log(medianRPM / v.v)})
-	w := r.ratio.since(t - 1 - 1e-9)
-	now := w[len(w)-1].v
+	r.ratio.Add(series.Reading{T: t, V: math.Log(medianRPM / v.V)})
+	w := r.ratio.Since(t - 1 - 1e-9)
+	now := w[len(w)-1].V
 	for _, x := range w {
-		if math.Abs(now-x.v) > th.RatioMove {
+		if math.Abs(now-x.V) > th.RatioMove {
 			return true
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"judder/detect/series"
 	"judder/pids"
 )
 
@@ -15,7 +16,7 @@ import (
 type Detector struct {
 	th         *Tuning
 	in         intake
-	others     [signalCount]source
+	others     [signalCount]series.Source
 	conditions conditions
 	floor      floor
 	rule       rule
@@ -24,7 +25,7 @@ type Detector struct {
 	books      books
 	seen       seen
 	fit        window
-	work       [maxWindow]reading
+	work       [maxWindow]series.Reading
 	latest     look
 	reason     Reason
 	state      State
@@ -73,8 +74,8 @@ func (d *Detector) Push(s pids.Sample) {
 	case pids.VSS:
 		if d.takes(sigSpeed, s, t) {
 			d.books.speeds++
-			d.conditions.speed.add(reading{t, s.Value})
-			d.conditions.noteRest(reading{t, s.Value}, d.th)
+			d.conditions.speed.Add(series.Reading{T: t, V: s.Value})
+			d.conditions.noteRest(series.Reading{T: t, V: s.Value}, d.th)
 			d.stopw.rolls(s.Value, d.th)
 		}
 	case pids.TP:
@@ -89,17 +90,17 @@ func (d *Detector) Push(s pids.Sample) {
 		d.demand(&d.conditions.pedal, sigPedal, s, t, 1)
 	case pids.ECT:
 		if d.takes(sigCoolant, s, t) {
-			d.conditions.coolant, d.conditions.hasCoolant = reading{t, s.Value}, true
+			d.conditions.coolant, d.conditions.hasCoolant = series.Reading{T: t, V: s.Value}, true
 		}
 	case pids.LoadPct:
 		if d.takes(sigLoad, s, t) {
-			d.conditions.load, d.conditions.hasLoad = reading{t, s.Value}, true
+			d.conditions.load, d.conditions.hasLoad = series.Reading{T: t, V: s.Value}, true
 		}
 	}
 }
 
 func (d *Detector) takes(i int, s pids.Sample, t float64) bool {
-	use, _ := d.others[i].accept(s, t, d.th.Settle)
+	use, _ := d.others[i].Accept(s, t, d.th.Settle)
 	return use
 }
 
@@ -107,7 +108,7 @@ func (d *Detector) takes(i int, s pids.Sample, t float64) bool {
 // dropped.
 func (d *Detector) demand(track *demandTrack, source int, s pids.Sample, t float64, rank int) {
 	if rank <= track.rank && d.takes(source, s, t) {
-		track.take(reading{t, s.Value}, rank)
+		track.take(series.Reading{T: t, V: s.Value}, rank)
 	}
 }
 
@@ -179,13 +180,13 @@ func (d *Detector) Finish(at time.Duration) {
 		d.zeroIsStop()
 	}
 	d.stopw.finish(t, d.speedNow(t), d.in.interval, d.th)
-	last, any := d.in.rpm.last()
+	last, any := d.in.rpm.Last()
 	ledger := &d.books.ledger
 	switch {
 	case !any:
 		ledger.add(at, LinkGap, 0)
 	case d.stopw.stopped:
-		ledger.add(max(seconds(last.t), seconds(d.stopw.last())), EngineStopped, 0)
+		ledger.add(max(seconds(last.T), seconds(d.stopw.last())), EngineStopped, 0)
 		if t-d.stopw.last() > d.th.gapOf(d.in.interval) {
 			ledger.add(at, LinkGap, 0)
 		}

@@ -74,10 +74,4 @@
 // three passes, and a smallest swing of 100 rpm or less in half of the judged time. It is not said of a
 // car that does not keep to a few ratios of engine to road speed: e to the entropy of ln ratio, in cells
 // of 2 %, is above 26 (belt and hybrid 27 to 66, fixed gears mostly 8 to 20).
-//
-// # Slip
-//
-// [Apparent] estimates the slip of the converter clutch, n − v·e^x: x is the lowest ln(n/v) that
-// was held in the gear. [SlipWatch] judges slip, read or estimated, in the seconds that are
-// judged: it swings by 40 rpm plus twice its uncertainty, with a mean of at most 150 rpm.
 package detect

@@ -63,21 +63,21 @@ func (b *eventBook) add(e *look, r *conditions, th *Tuning, interval, spread flo
 func (b *eventBook) average(v *Event, now *conditions) {
 	s := &b.sum
 	s.n++
-	if x, ok := now.speed.last(); ok {
-		s.speed += x.v
+	if x, ok := now.speed.Last(); ok {
+		s.speed += x.V
 	}
 	v.SpeedKMH = s.speed / s.n
 	if now.hasLoad {
-		s.load += now.load.v
+		s.load += now.load.V
 		s.loadN++
 	}
 	if demand := now.demand(); demand != nil {
-		x, _ := demand.last()
-		s.throttle += x.v
+		x, _ := demand.Last()
+		s.throttle += x.V
 		s.throttleN++
 	}
 	if now.hasCoolant {
-		s.coolant += now.coolant.v
+		s.coolant += now.coolant.V
 		s.coolantN++
 	}
 	v.LoadPct, v.ThrottlePct, v.CoolantC = s.load/s.loadN, s.throttle/s.throttleN, s.coolant/s.coolantN

@@ -1,6 +1,10 @@
 package detect
 
-import "math"
+import (
+	"math"
+
+	"judder/detect/series"
+)
 
 // mostReadings is the most readings of a window; windows with more are thinned. Readings are
 // 45 ms apart at least, so that the longest window of the evidence has 95.
@@ -43,14 +47,14 @@ type wave struct {
 // speed has a memory (an Ornstein-Uhlenbeck process): of a reading a time dt behind another, the part
 // ρ = exp(−dt/memory) of the other's scatter is known. What is new in it,
 // (x − ρ·x′)/√(1 − ρ²), is independent; every column is treated alike.
-func (w *window) load(r []reading, memory float64) {
+func (w *window) load(r []series.Reading, memory float64) {
 	thin := (len(r) + mostReadings - 1) / mostReadings
-	first, last := r[0].t, r[len(r)-1].t
+	first, last := r[0].T, r[len(r)-1].T
 	w.span = max(last-first, 1e-9)
 	w.n = 0
 	for i := 0; i < len(r); i += thin {
-		t := 2*(r[i].t-first)/w.span - 1
-		w.t[w.n], w.v[w.n] = t, r[i].v-r[0].v
+		t := 2*(r[i].T-first)/w.span - 1
+		w.t[w.n], w.v[w.n] = t, r[i].V-r[0].V
 		w.p[0][w.n], w.p[1][w.n], w.p[2][w.n] = 1, t, t*t
 		w.new[w.n], w.old[w.n] = 1, 0
 		if w.n > 0 {

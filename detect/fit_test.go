@@ -7,25 +7,26 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+	"judder/detect/series"
 )
 
 // uneven makes a window of n readings at uneven times.
-func uneven(r *rand.Rand, n int, of func(t float64) float64) []reading {
-	w := make([]reading, n)
+func uneven(r *rand.Rand, n int, of func(t float64) float64) []series.Reading {
+	w := make([]series.Reading, n)
 	t := 100 * r.Float64()
 	for i := range w {
 		t += 0.06 + 0.1*r.Float64()
-		w[i] = reading{t, of(t)}
+		w[i] = series.Reading{T: t, V: of(t)}
 	}
 	return w
 }
 
 // covariance is that of an Ornstein-Uhlenbeck process of variance 1: exp(−|t−t′|/memory).
-func covariance(w []reading, memory float64) *mat.SymDense {
+func covariance(w []series.Reading, memory float64) *mat.SymDense {
 	c := mat.NewSymDense(len(w), nil)
 	for i := range w {
 		for j := range i + 1 {
-			c.SetSym(i, j, math.Exp(-math.Abs(w[i].t-w[j].t)/memory))
+			c.SetSym(i, j, math.Exp(-math.Abs(w[i].T-w[j].T)/memory))
 		}
 	}
 	return c
@@ -62,15 +63,15 @@ func generalised(t *testing.T, cov *mat.SymDense, columns [][]float64, v []float
 }
 
 // columnsOf are the columns of a parabola and a wave.
-func columnsOf(w []reading, hz float64, kind shape) [][]float64 {
+func columnsOf(w []series.Reading, hz float64, kind shape) [][]float64 {
 	cols := make([][]float64, 7)
-	mid, half := (w[0].t+w[len(w)-1].t)/2, (w[len(w)-1].t-w[0].t)/2
+	mid, half := (w[0].T+w[len(w)-1].T)/2, (w[len(w)-1].T-w[0].T)/2
 	for _, r := range w {
-		x := (r.t - mid) / half
-		s, c := math.Sincos(2 * math.Pi * hz * (r.t - mid))
+		x := (r.T - mid) / half
+		s, c := math.Sincos(2 * math.Pi * hz * (r.T - mid))
 		row := []float64{1, x, x * x, c, s, x * c, x * s}
 		if kind == harmonic {
-			row[5], row[6] = math.Cos(4*math.Pi*hz*(r.t-mid)), math.Sin(4*math.Pi*hz*(r.t-mid))
+			row[5], row[6] = math.Cos(4*math.Pi*hz*(r.T-mid)), math.Sin(4*math.Pi*hz*(r.T-mid))
 		}
 		for k := range cols {
 			cols[k] = append(cols[k], row[k])
@@ -82,9 +83,9 @@ func columnsOf(w []reading, hz float64, kind shape) [][]float64 {
 	return cols
 }
 
-func values(w []reading) (v []float64) {
+func values(w []series.Reading) (v []float64) {
 	for _, r := range w {
-		v = append(v, r.v)
+		v = append(v, r.V)
 	}
 	return v
 }
@@ -121,7 +122,7 @@ func TestStepsAgainstGonum(t *testing.T) {
 		w := uneven(r, 30, func(t float64) float64 { return 5 * r.NormFloat64() })
 		for i := range w {
 			if i > 8 && i < 17 || i > 24 {
-				w[i].v += 80
+				w[i].V += 80
 			}
 		}
 		var f window
@@ -202,10 +203,10 @@ func TestEvidencePartsWaveFromWhatItIsNot(t *testing.T) {
 		r := rand.New(rand.NewPCG(13, 14))
 		right := 0
 		for range 40 {
-			w := make([]reading, 30)
+			w := make([]series.Reading, 30)
 			for i := range w {
 				t := float64(i)/10 + 0.02*r.Float64()
-				w[i] = reading{t, c.of(t) + 4*r.NormFloat64()}
+				w[i] = series.Reading{T: t, V: c.of(t) + 4*r.NormFloat64()}
 			}
 			var f window
 			f.load(w, standard.Memory)
@@ -222,7 +223,7 @@ func TestEvidencePartsWaveFromWhatItIsNot(t *testing.T) {
 
 func TestWindowOfNothing(t *testing.T) {
 	var f window
-	f.load([]reading{{1, 5}, {2, 5}, {3, 5}}, standard.Memory)
+	f.load([]series.Reading{{T: 1, V: 5}, {T: 2, V: 5}, {T: 3, V: 5}}, standard.Memory)
 	if x := f.explain(&standard, 4, 10, false); x.evidence > 0 || x.wave != 0 {
 		t.Errorf("%+v", x)
 	}

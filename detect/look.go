@@ -1,6 +1,10 @@
 package detect
 
-import "math"
+import (
+	"math"
+
+	"judder/detect/series"
+)
 
 // judgedSpan is how many seconds of readings decide whether there are enough.
 const judgedSpan = 3
@@ -35,8 +39,8 @@ func (d *Detector) look(t float64) {
 // back returns the readings of the last span seconds, cut at the last step of the ratio (a
 // window with a change of gear shows that change) and at the last move of the demand (the
 // driveline rings after it).
-func (d *Detector) back(t, span float64) []reading {
-	return d.in.rpm.since(max(t-span, d.cut()))
+func (d *Detector) back(t, span float64) []series.Reading {
+	return d.in.rpm.Since(max(t-span, d.cut()))
 }
 
 // cut is the time before which no window begins.
@@ -47,7 +51,7 @@ func (d *Detector) cut() float64 { return max(d.rule.steppedT, d.rule.movedT) - 
 func (d *Detector) reasonAt(e *look) Reason {
 	th, t := d.th, e.t
 	since := t - d.in.started
-	rpm := median1s(d.in.rpm.since(t-1), &d.work)
+	rpm := median1s(d.in.rpm.Since(t-1), &d.work)
 	d.conditions.countGears(t, rpm, th)
 	stepped := d.conditions.ratioStepped(t, rpm, th)
 	if stepped {
@@ -60,7 +64,7 @@ func (d *Detector) reasonAt(e *look) Reason {
 		return Starting
 	case since < th.Settle:
 		return Settling
-	case len(d.in.rpm.since(t-judgedSpan)) < leastReadings:
+	case len(d.in.rpm.Since(t-judgedSpan)) < leastReadings:
 		return TooFewReadings
 	}
 	why := d.conditions.maskAt(t, th)
@@ -92,11 +96,11 @@ func (d *Detector) cutReason() Reason {
 }
 
 // median1s returns the median engine speed of a second.
-func median1s(w []reading, work *[maxWindow]reading) float64 {
+func median1s(w []series.Reading, work *[maxWindow]series.Reading) float64 {
 	n := 0
 	for i := range min(len(w), maxWindow) {
 		j := n
-		for j > 0 && work[j-1].v > w[i].v {
+		for j > 0 && work[j-1].V > w[i].V {
 			work[j] = work[j-1]
 			j--
 		}
@@ -106,14 +110,14 @@ func median1s(w []reading, work *[maxWindow]reading) float64 {
 	if n == 0 {
 		return 0
 	}
-	return work[n/2].v
+	return work[n/2].V
 }
 
 // measure learns the floor, and explains the windows of a look that may be judged.
 func (d *Detector) measure(e *look, why Reason) {
 	th := d.th
 	load := d.conditions.pull(e.t, th)
-	w := d.in.rpm.since(e.t - max(th.FloorSpan, th.FloorLeast*d.in.interval))
+	w := d.in.rpm.Since(e.t - max(th.FloorSpan, th.FloorLeast*d.in.interval))
 	if len(w) >= 5 {
 		e.rms = parabolaRMS(w)
 	}
@@ -145,7 +149,7 @@ func (d *Detector) explain(e *look) {
 	for range windowCount {
 		w := d.back(e.t, span)
 		if n := int(th.Least); len(w) < n {
-			w = d.in.rpm.lastOf(n, d.cut())
+			w = d.in.rpm.LastOf(n, d.cut())
 		}
 		span *= th.Longer
 		if len(w) <= before || len(w) < int(th.Least) {
@@ -197,7 +201,7 @@ func (d *Detector) roughPrice() float64 {
 
 // learn gives the floor this look: what engine speed does, or what it leaves where the readings
 // themselves show a wave. Else a car that shakes often would learn its shudder as its floor.
-func (d *Detector) learn(e *look, load float64, w []reading, steady bool) {
+func (d *Detector) learn(e *look, load float64, w []series.Reading, steady bool) {
 	if len(w) < 5 {
 		return
 	}
@@ -214,17 +218,17 @@ func (d *Detector) learn(e *look, load float64, w []reading, steady bool) {
 
 // learns reports whether the last seconds show this car's own scatter under its load: the engine
 // pulls, the ratio holds, and there is no alarm.
-func (d *Detector) learns(t float64, w []reading) bool {
+func (d *Detector) learns(t float64, w []series.Reading) bool {
 	switch c := &d.conditions; {
-	case d.stopw.stopped, t-d.in.started < d.th.FloorSpan, w[len(w)-1].t-w[0].t > 5:
+	case d.stopw.stopped, t-d.in.started < d.th.FloorSpan, w[len(w)-1].T-w[0].T > 5:
 		return false
 	case t-d.rule.steppedT < d.th.FloorSpan, d.state.Alarmed, t-d.rule.alarmT < d.th.Join:
 		return false
 	case c.closed(t, d.th):
 		return false
 	default:
-		v, ok := c.speed.last()
-		return ok && t-v.t <= d.th.Settle && v.v >= crawlSpeed
+		v, ok := c.speed.Last()
+		return ok && t-v.T <= d.th.Settle && v.V >= crawlSpeed
 	}
 }
 
@@ -236,12 +240,12 @@ const floorLag = 3
 
 // parabolaRMS returns the r.m.s. of readings about their parabola, corrected for its three
 // parameters.
-func parabolaRMS(w []reading) float64 {
+func parabolaRMS(w []series.Reading) float64 {
 	var n, s1, s2, s3, s4, v0, v1, v2, vv float64
-	t0, ref := w[len(w)-1].t, w[len(w)-1].v
-	scale := 1 / max(t0-w[0].t, 1e-9)
+	t0, ref := w[len(w)-1].T, w[len(w)-1].V
+	scale := 1 / max(t0-w[0].T, 1e-9)
 	for _, r := range w {
-		t, v := (r.t-t0)*scale, r.v-ref
+		t, v := (r.T-t0)*scale, r.V-ref
 		t2 := t * t
 		n++
 		s1 += t

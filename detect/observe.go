@@ -62,7 +62,7 @@ func (d *Detector) observeSlow(e *look) bool {
 		return false // steps make a slow swing too
 	}
 	w := d.back(e.t, slowWindow)
-	if len(w) < leastReadings || e.t-w[0].t < 0.8*slowWindow {
+	if len(w) < leastReadings || e.t-w[0].T < 0.8*slowWindow {
 		return false
 	}
 	w = w[max(0, len(w)-maxWindow):]
@@ -85,7 +85,7 @@ func (d *Detector) observeSlow(e *look) bool {
 		return true
 	}
 	d.seen.slow = true
-	d.seen.note(SlowSwing, w[0].t, e.t, d.fit.swing(slow.hz, drifting), th.Join)
+	d.seen.note(SlowSwing, w[0].T, e.t, d.fit.swing(slow.hz, drifting), th.Join)
 	return true
 }
 
@@ -99,13 +99,13 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 		s.reset()
 		return
 	}
-	v, ok := d.conditions.speed.last()
-	w := d.conditions.ratio.since(t - 0.05)
-	if !ok || v.v < stepSpeed || len(w) == 0 || d.book.near(t, th.Join) {
+	v, ok := d.conditions.speed.Last()
+	w := d.conditions.ratio.Since(t - 0.05)
+	if !ok || v.V < stepSpeed || len(w) == 0 || d.book.near(t, th.Join) {
 		s.reset()
 		return
 	}
-	if !s.add(t, w[len(w)-1].v, th.StepSize) {
+	if !s.add(t, w[len(w)-1].V, th.StepSize) {
 		return
 	}
 	from, size, ok := s.repeated(int(th.StepTurns), th.StepLeast, th.StepGap)
@@ -116,8 +116,8 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 	if size >= th.GearSize {
 		kind = GearHunting
 	}
-	last, _ := d.in.rpm.last()
-	d.seen.note(kind, from, t, size*last.v, th.StepGap)
+	last, _ := d.in.rpm.Last()
+	d.seen.note(kind, from, t, size*last.V, th.StepGap)
 }
 
 // observeRough notes engine speed that moves beyond the limit without a wave.

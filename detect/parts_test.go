@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"judder/detect/series"
 	"judder/pids"
 )
 
@@ -39,9 +40,9 @@ func TestVariantRefusesUnknownNames(t *testing.T) {
 }
 
 func TestLowestComputerIsHeard(t *testing.T) {
-	var s source
+	var s series.Source
 	at := func(id string, t float64) bool {
-		use, _ := s.accept(pids.Sample{ECU: id}, t, 5)
+		use, _ := s.Accept(pids.Sample{ECU: id}, t, 5)
 		return use
 	}
 	for i, c := range []struct {
@@ -57,13 +58,13 @@ func TestLowestComputerIsHeard(t *testing.T) {
 
 // A reading without a name does not take the place of one that has a name.
 func TestNamelessIsNotHeardBesideNamed(t *testing.T) {
-	var s source
+	var s series.Source
 	for i, c := range []struct {
 		id            string
 		t             float64
 		used, changed bool
 	}{{"", 0, true, false}, {"7E9", 1, true, true}, {"", 2, false, false}, {"7E9", 5, true, false}, {"", 11, true, true}, {"", 12, true, false}, {"7E9", 13, true, true}} {
-		if used, changed := s.accept(pids.Sample{ECU: c.id}, c.t, 5); used != c.used || changed != c.changed {
+		if used, changed := s.Accept(pids.Sample{ECU: c.id}, c.t, 5); used != c.used || changed != c.changed {
 			t.Errorf("%d: %q used %v, changed %v", i, c.id, used, changed)
 		}
 	}

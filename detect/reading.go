@@ -3,17 +3,18 @@ package detect
 import (
 	"math"
 
+	"judder/detect/series"
 	"judder/pids"
 )
 
 // intake takes engine-speed readings in: it drops the link's faults and the ECU's repeats, averages
 // readings that are nearer than an ECU can tell apart, and knows the rate and the gaps.
 type intake struct {
-	engine          source
-	rpm             track   // averaged
-	all             track   // each one
-	group           float64 // s, first reading of those averaged into the last one
-	grouped         float64 // how many they are
+	engine          series.Source
+	rpm             series.Track // averaged
+	all             series.Track // each one
+	group           float64      // s, first reading of those averaged into the last one
+	grouped         float64      // how many they are
 	zero            heldZero
 	newT            float64 // s, last value that was not a repeat
 	readT           float64 // s, last reading, a repeat or not
@@ -36,7 +37,7 @@ type heldZero struct {
 }
 
 func newIntake() intake {
-	return intake{rpm: newTrack(maxWindow), all: newTrack(2 * maxWindow), zero: heldZero{at: math.NaN()}, newT: math.Inf(-1), startedUp: math.Inf(-1),
+	return intake{rpm: series.NewTrack(maxWindow), all: series.NewTrack(2 * maxWindow), zero: heldZero{at: math.NaN()}, newT: math.Inf(-1), startedUp: math.Inf(-1),
 		smallStep: math.Inf(1), sleptT: math.NaN()}
 }
 
@@ -54,7 +55,7 @@ const asleepRPM = 16000
 // pushRPM takes an engine-speed sample. It drops the link's faults and the ECU's repeats,
 // then follows the engine's stops, and judges the rest.
 func (d *Detector) pushRPM(s pids.Sample, t float64) {
-	use, changed := d.in.engine.accept(s, t, d.th.Settle)
+	use, changed := d.in.engine.Accept(s, t, d.th.Settle)
 	if use && s.Value >= asleepRPM {
 		d.stopw.sleeps(t)
 		d.in.sleepsT = t
@@ -66,7 +67,7 @@ func (d *Detector) pushRPM(s pids.Sample, t float64) {
 		return
 	}
 	if changed {
-		d.in.rpm.clear()
+		d.in.rpm.Clear()
 	}
 	if s.Value < stoppedRPM && !d.stopw.stopped {
 		d.holdZero(t)
@@ -84,7 +85,7 @@ func (d *Detector) holdZero(t float64) {
 	}
 	in.zero.count++
 	in.zero.last = t
-	_, any := in.rpm.last()
+	_, any := in.rpm.Last()
 	ranDown := any && in.lastV < d.th.Runs
 	if !d.stopw.everRan && in.readings == 0 || ranDown || in.zero.count > 1 && t-in.zero.at > d.th.FaultZero {
 		d.zeroIsStop()
@@ -115,7 +116,7 @@ func (d *Detector) zeroIsStop() {
 // readRPM takes an engine-speed reading that is no link fault.
 func (d *Detector) readRPM(t, rpm float64) {
 	in := &d.in
-	_, any := in.rpm.last()
+	_, any := in.rpm.Last()
 	if any && t <= in.lastT {
 		return
 	}
@@ -149,14 +150,14 @@ func (d *Detector) readRPM(t, rpm float64) {
 // firing segment twice.
 func (in *intake) take(t, rpm float64, th *Tuning) {
 	in.lastT, in.lastV = t, rpm
-	in.all.add(reading{t, rpm})
-	if n := len(in.rpm.buf); n > 0 && t-in.group < th.Near && rpm >= th.Runs {
-		last := &in.rpm.buf[n-1]
+	in.all.Add(series.Reading{T: t, V: rpm})
+	if n := len(in.rpm.All); n > 0 && t-in.group < th.Near && rpm >= th.Runs {
+		last := &in.rpm.All[n-1]
 		in.grouped++
-		last.t += (t - last.t) / in.grouped
-		last.v += (rpm - last.v) / in.grouped
+		last.T += (t - last.T) / in.grouped
+		last.V += (rpm - last.V) / in.grouped
 	} else {
-		in.rpm.add(reading{t, rpm})
+		in.rpm.Add(series.Reading{T: t, V: rpm})
 		in.group, in.grouped = t, 1
 	}
 	if rpm < th.Runs {
@@ -176,8 +177,8 @@ func (d *Detector) sleptLong(t, speed float64) bool {
 
 // speedNow returns road speed, km/h; NaN when it has not been read lately.
 func (d *Detector) speedNow(t float64) float64 {
-	if v, ok := d.conditions.speed.last(); ok && t-v.t <= d.th.Settle {
-		return v.v
+	if v, ok := d.conditions.speed.Last(); ok && t-v.T <= d.th.Settle {
+		return v.V
 	}
 	return math.NaN()
 }
@@ -229,7 +230,7 @@ func (d *Detector) noteGap(t float64, any bool) {
 	in.started = max(in.started, t-d.th.Settle+judgedSpan/2)
 	d.conditions.steadySince, d.state.SteadyFor = t, 0
 	d.rule.restart(t)
-	in.rpm.clear()
+	in.rpm.Clear()
 }
 
 // learnRate takes the time between two readings.

@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"judder/detect/series"
 	"judder/pids"
 )
 
@@ -33,16 +34,16 @@ func TestClosedThrottleIsLearntStanding(t *testing.T) {
 	r := newConditions()
 	for i := range 20 {
 		at := float64(i) / 5
-		r.speed.add(reading{at, 60})
-		r.noteRest(reading{at, 60}, th)
+		r.speed.Add(series.Reading{T: at, V: 60})
+		r.noteRest(series.Reading{T: at, V: 60}, th)
 	}
 	if r.restSeen {
 		t.Error("a steady speed taught where the throttle is closed")
 	}
 	at := 4.0
 	for _, v := range []float64{60, 0, 60, 59} { // one zero of a faulty link
-		r.speed.add(reading{at, v})
-		r.noteRest(reading{at, v}, th)
+		r.speed.Add(series.Reading{T: at, V: v})
+		r.noteRest(series.Reading{T: at, V: v}, th)
 		at += 0.2
 	}
 	if r.restSeen {
@@ -50,8 +51,8 @@ func TestClosedThrottleIsLearntStanding(t *testing.T) {
 	}
 	for range 12 {
 		at += 0.2
-		r.speed.add(reading{at, 2})
-		r.noteRest(reading{at, 2}, th)
+		r.speed.Add(series.Reading{T: at, V: 2})
+		r.noteRest(series.Reading{T: at, V: 2}, th)
 	}
 	if !r.restSeen {
 		t.Error("a standing car taught nothing")

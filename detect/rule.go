@@ -60,8 +60,8 @@ func (d *Detector) conclude(e *look, why Reason) {
 
 // countFresh counts the readings of this event that were not counted yet.
 func (d *Detector) countFresh(e *look) (n int) {
-	for _, r := range d.in.all.since(max(d.book.readT, e.first)) {
-		if r.t > d.book.readT && r.t <= e.last {
+	for _, r := range d.in.all.Since(max(d.book.readT, e.first)) {
+		if r.T > d.book.readT && r.T <= e.last {
 			n++
 		}
 	}
@@ -76,7 +76,7 @@ func (d *Detector) demandInStep(e *look) bool {
 	if demand == nil || e.fit.hz == 0 {
 		return false
 	}
-	w := demand.since(e.t - judgedSpan)
+	w := demand.Since(e.t - judgedSpan)
 	if len(w) < leastReadings || len(w) > maxWindow {
 		return false
 	}
@@ -99,8 +99,8 @@ func (d *Detector) setState(e *look, why Reason, alarmed bool) {
 	s.SwingRPM, s.LimitRPM, s.SmallestRPM = e.swing, e.limit, e.smallest
 	s.Judged = d.books.ledger.judged
 	s.Rate = d.in.rate()
-	if v, ok := d.conditions.speed.last(); ok {
-		s.SpeedKMH = v.v
+	if v, ok := d.conditions.speed.Last(); ok {
+		s.SpeedKMH = v.V
 	}
 	if why == ClosedThrottle || d.conditions.demandMoves(e.t, d.th) || d.conditions.steadySince == 0 {
 		d.conditions.steadySince = e.t

@@ -1,6 +1,10 @@
 package detect
 
-import "math"
+import (
+	"math"
+
+	"judder/detect/series"
+)
 
 // traceSpan is how far back, s, an alarm looks for the beginning of the swing.
 const traceSpan = 6
@@ -16,26 +20,26 @@ func (d *Detector) trace(e *look) {
 	top, at := 0.0, 0
 	for i := range r {
 		a := localHeight(r, i, half, hz)
-		d.work[i] = reading{r[i].t, a}
-		if r[i].t >= e.t-e.fit.span && a > top {
+		d.work[i] = series.Reading{T: r[i].T, V: a}
+		if r[i].T >= e.t-e.fit.span && a > top {
 			top, at = a, i
 		}
 	}
 	first, last, hole := at, at, max(1/hz, 2.5*d.in.interval)
-	for i := at; i >= 0 && r[first].t-r[i].t <= hole; i-- {
-		if d.work[i].v >= top/2 {
+	for i := at; i >= 0 && r[first].T-r[i].T <= hole; i-- {
+		if d.work[i].V >= top/2 {
 			first = i
 		}
 	}
-	for i := at; i < len(r) && r[i].t-r[last].t <= hole; i++ {
-		if d.work[i].v >= top/2 {
+	for i := at; i < len(r) && r[i].T-r[last].T <= hole; i++ {
+		if d.work[i].V >= top/2 {
 			last = i
 		}
 	}
-	e.first, e.last = r[first].t, r[last].t
+	e.first, e.last = r[first].T, r[last].T
 	sum := 0.0
 	for i := first; i <= last; i++ {
-		sum += d.work[i].v
+		sum += d.work[i].V
 	}
 	e.size = 2 * sum / float64(last-first+1) / averaged(hz, averagedOver)
 }
@@ -53,25 +57,25 @@ const (
 
 // localHeight fits line and wave to the readings within half seconds of reading i, and returns the
 // height of the wave, rpm.
-func localHeight(r []reading, i int, half, hz float64) float64 {
+func localHeight(r []series.Reading, i int, half, hz float64) float64 {
 	from, to := i, i
-	for from > 0 && (r[i].t-r[from-1].t <= half || i-from < leastBeside) {
+	for from > 0 && (r[i].T-r[from-1].T <= half || i-from < leastBeside) {
 		from--
 	}
-	for to < len(r)-1 && (r[to+1].t-r[i].t <= half || to-i < leastBeside) {
+	for to < len(r)-1 && (r[to+1].T-r[i].T <= half || to-i < leastBeside) {
 		to++
 	}
-	low, high := r[i].v, r[i].v
+	low, high := r[i].V, r[i].V
 	for _, x := range r[from : to+1] {
-		low, high = min(low, x.v), max(high, x.v)
+		low, high = min(low, x.V), max(high, x.V)
 	}
 	var g [4][4]float64
 	var b [4]float64
 	for _, x := range r[from : to+1] {
-		t := x.t - r[i].t
+		t := x.T - r[i].T
 		s, c := math.Sincos(2 * math.Pi * hz * t)
 		col := [4]float64{1, t / half, c, s}
-		v := x.v - r[i].v
+		v := x.V - r[i].V
 		for j := range 4 {
 			b[j] += col[j] * v
 			for k := range j + 1 {

@@ -1,12 +1,16 @@
 package detect
 
-import "math"
+import (
+	"math"
+
+	"judder/detect/series"
+)
 
 // stepWatch follows ln(engine speed ÷ road speed) through slow, repeated changes: a clutch
 // that is switched off and on, or a gearbox that cannot make up its mind. It is a zig-zag
 // with hysteresis, so that the steps of whole km/h do not count.
 type stepWatch struct {
-	low, high reading
+	low, high series.Reading
 	dir       int
 	turns     [turnsKept]turn
 	n         int
@@ -20,27 +24,27 @@ const turnsKept = 8
 // add takes the ratio at t; size is the least change that counts. It reports whether a
 // change to the other side was just seen.
 func (s *stepWatch) add(t, x, size float64) bool {
-	now := reading{t, x}
-	if s.dir == 0 && s.n == 0 && s.low.t == 0 {
+	now := series.Reading{T: t, V: x}
+	if s.dir == 0 && s.n == 0 && s.low.T == 0 {
 		s.low, s.high = now, now
 	}
 	switch {
-	case s.dir >= 0 && s.high.v-x >= size:
-		s.turn(t, s.high.v-x)
+	case s.dir >= 0 && s.high.V-x >= size:
+		s.turn(t, s.high.V-x)
 		s.dir, s.low = -1, now
 		return true
-	case s.dir <= 0 && x-s.low.v >= size:
-		s.turn(t, x-s.low.v)
+	case s.dir <= 0 && x-s.low.V >= size:
+		s.turn(t, x-s.low.V)
 		s.dir, s.high = 1, now
 		return true
 	}
-	if x > s.high.v {
+	if x > s.high.V {
 		s.high = now
 	}
-	if x < s.low.v {
+	if x < s.low.V {
 		s.low = now
 	}
-	if s.dir > 0 && x > s.low.v+s.lastSize() || s.dir < 0 && x < s.high.v-s.lastSize() {
+	if s.dir > 0 && x > s.low.V+s.lastSize() || s.dir < 0 && x < s.high.V-s.lastSize() {
 		s.grow(s.dir, x)
 	}
 	return false
@@ -62,9 +66,9 @@ func (s *stepWatch) lastSize() float64 {
 // grow lets the last change be as large as it became.
 func (s *stepWatch) grow(dir int, x float64) {
 	if dir > 0 {
-		s.turns[0].size = x - s.low.v
+		s.turns[0].size = x - s.low.V
 	} else {
-		s.turns[0].size = s.high.v - x
+		s.turns[0].size = s.high.V - x
 	}
 }
 

@@ -1,6 +1,7 @@
 package detect
 
 import (
+	"judder/detect/series"
 	"math"
 	"time"
 )
@@ -163,7 +164,5 @@ func (s *stopWatch) finish(t, speed, interval float64, th *Tuning) {
 	s.stops[len(s.stops)-1] = s.open
 }
 
-// seconds turns the detector's time into a Duration, rounded to a nanosecond.
-func seconds(t float64) time.Duration {
-	return time.Duration(math.Round(t * 1e9))
-}
+// seconds turns the detector's time into a Duration.
+func seconds(t float64) time.Duration { return series.Duration(t) }

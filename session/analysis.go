@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/detect/slip"
 	"judder/obd/reply"
 	"judder/pids"
 	"judder/pids/vehicle"
@@ -136,12 +137,12 @@ type Result struct {
 	Observations []detect.Observation
 	Spans        []detect.Span
 	Coverage     []detect.Band
-	Slip         []detect.SlipSwing   // slip, read or apparent, that swung while it should not
-	Apparent     []detect.SlipStretch // apparent slip where it was sharper than its uncertainty
-	Locked       []detect.LockedRatio // ratios of engine to road speed that were held
-	Losses       []Loss               // stretches in which the link was lost
-	Checks       []CodeCheck          // engine speed was not read meanwhile
-	Missing      []Missing            // parameters of the profile that the car did not give
+	Slip         []slip.Swing       // slip, read or apparent, that swung while it should not
+	Apparent     []slip.Stretch     // apparent slip where it was sharper than its uncertainty
+	Locked       []slip.LockedRatio // ratios of engine to road speed that were held
+	Losses       []Loss             // stretches in which the link was lost
+	Checks       []CodeCheck        // engine speed was not read meanwhile
+	Missing      []Missing          // parameters of the profile that the car did not give
 	Marks        []Mark
 	Damage       string // what is missing or unreadable, in words
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"judder/detect"
+	"judder/detect/slip"
 	"judder/pids"
 )
 
@@ -37,7 +38,7 @@ func (s *Snapshot) blank() {
 	d := &s.Detector
 	d.Reason, d.Alarmed, d.Slow, d.SteadyFor, d.Rate = detect.LinkGap, false, false, 0, 0
 	d.SwingRPM, d.LimitRPM, d.SmallestRPM, d.SpeedKMH = nan, nan, nan, nan
-	s.Apparent = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
+	s.Apparent = slip.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
 }
 
 // showRenewal gives the lane of engine speed the rate at which the car renews it, where that is

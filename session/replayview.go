@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/detect/slip"
 )
 
 // Snapshot copies what there is to show at the drive's clock.
@@ -40,7 +41,7 @@ func (r *Replay) foresee(dst *Snapshot) {
 	dst.Events = begun(dst.Events, w.Events, now, func(e *detect.Event) time.Duration { return e.Start })
 	dst.Stops = begun(dst.Stops, w.Stops, now, func(s *detect.Stop) time.Duration { return s.Start })
 	dst.Observations = begun(dst.Observations, w.Observations, now, func(o *detect.Observation) time.Duration { return o.Start })
-	dst.Slip = begun(dst.Slip, w.Slip, now, func(s *detect.SlipSwing) time.Duration { return s.Start })
+	dst.Slip = begun(dst.Slip, w.Slip, now, func(s *slip.Swing) time.Duration { return s.Start })
 	dst.Losses = begun(dst.Losses, w.Losses, now, func(l *Loss) time.Duration { return l.Start })
 	dst.Missing = begun(dst.Missing, w.Missing, now, func(u *Missing) time.Duration { return u.Since })
 	for i := range dst.Losses {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/detect/slip"
 	"judder/pids"
 	"judder/pids/vehicle"
 )
@@ -20,18 +21,18 @@ const (
 // apparent, from engine speed, road speed and gear.
 type slipping struct {
 	roles    map[pids.Signal]vehicle.Role // of the profile's signals
-	watch    *detect.SlipWatch
-	apparent *detect.Apparent
+	watch    *slip.Watch
+	apparent *slip.Apparent
 	read     bool // the profile has slip or turbine speed: apparent slip is not watched
 	turbine  bool // the profile has turbine speed alone
 }
 
 func newSlipping(profile *vehicle.Profile) slipping {
-	s := slipping{watch: detect.NewSlipWatch(), roles: map[pids.Signal]vehicle.Role{}}
-	var line detect.Driveline
+	s := slipping{watch: slip.NewWatch(), roles: map[pids.Signal]vehicle.Role{}}
+	var line slip.Driveline
 	if profile != nil {
 		v := &profile.Driveline
-		line = detect.Driveline{FinalDrive: v.FinalDrive, TyreM: v.TyreCircumference(), Gears: v.Gears}
+		line = slip.Driveline{FinalDrive: v.FinalDrive, TyreM: v.TyreCircumference(), Gears: v.Gears}
 		has := map[vehicle.Role]bool{}
 		for i := range profile.Parameters {
 			p := &profile.Parameters[i]
@@ -41,7 +42,7 @@ func newSlipping(profile *vehicle.Profile) slipping {
 		s.turbine = has[vehicle.RoleTurbineSpeed] && !has[vehicle.RoleSlip]
 		s.read = has[vehicle.RoleSlip] || s.turbine
 	}
-	s.apparent = detect.NewApparent(line)
+	s.apparent = slip.NewApparent(line)
 	return s
 }
 

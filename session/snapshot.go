@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/detect/slip"
 	"judder/obd"
 	"judder/pids"
 	"judder/pids/vehicle"
@@ -83,8 +84,8 @@ type Snapshot struct {
 	Events       []detect.Event
 	Stops        []detect.Stop
 	Observations []detect.Observation
-	Slip         []detect.SlipSwing  // slip that swung while it should not
-	Apparent     detect.ApparentSlip // engine speed against the locked ratio, now
+	Slip         []slip.Swing      // slip that swung while it should not
+	Apparent     slip.ApparentSlip // engine speed against the locked ratio, now
 	Spans        []detect.Span
 	Losses       []Loss      // of the link; the last may be open
 	Checks       []CodeCheck // the last may be running
@@ -107,7 +108,7 @@ type ReplayState struct {
 	Events       []detect.Event
 	Stops        []detect.Stop
 	Observations []detect.Observation
-	Slip         []detect.SlipSwing
+	Slip         []slip.Swing
 	Spans        []detect.Span
 	Losses       []Loss
 	Checks       []CodeCheck

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/detect/slip"
 	"judder/obd"
 	"judder/pids"
 	"judder/session"
@@ -95,7 +96,7 @@ func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 		Lanes: s.Lanes[:0],
 		Detector: detect.State{At: now, Reason: detect.Judged, SwingRPM: 14, LimitRPM: 31, SmallestRPM: 36,
 			Judged: at(4, 10), SteadyFor: 9 * time.Second, SpeedKMH: 68, Rate: 21},
-		Apparent: detect.ApparentSlip{At: now, SlipRPM: 4, PlusMinusRPM: 14, LockedRPM: 1738},
+		Apparent: slip.ApparentSlip{At: now, SlipRPM: 4, PlusMinusRPM: 14, LockedRPM: 1738},
 		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "engine speed swung at steady throttle in 1 pass", Testable: at(4, 10), SmallestRPM: 36},
 	}
 	if !f.noLanes {

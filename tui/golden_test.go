@@ -13,6 +13,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"judder/detect"
+	"judder/detect/slip"
 	"judder/obd"
 	"judder/pids"
 	"judder/pids/vehicle"
@@ -137,7 +138,7 @@ func slipRead(s *session.Snapshot) {
 		}
 		return 60 + 45*math.Sin(2*math.Pi*burstHz*t)
 	}), slipLane(s.Now, "TCC_WANT", vehicle.RoleWantedSlip, func(float64) float64 { return 20 }))
-	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart + 100*time.Millisecond, End: s.Now, SwingRPM: 88, MeanRPM: 58, WantedRPM: 20, Readings: 14})
+	s.Slip = append(s.Slip, slip.Swing{Start: burstStart + 100*time.Millisecond, End: s.Now, SwingRPM: 88, MeanRPM: 58, WantedRPM: 20, Readings: 14})
 }
 
 // slipByGear is a car that reports its gear's ratio, some seconds after a swing.
@@ -150,7 +151,7 @@ func slipByGear(s *session.Snapshot) {
 		return 37
 	})
 	s.Lanes = append(s.Lanes, l)
-	s.Slip = append(s.Slip, detect.SlipSwing{Start: burstStart, End: burstEnd, SwingRPM: 110, MeanRPM: 62, WantedRPM: nan, ApparentRPM: 15})
+	s.Slip = append(s.Slip, slip.Swing{Start: burstStart, End: burstEnd, SwingRPM: 110, MeanRPM: 62, WantedRPM: nan, ApparentRPM: 15})
 }
 
 // stopped is a drive after its recording stopped.
@@ -207,7 +208,7 @@ func reason(r detect.Reason) func(*session.Snapshot) {
 }
 
 // noSlip is estimated slip that is not known.
-var noSlip = detect.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
+var noSlip = slip.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
 
 func lost(s *session.Snapshot) {
 	reason(detect.LinkGap)(s)

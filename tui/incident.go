@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"judder/detect"
+	"judder/detect/slip"
 	"judder/prose"
 	"judder/session"
 )
@@ -127,7 +128,7 @@ func missingRows(dst []incident, list []session.Missing) []incident {
 func sameWay(a, b *session.Missing) bool { return a.Way == b.Way && a.Refusal == b.Refusal }
 
 // slipRow is the row of converter slip that swung while it should be steady.
-func slipRow(w *detect.SlipSwing) incident {
+func slipRow(w *slip.Swing) incident {
 	text := quantity(w.SwingRPM, "rpm") + " about " + quantity(w.MeanRPM, "rpm")
 	if w.ApparentRPM > 0 {
 		text = quantity(w.SwingRPM, "rpm") + " about " + amount(w.MeanRPM, "rpm") + " ± " + quantity(w.ApparentRPM, "rpm") + " (est.)"

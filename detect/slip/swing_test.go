@@ -1,4 +1,4 @@
-package detect
+package slip
 
 import (
 	"math"
@@ -6,13 +6,14 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/stat"
+	"judder/detect/series"
 )
 
-func sine(n int, rate, hz, peakToPeak float64) []reading {
-	w := make([]reading, n)
+func sine(n int, rate, hz, peakToPeak float64) []series.Reading {
+	w := make([]series.Reading, n)
 	for i := range w {
 		t := float64(i) / rate
-		w[i] = reading{t, peakToPeak / 2 * math.Sin(2*math.Pi*hz*t)}
+		w[i] = series.Reading{T: t, V: peakToPeak / 2 * math.Sin(2*math.Pi*hz*t)}
 	}
 	return w
 }
@@ -22,13 +23,13 @@ func TestFitLineAgainstGonum(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
 	for range 50 {
 		n := 3 + r.IntN(60)
-		w := make([]reading, n)
+		w := make([]series.Reading, n)
 		x, y := make([]float64, n), make([]float64, n)
 		at := 3600 * r.Float64()
 		for i := range w {
 			at += 0.02 + 0.2*r.Float64()
-			w[i] = reading{at, 1700 + 40*r.NormFloat64() + 3*at}
-			x[i], y[i] = w[i].t, w[i].v
+			w[i] = series.Reading{T: at, V: 1700 + 40*r.NormFloat64() + 3*at}
+			x[i], y[i] = w[i].T, w[i].V
 		}
 		alpha, beta := stat.LinearRegression(x, y, nil, false)
 		l := fitLine(w)
@@ -41,7 +42,7 @@ func TestFitLineAgainstGonum(t *testing.T) {
 }
 
 func TestFitLineOfOneReading(t *testing.T) {
-	if l := fitLine([]reading{{5, 800}}); l.of(7) != 800 || l.slope != 0 {
+	if l := fitLine([]series.Reading{{T: 5, V: 800}}); l.of(7) != 800 || l.slope != 0 {
 		t.Errorf("line %+v", l)
 	}
 }
@@ -71,14 +72,14 @@ func TestKthSwingOfSine(t *testing.T) {
 
 // One step is one swing however large: the reason for counting swings.
 func TestStepIsOneSwing(t *testing.T) {
-	w := make([]reading, 30)
+	w := make([]series.Reading, 30)
 	for i := range w {
-		w[i] = reading{float64(i) / 10, 0}
+		w[i] = series.Reading{T: float64(i) / 10, V: 0}
 		if i >= 12 {
-			w[i].v = 300
+			w[i].V = 300
 		}
 	}
-	r := detrend(make([]reading, len(w)), w, fitLine(w))
+	r := detrend(make([]series.Reading, len(w)), w, fitLine(w))
 	if got := kthSwing(r, 4); got != 0 {
 		t.Errorf("4th swing of a step %v, want 0", got)
 	}
@@ -88,9 +89,9 @@ func TestStepIsOneSwing(t *testing.T) {
 func TestKthSwingAgainstZigzag(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 6))
 	for range 300 {
-		w := make([]reading, 4+r.IntN(80))
+		w := make([]series.Reading, 4+r.IntN(80))
 		for i := range w {
-			w[i] = reading{float64(i), math.Round(20 * r.NormFloat64())}
+			w[i] = series.Reading{T: float64(i), V: math.Round(20 * r.NormFloat64())}
 		}
 		k := 1 + r.IntN(5)
 		a := kthSwing(w, k)
@@ -109,9 +110,9 @@ func TestKthSwingOfWhiteNoise(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
 	var all []float64
 	for range 4000 {
-		w := make([]reading, 30)
+		w := make([]series.Reading, 30)
 		for i := range w {
-			w[i] = reading{float64(i) / 10, r.NormFloat64()}
+			w[i] = series.Reading{T: float64(i) / 10, V: r.NormFloat64()}
 		}
 		all = append(all, kthSwing(w, 4))
 	}
@@ -120,31 +121,59 @@ func TestKthSwingOfWhiteNoise(t *testing.T) {
 	}
 }
 
-func TestShownShare(t *testing.T) {
-	for _, c := range []struct {
-		n    int
-		want float64
-	}{{7, 0}, {8, .36}, {15, .75}, {30, .93}, {200, .98}} {
-		if got := shownShare(c.n); got != c.want {
-			t.Errorf("%d readings: %v, want %v", c.n, got, c.want)
-		}
-	}
-	for n := 8; n < 80; n++ {
-		if shownShare(n+1) < shownShare(n) {
-			t.Errorf("falls at %d readings", n)
-		}
-	}
-}
-
 func FuzzKthSwing(f *testing.F) {
 	f.Add([]byte{0, 200, 3, 180, 9}, uint8(3))
 	f.Fuzz(func(t *testing.T, b []byte, k uint8) {
-		w := make([]reading, min(len(b), maxWindow))
+		w := make([]series.Reading, min(len(b), maxWindow))
 		for i := range w {
-			w[i] = reading{float64(i), float64(b[i])}
+			w[i] = series.Reading{T: float64(i), V: float64(b[i])}
 		}
 		if a := kthSwing(w, int(k%8)+1); a < 0 || a > 255 {
 			t.Errorf("swing %v of bytes", a)
 		}
 	})
+}
+
+// zigzag walks over w and counts the swings of at least size: moves from one extreme to the
+// next that are not undone by a counter-move of that size before. first and last are the
+// times at which the first such swing begins and the last one ends.
+func zigzag(w []series.Reading, size float64) (n int, first, last float64) {
+	if len(w) == 0 {
+		return 0, 0, 0
+	}
+	low, high := w[0], w[0]
+	dir := 0
+	for _, r := range w[1:] {
+		switch {
+		case dir == 0:
+			if r.V < low.V {
+				low = r
+			}
+			if r.V > high.V {
+				high = r
+			}
+			if high.V-low.V < size {
+				continue
+			}
+			n = 1
+			if high.T > low.T {
+				dir, first, last = 1, low.T, high.T
+			} else {
+				dir, first, last = -1, high.T, low.T
+			}
+		case dir > 0:
+			if r.V > high.V {
+				high, last = r, r.T
+			} else if high.V-r.V >= size {
+				n, dir, low, last = n+1, -1, r, r.T
+			}
+		default:
+			if r.V < low.V {
+				low, last = r, r.T
+			} else if r.V-low.V >= size {
+				n, dir, high, last = n+1, 1, r, r.T
+			}
+		}
+	}
+	return n, first, last
 }

@@ -1,4 +1,4 @@
-package detect
+package slip
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"judder/detect"
 	"judder/pids"
 	"judder/pids/vehicle"
 )
@@ -24,7 +25,7 @@ type formulaDrive struct {
 	ratio      func(t float64) float64
 	slip       func(t float64) float64
 	gear       func(t float64) float64
-	why        func(t float64) Reason
+	why        func(t float64) detect.Reason
 	until      float64
 	afterwards func(t float64, a *Apparent)
 }
@@ -36,7 +37,7 @@ func (c formulaDrive) drive(a *Apparent) *Apparent {
 		if t > c.until {
 			return a
 		}
-		why := Judged
+		why := detect.Judged
 		if c.why != nil {
 			why = c.why(t)
 		}
@@ -166,9 +167,9 @@ func TestApparent_FromProfile(t *testing.T) {
 		a := NewApparent(line)
 		for i := range 30 {
 			at := time.Duration(i) * 100 * time.Millisecond
-			a.Push(pids.Sample{At: at, Signal: signal, Value: value}, role, Judged)
-			a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, vehicle.NoRole, Judged)
-			a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: 1671}, vehicle.NoRole, Judged)
+			a.Push(pids.Sample{At: at, Signal: signal, Value: value}, role, detect.Judged)
+			a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, vehicle.NoRole, detect.Judged)
+			a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: 1671}, vehicle.NoRole, detect.Judged)
 		}
 		return a.Now()
 	}
@@ -213,7 +214,7 @@ func TestApparent_ProfileAndLearning(t *testing.T) {
 // Nothing is told or learnt while the throttle is closed, and a gear that has gone silent is
 // not held against engine speed for long.
 func TestApparent_OnlySteadyDriving(t *testing.T) {
-	c := formulaDrive{speed: slowWave, ratio: constant(perKMH * 0.95), until: 300, why: always(ClosedThrottle)}
+	c := formulaDrive{speed: slowWave, ratio: constant(perKMH * 0.95), until: 300, why: always(detect.ClosedThrottle)}
 	a := c.drive(NewApparent(Driveline{}))
 	if s := a.Now(); !math.IsNaN(s.SlipRPM) || !math.IsNaN(s.PlusMinusRPM) || s.Sharp() || len(a.Locked()) != 0 {
 		t.Errorf("%+v, %+v", s, a.Locked())
@@ -229,7 +230,7 @@ func TestApparent_OnlySteadyDriving(t *testing.T) {
 		t.Error("the gear was read and is not known")
 	}
 	a = NewApparent(Driveline{})
-	a.Push(pids.Sample{Signal: pids.GearRat, Value: 1}, vehicle.NoRole, Judged)
+	a.Push(pids.Sample{Signal: pids.GearRat, Value: 1}, vehicle.NoRole, detect.Judged)
 	c.gear = nil
 	if s := c.drive(a).Now(); s.GearKnown {
 		t.Errorf("a gear read two minutes ago: %+v", s)
@@ -239,13 +240,13 @@ func TestApparent_OnlySteadyDriving(t *testing.T) {
 // Slip told from the gear is judged by the watch for slip that was read: a clutch that grabs
 // and releases about 60 rpm is found; a locked one whose engine swings as much is not.
 func TestSlipWatch_Apparent(t *testing.T) {
-	run := func(slip func(t float64) float64) []SlipSwing {
-		w := NewSlipWatch()
+	run := func(slip func(t float64) float64) []Swing {
+		w := NewWatch()
 		c := formulaDrive{speed: constant(80), ratio: constant(perKMH), gear: constant(0.75), slip: slip, until: 320}
 		c.afterwards = func(now float64, a *Apparent) {
 			at := time.Duration(now * float64(time.Second))
-			w.PushApparent(pids.Sample{At: at, Signal: pids.RPM, Value: 80*perKMH + slip(now)}, a.Now(), Judged)
-			w.PushApparent(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, a.Now(), Judged)
+			w.PushApparent(pids.Sample{At: at, Signal: pids.RPM, Value: 80*perKMH + slip(now)}, a.Now(), detect.Judged)
+			w.PushApparent(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, a.Now(), detect.Judged)
 		}
 		c.drive(NewApparent(Driveline{}))
 		return w.Found()
@@ -285,7 +286,7 @@ func pushCruise(a *Apparent, i int) int {
 	case 2:
 		s.Signal, s.Value = pids.TP, 20
 	}
-	a.Push(s, vehicle.NoRole, Judged)
+	a.Push(s, vehicle.NoRole, detect.Judged)
 	return i + 1
 }
 
@@ -309,7 +310,7 @@ func FuzzApparent(f *testing.F) {
 			if data[i+1] == 255 {
 				v = math.Inf(1)
 			}
-			a.Push(pids.Sample{At: at, Signal: signals[data[i+2]&3], Value: v}, vehicle.NoRole, Reason(data[i+2]>>7))
+			a.Push(pids.Sample{At: at, Signal: signals[data[i+2]&3], Value: v}, vehicle.NoRole, detect.Reason(data[i+2]>>7))
 			if s := a.Now(); math.IsNaN(s.SlipRPM) != math.IsNaN(s.PlusMinusRPM) || s.PlusMinusRPM < 0 || math.IsInf(s.SlipRPM, 0) {
 				t.Fatalf("%+v", s)
 			}
@@ -326,8 +327,8 @@ func ExampleApparent() {
 		if i > 1100 {
 			rpm += 90
 		}
-		a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, vehicle.NoRole, Judged)
-		a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: rpm}, vehicle.NoRole, Judged)
+		a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 80}, vehicle.NoRole, detect.Judged)
+		a.Push(pids.Sample{At: at, Signal: pids.RPM, Value: rpm}, vehicle.NoRole, detect.Judged)
 	}
 	s := a.Now()
 	fmt.Printf("%.0f ± %.0f rpm, sharp: %v\n", s.SlipRPM, s.PlusMinusRPM, s.Sharp())

@@ -1,9 +1,11 @@
-package detect
+package slip
 
 import (
 	"math"
 	"time"
 
+	"judder/detect"
+	"judder/detect/series"
 	"judder/pids"
 	"judder/pids/vehicle"
 )
@@ -40,8 +42,8 @@ type ApparentSlip struct {
 // Sharp reports whether the slip is larger than its uncertainty; only then is it used.
 func (a ApparentSlip) Sharp() bool { return a.SlipRPM > a.PlusMinusRPM }
 
-// SlipStretch is a stretch in which apparent slip was sharper than its uncertainty.
-type SlipStretch struct {
+// Stretch is a stretch in which apparent slip was sharper than its uncertainty.
+type Stretch struct {
 	Start, End   time.Duration
 	MeanRPM      float64
 	HighRPM      float64
@@ -60,7 +62,7 @@ type LockedRatio struct {
 // memory does not grow with the drive, except for the stretches found.
 type Apparent struct {
 	line          Driveline
-	engine, speed source
+	engine, speed series.Source
 	blocks        [slipBlocks]block
 	used          int // blocks of the steady stretch so far, the newest last
 	lastKMH       float64
@@ -70,8 +72,8 @@ type Apparent struct {
 	byGear        ratios
 	bySpeed       ratios
 	now           ApparentSlip
-	open          SlipStretch // the latest, too short to count at first
-	found         []SlipStretch
+	open          Stretch // the latest, too short to count at first
+	found         []Stretch
 }
 
 // The window is made of blocks, so that a sample costs a few sums.
@@ -83,6 +85,7 @@ const (
 // What is known of apparent slip.
 const (
 	blocksLeast   = 4   // of a window: 2 s
+	stoppedRPM    = 60  // below it the crankshaft does not turn
 	rpmLeast      = 6   // readings of engine speed in it
 	speedLeast    = 2   // readings of road speed in it
 	slowestKMH    = 20  // below it, half a km/h is 2.5 %
@@ -117,19 +120,19 @@ func NewApparent(line Driveline) *Apparent {
 }
 
 func (a *Apparent) unknown(t float64) {
-	a.now = ApparentSlip{At: seconds(t), SlipRPM: math.NaN(), PlusMinusRPM: math.NaN(), LockedRPM: math.NaN()}
+	a.now = ApparentSlip{At: series.Duration(t), SlipRPM: math.NaN(), PlusMinusRPM: math.NaN(), LockedRPM: math.NaN()}
 }
 
 // Push takes one sample with its role in the profile. why is the detector's reason at this
 // moment: only steady driving counts. Push reports whether Now has changed.
-func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why Reason) (looked bool) {
+func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why detect.Reason) (looked bool) {
 	if math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return false
 	}
 	t := s.At.Seconds()
 	switch {
 	case s.Signal == pids.RPM:
-		if use, _ := a.engine.accept(s, t, standard.Settle); !use {
+		if use, _ := a.engine.Accept(s, t, sourceHold); !use {
 			return false
 		}
 		looked = a.turn(t, why)
@@ -139,7 +142,7 @@ func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why Reason) (looked bo
 			b.rpm2 += s.Value * s.Value
 		}
 	case s.Signal == pids.VSS:
-		if use, _ := a.speed.accept(s, t, standard.Settle); !use {
+		if use, _ := a.speed.Accept(s, t, sourceHold); !use {
 			return false
 		}
 		looked = a.turn(t, why)
@@ -159,7 +162,7 @@ func (a *Apparent) Push(s pids.Sample, role vehicle.Role, why Reason) (looked bo
 func (a *Apparent) Now() ApparentSlip { return a.now }
 
 // Found returns the stretches in which apparent slip was sharp, oldest first.
-func (a *Apparent) Found() []SlipStretch { return a.found }
+func (a *Apparent) Found() []Stretch { return a.found }
 
 func (a *Apparent) gear(t, ratio float64) {
 	if math.Abs(ratio-a.ratio) > gearMoved*a.ratio {
@@ -194,8 +197,8 @@ func (a *Apparent) roadSpeed(kmh float64) {
 }
 
 // turn opens the block of t, after a look at those before it.
-func (a *Apparent) turn(t float64, why Reason) (looked bool) {
-	if why != Judged && why != FloorNotLearnt {
+func (a *Apparent) turn(t float64, why detect.Reason) (looked bool) {
+	if why != detect.Judged && why != detect.FloorNotLearnt && why != detect.LoadNotLearnt {
 		looked = a.used > 0
 		a.used = 0
 		if looked {
@@ -326,7 +329,7 @@ func (a *Apparent) estimate(t float64, w *steadyWindow, fall, doubt float64, gea
 	lag := speedLag * (w.high - w.low) / w.seconds
 	share := math.Hypot(math.Hypot(rounding, lag)/w.kmh, doubt)
 	sd := math.Hypot(share*locked, w.scatter/math.Sqrt(w.rpms))
-	a.now = ApparentSlip{At: seconds(t), SlipRPM: w.rpm - locked, PlusMinusRPM: 2 * sd, LockedRPM: locked, GearKnown: gearKnown}
+	a.now = ApparentSlip{At: series.Duration(t), SlipRPM: w.rpm - locked, PlusMinusRPM: 2 * sd, LockedRPM: locked, GearKnown: gearKnown}
 	a.book(w.seconds)
 }
 
@@ -337,7 +340,7 @@ func (a *Apparent) book(window float64) {
 	}
 	f := &a.open
 	if f.looks == 0 || a.now.At.Seconds()-f.End.Seconds() > slipJoin || f.GearKnown != a.now.GearKnown {
-		*f = SlipStretch{Start: max(a.now.At-seconds(window), 0), GearKnown: a.now.GearKnown}
+		*f = Stretch{Start: max(a.now.At-series.Duration(window), 0), GearKnown: a.now.GearKnown}
 	}
 	f.looks++
 	f.End = a.now.At
@@ -368,7 +371,7 @@ func (a *Apparent) Locked() []LockedRatio {
 			continue
 		}
 		last = p.x
-		all = append(all, LockedRatio{RPMPerKMH: math.Exp(p.x), Held: seconds(p.held)})
+		all = append(all, LockedRatio{RPMPerKMH: math.Exp(p.x), Held: series.Duration(p.held)})
 	}
 	return all
 }

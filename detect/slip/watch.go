@@ -1,16 +1,18 @@
-package detect
+package slip
 
 import (
 	"math"
 	"time"
 
+	"judder/detect"
+	"judder/detect/series"
 	"judder/pids"
 	"judder/pids/vehicle"
 )
 
-// SlipSwing is a stretch in which converter slip swung while it should have been steady. It
+// Swing is a stretch in which converter slip swung while it should have been steady. It
 // shows the clutch directly, and is stronger evidence than any swing of engine speed.
-type SlipSwing struct {
+type Swing struct {
 	Start, End time.Duration
 	SwingRPM   float64 // slip, peak to peak
 	MeanRPM    float64 // slip, mean over the stretch
@@ -39,41 +41,43 @@ const (
 	slipRunning     = 2   // looks over the limit in a row
 	slipJoin        = 2.5 // s; stretches nearer than this are one
 	slipEdge        = 0.3 // of a swing: readings so far from the line belong to it
+	maxWindow       = 512 // readings at most
+	sourceHold      = 5.0 // s, an ECU is heard until it is silent this long (chosen)
 	pairWithin      = 0.3 // s; engine and turbine speed farther apart make no slip
 )
 
-// SlipWatch judges slip where a vehicle profile has it, or turbine speed. It judges only the
+// Watch judges slip where a vehicle profile has it, or turbine speed. It judges only the
 // seconds in which engine speed may be judged.
-type SlipWatch struct {
-	slip, wanted track
+type Watch struct {
+	slip, wanted series.Track
 	doubt        float64 // rpm, of apparent slip; 0 when slip is read
-	engine       reading
+	engine       series.Reading
 	lookT        float64
 	running      int
-	found        []SlipSwing
-	work         [maxWindow]reading
+	found        []Swing
+	work         [maxWindow]series.Reading
 }
 
-// NewSlipWatch returns a watch for one drive.
-func NewSlipWatch() *SlipWatch {
-	return &SlipWatch{slip: newTrack(maxWindow), wanted: newTrack(64), lookT: math.Inf(-1), engine: reading{t: math.Inf(-1)}}
+// NewWatch returns a watch for one drive.
+func NewWatch() *Watch {
+	return &Watch{slip: series.NewTrack(maxWindow), wanted: series.NewTrack(64), lookT: math.Inf(-1), engine: series.Reading{T: math.Inf(-1)}}
 }
 
 // Push takes one sample with its role in the profile; engine speed comes with no role. why
 // is the detector's reason at this moment.
-func (w *SlipWatch) Push(s pids.Sample, role vehicle.Role, why Reason) {
+func (w *Watch) Push(s pids.Sample, role vehicle.Role, why detect.Reason) {
 	if math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return
 	}
-	r := reading{s.At.Seconds(), s.Value}
+	r := series.Reading{T: s.At.Seconds(), V: s.Value}
 	switch {
 	case role == vehicle.RoleSlip:
 		w.add(r, why)
 	case role == vehicle.RoleWantedSlip:
-		w.wanted.add(r)
+		w.wanted.Add(r)
 	case role == vehicle.RoleTurbineSpeed:
-		if r.t-w.engine.t <= pairWithin {
-			w.add(reading{r.t, w.engine.v - r.v}, why)
+		if r.T-w.engine.T <= pairWithin {
+			w.add(series.Reading{T: r.T, V: w.engine.V - r.V}, why)
 		}
 	case s.Signal == pids.RPM:
 		w.engine = r
@@ -84,42 +88,42 @@ func (w *SlipWatch) Push(s pids.Sample, role vehicle.Role, why Reason) {
 // counts only where the gear's ratio is known. Its limits are those of slip that was read,
 // widened by its uncertainty: see look. Give a watch slip that was read or apparent slip, never
 // both.
-func (w *SlipWatch) PushApparent(s pids.Sample, a ApparentSlip, why Reason) {
+func (w *Watch) PushApparent(s pids.Sample, a ApparentSlip, why detect.Reason) {
 	if s.Signal != pids.RPM || !a.GearKnown || math.IsNaN(s.Value) || math.IsInf(s.Value, 0) {
 		return
 	}
 	w.doubt = a.PlusMinusRPM
-	w.add(reading{s.At.Seconds(), s.Value - a.LockedRPM}, why)
+	w.add(series.Reading{T: s.At.Seconds(), V: s.Value - a.LockedRPM}, why)
 }
 
 // Now is the latest slip, rpm; ok is false when there is none.
-func (w *SlipWatch) Now() (at time.Duration, rpm float64, ok bool) {
-	r, ok := w.slip.last()
-	return seconds(r.t), r.v, ok
+func (w *Watch) Now() (at time.Duration, rpm float64, ok bool) {
+	r, ok := w.slip.Last()
+	return series.Duration(r.T), r.V, ok
 }
 
 // Found returns the stretches in which slip swung, oldest first; the last may still grow.
-func (w *SlipWatch) Found() []SlipSwing { return w.found }
+func (w *Watch) Found() []Swing { return w.found }
 
-func (w *SlipWatch) add(r reading, why Reason) {
-	if last, any := w.slip.last(); any && r.t <= last.t {
+func (w *Watch) add(r series.Reading, why detect.Reason) {
+	if last, any := w.slip.Last(); any && r.T <= last.T {
 		return
 	}
-	if why != Judged && why != FloorNotLearnt {
-		w.slip.clear() // the window begins where the steady stretch begins
+	if why != detect.Judged && why != detect.FloorNotLearnt && why != detect.LoadNotLearnt {
+		w.slip.Clear() // the window begins where the steady stretch begins
 		w.running = 0
 		return
 	}
-	w.slip.add(r)
-	if r.t-w.lookT >= slipEvery {
-		w.lookT = r.t
-		w.look(r.t)
+	w.slip.Add(r)
+	if r.T-w.lookT >= slipEvery {
+		w.lookT = r.T
+		w.look(r.T)
 	}
 }
 
 // look weighs the window that ends at t.
-func (w *SlipWatch) look(t float64) {
-	win := w.slip.since(t - slipWindow)
+func (w *Watch) look(t float64) {
+	win := w.slip.Since(t - slipWindow)
 	if len(win) < slipReadings || !w.wantedSteady(t) {
 		w.running = 0
 		return
@@ -145,11 +149,11 @@ func (w *SlipWatch) look(t float64) {
 }
 
 // reach returns the times of the first and the last reading at least so far from the line.
-func reach(flat []reading, far float64) (first, last float64) {
-	first, last = flat[len(flat)-1].t, flat[0].t
+func reach(flat []series.Reading, far float64) (first, last float64) {
+	first, last = flat[len(flat)-1].T, flat[0].T
 	for _, r := range flat {
-		if math.Abs(r.v) >= far {
-			first, last = min(first, r.t), r.t
+		if math.Abs(r.V) >= far {
+			first, last = min(first, r.T), r.T
 		}
 	}
 	return first, last
@@ -157,24 +161,24 @@ func reach(flat []reading, far float64) (first, last float64) {
 
 // wantedSteady reports whether the controller wanted one slip over the window; true when the
 // wanted slip is not read.
-func (w *SlipWatch) wantedSteady(t float64) bool {
-	low, high, ok := w.wanted.spread(t - slipWindow)
+func (w *Watch) wantedSteady(t float64) bool {
+	low, high, ok := w.wanted.Spread(t - slipWindow)
 	return !ok || high-low <= slipWantedRange
 }
 
 // book opens a stretch or widens the last one.
-func (w *SlipWatch) book(first, last, swing, mean float64, readings int) {
+func (w *Watch) book(first, last, swing, mean float64, readings int) {
 	n := len(w.found)
 	if n == 0 || first-w.found[n-1].End.Seconds() > slipJoin {
 		wanted := math.NaN()
-		if r, ok := w.wanted.last(); ok {
-			wanted = r.v
+		if r, ok := w.wanted.Last(); ok {
+			wanted = r.V
 		}
-		w.found = append(w.found, SlipSwing{Start: seconds(first), WantedRPM: wanted, ApparentRPM: w.doubt})
+		w.found = append(w.found, Swing{Start: series.Duration(first), WantedRPM: wanted, ApparentRPM: w.doubt})
 		n++
 	}
 	v := &w.found[n-1]
-	v.End = max(v.End, seconds(last))
+	v.End = max(v.End, series.Duration(last))
 	v.SwingRPM, v.MeanRPM = max(v.SwingRPM, swing), mean
-	v.Readings = max(v.Readings, len(w.slip.since(v.Start.Seconds())), readings)
+	v.Readings = max(v.Readings, len(w.slip.Since(v.Start.Seconds())), readings)
 }
