@@ -1,6 +1,9 @@
 package detect
 
-import "math"
+import (
+	"math"
+	"strings"
+)
 
 // eventBook joins evaluations over the limit into events.
 type eventBook struct {
@@ -8,12 +11,12 @@ type eventBook struct {
 	open   bool
 	endT   float64
 	sum    conditionSums
-	regN   int
-	fitN   int
 	readT  float64 // s, up to here readings are counted
 	stepN  int     // evaluations in which the driver's demand swung in step
 	hzSum  float64
 	hzW    float64
+	doubt  doubt
+	most   float64 // nats, most evidence that does not know the floor
 }
 
 // near reports whether the last event ended less than join seconds before t, or is still open.
@@ -35,7 +38,7 @@ func (b *eventBook) add(e *look, r *conditions, th *Tuning, interval, spread flo
 	}
 	if !b.open {
 		b.open = true
-		b.sum, b.regN, b.fitN, b.stepN, b.hzSum, b.hzW = conditionSums{}, 0, 0, 0, 0, 0
+		b.sum, b.stepN, b.hzSum, b.hzW, b.most = conditionSums{}, 0, 0, 0, 0
 		b.events = append(b.events, Event{Start: seconds(e.first), LimitRPM: e.limit, FloorRPM: e.usual})
 	}
 	b.endT = max(b.endT, e.last)
@@ -46,8 +49,7 @@ func (b *eventBook) add(e *look, r *conditions, th *Tuning, interval, spread flo
 		v.SwingRPM = swing
 		v.LimitRPM, v.FloorRPM = e.limit, e.usual
 	}
-	b.fitN++
-	b.regN++
+	b.most = max(b.most, e.fit.free)
 	weight := max(0, e.fit.free)
 	b.hzSum += e.fit.hz * weight
 	b.hzW += weight
@@ -56,7 +58,9 @@ func (b *eventBook) add(e *look, r *conditions, th *Tuning, interval, spread flo
 	}
 	b.name(v, interval, spread)
 	b.average(v, r)
-	v.CannotTell = cannotTell(v, b.fitN > 0, b.sum.throttleN > 0, 2*b.stepN > b.fitN, 1/interval)
+	if d := b.doubts(v, 1/interval); d != b.doubt || v.CannotTell == "" {
+		b.doubt, v.CannotTell = d, d.words()
+	}
 }
 
 // average sets the means of the operating conditions.
@@ -85,7 +89,7 @@ func (b *eventBook) average(v *Event, now *conditions) {
 
 // name sets whether the event is regular, and its frequencies.
 func (b *eventBook) name(v *Event, interval, spread float64) {
-	v.Regular = b.regN > 0
+	v.Regular = true // every look that alarms shows a wave
 	if b.hzW == 0 {
 		return
 	}
@@ -95,25 +99,60 @@ func (b *eventBook) name(v *Event, interval, spread float64) {
 }
 
 // slowRate is the rate, readings a second, below which engine speed does not show whether it is
-// shudder or a misfire that comes only under load.
-const slowRate = 7
+// shudder or a misfire that comes only under load. sureFrom is the evidence that does not know the
+// floor, nats, from which a rough road or a misfire is no likely cause any more (chosen).
+const (
+	slowRate = 7
+	sureFrom = 10
+)
 
-// cannotTell returns in words what else an event could be.
-func cannotTell(v *Event, fitted, throttle, inStep bool, rate float64) string {
-	text := ""
+// doubt is something else that an event could be.
+type doubt uint8
+
+// The doubts, as bits.
+const (
+	doubtInStep doubt = 1 << iota
+	doubtNoDemand
+	doubtSlowLink
+	doubtShort
+	doubtCold
+)
+
+var doubtWords = [...]string{
+	"the throttle swings in step with engine speed: a foot, a cruise control or a fuelling surge looks the same",
+	"no throttle or pedal reading: a jerk after the pedal moved looks the same",
+	"too few readings a second to tell it from a misfire that comes only under load, or from a surge",
+	"a short swing: a rough patch of road or a misfire that comes only under load may look the same",
+	"the engine was cold: it may run rough, and the converter clutch is mostly still open",
+}
+
+// doubts returns what else the open event could be.
+func (b *eventBook) doubts(v *Event, rate float64) (d doubt) {
+	if 2*b.stepN > int(b.sum.n) {
+		d |= doubtInStep
+	}
+	if b.sum.throttleN == 0 {
+		d |= doubtNoDemand
+	}
 	switch {
-	case !v.Regular || !fitted:
-		text = "irregular: misfire under load, or a swing faster than these readings can show"
 	case rate < slowRate:
-		text = "too few readings a second to tell it from a misfire that comes only under load, or from a surge"
-	default:
-		text = "a rough patch of road that begins inside a smooth cruise"
+		d |= doubtSlowLink
+	case b.most < sureFrom:
+		d |= doubtShort
 	}
-	if inStep {
-		return "the throttle swings in step with engine speed: a foot, a cruise control or a fuelling surge looks the same; " + text
+	if v.CoolantC < WarmFromC {
+		d |= doubtCold
 	}
-	if !throttle {
-		return "no throttle or pedal reading: a jerk after the pedal moved looks the same; " + text
+	return d
+}
+
+// words says what else an event could be; "" where nothing else is open.
+func (d doubt) words() string {
+	var open []string
+	for i, text := range doubtWords {
+		if d&(1<<i) != 0 {
+			open = append(open, text)
+		}
 	}
-	return text
+	return strings.Join(open, "; ")
 }
