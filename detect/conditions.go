@@ -86,7 +86,7 @@ func (r *conditions) maskAt(t float64, th *Tuning) Reason {
 	if !ok || t-v.T > th.Settle {
 		return NoRoadSpeed
 	}
-	if v.V < th.SpeedLow || v.V > th.SpeedHigh {
+	if v.V < CruiseFromKMH || v.V > CruiseToKMH {
 		return OutsideBand
 	}
 	speedMove := th.SpeedMove
@@ -139,7 +139,7 @@ func (r *conditions) noteRest(now series.Reading, th *Tuning) {
 // cruiseControl reports whether the car holds its speed by itself: only the pedal is read, it is
 // at rest, the car does not slow down, and the load, if known, is that of an engine that pulls.
 func (r *conditions) cruiseControl(t float64, demand *demandTrack, th *Tuning) bool {
-	if demand != &r.pedal || r.hasLoad && r.load.V < th.CruiseLoad {
+	if demand != &r.pedal || r.hasLoad && r.load.V < cruiseLoad {
 		return false
 	}
 	low, high, _ := r.speed.Spread(t - cruiseOver)
@@ -198,7 +198,7 @@ func (r *conditions) countTied(dt float64, moved bool) {
 
 // notTied reports whether engine speed was seen to change freely of road speed.
 func (r *conditions) notTied(th *Tuning) bool {
-	return r.stoppedAtSpeed >= 2 || r.steady >= untiedLeast && r.untied > th.Untied*r.steady
+	return r.stoppedAtSpeed >= 2 || r.steady >= untiedLeast && r.untied > untiedShare*r.steady
 }
 
 const (
@@ -210,6 +210,9 @@ const (
 	// control (chosen: coasting in gear loses 1 to 2 km/h a second).
 	cruiseOver = 4
 	cruiseMove = 1.5
+	cruiseLoad = 12 // % load, below it the engine does not pull (chosen)
+	// untiedShare of steady time with a moving ratio says "not tied" (real).
+	untiedShare = 0.25
 	// untiedLeast is how many s of steady time say whether the ratio moves (chosen).
 	untiedLeast = 60
 )

@@ -54,7 +54,7 @@ func (h healthy) String() string { return healthyWords[h] }
 
 // margin is by how much a window has more than the rule wants; below 0 it has less.
 func (f *fitted) margin(th *Tuning) float64 {
-	return min(f.evidence-th.Wanted, f.free-th.WantedFree*min(1, f.spare/th.SpareFull))
+	return min(f.evidence-th.Wanted, f.free-th.WantedFree*min(1, f.spare/th.Spare))
 }
 
 // explain weighs a loaded window. Healthy is a parabola, a parabola and a slow wave, or a parabola
@@ -104,7 +104,7 @@ func (w *window) explain(th *Tuning, usual, rate float64, even bool) fitted {
 		hz = min(hz, math.Abs(hz-math.Round(hz/rate)*rate))
 	}
 	f.cycles = hz * w.span
-	price := th.CyclePrice*max(0, math.Log(th.Cycles/max(f.cycles, 0.5))) + th.RedPrice*max(0, math.Log(th.RedHz/max(hz, 0.3))) + th.SlowLinkPrice*clampTo(math.Log2(10/max(rate, 1)), 0, 1)
+	price := th.SlowPrice*max(0, math.Log(th.Cycles/max(f.cycles, 0.5))) + th.SlowPrice*max(0, math.Log(th.RedHz/max(hz, 0.3))) + th.SlowLinkPrice*clampTo(math.Log2(10/max(rate, 1)), 0, 1)
 	f.evidence -= price
 	f.free -= price
 	return f

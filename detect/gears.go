@@ -39,7 +39,7 @@ func (g *gears) places() float64 {
 
 // countGears adds a look at the ratio while the engine pulls at speed.
 func (r *conditions) countGears(t, medianRPM float64, th *Tuning) {
-	if v, ok := r.speed.Last(); ok && t-v.T <= th.Settle && v.V >= th.SpeedLow && medianRPM > th.Runs && !r.closed(t, th) {
+	if v, ok := r.speed.Last(); ok && t-v.T <= th.Settle && v.V >= CruiseFromKMH && medianRPM > runsRPM && !r.closed(t, th) {
 		r.gears.add(medianRPM / v.V)
 	}
 }

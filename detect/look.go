@@ -117,7 +117,7 @@ func median1s(w []series.Reading, work *[maxWindow]series.Reading) float64 {
 func (d *Detector) measure(e *look, why Reason) {
 	th := d.th
 	load := d.conditions.pull(e.t, th)
-	w := d.in.rpm.Since(e.t - max(th.FloorSpan, th.FloorLeast*d.in.interval))
+	w := d.in.rpm.Since(e.t - max(th.FloorSpan, th.FloorReadings*d.in.interval))
 	if len(w) >= 5 {
 		e.rms = parabolaRMS(w)
 	}

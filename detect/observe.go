@@ -72,7 +72,7 @@ func (d *Detector) observeSlow(e *look) bool {
 	}
 	d.fit.load(w, d.th.Memory)
 	slow := d.fit.best(slowSeenLow, slowSeenHigh, drifting)
-	if slow.part < th.SlowShare*d.fit.total {
+	if slow.part < slowShare*d.fit.total {
 		return false
 	}
 	quick := d.fit.best(th.LowHz, th.HighHz, drifting)
@@ -105,19 +105,19 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 		s.reset()
 		return
 	}
-	if !s.add(t, w[len(w)-1].V, th.StepSize) {
+	if !s.add(t, w[len(w)-1].V, stepSize) {
 		return
 	}
-	from, size, ok := s.repeated(int(th.StepTurns), th.StepLeast, th.StepGap)
+	from, size, ok := s.repeated(int(stepTurns), stepLeast, stepGap)
 	if !ok || d.conditions.notTied(th) || d.seen.slows > 1 {
 		return
 	}
 	kind := LockUpCycling
-	if size >= th.GearSize {
+	if size >= gearSize {
 		kind = GearHunting
 	}
 	last, _ := d.in.rpm.Last()
-	d.seen.note(kind, from, t, size*last.V, th.StepGap)
+	d.seen.note(kind, from, t, size*last.V, stepGap)
 }
 
 // observeRough notes engine speed that moves beyond the limit without a wave.
@@ -132,12 +132,18 @@ func (d *Detector) observeRough(e *look, why Reason) {
 }
 
 const (
-	roughConfirm = 10   // looks running
-	slowEvery    = 1.   // s, how often slow swings are looked for (chosen)
-	slowWindow   = 7.   // s, over how long (chosen)
-	slowConfirm  = 3    // looks running
-	slowLeast    = 40.  // rpm (trade: surge from 25 rpm)
-	slowSeenLow  = 0.28 // Hz that count as slow swing (trade: 0.3 to 0.8)
+	slowShare    = 0.87  // of a window that the slow wave must explain (bench)
+	stepSize     = 0.055 // ln of the ratio, a step (J1979: whole km/h are 0.03 at 35)
+	stepTurns    = 5     // changes in a row (bench)
+	stepLeast    = 1.8   // s between them at least (bench)
+	stepGap      = 20.   // s between them at most (trade: hunting 5 to 20 s a period)
+	gearSize     = 0.13  // ln of the ratio: from here it is a gear, not the clutch (trade: lock-up 80 to 250 rpm, gears 15 to 35 %)
+	roughConfirm = 10    // looks running
+	slowEvery    = 1.    // s, how often slow swings are looked for (chosen)
+	slowWindow   = 7.    // s, over how long (chosen)
+	slowConfirm  = 3     // looks running
+	slowLeast    = 40.   // rpm (trade: surge from 25 rpm)
+	slowSeenLow  = 0.28  // Hz that count as slow swing (trade: 0.3 to 0.8)
 	slowSeenHigh = 0.8
 	stepSpeed    = 35 // km/h, from here a step of the ratio can be told from the rounding of road speed (J1979)
 )

@@ -86,8 +86,8 @@ func (d *Detector) holdZero(t float64) {
 	in.zero.count++
 	in.zero.last = t
 	_, any := in.rpm.Last()
-	ranDown := any && in.lastV < d.th.Runs
-	if !d.stopw.everRan && in.readings == 0 || ranDown || in.zero.count > 1 && t-in.zero.at > d.th.FaultZero {
+	ranDown := any && in.lastV < runsRPM
+	if !d.stopw.everRan && in.readings == 0 || ranDown || in.zero.count > 1 && t-in.zero.at > faultZero {
 		d.zeroIsStop()
 	}
 }
@@ -97,7 +97,7 @@ func (d *Detector) settleZero(t, rpm float64) {
 	if math.IsNaN(d.in.zero.at) {
 		return
 	}
-	if rpm < d.th.Runs || d.in.zero.count > 1 && t-d.in.zero.at > d.th.FaultZero {
+	if rpm < runsRPM || d.in.zero.count > 1 && t-d.in.zero.at > faultZero {
 		d.zeroIsStop()
 		return
 	}
@@ -121,18 +121,18 @@ func (d *Detector) readRPM(t, rpm float64) {
 		return
 	}
 	speed := d.speedNow(t)
-	if !any && !math.IsNaN(in.sleptT) && rpm >= stoppedRPM && (rpm < d.th.Runs || d.sleptLong(t, speed)) {
+	if !any && !math.IsNaN(in.sleptT) && rpm >= stoppedRPM && (rpm < runsRPM || d.sleptLong(t, speed)) {
 		d.stopw.begin(in.sleptT, speed) // the key was turned on
 		d.stopw.sleeps(in.sleepsT)
 	}
 	wasStopped := d.stopw.stopped
 	d.stopw.read(t, rpm, speed, in.interval, d.th)
-	if d.stopw.stopped && !wasStopped && speed >= d.th.SpeedLow {
+	if d.stopw.stopped && !wasStopped && speed >= CruiseFromKMH {
 		d.conditions.stoppedAtSpeed++
 	}
 	before := in.readT
 	in.readT = t
-	if rpm >= d.th.Runs && any && in.repeats(t, rpm, d.th.Gap) {
+	if rpm >= runsRPM && any && in.repeats(t, rpm, d.th.Gap) {
 		return
 	}
 	in.readings++
@@ -151,7 +151,7 @@ func (d *Detector) readRPM(t, rpm float64) {
 func (in *intake) take(t, rpm float64, th *Tuning) {
 	in.lastT, in.lastV = t, rpm
 	in.all.Add(series.Reading{T: t, V: rpm})
-	if n := len(in.rpm.All); n > 0 && t-in.group < th.Near && rpm >= th.Runs {
+	if n := len(in.rpm.All); n > 0 && t-in.group < th.Near && rpm >= runsRPM {
 		last := &in.rpm.All[n-1]
 		in.grouped++
 		last.T += (t - last.T) / in.grouped
@@ -160,7 +160,7 @@ func (in *intake) take(t, rpm float64, th *Tuning) {
 		in.rpm.Add(series.Reading{T: t, V: rpm})
 		in.group, in.grouped = t, 1
 	}
-	if rpm < th.Runs {
+	if rpm < runsRPM {
 		in.started, in.startedUp = t, t
 	}
 }
@@ -172,7 +172,7 @@ const sleptLeast = 1
 // that long while the car was not moving. Some ECUs wake only when the engine runs. A shorter
 // sleep is a fault at the beginning of the link.
 func (d *Detector) sleptLong(t, speed float64) bool {
-	return t-d.in.sleptT >= sleptLeast && !(speed > d.th.Rolling)
+	return t-d.in.sleptT >= sleptLeast && !(speed > rollingSpeed)
 }
 
 // speedNow returns road speed, km/h; NaN when it has not been read lately.

@@ -25,6 +25,16 @@ type stopWatch struct {
 	top       float64 // km/h, highest road speed while stopped
 }
 
+// What tells one engine stop from another.
+const (
+	runsRPM       = 400  // from here the engine runs (trade: misfire monitors begin at 400)
+	faultZero     = 0.7  // s; zeros no longer than this between two running readings are link faults: run-down and restart take longer (trade: 0.3 to 0.9 s and 0.35 to 0.7 s)
+	crankInterval = 0.27 // s between readings from which they cannot time a starter (bench)
+	restartKey    = 0.55 // s of cranking above which a driver turned the key (trade: a restart by itself cranks 0.2 to 0.5; bench)
+	rollingSpeed  = 3    // km/h at engine stop: above is rolling (J1979 resolution)
+	keyGap        = 20   // s of a sleeping ECU within a stop: the key was off (chosen)
+)
+
 // stoppedRPM: below this the crankshaft does not turn, or is just running down.
 const stoppedRPM = 60
 
@@ -32,7 +42,7 @@ const stoppedRPM = 60
 func (s *stopWatch) read(t, rpm, speed, interval float64, th *Tuning) {
 	if s.stopped {
 		s.silent = max(s.silent, t-s.last())
-		if rpm < th.Runs || t-s.last() <= th.gapOf(interval) { // else it ran again unseen, and drove off
+		if rpm < runsRPM || t-s.last() <= th.gapOf(interval) { // else it ran again unseen, and drove off
 			if speed > s.top || math.IsNaN(s.top) {
 				s.top = speed
 			}
@@ -45,14 +55,14 @@ func (s *stopWatch) read(t, rpm, speed, interval float64, th *Tuning) {
 		s.begin(t, speed)
 	case s.stopped && rpm < stoppedRPM:
 		s.crank, s.zero = math.NaN(), t
-	case s.stopped && rpm < th.Runs:
+	case s.stopped && rpm < runsRPM:
 		s.cranked = t
 		if math.IsNaN(s.crank) {
 			s.crank = t
 		}
 	case s.stopped:
 		s.end(t, interval, th)
-	case rpm >= th.Runs:
+	case rpm >= runsRPM:
 		s.everRan = true
 	}
 }
@@ -60,7 +70,7 @@ func (s *stopWatch) read(t, rpm, speed, interval float64, th *Tuning) {
 // rolls takes road speed while the engine has not been seen to run: the stop goes on, and the
 // car is not parked.
 func (s *stopWatch) rolls(speed float64, th *Tuning) {
-	if s.stopped && s.open.FromStart && speed > th.Rolling {
+	if s.stopped && s.open.FromStart && speed > rollingSpeed {
 		s.open.Kind = StopRolling
 		s.stops[len(s.stops)-1] = s.open
 	}
@@ -111,16 +121,16 @@ func (s *stopWatch) kind(t, interval float64, th *Tuning) StopKind {
 	switch {
 	case s.open.FromStart:
 		return s.open.Kind
-	case s.speed > th.Rolling || s.top > th.Rolling:
-		if s.cranking(t, interval, th) > th.RestartKey && s.rolledOut() {
+	case s.speed > rollingSpeed || s.top > rollingSpeed:
+		if s.cranking(t, interval, th) > restartKey && s.rolledOut() {
 			return StopStall
 		}
 		return StopRolling
-	case s.slept > th.KeyGap:
+	case s.slept > keyGap:
 		return StopOff
 	case s.silent > th.Settle:
 		return StopUnseen
-	case s.cranking(t, interval, th) > th.RestartKey:
+	case s.cranking(t, interval, th) > restartKey:
 		return StopStall
 	}
 	return StopAutomatic
@@ -134,7 +144,7 @@ func (s *stopWatch) cranking(t, interval float64, th *Tuning) float64 {
 		return 0
 	}
 	least, most := s.cranked-s.crank, t-s.zero
-	if interval > th.CrankInterval || most-least > th.Gap {
+	if interval > crankInterval || most-least > th.Gap {
 		return least // a gap of the link beside it
 	}
 	return (least + most) / 2
@@ -154,9 +164,9 @@ func (s *stopWatch) finish(t, speed, interval float64, th *Tuning) {
 	s.open.End = seconds(t)
 	switch {
 	case s.open.FromStart: // as it was seen
-	case speed > th.Rolling:
+	case speed > rollingSpeed:
 		s.open.Kind = StopRolling
-	case s.silent > th.Settle && s.slept <= th.KeyGap:
+	case s.silent > th.Settle && s.slept <= keyGap:
 		s.open.Kind = StopUnseen
 	default:
 		s.open.Kind = StopOff

@@ -7,111 +7,91 @@ import (
 	"slices"
 )
 
-// Tuning is every number that the detector decides by.
+// Tuning is every number by which shudder is decided; what tells one engine stop or look-alike from
+// another stands beside its code (stops.go, observe.go). Each has its unit, its source and, where it
+// was measured, what it is worth.
+//
+// Sources: "trade" is a published service procedure or a figure customary in the trade, "J1979"
+// follows from the standard's data, "bench" was measured with detect/bench (tuning seeds), "real" on
+// public drives without known shudder, "chosen" is a choice without measurement.
 type Tuning struct {
 	Conditions
 	Evidence
 	Rule
-	LookAlikes
-	StopNumbers
 }
 
 // Conditions are the numbers of reading and of what may be judged.
 type Conditions struct {
-	Near       float64 // s; readings nearer are averaged
-	Gap        float64 // s; longer between readings is a gap of the link
-	Settle     float64 // s after a start, a stop or a gap; so long a slow signal holds, too
-	Runs       float64 // rpm, from here the engine runs
-	SpeedLow   float64 // km/h
-	SpeedHigh  float64 // km/h
-	SpeedMove  float64 // km/h
-	SpeedOver  float64 // s
-	Closed     float64 // %
-	DemandMove float64 // %
-	DemandOver float64 // s
-	RatioMove  float64 // ln
-	Cut        float64 // s
-	CruiseLoad float64 // %
+	Near       float64 // s; readings nearer are averaged (trade: an ECU averages up to 0.1 s; bench)
+	Gap        float64 // s; longer between readings is a gap of the link (bench)
+	Settle     float64 // s after a start, a stop or a gap; so long a slow signal holds, too (trade: converter tests wait 5 to 8 s)
+	SpeedMove  float64 // km/h, range of road speed allowed (J1979 gives whole km/h; bench)
+	SpeedOver  float64 // s, over which (bench)
+	Closed     float64 // % above the lowest throttle seen: at or below, it is closed (bench)
+	DemandMove float64 // %, range of driver demand allowed (bench)
+	DemandOver float64 // s, over which (bench)
+	RatioMove  float64 // change of ln(engine ÷ road speed) in 1 s that is a step of gear or lock-up (bench)
+	Cut        float64 // s before demand last moved or the ratio last stepped: no window begins earlier (bench)
 }
 
 // Evidence are the numbers of floor and evidence.
 type Evidence struct {
-	FloorSpan     float64 // s
-	FloorLoad     float64 // %
-	FloorQuantile float64
-	FloorLooks    float64
-	Shortest      float64 // s
-	Longer        float64
-	Least         float64 // readings
-	LowHz         float64
-	HighHz        float64
-	SlowHz        float64
-	FloorWorth    float64 // readings
-	FloorLeast    float64
-	Memory        float64 // s, memory of the scatter
-	StepPrice     float64 // nats
+	FloorSpan     float64 // s of a look at the floor (bench)
+	FloorReadings float64 // usual intervals that it holds at least (chosen)
+	FloorLoad     float64 // % of load that count as the same (bench)
+	FloorQuantile float64 // share of the looks at a load that the floor is above (bench)
+	FloorLooks    float64 // looks before there is a floor (chosen)
+	Shortest      float64 // s, the shortest window: a burst of about one second (trade: bursts of 1 to 3 s)
+	Longer        float64 // factor from a window to the next (bench)
+	Least         float64 // readings in a window (7 parameters and some to spare; bench)
+	LowHz         float64 // Hz, the slowest shudder (trade: grab and release from 1 Hz)
+	HighHz        float64 // Hz, the fastest that ten readings a second still show (bench)
+	SlowHz        float64 // Hz, the fastest slow wave (trade: surge and slip control 0.3 to 0.8)
+	Memory        float64 // s, memory of the scatter (bench)
+	FloorWorth    float64 // readings that the floor counts for (bench)
+	StepPrice     float64 // nats that a second and a third step cost: two parameters each, about ln N (bench)
 }
 
 // Rule are the numbers of the alarm and of the verdict.
 type Rule struct {
-	Wanted        float64 // nats
-	WantedFree    float64 // nats
-	SpareFull     float64
-	LeastRPM      float64 // rpm
-	OverUsual     float64
-	OverLeft      float64
-	Cycles        float64
-	CyclePrice    float64 // nats
-	RedHz         float64
-	RedPrice      float64
-	SlowLinkPrice float64
-	Within        float64 // s
-	AtOnce        float64 // nats
-	RoughPrice    float64 // nats
-	Lasts         float64 // s
-	LastsCycles   float64
-	Join          float64 // s
-	NoneSeconds   float64 // s
-	NonePasses    float64
-	NoneRPM       float64 // rpm
-}
-
-// LookAlikes are the numbers of what is not shudder.
-type LookAlikes struct {
-	SlowShare float64
-	StepSize  float64
-	StepTurns float64
-	StepLeast float64
-	StepGap   float64
-	GearSize  float64
-	Untied    float64
-	Places    float64
-}
-
-// StopNumbers are the numbers of engine stops.
-type StopNumbers struct {
-	FaultZero     float64
-	CrankInterval float64
-	RestartKey    float64
-	Rolling       float64
-	KeyGap        float64
+	Wanted        float64 // nats with the floor known (bench)
+	WantedFree    float64 // nats with the scatter unknown (bench)
+	Spare         float64 // readings beyond the parameters from which WantedFree is wanted whole (bench)
+	LeastRPM      float64 // rpm peak to peak that a wave has at least (bench)
+	OverUsual     float64 // times the floor (bench)
+	OverLeft      float64 // times what the wave leaves (bench)
+	Cycles        float64 // cycles in the window, and
+	RedHz         float64 // Hz: below either, a wave is what healthy scatter does as well (bench)
+	SlowPrice     float64 // nats that each e-fold below either costs (bench)
+	SlowLinkPrice float64 // nats at 5 readings a second and below: many frequencies look alike (bench)
+	Within        float64 // s, two looks must pass (bench)
+	AtOnce        float64 // nats beyond what is wanted, from which one look is enough (bench)
+	RoughPrice    float64 // nats that each look of movement without a wave costs, after 8 (bench)
+	Lasts         float64 // s that a swing lasts at least (trade: the ring after a tip-in lasts 0.5 to 1.5 with its decay; bench)
+	LastsCycles   float64 // cycles that it has at least (bench)
+	Join          float64 // s, events closer than this are one (bench)
+	NoneSeconds   float64 // s judged before "no shudder" may be said (chosen)
+	NonePasses    float64 // steady passes before that (bench)
+	NoneRPM       float64 // rpm; a larger smallest swing hides shudder that is felt (trade: grab and release 100 to 190)
+	Places        float64 // places of the ratio, above which a car has no fixed gears (bench)
 }
 
 // gapOf returns how long, s, may lie between readings that usually come at an interval; longer
 // is a gap of the link.
 func (th *Tuning) gapOf(interval float64) float64 { return max(th.Gap, 2.2*interval) }
 
-// Standard is the table that New uses.
+// standard is the table that New uses.
 var standard = Tuning{
-	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, Runs: 400, SpeedLow: CruiseFromKMH, SpeedHigh: CruiseToKMH, SpeedMove: 3, SpeedOver: 2,
-		Closed: 2.3, DemandMove: 4, DemandOver: 1.5, RatioMove: 0.10, Cut: 0.5, CruiseLoad: 12},
-	Evidence: Evidence{FloorSpan: 1.6, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10,
-		Shortest: 1.1, Longer: 1.4, Least: 11, LowHz: 1, HighHz: 6.5, SlowHz: 0.75,
-		FloorWorth: 12, FloorLeast: 8, Memory: 0.08, StepPrice: 2},
-	Rule: Rule{Wanted: 5.5, WantedFree: 4, SpareFull: 7, LeastRPM: 33, OverUsual: 2, OverLeft: 1, Cycles: 3.5, CyclePrice: 15, RedHz: 2, RedPrice: 15, SlowLinkPrice: 4, Within: 0.75, AtOnce: 10, RoughPrice: 0.4, Lasts: 0.5, LastsCycles: 1.5,
-		Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100},
-	LookAlikes:  LookAlikes{SlowShare: 0.87, StepSize: 0.055, StepTurns: 5, StepLeast: 1.8, StepGap: 20, GearSize: 0.13, Untied: 0.25, Places: 26},
-	StopNumbers: StopNumbers{FaultZero: 0.7, CrankInterval: 0.27, RestartKey: 0.55, Rolling: 3, KeyGap: 20},
+	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 4, DemandOver: 1.5, RatioMove: 0.10, Cut: 0.5},
+	Evidence: Evidence{
+		FloorSpan: 1.6, FloorReadings: 8, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10, Shortest: 1.1, Longer: 1.4, Least: 11,
+		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Memory: 0.08, FloorWorth: 12, StepPrice: 2,
+	},
+	Rule: Rule{
+		Wanted: 5.5, WantedFree: 4, Spare: 7, LeastRPM: 33, OverUsual: 2, OverLeft: 1, Cycles: 3.5, RedHz: 2, SlowPrice: 15, SlowLinkPrice: 4,
+		Within: 0.75, AtOnce: 10, RoughPrice: 0.4, Lasts: 0.5, LastsCycles: 1.5,
+		Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 26,
+	},
 }
 
 // numbers returns the numbers of a table by name.
@@ -152,7 +132,7 @@ const (
 // WarmFromC is the coolant temperature, °C, from which a converter may be locked.
 const WarmFromC = 49
 
-// CruiseFromKMH and CruiseToKMH are the band of road speed that is judged: speedLow and speedHigh.
+// CruiseFromKMH and CruiseToKMH are the band of road speed that is judged (trade).
 const (
 	CruiseFromKMH = 30
 	CruiseToKMH   = 115
