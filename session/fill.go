@@ -36,7 +36,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 func (s *Snapshot) blank() {
 	nan := math.NaN()
 	d := &s.Detector
-	d.Reason, d.Alarmed, d.Slow, d.SteadyFor, d.Rate = detect.LinkGap, false, false, 0, 0
+	d.Reason, d.Alarmed, d.Shaking, d.Slow, d.SteadyFor, d.Rate = detect.LinkGap, false, false, false, 0, 0
 	d.SwingRPM, d.LimitRPM, d.SmallestRPM, d.SpeedKMH = nan, nan, nan, nan
 	s.Apparent = slip.ApparentSlip{SlipRPM: nan, PlusMinusRPM: nan, LockedRPM: nan}
 }

@@ -58,6 +58,8 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 		}
 		return fmt.Sprintf("engine speed swings %s at steady throttle, alarm at %s, %s",
 			quantity(d.SwingRPM, "rpm"), quantity(d.LimitRPM, "rpm"), quantity(d.SpeedKMH, "km/h"))
+	case shaking:
+		return "engine speed begins to swing: hold throttle and road speed"
 	case surge:
 		return fmt.Sprintf("slow surge of %s: surge or slip control, not shudder", quantity(d.SwingRPM, "rpm"))
 	}

@@ -22,6 +22,7 @@ const (
 	settlingIn
 	quiet
 	shudder
+	shaking // one look shows a wave; it may become shudder
 	surge
 	engineStopped
 	noReadings
@@ -56,6 +57,7 @@ var states = [...]struct {
 	settlingIn:    {"SETTLING IN", "○", moodNeutral, "measuring how smooth this car normally runs"},
 	quiet:         {"QUIET", "●", moodGood, "steady cruise, swing below the alarm"},
 	shudder:       {"SHUDDER", "▲", moodAlarm, "engine speed swings past the alarm at steady throttle"},
+	shaking:       {"SHAKING?", "△", moodWatch, "a swing has begun; no alarm yet"},
 	surge:         {"SURGE?", "~", moodWatch, "slower than shudder: surge or slip control"},
 	engineStopped: {"ENGINE STOPPED", "o", moodNeutral, "engine speed is zero"},
 	noReadings:    {"NO READINGS", "×", moodWatch, "engine speed was not read at this moment"},
@@ -91,6 +93,8 @@ func stateOf(s *session.Snapshot, replay bool) state {
 	switch {
 	case s.Detector.Alarmed:
 		return shudder
+	case s.Detector.Shaking:
+		return shaking
 	case s.Detector.Slow:
 		return surge
 	}
