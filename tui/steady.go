@@ -7,12 +7,14 @@ import (
 )
 
 // steady holds the large word still: a state is shown once it has lasted for a while, SHUDDER at
-// once. The lines under the word belong to the state that is shown, and wait with it.
+// once. The more often the word has changed of late, the longer the next state must last: a word that
+// flickers is not trusted. The lines under the word belong to the state that is shown, and wait with it.
 type steady struct {
 	shown, next state
 	since       time.Duration // of the drive: next is seen since then
 	last        time.Duration // of the drive: the frame before
 	begun       bool
+	changes     [5]time.Duration // of the drive: when the word last changed, the latest first
 
 	lines []string // under the word, as they were when the state was last seen
 	wide  int      // cells that they were broken at
@@ -23,7 +25,13 @@ type steady struct {
 const (
 	steadyAfter = 1500 * time.Millisecond
 	jumpTime    = 2 * time.Second
+
+	afterShudder = 3 * time.Second // bursts that follow each other are one alarm
+	nearAlarm    = 0.6             // share of the alarm: a swing above it is no moment to begin to say QUIET
 )
+
+// restless is how much longer a state must last, by how often the word has changed within a minute.
+var restless = [...]time.Duration{3: 2500 * time.Millisecond, 4: 5 * time.Second, 5: 12 * time.Second}
 
 // follow takes the state that holds now; at once where the drive is looked at from elsewhere.
 func (y *steady) follow(now state, at time.Duration, atOnce bool) {
@@ -32,9 +40,33 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 	if now != y.next || step < 0 {
 		y.next, y.since = now, at
 	}
-	if !y.begun || atOnce || step < 0 || step > jumpTime || now == shudder || at-y.since >= steadyAfter {
-		y.shown, y.begun = now, true
+	jump := !y.begun || atOnce || step < 0 || step > jumpTime
+	if jump {
+		y.changes = [5]time.Duration{}
 	}
+	if now == y.shown && y.begun || !jump && now != shudder && at-y.since < y.needed(at) {
+		return
+	}
+	if !jump {
+		copy(y.changes[1:], y.changes[:])
+		y.changes[0] = at
+	}
+	y.shown, y.begun = now, true
+}
+
+// needed is how long a state must have lasted to be shown.
+func (y *steady) needed(at time.Duration) time.Duration {
+	lately := 0
+	for _, t := range y.changes {
+		if t > 0 && at-t < time.Minute {
+			lately++
+		}
+	}
+	need := steadyAfter + restless[lately]
+	if y.shown == shudder {
+		need = max(need, afterShudder)
+	}
+	return need
 }
 
 // settle follows a snapshot. A replay that is held or was sent elsewhere shows the second at its
@@ -42,7 +74,11 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 func (v *view) settle(jumped bool) {
 	s := &v.snap
 	atOnce := jumped || v.replay && s.Phase != session.Replaying || s.Phase == session.Finished
-	v.word.follow(stateOf(s, v.replay), s.Now, atOnce)
+	st := stateOf(s, v.replay)
+	if st == quiet && v.word.shown != quiet && s.Detector.SwingRPM > nearAlarm*s.Detector.LimitRPM {
+		v.word.since = s.Now
+	}
+	v.word.follow(st, s.Now, atOnce)
 }
 
 // shownLines are the lines under the word, at most w cells each.

@@ -1,0 +1,92 @@
+package tui
+
+import (
+	"testing"
+	"time"
+
+	"judder/detect"
+	"judder/pids"
+	"judder/session"
+	"judder/simcar/drivetrain"
+)
+
+// plan drives the road test plan of a seed as a screen sees it, fifteen frames a second, and returns
+// the states shown and how long each was.
+func plan(seed uint64) (shown []state, lasted []time.Duration) {
+	const length = 12 * time.Minute
+	trip := drivetrain.New(drivetrain.Spec{Seed: seed, Length: length, Script: drivetrain.RoadTest})
+	sampling := drivetrain.Real(55, seed+1)
+	sampling.Companions = []string{drivetrain.VSS, drivetrain.TP, drivetrain.LoadPct, drivetrain.VSS, drivetrain.TP, drivetrain.ECT}
+	d := detect.New()
+	var v view
+	next, since := time.Duration(0), time.Duration(0)
+	for _, r := range trip.Readings(sampling) {
+		for ; next <= r.At; next += time.Second / 15 {
+			was := v.word.shown
+			v.snap.Now, v.snap.Phase, v.snap.Detector = next, session.Running, d.State()
+			v.settle(false)
+			if len(shown) == 0 || v.word.shown != was {
+				if len(shown) > 0 {
+					lasted = append(lasted, next-since)
+				}
+				shown, since = append(shown, v.word.shown), next
+			}
+		}
+		d.Push(pids.Sample{At: r.At, ECU: "7E8", Signal: pids.Signal(r.Signal), Value: r.Value})
+	}
+	return shown, append(lasted, next-since)
+}
+
+// On the road test plan the word changes at most five times in any minute, and none is shown for less
+// than a second, in simulated time. What is wanted is our own choice.
+func TestSteadyWordsOfARoadTest(t *testing.T) {
+	for seed := uint64(1); seed <= 6; seed++ {
+		shown, lasted := plan(seed)
+		var changed []time.Duration // when
+		at, shortest, shudders := time.Duration(0), time.Hour, 0
+		for i, d := range lasted[:len(lasted)-1] {
+			at += d
+			changed = append(changed, at)
+			shortest = min(shortest, d)
+			if shown[i] == shudder {
+				shudders++
+			}
+		}
+		most := 0
+		for i := range changed {
+			n := 0
+			for n < len(changed)-i && changed[i+n] < changed[i]+time.Minute {
+				n++
+			}
+			most = max(most, n)
+		}
+		t.Logf("seed %d: %d changes, at most %d in a minute, shortest %.1f s, SHUDDER shown %d times", seed, len(changed), most, shortest.Seconds(), shudders)
+		if most > 5 || shortest < time.Second {
+			t.Errorf("seed %d: %d changes in a minute, one lasted %v", seed, most, shortest)
+		}
+		if shudders == 0 || len(changed) < 12 {
+			t.Errorf("seed %d: %d changes, %d shudders: this plan tests little", seed, len(changed), shudders)
+		}
+	}
+}
+
+// SHUDDER is shown at once, another state after it has lasted; the lines wait with the word.
+func TestSteady(t *testing.T) {
+	var y steady
+	for _, st := range []struct {
+		sec  float64
+		now  state
+		want state
+	}{
+		{0, quiet, quiet}, {1, holdSteady, quiet}, {2.4, holdSteady, quiet}, {2.5, holdSteady, holdSteady},
+		{3, quiet, holdSteady}, {3.2, waiting, holdSteady}, {4.6, waiting, holdSteady}, {4.8, waiting, waiting},
+		{5, shudder, shudder}, {6, quiet, shudder}, {7.8, quiet, shudder}, {8, shudder, shudder}, {9, quiet, shudder},
+		{10.5, quiet, shudder}, {12, quiet, shudder}, {13.1, quiet, quiet}, // after three changes within a minute: 1.5 + 2.5 s
+		{40, waiting, waiting}, // the clock jumped
+		{10, quiet, quiet},     // and went back
+	} {
+		if y.follow(st.now, time.Duration(st.sec*float64(time.Second)), false); y.shown != st.want {
+			t.Errorf("at %v s: %s, want %s", st.sec, states[y.shown].word, states[st.want].word)
+		}
+	}
+}
