@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 	"sync"
 	"time"
 
@@ -124,6 +125,9 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 	if o.Answered == 0 {
 		return l.nothingRead(s, &r, err)
 	}
+	if !l.flags.Headless && !l.flags.JSON {
+		return l.sayEnding(e, &r, &o)
+	}
 	if r.Damage != "" && !l.flags.Headless { // else it has been said as it happened
 		e.say("%s", r.Damage)
 	}
@@ -135,6 +139,19 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 			return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
 		}
 		e.say("%s", recordedWords(l.out, o.Stop))
+	}
+	return nil
+}
+
+// sayEnding prints in the shell what the last page of the screen said.
+func (l *live) sayEnding(e *env, r *session.Result, o *session.Outcome) error {
+	ending := tui.EndingOf(r, l.out, o.Stop)
+	lines := ending.Lines(tui.TextWidth(e.raw, prose.PageWidth))
+	if _, err := fmt.Fprintln(e.out, strings.Join(lines, "\n")); err != nil {
+		return err
+	}
+	if l.out != "" && o.Recorded == 0 {
+		return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
 	}
 	return nil
 }

@@ -88,12 +88,15 @@ func (m *model) back() tea.Cmd {
 	return nil
 }
 
-// quit ends a replay, and a drive that is not being recorded. A recorded drive asks once, and a page
-// that covers it is left first: what was driven cannot be driven again.
+// quit ends a replay, and a drive of which nothing was read. A drive ends with its last page; a
+// recorded one asks once, and a page that covers it is left first: what was driven cannot be driven
+// again.
 func (m *model) quit() tea.Cmd {
 	switch {
-	case m.replay || !recorded(&m.snap) || m.now.Before(m.asked):
+	case m.replay || m.page == pageEnd || len(m.snap.Lanes) == 0:
 		return m.leave()
+	case m.snap.Phase == session.Finished || !recorded(&m.snap) || m.now.Before(m.asked):
+		return m.finish()
 	case m.page != pageDrive && m.page != pageGlance:
 		return m.back()
 	}

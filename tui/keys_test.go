@@ -160,7 +160,7 @@ func TestAxisFitsAfterAMove(t *testing.T) {
 }
 
 func TestEndKeys(t *testing.T) {
-	for _, keys := range [][]string{{"q", "q"}, {"ctrl+c"}, {"?", "q", "q", "q"}, {"tab", "q", "q", "q"}, {"c", "q", "q", "q"}, {"g", "q", "q"}, {"g", "ctrl+c"}, {"c", "ctrl+c"}, {"n", "x", "ctrl+c"}} {
+	for _, keys := range [][]string{{"q", "q", "q"}, {"q", "q", "ctrl+c"}, {"ctrl+c"}, {"?", "q", "q", "q", "q"}, {"tab", "q", "q", "q", "q"}, {"c", "q", "q", "q", "q"}, {"g", "q", "q", "q"}, {"g", "ctrl+c"}, {"c", "ctrl+c"}, {"n", "x", "ctrl+c"}} {
 		m := still(t, 80, 24, &fakeDrive{now: at(11, 0)})
 		cmd := press(m, keys...)
 		if cmd == nil || cmd() != tea.Quit() {
@@ -196,8 +196,18 @@ func TestEndAsksOnce(t *testing.T) {
 		"over":          {now: at(44, 0), change: func(s *session.Snapshot) { s.Phase = session.Finished }},
 		"disk was full": {now: at(11, 0), change: func(s *session.Snapshot) { s.Trouble = "disk full" }},
 	} {
-		if m := still(t, 80, 24, f); press(m, "q") == nil {
-			t.Errorf("%s: q does not end it", name)
+		m := still(t, 80, 24, f)
+		if name == "a replay" || name == "nothing read" {
+			if press(m, "q") == nil {
+				t.Errorf("%s: q does not end it", name)
+			}
+			continue
+		}
+		if press(m, "q"); m.page != pageEnd {
+			t.Errorf("%s: q does not lead to the last page", name)
+		}
+		if ends := f.ends; (ends == 1) != (name != "over") {
+			t.Errorf("%s: the session was ended %d times", name, ends)
 		}
 	}
 }

@@ -16,6 +16,7 @@ const (
 	pageSignals
 	pageHelp
 	pageCheck
+	pageEnd // after a live drive
 )
 
 // model is the one tea.Model. It routes messages and keys; what is drawn is drawn by panes.
@@ -29,6 +30,7 @@ type model struct {
 	page   page
 	jumped bool      // a replay was sent elsewhere since the latest frame
 	asked  time.Time // until when a second q ends the drive
+	ended  bool      // the session was ended, for the last page
 
 	pictures pictures
 	glance   glance
@@ -135,6 +137,8 @@ func (m *model) View() string {
 		m.help.draw(s, &m.view, m.foot.keys)
 	case pageCheck:
 		m.drawCheck(s)
+	case pageEnd:
+		m.drawEnd(s)
 	default:
 		m.drawDrive(s)
 	}

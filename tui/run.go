@@ -73,7 +73,9 @@ func run(ctx context.Context, src shown, o Options, more ...tea.ProgramOption) e
 		})
 	}
 	_, err := program.Run()
-	src.End()
+	if !m.ended {
+		src.End()
+	}
 	cancel()
 	beside.Wait()
 	if errors.Is(err, tea.ErrProgramPanic) {

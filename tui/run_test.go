@@ -133,7 +133,7 @@ func TestKeysReachTheSession(t *testing.T) {
 	go func() {
 		done <- run(t.Context(), f.shown(), Options{Output: io.Discard, Input: in})
 	}()
-	for _, k := range []string{" ", " ", "q", "q"} {
+	for _, k := range []string{" ", " ", "q", "q", "q"} {
 		if _, err := io.WriteString(keys, k); err != nil {
 			t.Fatal(err)
 		}

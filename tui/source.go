@@ -11,7 +11,7 @@ import (
 type Source interface {
 	// Snapshot copies what there is to show. Called at every frame.
 	Snapshot(dst *session.Snapshot)
-	// End ends the session; called once, when the screen has gone.
+	// End ends the session; called once, before the last page or when the screen has gone.
 	End()
 }
 

@@ -1,0 +1,82 @@
+package tui
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"judder/detect"
+	"judder/prose"
+	"judder/session"
+)
+
+// The ending has the finding, four lines, where it is saved and what to do next, and fits into a
+// shell of 80 cells and 24 lines with room to spare, whatever was driven.
+func TestEnding(t *testing.T) {
+	f := &fakeDrive{now: fakeLength}
+	var s session.Snapshot
+	f.Snapshot(&s)
+	s.Phase = session.Finished
+	long := endingOfSnapshot(&s)
+	for i := range 40 {
+		e := long.Events[0]
+		e.Start += at(0, float64(i))
+		long.Events = append(long.Events, e)
+	}
+	long.Verdict.Reason, long.Path = strings.Repeat("a long reason ", 40), strings.Repeat("/a/long/path", 20)
+	for name, e := range map[string]Ending{
+		"a shudder":        endingOfSnapshot(&s),
+		"everything long":  long,
+		"nothing recorded": {Verdict: detect.Verdict{Finding: detect.NoShudder}},
+		"hostile":          {Path: "\x1b[31m\n\x00.jsonl", Trouble: "\a\n", Verdict: detect.Verdict{Reason: "\x1b]0;x\a"}},
+	} {
+		for _, w := range []int{36, 80, 119} {
+			lines := e.Lines(w)
+			if len(lines) > endingMost && w >= 80 || len(lines) < 9 {
+				t.Errorf("%s: %d lines at %d cells", name, len(lines), w)
+			}
+			for _, l := range lines {
+				if prose.Cells(l) > w || prose.Clean(l) != l {
+					t.Errorf("%s: %q", name, l)
+				}
+			}
+		}
+	}
+	e := endingOfSnapshot(&s)
+	for want, got := range map[string]string{
+		"felt: 2 times; 1 with shudder seen, 1 with engine speed steady, 0 where it could not show": e.felt(),
+		"shudder: once, largest at 0:11:02: 146 rpm, 1.9 Hz, 3.2 s, 64 km/h":                        e.seen(),
+		"besides: slow surge once, engine stopped once, link lost once":                             e.besides(),
+	} {
+		if got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+// After q pressed twice the answer stays until a key: it is on the page, and in the shell after it.
+func TestEndPage(t *testing.T) {
+	f := &fakeDrive{now: at(44, 59)}
+	m := still(t, 80, 24, f)
+	press(m, "q", "q")
+	if m.page != pageEnd || f.ends != 1 {
+		t.Fatalf("page %d, %d ends", m.page, f.ends)
+	}
+	checkShape(t, m.View(), 80, 24)
+	f.change = func(s *session.Snapshot) { s.Phase = session.Finished }
+	m.pull(m.now)
+	view := strings.Split(m.View(), "\n")
+	checkShape(t, m.View(), 80, 24)
+	ending := endingOfSnapshot(&m.snap)
+	for _, l := range ending.Lines(76) {
+		if !slices.ContainsFunc(view, func(v string) bool { return strings.Contains(v, l) }) {
+			t.Errorf("no %q on the last page", l)
+		}
+	}
+	if press(m, "esc"); m.page != pageDrive {
+		t.Error("esc does not lead back to the pictures")
+	}
+	if press(m, "q"); m.page != pageEnd || press(m, "q") == nil {
+		t.Error("q does not leave the last page")
+	}
+}
