@@ -39,6 +39,7 @@ type grammar struct {
 	Demo    demoCommand    `cmd:"" help:"Watch a simulated car drive a road test; needs no adapter."`
 	Drive   driveCommand   `cmd:"" help:"Record a drive through an adapter and look for shudder."`
 	Replay  replayCommand  `cmd:"" help:"Play a recording on the screen, like the drive itself."`
+	Picture pictureCommand `cmd:"" help:"Draw a shudder, a moment or a whole drive as SVG."`
 	Import  importCommand  `cmd:"" help:"Make a recording from a CSV file of readings (time_s,signal,value)."`
 	Review  reviewCommand  `cmd:"" help:"Report on recordings: the finding, what happened when, damage."`
 	Export  exportCommand  `cmd:"" help:"Write the readings of a recording as CSV to standard output."`

@@ -20,7 +20,7 @@ type About struct {
 // The picture's size and its fields, in units of SVG.
 const (
 	svgWide, svgHigh  = 960.0, 480.0
-	svgLeft, svgRight = 90.0, 930.0
+	svgLeft, svgRight = 120.0, 930.0
 	waveTop, waveLow  = 60.0, 320.0
 	thinTop, thinHigh = 340.0, 40.0
 	thinGap           = 12.0
@@ -40,7 +40,7 @@ func (p *page) begin(a *About, high float64) {
 	fmt.Fprintf(p, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="t d" font-family="sans-serif" font-size="14">`+"\n", svgWide, high)
 	fmt.Fprintf(p, "<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n", escaped(a.Title), escaped(a.Text))
 	fmt.Fprintf(p, `<rect width="%.0f" height="%.0f" fill="#ffffff"/>`+"\n", svgWide, high)
-	p.text(svgLeft, 30, "start", "#000000", a.Title)
+	p.text(svgLeft, 26, "start", "#000000", a.Title)
 }
 
 func (p *page) text(x, y float64, anchor, colour, s string) {
@@ -107,18 +107,18 @@ func (t *Trace) SVG(w io.Writer, c *Cut, reach float64, a *About) error {
 	}
 	for _, rpm := range []float64{reach, 0, -reach} {
 		p.rule(svgLeft, high(rpm), svgRight, high(rpm), "#bbbbbb", "none")
-		p.text(svgLeft-6, high(rpm)+5, "end", "#000000", fmt.Sprintf("%+.0f rpm", rpm))
+		p.text(svgLeft-6, high(rpm)+5, "end", "#000000", signed(rpm))
 	}
 	if c.AlarmRPM > 0 && c.AlarmRPM/2 < reach {
 		for _, rpm := range []float64{c.AlarmRPM / 2, -c.AlarmRPM / 2} {
 			p.rule(svgLeft, high(rpm), svgRight, high(rpm), "#b03000", "6 4")
 		}
-		p.text(svgRight, high(c.AlarmRPM/2)-4, "end", "#b03000", fmt.Sprintf("alarm at %.0f rpm peak to peak", c.AlarmRPM))
+		p.text(svgRight, waveTop-8, "end", "#b03000", fmt.Sprintf("dashed: alarm at %.0f rpm peak to peak", c.AlarmRPM))
 	}
 	for _, s := range t.Steps {
 		x := timeOf(s.At, c.From, c.To)
 		p.rule(x, waveTop, x, waveLow, "#0050a0", "2 3")
-		p.text(x+4, waveLow-6, "start", "#0050a0", fmt.Sprintf("%+.0f rpm", s.RPM))
+		p.text(x+4, waveLow-6, "start", "#0050a0", signed(s.RPM))
 	}
 	p.wave(t, c, high)
 	p.thin("throttle", "%", c.Throttle, c, thinTop, 20)
@@ -126,6 +126,14 @@ func (t *Trace) SVG(w io.Writer, c *Cut, reach float64, a *About) error {
 	p.WriteString("</svg>\n")
 	_, err := w.Write(p.Bytes())
 	return err
+}
+
+// signed is a value above or below the trend.
+func signed(rpm float64) string {
+	if rpm == 0 {
+		return "0 rpm"
+	}
+	return fmt.Sprintf("%+.0f rpm", rpm)
 }
 
 // wave draws the line, or single points where a line would show a form that is not there.

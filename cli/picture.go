@@ -1,0 +1,215 @@
+package cli
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"judder/detect"
+	"judder/prose"
+	"judder/session"
+	"judder/tui/wave"
+)
+
+type pictureCommand struct {
+	File  string `arg:"" name:"FILE" help:"A recording."`
+	Event int    `placeholder:"N" help:"Draw shudder number N of the drive, counted from 1. Default: the largest."`
+	At    string `placeholder:"TIME" help:"Draw this time of the drive, such as 0:05:26, 5:26 or 326; a shudder there is drawn whole."`
+	Strip bool   `help:"Draw the whole drive as a strip."`
+	Out   string `placeholder:"FILE" help:"Where to write the picture (SVG); never overwrites. Default: standard output."`
+}
+
+// Run draws engine speed about its slow trend, or the whole drive.
+func (c *pictureCommand) Run(e *env) error {
+	if err := c.check(); err != nil {
+		return err
+	}
+	samples, analysis, damage, err := session.Readings(c.File)
+	if err != nil {
+		return err
+	}
+	if damage != "" {
+		e.say("%s: %s", c.File, damage)
+	}
+	result, course := analysis.Result(), session.CourseOf(samples)
+	var picture bytes.Buffer
+	if c.Strip {
+		err = drawStrip(&picture, c.File, &result, &course)
+	} else {
+		err = c.draw(&picture, &result, &course)
+	}
+	if err != nil {
+		return err
+	}
+	if c.Out == "" {
+		_, err := e.out.Write(picture.Bytes())
+		return err
+	}
+	return writeNew(c.Out, picture.Bytes())
+}
+
+func (c *pictureCommand) check() error {
+	asked := 0
+	for _, is := range []bool{c.Event != 0, c.At != "", c.Strip} {
+		if is {
+			asked++
+		}
+	}
+	switch {
+	case asked > 1:
+		return usageError("give one of --event, --at and --strip")
+	case c.Event < 0:
+		return usageError("--event: give a number from 1")
+	}
+	if c.At != "" {
+		if _, err := timeOfDrive(c.At); err != nil {
+			return usageError("--at: " + err.Error())
+		}
+	}
+	return nil
+}
+
+// timeOfDrive reads a time as the screen shows it, or in seconds.
+func timeOfDrive(text string) (time.Duration, error) {
+	sum := 0.0
+	parts := strings.Split(strings.TrimSuffix(text, "s"), ":")
+	for _, part := range parts {
+		v, err := strconv.ParseFloat(part, 64)
+		if err != nil || len(parts) > 3 || !(v >= 0) || v > 1e6 {
+			return 0, errors.New("give a time such as 0:05:26, 5:26 or 326")
+		}
+		sum = sum*60 + v
+	}
+	return time.Duration(sum * float64(time.Second)), nil
+}
+
+// Around an event there is time before it and after it; a moment without one has some seconds.
+const (
+	pictureAround = 1500 * time.Millisecond
+	momentSpan    = 8 * time.Second
+)
+
+// draw draws the wave of one event or one moment.
+func (c *pictureCommand) draw(w *bytes.Buffer, r *session.Result, course *session.Course) error {
+	cut, title, err := c.cut(r)
+	if err != nil {
+		return err
+	}
+	const trend = 3 * time.Second
+	cut.RPM = readingsOf(course.RPM, cut.From-trend, cut.To+trend)
+	cut.Throttle, cut.Speed = readingsOf(course.Throttle, cut.From, cut.To), readingsOf(course.Speed, cut.From, cut.To)
+	var trace wave.Trace
+	trace.Follow(&cut)
+	if len(trace.Points) == 0 {
+		return fmt.Errorf("%s: engine speed was not read from %s to %s; judder review %s says when it was", c.File, prose.Clock(cut.From), prose.Clock(cut.To), c.File)
+	}
+	text := fmt.Sprintf("Engine speed about its own slow trend from %s to %s, in rpm, against time. Throttle and road speed below it.", prose.Clock(cut.From), prose.Clock(cut.To))
+	for _, s := range trace.Steps {
+		text += fmt.Sprintf(" Engine speed steps by %+.0f rpm at %s.", s.RPM, prose.Clock(s.At))
+	}
+	return trace.SVG(w, &cut, wave.RoundReach(trace.Reach, cut.AlarmRPM), &wave.About{Title: title + " · " + filepath.Base(c.File), Text: text, Clock: prose.Clock})
+}
+
+// cut is what is to be drawn, without its readings.
+func (c *pictureCommand) cut(r *session.Result) (wave.Cut, string, error) {
+	if c.At != "" {
+		at, _ := timeOfDrive(c.At) // checked before
+		if at > r.Duration {
+			return wave.Cut{}, "", fmt.Errorf("%s ends at %s; give an earlier time to --at", c.File, prose.Clock(r.Duration))
+		}
+		for i := range r.Events {
+			if e := &r.Events[i]; at >= e.Start-time.Second && at <= e.End+time.Second {
+				return cutOfEvent(e, i+1)
+			}
+		}
+		from := max(at-momentSpan/2, 0)
+		return wave.Cut{From: from, To: from + momentSpan}, "engine speed at " + prose.Clock(at), nil
+	}
+	n := c.Event
+	if len(r.Events) == 0 {
+		return wave.Cut{}, "", fmt.Errorf("%s has no shudder; --at TIME draws any moment, --strip the whole drive", c.File)
+	}
+	if n > len(r.Events) {
+		return wave.Cut{}, "", fmt.Errorf("%s has %d shudders, no number %d; judder review %s lists them", c.File, len(r.Events), n, c.File)
+	}
+	if n == 0 {
+		n = 1
+		for i := range r.Events {
+			if r.Events[i].SwingRPM > r.Events[n-1].SwingRPM {
+				n = i + 1
+			}
+		}
+	}
+	return cutOfEvent(&r.Events[n-1], n)
+}
+
+func cutOfEvent(e *detect.Event, n int) (wave.Cut, string, error) {
+	length := e.End - e.Start
+	around := max(pictureAround, length/4)
+	c := wave.Cut{From: max(e.Start-around, 0), To: e.End + around, Start: e.Start, End: e.End}
+	if e.LimitRPM > 0 {
+		c.AlarmRPM = e.LimitRPM
+	}
+	if len(e.Hz) > 0 {
+		c.Hz = e.Hz[0]
+	}
+	title := fmt.Sprintf("shudder %d at %s: %.0f rpm peak to peak%s, %s, %.0f km/h", n, prose.Clock(e.Start), e.SwingRPM, hertz(e.Hz), prose.Duration(length), e.SpeedKMH)
+	return c, title, nil
+}
+
+// readingsOf are the points between two times.
+func readingsOf(pts []session.Point, from, to time.Duration) (rs []wave.Reading) {
+	for _, p := range pts {
+		if p.At >= from && p.At <= to {
+			rs = append(rs, wave.Reading{At: p.At, Value: p.Value})
+		}
+	}
+	return rs
+}
+
+// drawStrip draws the whole drive.
+func drawStrip(w *bytes.Buffer, file string, r *session.Result, course *session.Course) error {
+	all := func(pts []session.Point) []wave.Reading { return readingsOf(pts, 0, math.MaxInt64) }
+	d := wave.Drive{Length: r.Duration, RPM: all(course.RPM), Throttle: all(course.Throttle), Speed: all(course.Speed)}
+	for _, s := range r.Spans {
+		if s.Reason == detect.Judged {
+			d.Stretches = append(d.Stretches, wave.Stretch{Start: s.Start, End: s.End, Kind: wave.Usable})
+		}
+	}
+	for _, e := range r.Events {
+		d.Stretches = append(d.Stretches, wave.Stretch{Start: e.Start, End: e.End, Kind: wave.Shudder})
+	}
+	felt := 0
+	for _, m := range r.Marks {
+		s := wave.Stretch{Start: m.At, End: m.At, Kind: wave.Note, Label: strings.Join(strings.Fields(m.Note), " ")}
+		if m.Note == "" {
+			s.Kind = wave.Felt
+			felt++
+		}
+		d.Stretches = append(d.Stretches, s)
+	}
+	about := wave.About{Clock: prose.Clock,
+		Title: fmt.Sprintf("whole drive, %s: %s · %s", prose.Clock(r.Duration), r.Verdict.Finding, filepath.Base(file)),
+		Text:  fmt.Sprintf("Engine speed in rpm, throttle in %% and road speed in km/h against the time of the drive. Shudder was seen %d times, felt marks %d. Green is the time in which shudder would have shown.", len(r.Events), felt)}
+	return wave.Strip(w, &d, &about)
+}
+
+// writeNew writes a file that must not exist yet.
+func writeNew(path string, data []byte) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s exists; nothing is overwritten: give another name to --out", path)
+	}
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	return errors.Join(err, f.Close())
+}
