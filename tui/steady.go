@@ -31,7 +31,7 @@ const (
 )
 
 // restless is how much longer a state must last, by how often the word has changed within a minute.
-var restless = [...]time.Duration{3: 2500 * time.Millisecond, 4: 5 * time.Second, 5: 12 * time.Second}
+var restless = [...]time.Duration{3: 3 * time.Second, 4: 8 * time.Second, 5: 20 * time.Second}
 
 // follow takes the state that holds now; at once where the drive is looked at from elsewhere.
 func (y *steady) follow(now state, at time.Duration, atOnce bool) {
