@@ -23,7 +23,6 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
-	"time"
 
 	"judder/session"
 	"judder/tui"
@@ -49,7 +48,7 @@ func main() {
 
 // startTime is how soon the first frame must be there: a screen that asks the terminal for
 // its colours first waits five seconds for one that does not answer.
-const startTime = time.Second
+const startTime = 3 * time.Second
 
 // TestTerminalIsNotAsked builds a program around the screen and runs it on a terminal that
 // answers nothing: no question is put to it, the first frame comes at once, and a signal ends
