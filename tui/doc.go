@@ -1,9 +1,9 @@
 // Package tui is the screen: one tea.Model that pulls a session.Snapshot on a frame tick
 // and a few panes, plain structs and functions, that turn it into lines of text.
 //
-// All pictures of a frame share one time axis: the chart, the strip of usable
-// time under it, and the sparkline of every lane. A column is never interpolated: it
-// shows the readings that fell into its time, or nothing.
+// The wave (package wave) is the last seconds, or one shudder, at true times. All other pictures of a
+// frame share one time axis: the chart, the strip of usable time under it, and the sparkline of every
+// lane. A column is never interpolated: it shows the readings that fell into its time, or nothing.
 //
 // What comes from a car, a file or a user is cleaned of control characters and cut to its
 // column before it is drawn. What is not known is a dash.

@@ -32,8 +32,8 @@ type theme struct {
 
 // newTheme builds the inks for the terminal behind out, which has to be the file itself for
 // it to be known as one, or without any colour.
-// The sixteen colours of the terminal's own palette are used, so that they suit its
-// background, which is not asked for.
+// The sixteen colours of the terminal's own palette are used, and one grey from the middle of its
+// ramp, so that they suit its background, which is not asked for.
 func newTheme(out io.Writer, noColor bool) theme {
 	var opts []termenv.OutputOption
 	if noColor {
@@ -48,7 +48,7 @@ func newTheme(out io.Writer, noColor bool) theme {
 		watch:   inkOf(r.NewStyle().Bold(true).Foreground(lipgloss.Color("3"))),
 		alarm:   inkOf(r.NewStyle().Bold(true).Reverse(true).Foreground(lipgloss.Color("1"))),
 		wave:    inkOf(r.NewStyle().Bold(true)),
-		picture: inkOf(r.NewStyle().Faint(true).Foreground(lipgloss.Color("6"))),
+		picture: inkOf(r.NewStyle().Foreground(lipgloss.Color("244"))), // a grey that holds on dark and light
 		key:     inkOf(r.NewStyle().Bold(true)),
 	}
 }

@@ -31,6 +31,7 @@ type wavePicture struct {
 
 const (
 	waveSpan    = 8 * time.Second         // of the live wave
+	waveFits    = 4 * time.Second         // of it, the part that the axis fits: a gear change before that must not flatten it
 	aroundLeast = 1500 * time.Millisecond // before and after an event, in the picture of it
 	eventSpan   = 5 * time.Second         // the least of that picture
 	frozenFrom  = 1500 * time.Millisecond
@@ -129,6 +130,9 @@ func (p *wavePicture) whole(s *session.Snapshot, e *detect.Event) {
 func (p *wavePicture) take(s *session.Snapshot, alarmRPM float64) {
 	c := &p.cut
 	c.AlarmRPM, c.Hz, c.Start, c.End = 0, 0, p.event.Start, p.event.End
+	if p.event.End == 0 {
+		c.Start, c.End = c.To-waveFits, c.To
+	}
 	if known(alarmRPM) {
 		c.AlarmRPM = alarmRPM
 	}
