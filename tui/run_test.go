@@ -259,3 +259,17 @@ func TestHostileTextOnEveryPage(t *testing.T) {
 		}
 	}
 }
+
+// Every page fits every window, in every state of the drive.
+func TestEveryPageAtEverySize(t *testing.T) {
+	for _, size := range [][2]int{{minWidth, minHeight}, {41, 24}, {50, 20}, {60, 18}, {71, 30}, {72, 22}, {80, 22}, {109, 25}, {110, 22}} {
+		for _, replay := range []bool{false, true} {
+			for _, change := range []func(*session.Snapshot){nil, alarm, lost, hostile, longFinding, frozen} {
+				m := still(t, size[0], size[1], &fakeDrive{now: at(11, 12.5), replay: replay, change: change})
+				for m.page = pageStart; m.page <= pageEnd; m.page++ {
+					checkShape(t, m.View(), size[0], size[1])
+				}
+			}
+		}
+	}
+}

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/charmbracelet/x/ansi"
+
 	"judder/prose"
 )
 
@@ -33,6 +35,9 @@ func (s *sheet) line(parts ...string) {
 	}
 	if s.n > 0 {
 		s.b.WriteByte('\n')
+	}
+	if s.w < smallBelow { // words of pages that were made for more room
+		parts = []string{ansi.Truncate(strings.Join(parts, ""), s.w, "")}
 	}
 	for _, p := range parts {
 		s.b.WriteString(p)

@@ -77,7 +77,11 @@ func (c *laneChoice) draw(s *sheet, v *view, all []*session.Lane) {
 		if c.hidden[idOf(l)] {
 			box = "[ ] "
 		}
-		s.line(pointer, box, v.theme.strong.on(laneName(l, string(l.Signal), &v.snap, 14)), left(prose.Clean(l.Name), v.w-51),
+		name := 14
+		if v.w < 51 {
+			name = 10
+		}
+		s.line(pointer, box, v.theme.strong.on(laneName(l, string(l.Signal), &v.snap, name)), left(prose.Clean(l.Name), v.w-51),
 			right(fixed(l.Value, digitsOf(l)), 9), " ", left(prose.Clean(l.Unit), 6), right(laneRate(l), 7))
 	}
 	s.fill(2 + len(missing))
