@@ -58,11 +58,9 @@
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 5.5 and E′ ≥ 4 (of fewer than 7 readings to spare, E′ in
-// proportion); its wave is at least 33 rpm peak to peak, twice the floor and as large as what it leaves
-// (both as the peak to peak of a wave of that r.m.s.); and the swing lasts 0.5 s and 1.5 cycles. After
-// 1.6 s of movement beyond the limit without a wave, each look more costs 0.4. There is an alarm when
-// two looks pass within 0.75 s, or one by 10.
+// A look passes when a window has E ≥ 5.5 and E′ ≥ 4, its wave is at least 33 rpm peak to peak and
+// twice the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts 0.5 s and 1.5
+// cycles. There is an alarm when two looks pass within 0.75 s.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are
 // fitted to one period; the event lasts where that wave has half of its largest height.

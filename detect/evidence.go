@@ -35,7 +35,6 @@ type fitted struct {
 	free     float64 // nats, with the scatter unknown
 	healthy  healthy // the healthy explanation that is best
 	cycles   float64
-	spare    float64 // readings beyond the parameters
 }
 
 // healthy is an explanation of a window without shudder.
@@ -54,7 +53,7 @@ func (h healthy) String() string { return healthyWords[h] }
 
 // margin is by how much a window has more than the rule wants; below 0 it has less.
 func (f *fitted) margin(th *Tuning) float64 {
-	return min(f.evidence-th.Wanted, f.free-th.WantedFree*min(1, f.spare/th.Spare))
+	return min(f.evidence-th.Wanted, f.free-th.WantedFree)
 }
 
 // explain weighs a loaded window. Healthy is a parabola, a parabola and a slow wave, or a parabola
@@ -73,7 +72,7 @@ func (w *window) explain(th *Tuning, usual, rate float64, even bool) fitted {
 		top, kind = saw, harmonic
 	}
 	shaking := w.total - top.part
-	f := fitted{span: w.span, spare: free, hz: top.hz, wave: w.swing(top.hz, kind), left: math.Sqrt(shaking / float64(max(1, w.n-7)))}
+	f := fitted{span: w.span, hz: top.hz, wave: w.swing(top.hz, kind), left: math.Sqrt(shaking / float64(max(1, w.n-7)))}
 	prior := 0.0
 	if !math.IsNaN(usual) {
 		prior = th.FloorWorth * usual * usual

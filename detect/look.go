@@ -169,7 +169,7 @@ func (d *Detector) explain(e *look) {
 		if f.free >= th.WantedFree && !(f.left >= e.scatter) {
 			e.scatter = f.left
 		}
-		if math.IsNaN(e.limit) || f.wave < max(e.limit, th.OverLeft*sineRatio*f.left) {
+		if math.IsNaN(e.limit) || f.wave < e.limit {
 			m -= 50
 		}
 		if m > best {
@@ -179,24 +179,12 @@ func (d *Detector) explain(e *look) {
 	if e.fit.wave > 0 {
 		e.swing = e.fit.wave
 	}
-	e.margin = best - d.roughPrice()
+	e.margin = best
 	e.passed = e.margin >= 0
 	if e.passed {
 		d.trace(e)
 		e.passed = e.last-e.first >= max(th.Lasts, th.LastsCycles/e.fit.hz)
 	}
-	switch {
-	case !(e.rms*sineRatio > e.limit):
-		d.rule.rough = 0
-	case !e.passed:
-		d.rule.rough++
-	}
-}
-
-// roughPrice is the further evidence, nats, that a wave needs after a time of movement over the
-// limit without a wave: a rough road or a misfire looks like a wave now and then.
-func (d *Detector) roughPrice() float64 {
-	return d.th.RoughPrice * clampTo(float64(d.rule.rough)-8, 0, 16)
 }
 
 // learn gives the floor this look: what engine speed does, or what it leaves where the readings

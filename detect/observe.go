@@ -123,10 +123,10 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 // observeRough notes engine speed that moves beyond the limit without a wave.
 func (d *Detector) observeRough(e *look, why Reason) {
 	if why != Judged || e.passed || !(e.rms*sineRatio > e.limit) || e.fit.healthy != parabola {
-		d.rule.roughSeen = 0
+		d.rule.rough = 0
 		return
 	}
-	if d.rule.roughSeen++; d.rule.roughSeen >= roughConfirm && !d.book.near(e.t, d.th.Join) {
+	if d.rule.rough++; d.rule.rough >= roughConfirm && !d.book.near(e.t, d.th.Join) {
 		d.seen.note(IrregularScatter, e.t-d.th.FloorSpan, e.t, e.rms*sineRatio, d.th.Join)
 	}
 }

@@ -10,8 +10,7 @@ type rule struct {
 	movedT    float64 // s, the demand was last seen moving or closed
 	steppedT  float64 // s, the ratio last stepped
 	learnLess float64 // s in which the floor learnt nothing
-	rough     int     // looks running over the limit without a wave
-	roughSeen int     // the same, where neither steps nor a slow wave explain it
+	rough     int     // looks running over the limit without a wave, steps or a slow wave
 }
 
 func newRule() rule {
@@ -21,11 +20,11 @@ func newRule() rule {
 
 // restart forgets what the looks before a gap of the link showed.
 func (r *rule) restart(t float64) {
-	r.lookT, r.passT, r.rough, r.roughSeen = t, math.Inf(-1), 0, 0
+	r.lookT, r.passT, r.rough = t, math.Inf(-1), 0
 }
 
-// decide reports whether there is an alarm after this look: two looks passed within a short time,
-// or one with much evidence.
+// decide reports whether there is an alarm after this look: two looks passed within a short
+// time.
 func (d *Detector) decide(e *look) bool {
 	r, th := &d.rule, d.th
 	if !e.passed {
@@ -33,7 +32,7 @@ func (d *Detector) decide(e *look) bool {
 	}
 	before := r.passT
 	r.passT = e.t
-	return e.t-before <= th.Within || e.fit.margin(th) >= th.AtOnce
+	return e.t-before <= th.Within
 }
 
 // conclude decides about the alarm and keeps the books.

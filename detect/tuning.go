@@ -56,17 +56,13 @@ type Evidence struct {
 type Rule struct {
 	Wanted        float64 // nats with the floor known (bench)
 	WantedFree    float64 // nats with the scatter unknown (bench)
-	Spare         float64 // readings beyond the parameters from which WantedFree is wanted whole (bench)
 	LeastRPM      float64 // rpm peak to peak that a wave has at least (bench)
 	OverUsual     float64 // times the floor (bench)
-	OverLeft      float64 // times what the wave leaves (bench)
 	Cycles        float64 // cycles in the window, and
 	RedHz         float64 // Hz: below either, a wave is what healthy scatter does as well (bench)
 	SlowPrice     float64 // nats that each e-fold below either costs (bench)
 	SlowLinkPrice float64 // nats at 5 readings a second and below: many frequencies look alike (bench)
 	Within        float64 // s, two looks must pass (bench)
-	AtOnce        float64 // nats beyond what is wanted, from which one look is enough (bench)
-	RoughPrice    float64 // nats that each look of movement without a wave costs, after 8 (bench)
 	Lasts         float64 // s that a swing lasts at least (trade: the ring after a tip-in lasts 0.5 to 1.5 with its decay; bench)
 	LastsCycles   float64 // cycles that it has at least (bench)
 	Join          float64 // s, events closer than this are one (bench)
@@ -88,8 +84,8 @@ var standard = Tuning{
 		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Memory: 0.08, FloorWorth: 12, StepPrice: 2,
 	},
 	Rule: Rule{
-		Wanted: 5.5, WantedFree: 4, Spare: 7, LeastRPM: 33, OverUsual: 2, OverLeft: 1, Cycles: 3.5, RedHz: 2, SlowPrice: 15, SlowLinkPrice: 4,
-		Within: 0.75, AtOnce: 10, RoughPrice: 0.4, Lasts: 0.5, LastsCycles: 1.5,
+		Wanted: 5.5, WantedFree: 4, LeastRPM: 33, OverUsual: 2, Cycles: 3.5, RedHz: 2, SlowPrice: 15, SlowLinkPrice: 4,
+		Within: 0.75, Lasts: 0.5, LastsCycles: 1.5,
 		Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 26,
 	},
 }
