@@ -52,13 +52,13 @@
 //
 // E takes the floor as worth 12 readings, E′ does not know it: a rough road that begins now has much
 // E and little E′, a burst in few readings the other way about. A second and a third step cost 2
-// each. The price of a wave is 15·ln(3.5/cycles) below 3.5 cycles in the window, 15·ln(2 Hz/f) below
-// 2 Hz, where healthy scatter has most of its power, and 4·log₂(10/rate), at most 4, below 10 readings a
-// second, where many frequencies look alike.
+// each. The price of a wave is 15·ln(3/cycles) below 3 cycles in the window, and 15·ln(2 Hz/f) below
+// 2 Hz, where healthy scatter has most of its power. Below 10 readings a second many frequencies look
+// alike: E pays 8·log₂(10/rate), at most 8.
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 5.5 and E′ ≥ 4, its wave is at least 33 rpm peak to peak and
+// A look passes when a window has E ≥ 6 and E′ ≥ 3.5, its wave is at least 33 rpm peak to peak and
 // twice the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts 0.5 s and 1.5
 // cycles. There is an alarm when two looks pass within 0.75 s.
 //

@@ -103,9 +103,9 @@ func (w *window) explain(th *Tuning, usual, rate float64, even bool) fitted {
 		hz = min(hz, math.Abs(hz-math.Round(hz/rate)*rate))
 	}
 	f.cycles = hz * w.span
-	price := th.SlowPrice*max(0, math.Log(th.Cycles/max(f.cycles, 0.5))) + th.SlowPrice*max(0, math.Log(th.RedHz/max(hz, 0.3))) + th.SlowLinkPrice*clampTo(math.Log2(10/max(rate, 1)), 0, 1)
-	f.evidence -= price
+	price := th.SlowPrice * (max(0, math.Log(th.Cycles/max(f.cycles, 0.5))) + max(0, math.Log(th.RedHz/max(hz, 0.3))))
 	f.free -= price
+	f.evidence -= price + th.SlowLinkPrice*clampTo(math.Log2(10/max(rate, 1)), 0, 1)
 	return f
 }
 
