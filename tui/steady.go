@@ -44,7 +44,7 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 	if jump {
 		y.changes = [5]time.Duration{}
 	}
-	if now == y.shown && y.begun || !jump && now != shudder && at-y.since < y.needed(at) {
+	if now == y.shown && y.begun || !jump && now != shudder && at-y.since < y.needed(now, at) {
 		return
 	}
 	if !jump {
@@ -54,8 +54,12 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 	y.shown, y.begun = now, true
 }
 
-// needed is how long a state must have lasted to be shown.
-func (y *steady) needed(at time.Duration) time.Duration {
+// needed is how long a state must have lasted to be shown. A lost link is news, however restless the
+// word has been.
+func (y *steady) needed(now state, at time.Duration) time.Duration {
+	if now == linkLost || now == connecting {
+		return steadyAfter
+	}
 	lately := 0
 	for _, t := range y.changes {
 		if t > 0 && at-t < time.Minute {

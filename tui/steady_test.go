@@ -82,6 +82,7 @@ func TestSteady(t *testing.T) {
 		{3, quiet, holdSteady}, {3.2, waiting, holdSteady}, {4.6, waiting, holdSteady}, {4.8, waiting, waiting},
 		{5, shudder, shudder}, {6, quiet, shudder}, {7.8, quiet, shudder}, {8, shudder, shudder}, {9, quiet, shudder},
 		{10.5, quiet, shudder}, {12, quiet, shudder}, {13.6, quiet, quiet}, // after three changes within a minute: 1.5 + 3 s
+		{14, linkLost, quiet}, {15.5, linkLost, linkLost},
 		{40, waiting, waiting}, // the clock jumped
 		{10, quiet, quiet},     // and went back
 	} {
