@@ -93,9 +93,9 @@ func (p *wavePane) freeze(s *session.Snapshot) {
 }
 
 // showFrozen reports whether there is a shudder to show beside the live wave. A wide window has
-// room for it until the next one.
+// room for it until the next one; in others a new one has the whole width.
 func (p *wavePane) showFrozen(v *view, wide bool) bool {
-	if p.kept.End == 0 || v.replay || v.snap.Detector.Alarmed && v.snap.Now > p.kept.End+frozenFor {
+	if p.kept.End == 0 || v.replay || v.snap.Detector.Alarmed && !wide {
 		return false
 	}
 	return wide || v.snap.Now < p.kept.End+frozenFrom+frozenFor || v.snap.Phase == session.Finished
