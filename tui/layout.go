@@ -33,7 +33,7 @@ func arrange(w, h, lanes int, replay bool) layout {
 		l.footRule = true
 		free--
 	}
-	l.wave = waveLeast
+	l.wave = min(waveLeast+max(h-24, 0)/5, mostWave) // it grows with the window before anything else does
 	l.events = min(2, free-l.wave)
 	free -= l.wave + l.events
 	if (replay || w >= wideFrom) && free >= chartLeast {
