@@ -12,7 +12,7 @@
 //
 // Five times a second the detector looks back. A look is judged when the engine has run for 5 s
 // since a start or a gap, road speed is 30 to 115 km/h and within 3 km/h for 2 s, driver demand
-// (throttle, else pedal) is not at rest and within 4 % for 1.5 s, and ln(engine speed ÷ road speed)
+// (throttle, else pedal) is not at rest and within 3 % for 1.5 s, and ln(engine speed ÷ road speed)
 // moved by less than 0.10 in 1 s. Else the first that fails is the [Reason]. A cold engine is judged,
 // and the event carries its temperature. No window reaches back beyond 0.5 s before demand moved or
 // the ratio stepped.
@@ -58,8 +58,8 @@
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 6 and E′ ≥ 3.5, its wave is at least 33 rpm peak to peak and
-// twice the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts 0.5 s and 1.5
+// A look passes when a window has E ≥ 6 and E′ ≥ 4.5, its wave is at least 33 rpm peak to peak and
+// twice the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts 0.7 s and 1.5
 // cycles. There is an alarm when two looks pass within 0.75 s.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are

@@ -90,6 +90,20 @@ func (f *floor) usual(load float64, th *Tuning) float64 {
 	return math.NaN()
 }
 
+// smoothest returns the usual r.m.s. of steady cruise under the load where it is least; NaN where
+// there are too few looks.
+func (f *floor) smoothest(th *Tuning) float64 {
+	least := math.NaN()
+	for load := range loadBins {
+		if n := f.steady.sum[load]; n >= 3*int(th.FloorLooks) {
+			if u := f.steady.quantile(load, load, th.FloorQuantile*float64(n)); !(u >= least) {
+				least = u
+			}
+		}
+	}
+	return least
+}
+
 // quantile returns the size below which want of the looks of some loads are.
 func (f *looks) quantile(from, to int, want float64) float64 {
 	below := 0.0

@@ -94,7 +94,7 @@ func (d *Detector) observeSlow(e *look) bool {
 func (d *Detector) observeSteps(t float64, why Reason) {
 	th, s := d.th, &d.seen.steps
 	switch why {
-	case Judged, RatioStepped, NotTied, FloorNotLearnt:
+	case Judged, RatioStepped, NotTied, FloorNotLearnt, LoadNotLearnt:
 	default:
 		s.reset()
 		return
@@ -120,15 +120,29 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 	d.seen.note(kind, from, t, size*last.V, stepGap)
 }
 
-// observeRough notes engine speed that moves beyond the limit without a wave.
+// observeRough notes engine speed that moves without a wave: beyond the limit, or by much more than
+// under other loads, as with a misfire that comes only under load.
 func (d *Detector) observeRough(e *look, why Reason) {
-	if why != Judged || e.passed || !(e.rms*sineRatio > e.limit) || e.fit.healthy != parabola {
+	rough := d.roughLoad(e) || e.rms*sineRatio > e.limit && e.fit.healthy == parabola
+	if why != Judged || e.passed {
 		d.rule.rough = 0
+		return
+	}
+	if !rough {
+		d.rule.rough = max(0, d.rule.rough-1)
 		return
 	}
 	if d.rule.rough++; d.rule.rough >= roughConfirm && !d.book.near(e.t, d.th.Join) {
 		d.seen.note(IrregularScatter, e.t-d.th.FloorSpan, e.t, e.rms*sineRatio, d.th.Join)
 	}
+}
+
+// roughLoad reports whether this load is usually much rougher than the smoothest, and is so now.
+func (d *Detector) roughLoad(e *look) bool {
+	if s := &d.seen.steps; s.n > 0 && e.t-s.turns[0].t < stepGap {
+		return false // steps of the ratio move engine speed, too
+	}
+	return e.rms >= roughLeast && e.usual >= roughLeast && e.usual >= roughTimes*d.floor.smoothest(d.th)
 }
 
 const (
@@ -138,7 +152,9 @@ const (
 	stepLeast    = 1.8   // s between them at least (bench)
 	stepGap      = 20.   // s between them at most (trade: hunting 5 to 20 s a period)
 	gearSize     = 0.13  // ln of the ratio: from here it is a gear, not the clutch (trade: lock-up 80 to 250 rpm, gears 15 to 35 %)
-	roughConfirm = 10    // looks running
+	roughLeast   = 10.   // rpm r.m.s. (real: steady cruise has about 10 about a line)
+	roughTimes   = 2.2   // times the smoothest load (bench)
+	roughConfirm = 20    // looks running
 	slowEvery    = 1.    // s, how often slow swings are looked for (chosen)
 	slowWindow   = 7.    // s, over how long (chosen)
 	slowConfirm  = 3     // looks running

@@ -335,7 +335,7 @@ func TestFootInStepIsNamed(t *testing.T) {
 		demand float64 // % peak to peak
 		hz     float64
 		want   bool
-	}{{4, 1.9, true}, {0, 1.9, false}, {4, 0.9, false}} {
+	}{{2.6, 1.9, true}, {0, 1.9, false}, {2.6, 0.9, false}} {
 		samples := cruise(60, 20, swing)
 		for i, s := range samples {
 			if s.Signal == pids.TP && s.At.Seconds() > 39 {

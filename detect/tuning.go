@@ -81,14 +81,14 @@ func (th *Tuning) gapOf(interval float64) float64 { return max(th.Gap, 2.2*inter
 
 // standard is the table that New uses.
 var standard = Tuning{
-	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 4, DemandOver: 1.5, RatioMove: 0.10, Cut: 0.5},
+	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 3, DemandOver: 1.5, RatioMove: 0.10, Cut: 0.5},
 	Evidence: Evidence{
 		FloorSpan: 1.6, FloorReadings: 8, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10, Shortest: 1.1, Longer: 1.4, Least: 11,
 		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Memory: 0.08, FloorWorth: 12, StepPrice: 2,
 	},
 	Rule: Rule{
-		Wanted: 6, WantedFree: 3.5, LeastRPM: 33, OverUsual: 2, Cycles: 3, RedHz: 2, SlowPrice: 15, SlowLinkPrice: 8,
-		Within: 0.75, Lasts: 0.5, LastsCycles: 1.5,
+		Wanted: 6, WantedFree: 4.5, LeastRPM: 33, OverUsual: 2, Cycles: 3, RedHz: 2, SlowPrice: 15, SlowLinkPrice: 8,
+		Within: 0.75, Lasts: 0.7, LastsCycles: 1.5,
 		Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 26,
 	},
 }
