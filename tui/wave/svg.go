@@ -36,23 +36,27 @@ func escaped(s string) string {
 	return b.String()
 }
 
+func (p *page) printf(format string, args ...any) {
+	_, _ = fmt.Fprintf(&p.Buffer, format, args...) // a bytes.Buffer takes everything
+}
+
 func (p *page) begin(a *About, high float64) {
-	fmt.Fprintf(p, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="t d" font-family="sans-serif" font-size="14">`+"\n", svgWide, high)
-	fmt.Fprintf(p, "<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n", escaped(a.Title), escaped(a.Text))
-	fmt.Fprintf(p, `<rect width="%.0f" height="%.0f" fill="#ffffff"/>`+"\n", svgWide, high)
+	p.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="t d" font-family="sans-serif" font-size="14">`+"\n", svgWide, high)
+	p.printf("<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n", escaped(a.Title), escaped(a.Text))
+	p.printf(`<rect width="%.0f" height="%.0f" fill="#ffffff"/>`+"\n", svgWide, high)
 	p.text(svgLeft, 26, "start", "#000000", a.Title)
 }
 
 func (p *page) text(x, y float64, anchor, colour, s string) {
-	fmt.Fprintf(p, `<text x="%.1f" y="%.1f" text-anchor="%s" fill="%s">%s</text>`+"\n", x, y, anchor, colour, escaped(s))
+	p.printf(`<text x="%.1f" y="%.1f" text-anchor="%s" fill="%s">%s</text>`+"\n", x, y, anchor, colour, escaped(s))
 }
 
 func (p *page) rule(x, y, toX, toY float64, colour, dashes string) {
-	fmt.Fprintf(p, `<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="%s" stroke-dasharray="%s"/>`+"\n", x, y, toX, toY, colour, dashes)
+	p.printf(`<line x1="%.1f" y1="%.1f" x2="%.1f" y2="%.1f" stroke="%s" stroke-dasharray="%s"/>`+"\n", x, y, toX, toY, colour, dashes)
 }
 
 func (p *page) box(x, y, toX, toY float64, colour string) {
-	fmt.Fprintf(p, `<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="%s"/>`+"\n", x, y, max(toX-x, 0), toY-y, colour)
+	p.printf(`<rect x="%.1f" y="%.1f" width="%.1f" height="%.1f" fill="%s"/>`+"\n", x, y, max(toX-x, 0), toY-y, colour)
 }
 
 // path is a broken line under construction.
@@ -68,7 +72,7 @@ func (l *path) to(x, y float64, first bool) {
 
 func (p *page) path(l *path, colour string, wide float64) {
 	if l.d.Len() > 0 {
-		fmt.Fprintf(p, `<path d="%s" fill="none" stroke="%s" stroke-width="%.1f" stroke-linejoin="round"/>`+"\n", l.d.String(), colour, wide)
+		p.printf(`<path d="%s" fill="none" stroke="%s" stroke-width="%.1f" stroke-linejoin="round"/>`+"\n", l.d.String(), colour, wide)
 	}
 }
 
@@ -140,7 +144,7 @@ func signed(rpm float64) string {
 func (p *page) wave(t *Trace, c *Cut, high func(float64) float64) {
 	if !t.Line() {
 		for _, q := range t.Points {
-			fmt.Fprintf(p, `<circle cx="%.1f" cy="%.1f" r="2.5" fill="#000000"/>`+"\n", timeOf(q.At, c.From, c.To), high(q.RPM))
+			p.printf(`<circle cx="%.1f" cy="%.1f" r="2.5" fill="#000000"/>`+"\n", timeOf(q.At, c.From, c.To), high(q.RPM))
 		}
 		p.text(svgLeft+6, waveTop+18, "start", "#000000", TooFew)
 		return
