@@ -71,5 +71,5 @@
 // without a wave are an [Observation]. "No shudder" needs 30 s judged at 9 readings a second, in
 // three passes, and a smallest swing of 100 rpm or less in half of the judged time. It is not said of a
 // car that does not keep to a few ratios of engine to road speed: e to the entropy of ln ratio, in cells
-// of 2 %, is above 17 (tuning drives: with 26 five of 16 such cars were cleared, with 17 none, and 2 of 45 others no more).
+// of 2 %, is above 17 (tuning drives: with 26, 4 of 24 such cars were cleared; with 17 none, and 2 of 45 others no more).
 package detect
