@@ -248,7 +248,7 @@ func TestPrintText(t *testing.T) {
 		Duration: 90 * time.Minute,
 		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 pass", Testable: time.Minute, SmallestRPM: 24.2},
 		Events: []detect.Event{{Start: 65 * time.Second, End: 69500 * time.Millisecond, SwingRPM: 71.6, Hz: []float64{2.34, 20.1},
-			SpeedKMH: 81.4, CannotTell: "a misfire that comes only under load, or a rough patch of road"}},
+			SpeedKMH: 81.4, CoolantC: 88, CannotTell: "a misfire that comes only under load, or a rough patch of road"}},
 		Stops:        []detect.Stop{{End: 2 * time.Second, Kind: detect.StopOff, FromStart: true}, {Start: 10 * time.Second, End: 30 * time.Second, Kind: detect.StopAutomatic}},
 		Observations: []detect.Observation{{Start: 3 * time.Second, End: 5 * time.Second, Kind: detect.GearHunting}},
 		Marks:        []session.Mark{{At: 67 * time.Second}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"judder/detect"
 	"judder/prose"
 	"judder/session"
 )
@@ -114,6 +115,9 @@ func happenings(r *session.Result) []happening {
 	for _, ev := range r.Events {
 		words := fmt.Sprintf("shudder, %.0f rpm peak to peak%s, %s at %.0f km/h",
 			ev.SwingRPM, hertz(ev.Hz), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
+		if ev.CoolantC < detect.WarmFromC {
+			words += fmt.Sprintf(", coolant at %.0f °C", ev.CoolantC)
+		}
 		if ev.CannotTell != "" {
 			words += "\n           could also be: " + ev.CannotTell
 		}
