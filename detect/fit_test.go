@@ -252,6 +252,21 @@ func TestAveraged(t *testing.T) {
 	}
 }
 
+// What is left of a sine in the mean of n of its values, added up here one by one.
+func TestMeanOf(t *testing.T) {
+	for _, c := range []struct{ hz, interval float64 }{{3, 0.05}, {5, 1. / 60}, {2, 0.1}} {
+		n := max(1, int(math.Ceil(0.07/c.interval)))
+		var re, im float64
+		for i := range n {
+			s, co := math.Sincos(2 * math.Pi * c.hz * c.interval * float64(i))
+			re, im = re+co/float64(n), im+s/float64(n)
+		}
+		if got, want := meanOf(c.hz, c.interval, 0.07), math.Hypot(re, im); math.Abs(got-want) > 1e-12 {
+			t.Errorf("%v Hz each %v s: %v, want %v", c.hz, c.interval, got, want)
+		}
+	}
+}
+
 // Published frequencies, and what engine speed shows of them ten times a second: grab and release at
 // 1.9 Hz and drive-line shuffle at 2.6 to 5.6 Hz (models computed with published vehicle data) are
 // waves of shudder; surge and slip control at 0.3 to 0.7 Hz (common practice) are not; first mode of a

@@ -41,8 +41,22 @@ func (d *Detector) trace(e *look) {
 	for i := first; i <= last; i++ {
 		sum += d.work[i].V
 	}
-	e.size = 2 * sum / float64(last-first+1) / averaged(hz, averagedOver)
+	e.size = 2 * sum / float64(last-first+1) / averaged(hz, averagedOver) / max(leastLeft, meanOf(hz, d.in.interval, d.th.Near))
 }
+
+// meanOf is the share of a swing that is left in the mean of the readings, an interval apart, that are
+// averaged into one: |sin(n·π·f·dt) / (n·sin(π·f·dt))| of n readings.
+func meanOf(hz, interval, near float64) float64 {
+	n := math.Ceil(near / interval)
+	x := math.Pi * hz * interval
+	if n < 2 || math.Sin(x) < 1e-6 {
+		return 1
+	}
+	return math.Abs(math.Sin(n*x) / (n * math.Sin(x)))
+}
+
+// leastLeft is the smallest share that is made good: where less is left, its scatter is, too (chosen).
+const leastLeft = 0.85
 
 // averagedOver is how long, s, an ECU is taken to average engine speed (trade: a firing segment to
 // a revolution, up to 0.1).
