@@ -7,9 +7,8 @@ const windowCount = 5
 
 // look is one look at the windows that end at t.
 type look struct {
-	scatter float64 // rpm r.m.s. that a wave leaves which the readings themselves show; NaN without
-
 	t           float64
+	scatter     float64 // rpm r.m.s. that a wave leaves which the readings themselves show; NaN without
 	readings    int     // in the last 3 s
 	usual       float64 // rpm r.m.s. about a parabola, of this load; NaN when not known
 	rms         float64 // rpm, the same now, over the span of the floor
@@ -56,57 +55,85 @@ func (f *fitted) margin(th *Tuning) float64 {
 	return min(f.evidence-th.Wanted, f.free-th.WantedFree)
 }
 
-// explain weighs a loaded window. Healthy is a parabola, a parabola and a slow wave, or a parabola
-// and one to three steps; shaking is a parabola and a wave that drifts or has a second harmonic.
-// The evidence is the log-likelihood ratio of shaking against the best healthy explanation; with
-// N readings of which m are independent, sums of squares Q and the floor u:
-//
-//	E = (m − 7 + 12)/2 · ln((m/N·Qh + 12u²) / (m/N·Qs + 12u²))
-//	E' = (m − 7)/2 · ln(Qh/Qs)
+// weigher gives log-likelihood ratios of shaking against another explanation of the same window, by
+// what each leaves of the sum of squares.
+type weigher struct {
+	spare   float64 // readings beyond the parameters
+	worth   float64 // readings that the floor counts for
+	prior   float64 // their sum of squares
+	shaking float64 // what shaking leaves
+}
+
+// tiny keeps logarithms of what is explained without rest finite.
+const tiny = 1e-9
+
+// known is the ratio with the floor's scatter, nats.
+func (w *weigher) known(q float64) float64 {
+	return (w.spare + w.worth) / 2 * math.Log((q+w.prior+tiny)/(w.shaking+w.prior+tiny))
+}
+
+// free is the ratio with the scatter unknown, nats.
+func (w *weigher) free(q float64) float64 {
+	return w.spare / 2 * math.Log((q+tiny)/(w.shaking+tiny))
+}
+
+// against takes another healthy explanation that leaves q, at a price.
+func (f *fitted) against(w *weigher, q, price float64, name healthy) {
+	if e := w.known(q) + price; e < f.evidence {
+		f.evidence, f.healthy = e, name
+	}
+	f.free = min(f.free, w.free(q)+price)
+}
+
+// hopeless is taken off the evidence of a window that a parabola explains well enough, nats: the
+// other healthy explanations can only be better, and are not tried.
+const hopeless = 20
+
+// parameters are those of a parabola and a wave with drift or a second harmonic.
+const parameters = 7
+
+// explain weighs a loaded window; see the package comment. Healthy is a parabola, a parabola and a
+// slow wave, or a parabola and one to three steps; shaking is a parabola and a wave that drifts or has
+// a second harmonic. usual is the floor, NaN when not known.
 func (w *window) explain(th *Tuning, usual, rate float64, even bool) fitted {
-	free := max(1, float64(w.n)-7)
-	low := max(th.LowHz, 1.5/w.span)
+	low := max(th.LowHz, leastTurns/w.span)
 	kind := drifting
 	top := w.best(low, th.HighHz, drifting)
 	if saw := w.best(low, min(th.HighHz, rate/4), harmonic); saw.part > top.part {
 		top, kind = saw, harmonic
 	}
-	shaking := w.total - top.part
-	f := fitted{span: w.span, hz: top.hz, wave: w.swing(top.hz, kind), left: math.Sqrt(shaking / float64(max(1, w.n-7)))}
-	prior := 0.0
+	weigh := weigher{spare: max(1, float64(w.n)-parameters), worth: th.FloorWorth, shaking: w.total - top.part}
 	if !math.IsNaN(usual) {
-		prior = th.FloorWorth * usual * usual
+		weigh.prior = th.FloorWorth * usual * usual
 	}
-	known := func(q float64) float64 {
-		return (free + th.FloorWorth) / 2 * math.Log((q+prior+1e-9)/(shaking+prior+1e-9))
-	}
-	unknown := func(q float64) float64 { return free / 2 * math.Log((q+1e-9)/(shaking+1e-9)) }
-	f.evidence, f.free = known(w.total), unknown(w.total)
-	against := func(q, price float64, name healthy) {
-		e := known(q) + price
-		if e < f.evidence {
-			f.evidence, f.healthy = e, name
-		}
-		f.free = min(f.free, unknown(q)+price)
-	}
+	f := fitted{span: w.span, hz: top.hz, wave: w.swing(top.hz, kind), left: math.Sqrt(weigh.shaking / weigh.spare)}
+	f.evidence, f.free = weigh.known(w.total), weigh.free(w.total)
 	if f.margin(th) < 0 {
-		f.free -= 20
-		f.evidence -= 20
+		f.evidence, f.free = f.evidence-hopeless, f.free-hopeless
 		return f
 	}
-	against(w.total-w.best(slowestHz, th.SlowHz, plain).part, 0, slowlyWaving)
+	f.against(&weigh, w.total-w.best(slowestHz, th.SlowHz, plain).part, 0, slowlyWaving)
 	for k, part := range w.steps() {
-		against(w.total-part, float64(k)*th.StepPrice, steps)
+		f.against(&weigh, w.total-part, float64(k)*th.StepPrice, steps)
 	}
+	f.pay(th, rate, even)
+	return f
+}
+
+// leastTurns is how many cycles a window holds of the slowest wave that is tried (chosen).
+const leastTurns = 1.5
+
+// pay takes off what a wave costs that healthy scatter makes as well: few cycles, a slow one, and at
+// low rates any. Readings at even distances do not show which of its aliases a wave is.
+func (f *fitted) pay(th *Tuning, rate float64, even bool) {
 	hz := f.hz
 	if even {
 		hz = min(hz, math.Abs(hz-math.Round(hz/rate)*rate))
 	}
-	f.cycles = hz * w.span
+	f.cycles = hz * f.span
 	price := th.SlowPrice * (max(0, math.Log(th.Cycles/max(f.cycles, 0.5))) + max(0, math.Log(th.RedHz/max(hz, 0.3))))
 	f.free -= price
 	f.evidence -= price + th.SlowLinkPrice*clampTo(math.Log2(10/max(rate, 1)), 0, 1)
-	return f
 }
 
 // slowestHz is the slowest wave that is fitted: surge is 0.1 to 2 Hz in the trade.

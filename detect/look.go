@@ -140,6 +140,10 @@ const noDemandMore = 1.5
 // smallestMore is how much larger than the limit a swing must be to be found half of the time.
 const smallestMore = 1.1
 
+// tooSmall is taken off the margin of a window whose wave is below the limit, nats, so that a window
+// whose wave is not comes first.
+const tooSmall = 50
+
 // explain explains each window that moves enough to hold a wave of the limit.
 func (d *Detector) explain(e *look) {
 	th := d.th
@@ -170,7 +174,7 @@ func (d *Detector) explain(e *look) {
 			e.scatter = f.left
 		}
 		if math.IsNaN(e.limit) || f.wave < e.limit {
-			m -= 50
+			m -= tooSmall
 		}
 		if m > best {
 			best, e.fit = m, f
