@@ -19,14 +19,14 @@
 //
 // # The floor
 //
-// u is what this car's engine speed does by itself under this load: the r.m.s. about a parabola over
-// 1.6 s, looked at whenever the engine pulls and the ratio holds. Each look is kept with its engine
-// load; u is the 65 % quantile of those of steady cruise within 6 % of the load of now (12 % where
-// there are few), or where there are few of those too, of all pulling. A misfire that comes only under
-// load is then the floor of that load. A look in which the readings themselves show a wave (E′, below)
-// gives what the wave leaves: a car that always shakes does not hide behind its own shudder. A load
-// that was never met is not judged yet ([LoadNotLearnt]). Looks of the last 3 s wait, and an alarm
-// drops them.
+// u is what this car's engine speed does by itself under this load: the r.m.s. about a parabola
+// over 1.6 s, looked at whenever the engine pulls and the ratio holds. Each look is kept with its
+// engine load; u is the 65 % quantile of those of steady cruise within 6 % of the load of now (12
+// % where there are few), or where there are few of those too, of all pulling. A misfire that
+// comes only under load is then the floor of that load. A look in which the readings themselves
+// show a wave (E′, below) gives what the wave leaves: a car that always shakes does not hide
+// behind its own shudder. A load that was never met is not judged yet ([LoadNotLearnt]), unless a
+// wave shows by itself: E′ ≥ 12 and 50 rpm. Looks of the last 3 s wait, and an alarm drops them.
 //
 // # The evidence
 //
@@ -67,9 +67,10 @@
 //
 // # What follows
 //
-// Alarms less than 2.5 s apart are one [Event]. Slow waves, repeated steps of the ratio and movement
-// without a wave are an [Observation]. "No shudder" needs 30 s judged at 9 readings a second, in
-// three passes, and a smallest swing of 100 rpm or less in half of the judged time. It is not said of a
-// car that does not keep to a few ratios of engine to road speed: e to the entropy of ln ratio, in cells
-// of 2 %, is above 17 (tuning drives: with 26, 4 of 24 such cars were cleared; with 17 none, and 2 of 45 others no more).
+// Alarms less than 2.5 s apart are one [Event]. Slow waves, repeated steps of the ratio and
+// movement without a wave are an [Observation]. "No shudder" needs 30 s judged at 9 readings a
+// second, in three passes, and a smallest swing of 100 rpm or less in half of the judged time. It
+// is not said of a car that does not keep to a few ratios of engine to road speed: e to the
+// entropy of ln ratio, in cells of 2 %, is above 17 (tuning drives: with 26, 4 of 24 such cars
+// were cleared; with 17 none, and 2 of 45 others no more).
 package detect

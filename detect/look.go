@@ -27,7 +27,7 @@ func (d *Detector) look(t float64) {
 	why := d.reasonAt(&e)
 	e.readings = len(d.back(t, judgedSpan))
 	d.measure(&e, why)
-	if why == Judged && math.IsNaN(e.usual) {
+	if why == Judged && math.IsNaN(e.usual) && !e.passed {
 		why = FloorNotLearnt
 		if d.floor.n+d.floor.kept > 2*int(d.th.FloorLooks) {
 			why = LoadNotLearnt
@@ -173,7 +173,7 @@ func (d *Detector) explain(e *look) {
 		if f.free >= th.WantedFree && !(f.left >= e.scatter) {
 			e.scatter = f.left
 		}
-		if math.IsNaN(e.limit) || f.wave < e.limit {
+		if !d.largeEnough(e, &f) {
 			m -= tooSmall
 		}
 		if m > best {
@@ -189,6 +189,24 @@ func (d *Detector) explain(e *look) {
 		d.trace(e)
 		e.passed = e.last-e.first >= max(th.Lasts, th.LastsCycles/e.fit.hz)
 	}
+	if e.passed && math.IsNaN(e.limit) {
+		e.limit = aloneOver * th.LeastRPM
+	}
+}
+
+// Under a load that was never met a wave that the readings show by themselves counts all the same:
+// with so much evidence of its own, and so many times the least wave (bench).
+const (
+	aloneFree = 12.0 // nats
+	aloneOver = 1.5
+)
+
+// largeEnough reports whether a wave is larger than what this car does by itself under this load.
+func (d *Detector) largeEnough(e *look, f *fitted) bool {
+	if !math.IsNaN(e.limit) {
+		return f.wave >= e.limit
+	}
+	return f.free >= aloneFree && f.wave >= aloneOver*d.th.LeastRPM
 }
 
 // learn gives the floor this look: what engine speed does, or what it leaves where the readings
