@@ -179,7 +179,7 @@ func (c *importing) fault(column, found string, err error, next string) error {
 }
 
 func (c *importing) note(format string, args ...any) {
-	c.notes = append(c.notes, prose.Clean(c.file)+": "+fmt.Sprintf(format, args...))
+	c.notes = append(c.notes, prose.Clean(c.file+": "+fmt.Sprintf(format, args...)))
 }
 
 // cell gives a cell without blanks around it; "" for a column that is not there.

@@ -184,6 +184,8 @@ func FuzzImport(f *testing.F) {
 	f.Add("\ufefftime_s;signal;value\r\n0;RPM;800\r\n")
 	f.Add("time_s,ecu,signal,value,unit\n1,7E8,vss,50,mph\n")
 	f.Add("time_s,signal,value\n\"0,5\",RPM,1e999\n")
+	// A column's name with broken bytes was noted as it came.
+	f.Add("time_s,ec&\xda\xc1\x02\xe5nD\xca\xccڗ\x12\xb0\xaf\x93\ue3a8\xed\xa9\b\xc9s\xb6d\xd3u,signal,value,unit\n1,7E8,vss,50,")
 	f.Fuzz(func(t *testing.T, file string) {
 		samples, notes, err := Import(strings.NewReader(file), "f.csv")
 		if err != nil {
