@@ -58,7 +58,7 @@
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 6 and E′ ≥ 4.5, its wave is at least 33 rpm peak to peak and
+// A look passes when a window has E ≥ 6 and E′ ≥ 6, its wave is at least 33 rpm peak to peak and
 // twice the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts 0.7 s and 1.5
 // cycles. There is an alarm when two looks pass within 0.75 s.
 //

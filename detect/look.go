@@ -191,6 +191,7 @@ func (d *Detector) explain(e *look) {
 	}
 	if e.passed && math.IsNaN(e.limit) {
 		e.limit = aloneOver * th.LeastRPM
+		e.smallest = smallestMore * e.limit / shownShare(e.readings)
 	}
 }
 

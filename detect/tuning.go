@@ -87,7 +87,7 @@ var standard = Tuning{
 		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Memory: 0.08, FloorWorth: 12, StepPrice: 2,
 	},
 	Rule: Rule{
-		Wanted: 6, WantedFree: 4.5, LeastRPM: 33, OverUsual: 2, Cycles: 3, RedHz: 2, SlowPrice: 15, SlowLinkPrice: 8,
+		Wanted: 6, WantedFree: 6, LeastRPM: 33, OverUsual: 2, Cycles: 3, RedHz: 2, SlowPrice: 15, SlowLinkPrice: 8,
 		Within: 0.75, Lasts: 0.7, LastsCycles: 1.5,
 		Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 17,
 	},
