@@ -4,7 +4,6 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
-	"slices"
 	"testing"
 )
 
@@ -21,11 +20,6 @@ const (
 // descriptions are structs that only carry values and decide nothing: each with its reason.
 var descriptions = map[string]string{
 	"session.Snapshot": "a copy of everything that a screen may draw",
-}
-
-// stillTooLarge are types that are to be redrawn. A type that is small enough must leave the list.
-var stillTooLarge = []string{
-	"detect.Detector",
 }
 
 // typeSize is the size of a struct.
@@ -49,13 +43,8 @@ func TestTypesWithStateAreSmall(t *testing.T) {
 			continue
 		}
 		large[s.name] = true
-		if descriptions[s.name] == "" && !slices.Contains(stillTooLarge, s.name) {
+		if descriptions[s.name] == "" {
 			t.Errorf("%s holds state in %d fields and has %d methods, %d and %d at most: it is two ideas", s.name, s.fields, s.methods, mostFields, mostMethods)
-		}
-	}
-	for _, name := range stillTooLarge {
-		if !large[name] {
-			t.Errorf("%s is small enough or gone: take it off stillTooLarge", name)
 		}
 	}
 	for name := range descriptions {

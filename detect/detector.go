@@ -165,7 +165,7 @@ func (d *Detector) Spans() []Span { return d.books.ledger.spans }
 func (d *Detector) Observations() []Observation { return d.seen.all }
 
 // Verdict weighs the drive so far.
-func (d *Detector) Verdict() Verdict { return d.verdict() }
+func (d *Detector) Verdict() Verdict { return finding{d}.verdict() }
 
 // Finish ends the drive at a time: what is open is closed. Push after Finish is ignored.
 func (d *Detector) Finish(at time.Duration) {

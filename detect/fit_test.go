@@ -5,9 +5,10 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"judder/detect/series"
+
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
-	"judder/detect/series"
 )
 
 // uneven makes a window of n readings at uneven times.

@@ -41,9 +41,12 @@ func (s *seen) count(kind ObservationKind) (n int) {
 
 func (s *seen) finish() { s.open = [kindCount]int{} }
 
+// observer looks for what swings and is no shudder.
+type observer struct{ *Detector }
+
 // observe looks at an evaluation for what is not shudder: irregular scatter, a slow swing,
 // and repeated steps of the ratio.
-func (d *Detector) observe(e *look, why Reason) {
+func (d observer) observe(e *look, why Reason) {
 	d.observeRough(e, why)
 	d.observeSteps(e.t, why)
 	if e.t-d.seen.slowT < slowEvery {
@@ -56,7 +59,7 @@ func (d *Detector) observe(e *look, why Reason) {
 }
 
 // observeSlow fits a slow wave to a longer window and reports whether there is one.
-func (d *Detector) observeSlow(e *look) bool {
+func (d observer) observeSlow(e *look) bool {
 	th := d.th
 	if s := &d.seen.steps; s.n >= 3 && e.t-s.turns[0].t < slowWindow {
 		return false // steps make a slow swing too
@@ -91,7 +94,7 @@ func (d *Detector) observeSlow(e *look) bool {
 
 // observeSteps follows the ratio. Steps faster than half a period of a slow swing look like it
 // and do not count.
-func (d *Detector) observeSteps(t float64, why Reason) {
+func (d observer) observeSteps(t float64, why Reason) {
 	th, s := d.th, &d.seen.steps
 	switch why {
 	case Judged, RatioStepped, NotTied, FloorNotLearnt, LoadNotLearnt:
@@ -122,7 +125,7 @@ func (d *Detector) observeSteps(t float64, why Reason) {
 
 // observeRough notes engine speed that moves without a wave: beyond the limit, or by much more than
 // under other loads, as with a misfire that comes only under load.
-func (d *Detector) observeRough(e *look, why Reason) {
+func (d observer) observeRough(e *look, why Reason) {
 	rough := d.roughLoad(e) || e.rms*sineRatio > e.limit && e.fit.healthy == parabola
 	if why != Judged || e.passed {
 		d.rule.rough = 0
@@ -138,7 +141,7 @@ func (d *Detector) observeRough(e *look, why Reason) {
 }
 
 // roughLoad reports whether this load is usually much rougher than the smoothest, and is so now.
-func (d *Detector) roughLoad(e *look) bool {
+func (d observer) roughLoad(e *look) bool {
 	if s := &d.seen.steps; s.n > 0 && e.t-s.turns[0].t < stepGap {
 		return false // steps of the ratio move engine speed, too
 	}

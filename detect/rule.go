@@ -51,7 +51,7 @@ func (d *Detector) conclude(e *look, why Reason) {
 		e.fresh = d.countFresh(e)
 		d.book.add(e, &d.conditions, d.th, d.in.interval, d.in.spread)
 	}
-	d.observe(e, why)
+	observer{d}.observe(e, why)
 	d.account(e, why, dt)
 	d.latest, d.reason, d.rule.lookT = *e, why, e.t
 	d.setState(e, why, alarmed)

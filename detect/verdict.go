@@ -9,8 +9,11 @@ import (
 	"judder/prose"
 )
 
+// finding is what can be said of a whole drive.
+type finding struct{ *Detector }
+
 // verdict weighs the whole drive.
-func (d *Detector) verdict() Verdict {
+func (d finding) verdict() Verdict {
 	v := Verdict{Testable: d.books.ledger.judged, SmallestRPM: d.smallest()}
 	if n := len(d.book.events); n > 0 {
 		v.Finding = Shudder
@@ -26,7 +29,7 @@ func (d *Detector) verdict() Verdict {
 }
 
 // whyNot returns why "no shudder" may not be said; "" when it may.
-func (d *Detector) whyNot() string {
+func (d finding) whyNot() string {
 	rate := d.in.rate()
 	th := d.th
 	switch {
@@ -62,7 +65,7 @@ func (d *Detector) whyNot() string {
 
 // quietWords is how long the readings were dense enough to show that there is no shudder, and
 // the whole judged time when that is longer.
-func (d *Detector) quietWords() string {
+func (d finding) quietWords() string {
 	where := times(d.books.quietStretches, "pass", "passes")
 	quiet, all := prose.Duration(d.books.quietJudged), prose.Duration(d.books.ledger.judged)
 	if quiet == all {
@@ -72,7 +75,7 @@ func (d *Detector) quietWords() string {
 }
 
 // mostly is the reason why most of a drive was not usable.
-func (d *Detector) mostly() string {
+func (d finding) mostly() string {
 	var sum [ReasonCount]time.Duration
 	for _, s := range d.books.ledger.spans {
 		sum[s.Reason] += s.End - s.Start
@@ -109,7 +112,7 @@ func aSecond(rate float64) string {
 
 // smallest returns the smallest swing that could have been seen in half of the judged
 // time; 0 when nothing was judged.
-func (d *Detector) smallest() float64 {
+func (d finding) smallest() float64 {
 	type part struct {
 		rpm float64
 		dur time.Duration

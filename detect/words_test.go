@@ -75,20 +75,20 @@ func TestJudgedIsOneFigure(t *testing.T) {
 func TestLengthsOfTime(t *testing.T) {
 	d := New()
 	d.books.quietStretches, d.books.quietJudged, d.books.ledger.judged = 2, 11340*time.Millisecond, 20610*time.Millisecond
-	if got, want := d.quietWords(), "11 s with enough readings in 2 passes (of 20 s usable)"; got != want {
+	if got, want := (finding{d}).quietWords(), "11 s with enough readings in 2 passes (of 20 s usable)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	d.books.ledger.judged = d.books.quietJudged + 4*time.Millisecond // the same, as it is told
-	if got, want := d.quietWords(), "11 s usable in 2 passes"; got != want {
+	if got, want := (finding{d}).quietWords(), "11 s usable in 2 passes"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	d.books.quietStretches, d.books.quietJudged = 3, 29960*time.Millisecond // 30 s are needed
-	if got := d.quietWords(); !strings.HasPrefix(got, "29 s with enough readings in 3 ") {
+	if got := (finding{d}).quietWords(); !strings.HasPrefix(got, "29 s with enough readings in 3 ") {
 		t.Errorf("%q", got)
 	}
 	d.books.ledger.add(64260*time.Millisecond, Cold, 0)
 	d.books.ledger.add(90*time.Second, Settling, 0)
-	if got, want := d.mostly(), "no cruise at steady throttle and speed; mostly coolant too cold (1:04 min of 1:30 min)"; got != want {
+	if got, want := (finding{d}).mostly(), "no cruise at steady throttle and speed; mostly coolant too cold (1:04 min of 1:30 min)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
