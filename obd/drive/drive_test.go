@@ -148,7 +148,7 @@ func TestDrive_EveryAdapterOnEveryBus(t *testing.T) {
 				bare := profile.Name == "no-headers"
 				lasts := 30 * time.Second
 				if testing.Short() {
-					lasts = 18 * time.Second
+					lasts = 14 * time.Second
 				}
 				ecus := []*simcar.ECU{simcar.EngineECU(), simcar.TransmissionECU()}
 				if bare && !strings.HasPrefix(busName, "CAN") {

@@ -11,10 +11,10 @@ import (
 
 func control(r rune) bool { return r < ' ' || r >= 0x7F && r < 0xA0 }
 
-// every is the step of a sweep: in short runs each fourth place is tried.
+// every is the step of a sweep: in short runs each eighth place is tried.
 func every(step time.Duration) time.Duration {
 	if testing.Short() {
-		return 4 * step
+		return 8 * step
 	}
 	return step
 }
