@@ -72,6 +72,18 @@ func (w *Wait) Longest() error {
 	return w.to(false, ticksMost)
 }
 
+// pendingListen is how long an answer is listened for that may come after "wait".
+const pendingListen = time.Second
+
+// Pending has the adapter wait its longest when an ECU asks to wait, because at its prompt it hears
+// nothing of the bus; and first listens for what it may put out all the same.
+func (w *Wait) Pending() error {
+	if err := w.settings.Listen(pendingListen); err != nil {
+		return err
+	}
+	return w.Longest()
+}
+
 // IsLongest reports whether the adapter waits its longest.
 func (w *Wait) IsLongest() bool { return w.set == ticksMost && !w.adaptive }
 

@@ -19,7 +19,6 @@ const (
 	silencesMost   = 3 // requests to the car without a prompt, though the adapter itself answers
 	carGoneAfter   = 2 * time.Second
 	sleptAfter     = 5 * time.Second // beyond the longest wait for a reply
-	pendingListen  = time.Second     // for an answer that comes after "wait"
 )
 
 // faults are what goes wrong in a row.
@@ -108,16 +107,12 @@ func (d *Drive) answered(x *obd.Exchange, got *reply.Decoded) error {
 	return d.conn.Wait().Watch(x, d.schedule.Starved())
 }
 
-// pending has the adapter itself wait its longest when an ECU asks to wait, because at its prompt
-// it hears nothing of the bus; and listens for what it may put out all the same.
+// pending waits for an ECU that asks to wait.
 func (d *Drive) pending(request string) error {
 	if d.schedule.Uncount(request) {
 		return nil // the digit counted "wait" as the reply; without it the answer may come in time
 	}
-	if err := d.conn.Listen(pendingListen); err != nil {
-		return err
-	}
-	return d.conn.Wait().Longest()
+	return d.conn.Wait().Pending()
 }
 
 // foreign reports whether only others answered than the one that is asked alone.

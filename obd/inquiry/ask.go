@@ -13,14 +13,13 @@ import (
 // How long and how often one waits and asks, all from ISO 14229-1's times: 5 s after each
 // "wait", bounded to half a minute; "busy" three times.
 const (
-	pendingMost   = 30 * time.Second
-	pendingReply  = 8 * time.Second // one reply; an adapter that waits its longest waits 5 s after each "wait"
-	pendingListen = time.Second     // for an answer that comes after "wait"
-	busyMost      = 3
-	busyPause     = 150 * time.Millisecond
-	damagedMost   = 2
-	damagedPause  = 50 * time.Millisecond
-	busyRepeat    = 0x21
+	pendingMost  = 30 * time.Second
+	pendingReply = 8 * time.Second // one reply; an adapter that waits its longest waits 5 s after each "wait"
+	busyMost     = 3
+	busyPause    = 150 * time.Millisecond
+	damagedMost  = 2
+	damagedPause = 50 * time.Millisecond
+	busyRepeat   = 0x21
 )
 
 // AskOne asks one ECU by its physical address: exactly one Answer; Silent where it
@@ -145,7 +144,7 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 		switch {
 		case q.patience.worthWaiting(answers, early):
 			waited = true
-			if err := q.pending(); err != nil {
+			if err := q.conn.Wait().Pending(); err != nil {
 				return nil, err
 			}
 		case slices.ContainsFunc(answers, isBusy) && busy < busyMost:
@@ -163,15 +162,6 @@ func (q *Inquiry) ask(request, only string) ([]Answer, error) {
 			return nil, elm.ErrOver
 		}
 	}
-}
-
-// pending has the adapter wait its longest when an ECU asks to wait, because at its prompt it hears
-// nothing of the bus; and listens for what it may put out all the same.
-func (q *Inquiry) pending() error {
-	if err := q.conn.Listen(pendingListen); err != nil {
-		return err
-	}
-	return q.conn.Wait().Longest()
 }
 
 // once asks once. An adapter that lost its settings is ErrSetUp; one that went silent is

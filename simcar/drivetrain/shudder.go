@@ -22,7 +22,7 @@ type swingProfile struct {
 	needsLock, onLock bool
 	minGear           int8
 
-	cycles [2]float64 // length of a burst in cycles, in place of burst
+	cycles [2]float64 // length of a burst in cycles, instead of burst
 	rise   [2]float64 // share of a cycle in which engine speed rises; zero: 0.25 to 0.75
 	swell  float64    // longest growing and fading, seconds; 0: 1.5 and 2
 	most   float64    // greatest swing of a burst; 0: mostSwingRPM
