@@ -125,7 +125,7 @@ func checkImport(dir, imported string) string {
 	if !ok {
 		return fmt.Sprintf("no row for package %s in rooms", dir)
 	}
-	if ours, ok := strings.CutPrefix(imported, "judder/"); ok {
+	if ours, ok := strings.CutPrefix(imported, "github.com/judder-obd/judder/"); ok {
 		if slices.Contains(openToAll, ours) || slices.Contains(room.may, ours) || slices.Contains(room.may, everything) {
 			return ""
 		}
@@ -152,16 +152,16 @@ func TestImportsRunOneWay_Seen(t *testing.T) {
 		dir, imported string
 		ok            bool
 	}{
-		{"detect", "judder/pids", true},
+		{"detect", "github.com/judder-obd/judder/pids", true},
 		{"detect", "time", true},
-		{"cli", "judder/obd/link", true},
+		{"cli", "github.com/judder-obd/judder/obd/link", true},
 		{"obd/link", "go.bug.st/serial/enumerator", true},
-		{"detect", "judder/obd", false},
-		{"pids", "judder/obd/isotp", false},
-		{"pids", "judder/pids/dtc", false},
-		{"session", "judder/tui", false},
-		{"simcar", "judder/obd", false},
-		{"tui/noquery", "judder/tui", false},
+		{"detect", "github.com/judder-obd/judder/obd", false},
+		{"pids", "github.com/judder-obd/judder/obd/isotp", false},
+		{"pids", "github.com/judder-obd/judder/pids/dtc", false},
+		{"session", "github.com/judder-obd/judder/tui", false},
+		{"simcar", "github.com/judder-obd/judder/obd", false},
+		{"tui/noquery", "github.com/judder-obd/judder/tui", false},
 		{"session", "github.com/charmbracelet/bubbletea", false},
 		{"cli", "go.bug.st/serial", false},
 		{"cli", "example.com/unlisted", false},

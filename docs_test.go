@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // pathInText is a path of the project as its documents write it.

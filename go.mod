@@ -1,4 +1,4 @@
-module judder
+module github.com/judder-obd/judder
 
 go 1.25.0
 

@@ -5,9 +5,9 @@ package main
 import (
 	"os"
 
-	_ "judder/tui/noquery" // first: keeps every command from asking the terminal for its colours
+	_ "github.com/judder-obd/judder/tui/noquery" // first: keeps every command from asking the terminal for its colours
 
-	"judder/cli"
+	"github.com/judder-obd/judder/cli"
 )
 
 func main() { os.Exit(cli.Main(os.Args[1:], os.Stdout, os.Stderr)) }

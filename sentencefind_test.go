@@ -258,7 +258,7 @@ func (f *goFile) imported(e ast.Expr) (dir string, ok bool) {
 		return "", false
 	}
 	for _, s := range f.syntax.Imports {
-		ours, ok := strings.CutPrefix(strings.Trim(s.Path.Value, `"`), "judder/")
+		ours, ok := strings.CutPrefix(strings.Trim(s.Path.Value, `"`), "github.com/judder-obd/judder/")
 		if ok && (s.Name == nil && path.Base(ours) == name.Name || s.Name != nil && s.Name.Name == name.Name) {
 			return ours, true
 		}

@@ -6,7 +6,7 @@ import (
 	"iter"
 	"strconv"
 
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // Code is a trouble code as one service reported it.

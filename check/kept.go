@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Freeze is a freeze frame: the code that stored it and what was read then.

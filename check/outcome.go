@@ -1,7 +1,7 @@
 package check
 
 import (
-	"judder/pids/refusal"
+	"github.com/judder-obd/judder/pids/refusal"
 )
 
 // Kind is what became of something that the check asked for.

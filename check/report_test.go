@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // Every outcome and every item reads back from its words.

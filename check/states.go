@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // Codes goes through the codes of each ECU with all states in which it reports them, sorted

@@ -5,13 +5,13 @@ import (
 	"text/tabwriter"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/inquiry"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/obd/reply"
 
-	"judder/detect"
-	"judder/obd"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/session"
 )
 
 // carWait is how long a command that asks and ends waits for the car.

@@ -8,10 +8,10 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/inquiry"
+	"github.com/judder-obd/judder/obd/inquiry"
 
-	"judder/obd"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // swinging is a car with values that always move.

@@ -4,8 +4,8 @@ import (
 	"errors"
 	"testing"
 
-	"judder/obd"
-	"judder/obd/link"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/link"
 )
 
 // Whatever the package that opens links says of a failure is a cause that a recording keeps.

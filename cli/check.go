@@ -5,11 +5,11 @@ import (
 	"io"
 	"strings"
 
-	"judder/check"
-	"judder/check/page"
-	"judder/check/read"
-	"judder/obd/inquiry"
-	"judder/prose"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/page"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/prose"
 )
 
 type checkCommand struct {

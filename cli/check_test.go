@@ -9,9 +9,9 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/check"
-	"judder/pids/dtc"
-	"judder/simcar"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // parked is a warm, parked car with its engine off.

@@ -6,12 +6,12 @@ import (
 	"strings"
 	"time"
 
-	"judder/check"
-	"judder/check/read"
-	"judder/obd"
-	"judder/obd/inquiry"
-	"judder/session"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // carFlags say how to reach a car and its control units.

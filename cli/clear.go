@@ -9,14 +9,14 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd/elm"
-	"judder/obd/inquiry"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/inquiry"
 
-	"judder/check"
-	"judder/check/losses"
-	"judder/check/page"
-	"judder/check/read"
-	"judder/prose"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/losses"
+	"github.com/judder-obd/judder/check/page"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/prose"
 )
 
 type clearCommand struct {

@@ -14,7 +14,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // The exit codes.

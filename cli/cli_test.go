@@ -13,12 +13,12 @@ import (
 	"time"
 	"unicode"
 
-	"judder/detect"
-	"judder/fixtures"
-	"judder/obd"
-	"judder/pids"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/fixtures"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // judder runs one command in this process.

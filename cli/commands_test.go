@@ -12,7 +12,7 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Every command that --help names answers --help itself, and with nothing given a command

@@ -5,10 +5,10 @@ import (
 	"io"
 	"strings"
 
-	"judder/check"
-	"judder/check/page"
-	"judder/prose"
-	"judder/tui"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/page"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/tui"
 )
 
 type compareCommand struct {

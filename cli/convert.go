@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"os"
 
-	"judder/pids"
-	"judder/session"
-	"judder/session/recording"
-	"judder/session/table"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/recording"
+	"github.com/judder-obd/judder/session/table"
 )
 
 type importCommand struct {

@@ -4,11 +4,11 @@ import (
 	"context"
 	"time"
 
-	"judder/obd/elm"
+	"github.com/judder-obd/judder/obd/elm"
 
-	"judder/obd/link"
-	"judder/simcar"
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/simcar"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 type demoCommand struct {

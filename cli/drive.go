@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"os"
 
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 type driveCommand struct {

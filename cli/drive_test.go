@@ -19,8 +19,8 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // asJudder makes the test binary behave as the program, for a child that is killed.

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"judder/detect"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/session"
 )
 
 // After a drive on the screen the shell has the finding, where it is recorded and what to do next,

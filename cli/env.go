@@ -8,8 +8,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/prose"
-	"judder/tui"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/tui"
 )
 
 // env is what every command gets.

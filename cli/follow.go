@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"time"
 
-	"judder/detect"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // follow prints what happens, for a session without a screen.

@@ -5,10 +5,10 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
-	"judder/obd"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // Engine speed that stays away while the link is up is reported once each time, with its reason.

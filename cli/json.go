@@ -5,7 +5,7 @@ import (
 	"io"
 	"unicode/utf8"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // writeJSON writes one value on one line. The encoder escapes the control characters below

@@ -1,10 +1,10 @@
 package cli
 
 import (
-	"judder/obd"
-	"judder/obd/redact"
-	"judder/obd/reply"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/redact"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // keeper writes every exchange to a recording and says how the link comes up.

@@ -7,9 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // A number that comes late is nowhere in the kept raw replies, unless it was asked for.

@@ -10,14 +10,14 @@ import (
 	"sync"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/drive"
-	"judder/obd/elm"
-	"judder/pids/vehicle"
-	"judder/prose"
-	"judder/session"
-	"judder/session/recording"
-	"judder/tui"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/drive"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/recording"
+	"github.com/judder-obd/judder/tui"
 )
 
 // live is a live session being wired: port, recording, screen.

@@ -3,8 +3,8 @@ package cli
 import (
 	"fmt"
 
-	"judder/check"
-	"judder/check/compare"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/compare"
 )
 
 // saveAfter keeps the check after a clearing, with the time of the one before: both were made

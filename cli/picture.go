@@ -12,10 +12,10 @@ import (
 	"strings"
 	"time"
 
-	"judder/detect"
-	"judder/prose"
-	"judder/session"
-	"judder/tui/wave"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/tui/wave"
 )
 
 type pictureCommand struct {

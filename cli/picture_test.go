@@ -10,8 +10,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // shaken records a cruise at 70 km/h, 60 readings a second, that swings 110 rpm at 2 Hz from 60 s to

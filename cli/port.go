@@ -3,8 +3,8 @@ package cli
 import (
 	"context"
 
-	"judder/obd/elm"
-	"judder/obd/link"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
 )
 
 // portFlags say which port the adapter is at.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"text/tabwriter"
 
-	"judder/obd/link"
+	"github.com/judder-obd/judder/obd/link"
 )
 
 type portsCommand struct{}

@@ -5,8 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/link"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/prose"
 )
 
 func TestPrintPorts(t *testing.T) {

@@ -1,8 +1,8 @@
 package cli
 
 import (
-	"judder/session"
-	"judder/tui"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/tui"
 )
 
 type replayCommand struct {

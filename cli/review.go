@@ -3,9 +3,9 @@ package cli
 import (
 	"fmt"
 
-	"judder/prose"
-	"judder/session"
-	"judder/tui"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/tui"
 )
 
 type reviewCommand struct {

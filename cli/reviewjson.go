@@ -5,8 +5,8 @@ import (
 	"math"
 	"time"
 
-	"judder/detect"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/session"
 )
 
 // report is the JSON form of a result.

@@ -8,9 +8,9 @@ import (
 	"strings"
 	"time"
 
-	"judder/detect"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // printText prints a result for a person: the verdict with its reason, then what happened in order

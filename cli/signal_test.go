@@ -18,8 +18,8 @@ import (
 	"github.com/charmbracelet/x/term"
 	"github.com/creack/pty"
 
-	"judder/session/recording"
-	"judder/simcar"
+	"github.com/judder-obd/judder/session/recording"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // A signal from outside ends the screen at once: the recording has its end record and the

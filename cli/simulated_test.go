@@ -7,9 +7,9 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd/elm"
+	"github.com/judder-obd/judder/obd/elm"
 
-	"judder/obd/link"
+	"github.com/judder-obd/judder/obd/link"
 )
 
 // inMemory is a port in memory; what is behind it is up to a test.

@@ -7,9 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect/slip"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // What the review reports of slip, in words and for machines: slip that was read is the strongest

@@ -12,8 +12,8 @@ import (
 
 	"github.com/creack/pty"
 
-	"judder/check"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // onTerminal runs a command on a terminal so many columns wide and returns what it shows.

@@ -3,7 +3,7 @@ package detect
 import (
 	"math"
 
-	"judder/detect/series"
+	"github.com/judder-obd/judder/detect/series"
 )
 
 // conditions are the operating conditions, read from the slow signals: driver demand (throttle

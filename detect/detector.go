@@ -4,8 +4,8 @@ import (
 	"math"
 	"time"
 
-	"judder/detect/series"
-	"judder/pids"
+	"github.com/judder-obd/judder/detect/series"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Detector judges a drive as its samples come. The zero value is not ready; use New. It is

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // cruise makes a drive of formula: idle, then 60 km/h at a steady pedal with independent

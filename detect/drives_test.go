@@ -7,8 +7,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/fixtures"
-	"judder/pids"
+	"github.com/judder-obd/judder/fixtures"
+	"github.com/judder-obd/judder/pids"
 )
 
 // readDrive reads a real drive of lines time_s,signal,value.

@@ -3,7 +3,7 @@ package detect
 import (
 	"math"
 
-	"judder/detect/series"
+	"github.com/judder-obd/judder/detect/series"
 )
 
 // mostReadings is the most readings of a window; windows with more are thinned. Readings are

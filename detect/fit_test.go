@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"judder/detect/series"
+	"github.com/judder-obd/judder/detect/series"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"

@@ -3,7 +3,7 @@ package detect
 import (
 	"math"
 
-	"judder/detect/series"
+	"github.com/judder-obd/judder/detect/series"
 )
 
 // judgedSpan is how many seconds of readings decide whether there are enough.

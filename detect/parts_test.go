@@ -10,8 +10,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect/series"
-	"judder/pids"
+	"github.com/judder-obd/judder/detect/series"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Aliases of a true 8.2 Hz read 10 times a second: |8.2 − 1·10| = 1.8 (sampling theorem).

@@ -3,8 +3,8 @@ package detect
 import (
 	"math"
 
-	"judder/detect/series"
-	"judder/pids"
+	"github.com/judder-obd/judder/detect/series"
+	"github.com/judder-obd/judder/pids"
 )
 
 // intake takes engine-speed readings in: it drops the link's faults and the ECU's repeats, averages

@@ -4,8 +4,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect/series"
-	"judder/pids"
+	"github.com/judder-obd/judder/detect/series"
+	"github.com/judder-obd/judder/pids"
 )
 
 // A recording that begins in a cruise has never seen the throttle closed; its lowest reading

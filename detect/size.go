@@ -3,7 +3,7 @@ package detect
 import (
 	"math"
 
-	"judder/detect/series"
+	"github.com/judder-obd/judder/detect/series"
 )
 
 // traceSpan is how far back, s, an alarm looks for the beginning of the swing.

@@ -3,7 +3,7 @@ package detect
 import (
 	"math"
 
-	"judder/detect/series"
+	"github.com/judder-obd/judder/detect/series"
 )
 
 // stepWatch follows ln(engine speed ÷ road speed) through slow, repeated changes: a clutch

@@ -1,7 +1,7 @@
 package detect
 
 import (
-	"judder/detect/series"
+	"github.com/judder-obd/judder/detect/series"
 	"math"
 	"time"
 )

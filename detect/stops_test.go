@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // pieces makes a drive at ten readings a second of stretches of engine and road speed.

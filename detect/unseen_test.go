@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // reasonAtTime is the reason of the span that holds t.

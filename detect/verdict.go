@@ -6,7 +6,7 @@ import (
 	"slices"
 	"time"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // finding is what can be said of a whole drive.

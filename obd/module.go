@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // Module is an ECU by its addresses, as reply headers show them: "760" and "768" on 11

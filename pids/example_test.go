@@ -3,7 +3,7 @@ package pids_test
 import (
 	"fmt"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // The reply 41 0C 1A F8 0D 64 to a request for engine speed and vehicle speed.

@@ -3,13 +3,13 @@ package session
 import (
 	"time"
 
-	"judder/detect"
-	"judder/detect/slip"
-	"judder/obd/reply"
-	"judder/pids"
-	"judder/pids/vehicle"
-	"judder/session/recording"
-	"judder/session/table"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/recording"
+	"github.com/judder-obd/judder/session/table"
 )
 
 // Analysis decodes a session's entries, each once, and looks for shudder in them. A live session, a

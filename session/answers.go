@@ -4,9 +4,9 @@ import (
 	"slices"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Unread is why engine speed is not read though the link is there.

@@ -7,8 +7,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // hourOfDriving is an hour at 25 exchanges a second, each with engine speed and one more

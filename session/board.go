@@ -6,10 +6,10 @@ import (
 	"strings"
 	"time"
 
-	"judder/detect"
-	"judder/obd"
-	"judder/pids"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // boardSpan is how much history the board keeps for the charts.

@@ -7,13 +7,13 @@ import (
 	"strings"
 	"time"
 
-	"judder/check"
-	"judder/check/page"
-	"judder/check/read"
-	"judder/obd/adapter"
-	"judder/obd/inquiry"
-	"judder/pids"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/page"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // CheckState is the code check of a live session.

@@ -10,15 +10,15 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/check"
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/drive"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/pids"
-	"judder/session/recording"
-	"judder/simcar"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/drive"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session/recording"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // A code check in the middle of a drive: its result is on the snapshot, nothing was

@@ -3,7 +3,7 @@ package session
 import (
 	"time"
 
-	"judder/session/recording"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // CodeCheck is a code check inside a drive: engine speed was not read meanwhile.

@@ -3,7 +3,7 @@ package session
 import (
 	"slices"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Course is what the wave is drawn from, of a whole recording: true times, oldest first. It is made

@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // The course is that of who sends a signal most often, and of the first signal of driver demand that

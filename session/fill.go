@@ -3,9 +3,9 @@ package session
 import (
 	"math"
 
-	"judder/detect"
-	"judder/detect/slip"
-	"judder/pids"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/pids"
 )
 
 // fill copies what the analysis and the board hold.

@@ -4,9 +4,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/simcar"
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/simcar"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // Over time in which nothing was read there is no alarm, no swing and no limit: live, before the

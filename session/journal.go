@@ -4,7 +4,7 @@ import (
 	"errors"
 	"time"
 
-	"judder/session/recording"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // Recorder takes the entries of a live session; [recording.Writer] is one.

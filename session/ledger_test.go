@@ -6,10 +6,10 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/reply"
-	"judder/pids"
-	"judder/session/recording"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session/recording"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // ledger is a Recorder that passes everything on to the real one and, minute by minute,

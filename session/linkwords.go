@@ -1,6 +1,6 @@
 package session
 
-import "judder/obd"
+import "github.com/judder-obd/judder/obd"
 
 // TryingAgain is shown beside every cause of a lost link: nobody need press anything.
 const TryingAgain = "trying again by itself"

@@ -6,11 +6,11 @@ import (
 	"sync"
 	"time"
 
-	"judder/obd"
-	"judder/obd/drive"
-	"judder/obd/redact"
-	"judder/obd/reply"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/drive"
+	"github.com/judder-obd/judder/obd/redact"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // Live is a session on a car. The poller's goroutine pumps: every entry is written first,

@@ -11,14 +11,14 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/drive"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/session/recording"
-	"judder/simcar"
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/drive"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/session/recording"
+	"github.com/judder-obd/judder/simcar"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // trip is a live session on a simulated car, under simulated time.

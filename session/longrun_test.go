@@ -10,12 +10,12 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/drive"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/session/recording"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/drive"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/session/recording"
+	"github.com/judder-obd/judder/simcar"
 )
 
 var longRun = flag.Duration("longrun", time.Hour, "how long the long run lasts in drive time; 8h is a day's work")

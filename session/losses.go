@@ -3,7 +3,7 @@ package session
 import (
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Loss is a time in which a car was not read that had been read before: from the last reading

@@ -6,12 +6,12 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/drive"
-	"judder/simcar"
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/drive"
+	"github.com/judder-obd/judder/simcar"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // Each way in which a link is lost makes one row, from the last reading to the first one after,

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"time"
 
-	"judder/pids"
-	"judder/pids/refusal"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/refusal"
 )
 
 // Missing is a parameter that the vehicle profile names and the car does not give.

@@ -4,10 +4,10 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/pids/refusal"
-	"judder/pids/vehicle"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids/refusal"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // askedCar plays the exchanges of a drive: engine speed is answered ten times a second, and each

@@ -6,10 +6,10 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // missingAfter is how many requests in a row must have been in vain, each while the car answered

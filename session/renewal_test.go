@@ -6,12 +6,12 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/drive"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/drive"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // A car that renews engine speed five times a second is read more often than that: the

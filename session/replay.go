@@ -5,9 +5,9 @@ import (
 	"sync"
 	"time"
 
-	"judder/pids"
-	"judder/pids/vehicle"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // Replay plays a recording as if it were driven again, at any speed, held, or moved to

@@ -11,7 +11,7 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 var shudderingDrive struct {

@@ -3,8 +3,8 @@ package session
 import (
 	"time"
 
-	"judder/detect"
-	"judder/detect/slip"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/slip"
 )
 
 // Snapshot copies what there is to show at the drive's clock.

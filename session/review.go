@@ -4,9 +4,9 @@ import (
 	"encoding/json"
 	"fmt"
 
-	"judder/pids"
-	"judder/pids/vehicle"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // profileKey is where the header of a recording keeps the text of the vehicle profile that

@@ -4,7 +4,7 @@ import (
 	"slices"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // shareMeter measures the host's own share: from a prompt to the next request.

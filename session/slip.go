@@ -4,10 +4,10 @@ import (
 	"math"
 	"time"
 
-	"judder/detect"
-	"judder/detect/slip"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Lanes that are computed, not read. Their names are in small letters, which neither the

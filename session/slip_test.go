@@ -5,9 +5,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
-	"judder/pids/vehicle"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 const slipProfile = `name = "practice car"

@@ -6,11 +6,11 @@ package session
 import (
 	"time"
 
-	"judder/detect"
-	"judder/detect/slip"
-	"judder/obd"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Phase is what the session is doing.

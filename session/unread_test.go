@@ -4,9 +4,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
-	"judder/obd"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // Why engine speed is not read shows in what came instead: "response pending" (7F 01 78,

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/simcar"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // A host sets the adapter up and reads engine speed from a car at 1726 rpm.

@@ -4,7 +4,7 @@ import (
 	"math"
 	"time"
 
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // What a drive does not say, common practice without a source: where the pedal sensor

@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 func newReader(c net.Conn) *bufio.Reader { return bufio.NewReader(c) }

@@ -7,9 +7,9 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 
-	"judder/detect"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 func keyMatches(k tea.KeyMsg, b binding) bool { return key.Matches(k, b.Binding) }

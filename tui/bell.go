@@ -3,7 +3,7 @@ package tui
 import (
 	"time"
 
-	"judder/session"
+	"github.com/judder-obd/judder/session"
 )
 
 // bell decides when the terminal's bell rings: once for an event of shudder, when its alarm

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"judder/session"
+	"github.com/judder-obd/judder/session"
 )
 
 // column is what the readings of one column's time hold: the lowest, the highest and the

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/pids"
-	"judder/prose"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
 
 	"github.com/guptarohit/asciigraph"
 )

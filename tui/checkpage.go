@@ -5,9 +5,9 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
-	"judder/obd"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // checkPage is the page of the code check; first is the line of its result that it begins with.

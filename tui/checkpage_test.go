@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/session"
+	"github.com/judder-obd/judder/session"
 )
 
 // The pages of the help turn by the keys that turn pages, and stop at both ends.

@@ -3,8 +3,8 @@ package tui
 import (
 	"time"
 
-	"judder/detect"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/session"
 )
 
 // coverage is how long a live drive was usable in each band of road speed, added up from frame to

@@ -14,7 +14,7 @@
 // v1, is the reason to. lipgloss v1.1.0 does not build with x/ansi raised alone: raise x/cellbuf too.
 package tui
 
-import "judder/tui/noquery"
+import "github.com/judder-obd/judder/tui/noquery"
 
 // bubbletea has been initialised: this package imports it.
 func init() { noquery.Restore() }

@@ -6,9 +6,9 @@ import (
 	"strings"
 	"time"
 
-	"judder/detect"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // Ending is what is said at the end of a drive, on the last page and then in the shell.

@@ -5,9 +5,9 @@ import (
 	"strings"
 	"testing"
 
-	"judder/detect"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // The ending has the finding, four lines, where it is saved and what to do next, and fits into a

@@ -3,7 +3,7 @@ package tui
 import (
 	tea "github.com/charmbracelet/bubbletea"
 
-	"judder/session"
+	"github.com/judder-obd/judder/session"
 )
 
 // finish ends the drive and turns to the last page. The program stays until a key is pressed there:

@@ -6,9 +6,9 @@ import (
 	"slices"
 	"time"
 
-	"judder/detect"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // facts are the lines at the right of the chart, each at most l.side cells: what would

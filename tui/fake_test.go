@@ -5,11 +5,11 @@ import (
 	"sync"
 	"time"
 
-	"judder/detect"
-	"judder/detect/slip"
-	"judder/obd"
-	"judder/pids"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session"
 )
 
 // fakeDrive is a drive by formula, made up here: 45 minutes with a burst of 146 rpm at

@@ -5,9 +5,9 @@ import (
 	"strings"
 	"time"
 
-	"judder/detect"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // How near a felt mark must be to an event to be about it: a person presses late, seldom

@@ -1,8 +1,8 @@
 package tui
 
 import (
-	"judder/detect"
-	"judder/prose"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
 )
 
 // findings are the verdict on a drive in words.

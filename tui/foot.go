@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // foot is the last line: the note being written, the answer to a key for a moment, or the

@@ -4,7 +4,7 @@ import (
 	"math"
 	"strconv"
 
-	"judder/session"
+	"github.com/judder-obd/judder/session"
 )
 
 // dash is shown for what is not known.

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // glance is the page for a look from the corner of an eye: the state in letters eight rows

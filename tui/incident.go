@@ -6,10 +6,10 @@ import (
 	"slices"
 	"time"
 
-	"judder/detect"
-	"judder/detect/slip"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // incident is one row of the list under the pictures.

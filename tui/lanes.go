@@ -6,10 +6,10 @@ import (
 	"slices"
 	"time"
 
-	"judder/pids"
-	"judder/pids/vehicle"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // laneOrder is the order of the lanes: what the detector uses first. Others follow by name.

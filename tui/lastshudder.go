@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // lastShudder is the latest shudder in words, for every page: it is asked for after it is over. It

@@ -5,10 +5,10 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // linkWord is how many readings of engine speed come a second, or the state of the link.

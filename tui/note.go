@@ -5,7 +5,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // noteEntry is the note being written, one line.

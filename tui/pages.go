@@ -1,6 +1,6 @@
 package tui
 
-import "judder/prose"
+import "github.com/judder-obd/judder/prose"
 
 // caution is the first page. It asks for no answer: the first reading or any key closes it.
 var caution = []string{

@@ -6,8 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 func points(every time.Duration, values ...float64) []session.Point {

@@ -6,10 +6,10 @@ import (
 	"slices"
 	"time"
 
-	"judder/pids"
-	"judder/pids/vehicle"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // pictures remembers what the pictures need from one frame to the next: their value axes,

@@ -3,11 +3,11 @@ package tui
 import (
 	"fmt"
 
-	"judder/detect"
-	"judder/obd"
-	"judder/pids"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // reasonsMost is how many lines the words under the state may take: a finding is shown whole.

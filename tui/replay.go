@@ -5,8 +5,8 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
-	"judder/pids"
-	"judder/session"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session"
 )
 
 // columnTimes are the times that a column can have.

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // drawRuler draws the whole drive on one line, with the cursor.

@@ -14,7 +14,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 	"github.com/charmbracelet/x/vt"
 
-	"judder/session"
+	"github.com/judder-obd/judder/session"
 )
 
 // emulator is a terminal that keeps its picture and counts what goes past it.

@@ -6,7 +6,7 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // The smallest window that the screen fits into.

@@ -3,7 +3,7 @@ package tui
 import (
 	"fmt"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // A window narrower or lower than this has the small page: the state word, the swing, the wave and

@@ -3,7 +3,7 @@ package tui
 import (
 	"time"
 
-	"judder/session"
+	"github.com/judder-obd/judder/session"
 )
 
 // Source is a session as the screen sees it: a [Drive] or a [Replay]. All methods may be called

@@ -24,8 +24,8 @@ import (
 	"os"
 	"os/signal"
 
-	"judder/session"
-	"judder/tui"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/tui"
 )
 
 type nothing struct{}

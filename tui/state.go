@@ -5,8 +5,8 @@ import (
 	"slices"
 	"time"
 
-	"judder/detect"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/session"
 )
 
 // state is the one thing the screen says large.

@@ -3,7 +3,7 @@ package tui
 import (
 	"time"
 
-	"judder/session"
+	"github.com/judder-obd/judder/session"
 )
 
 // steady holds the large word still: a state is shown once it has lasted for a while, SHUDDER at

@@ -4,10 +4,10 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
-	"judder/pids"
-	"judder/session"
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // plan drives the road test plan of a seed as a screen sees it, fifteen frames a second, and returns

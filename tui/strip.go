@@ -3,8 +3,8 @@ package tui
 import (
 	"time"
 
-	"judder/detect"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/session"
 )
 
 // The glyphs of a strip, from the least to the most important.

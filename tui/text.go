@@ -5,7 +5,7 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // cut shortens s to at most w cells; the last one then shows that something is missing.

@@ -6,8 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // view is what every page is drawn from.

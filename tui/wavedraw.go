@@ -5,8 +5,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/prose"
-	"judder/tui/wave"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/tui/wave"
 )
 
 // waveFrame are the rows of the wave's block that are not the wave: throttle, road speed and the

@@ -4,10 +4,10 @@ import (
 	"math"
 	"time"
 
-	"judder/detect"
-	"judder/pids"
-	"judder/session"
-	"judder/tui/wave"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/tui/wave"
 )
 
 // wavePane is the wave: of the last seconds, or of the event at the cursor of a replay; and beside

@@ -5,9 +5,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
-	"judder/session"
-	"judder/tui/wave"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/tui/wave"
 )
 
 // In a replay the shudder at the cursor is whole and in the middle, and the axis fits it at once,

@@ -7,11 +7,11 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
-	"judder/obd"
-	"judder/pids"
-	"judder/prose"
-	"judder/session"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 func TestFormat(t *testing.T) {

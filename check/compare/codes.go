@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"judder/check"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // codes compares the codes of all ECUs.

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // What is what became of something from one check to the next.

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // remembers makes a report: ECU → codes as "P0741 stored".

@@ -3,9 +3,9 @@ package compare_test
 import (
 	"fmt"
 
-	"judder/check"
-	"judder/check/compare"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/compare"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // A list that the second check did not read makes no code "gone".

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // Time is the first or the second of two checks.

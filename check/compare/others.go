@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // others are the changes of one ECU in all but its codes: what a repair, a new program or a

@@ -4,7 +4,7 @@ import (
 	"slices"
 	"testing"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 func itemsOf(before, after *check.Report) (got []string) {

@@ -5,8 +5,8 @@ package losses
 import (
 	"slices"
 
-	"judder/check"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // Fate is what clearing does to something.

@@ -4,8 +4,8 @@ import (
 	"slices"
 	"testing"
 
-	"judder/check"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // known are the kinds of what a report would lose, by fate.

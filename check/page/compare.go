@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"judder/check/compare"
+	"github.com/judder-obd/judder/check/compare"
 )
 
 // WriteComparison writes what changed from one check to the next.

@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 func (p *lines) ecu(e *check.ECU) {

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/check"
-	"judder/check/losses"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/losses"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // fates are the words of what clearing does to something.

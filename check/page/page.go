@@ -8,7 +8,7 @@ import (
 	"io"
 	"strings"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // lines writes lines and keeps the first error.

@@ -5,11 +5,11 @@ import (
 	"strings"
 	"testing"
 
-	"judder/check"
-	"judder/check/compare"
-	"judder/check/losses"
-	"judder/pids"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/compare"
+	"github.com/judder-obd/judder/check/losses"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 func written(t *testing.T, write func(p *lines)) string {

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // tests writes results outside their limits one by one, and counts the rest.

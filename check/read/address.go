@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/obd"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // AddProfile adds a vehicle profile's modules to those that are asked. One that is asked

@@ -6,9 +6,9 @@ import (
 	"fmt"
 	"slices"
 
-	"judder/check"
-	"judder/obd/inquiry"
-	"judder/pids"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/pids"
 )
 
 // asker asks all ECUs at once and keeps what cannot be read in the report.

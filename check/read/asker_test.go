@@ -8,13 +8,13 @@ import (
 	"testing"
 	"time"
 
-	"judder/check"
-	"judder/check/compare"
-	"judder/check/losses"
-	"judder/check/read"
-	"judder/check/triage"
-	"judder/obd/inquiry"
-	"judder/simcar"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/compare"
+	"github.com/judder-obd/judder/check/losses"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/check/triage"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // older is a car on ISO 9141-2 with two ECUs, where who has no codes is silent (SAE J1979).

@@ -8,17 +8,17 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/check"
-	"judder/check/compare"
-	"judder/check/page"
-	"judder/check/read"
-	"judder/check/triage"
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/inquiry"
-	"judder/obd/link"
-	"judder/simcar"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/compare"
+	"github.com/judder-obd/judder/check/page"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/check/triage"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // A check that is interrupted, or whose link is lost for good, at any step: what was not

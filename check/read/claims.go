@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // missed is what became of a question to the ECUs that claim to answer it and did not, or not

@@ -3,9 +3,9 @@ package read
 import (
 	"fmt"
 
-	"judder/check"
-	"judder/obd"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // codeService is one list of codes: the service of SAE J1979 that has it, and what a car built

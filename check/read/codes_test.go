@@ -6,12 +6,12 @@ import (
 	"strings"
 	"testing"
 
-	"judder/check"
-	"judder/check/losses"
-	"judder/check/page"
-	"judder/check/read"
-	"judder/check/triage"
-	"judder/obd"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/losses"
+	"github.com/judder-obd/judder/check/page"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/check/triage"
+	"github.com/judder-obd/judder/obd"
 )
 
 // A scripted car without faults reads as one.

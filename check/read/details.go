@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/check"
-	"judder/obd"
-	"judder/obd/inquiry"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // formatISO is the format of codes that ISO 14229-1 names after itself: three bytes whose

@@ -3,10 +3,10 @@ package read
 import (
 	"slices"
 
-	"judder/check"
-	"judder/obd"
-	"judder/pids"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // freezePIDs are what is read first of a freeze frame, in this order: those that show how the

@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/check"
-	"judder/pids/identity"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/identity"
 )
 
 // hideVINs masks every number in what a report holds of the car, in words and in hex.

@@ -5,8 +5,8 @@ import (
 	"maps"
 	"slices"
 
-	"judder/check"
-	"judder/pids/identity"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/identity"
 )
 
 // Info types of service 09 (SAE J1979).

@@ -4,12 +4,12 @@ import (
 	"slices"
 	"strings"
 
-	"judder/check"
-	"judder/obd"
-	"judder/obd/inquiry"
-	"judder/obd/reply"
-	"judder/pids/dtc"
-	"judder/pids/identity"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids/dtc"
+	"github.com/judder-obd/judder/pids/identity"
 )
 
 // failedMask asks for what failed in any way: now, this cycle, pending, confirmed, since

@@ -8,13 +8,13 @@ import (
 	"testing"
 	"time"
 
-	"judder/check"
-	"judder/check/losses"
-	"judder/check/read"
-	"judder/check/triage"
-	"judder/obd"
-	"judder/obd/inquiry"
-	"judder/simcar"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/losses"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/check/triage"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/simcar"
 )
 
 func module(t *testing.T, address string) []obd.Module {

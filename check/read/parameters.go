@@ -1,9 +1,9 @@
 package read
 
 import (
-	"judder/check"
-	"judder/obd/reply"
-	"judder/pids"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Parameters of service 01 about readiness and clearing (SAE J1979).

@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"slices"
 
-	"judder/check"
-	"judder/pids"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // componentTest is the self-test of the components in the readiness reply, the one that has no

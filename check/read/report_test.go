@@ -8,9 +8,9 @@ import (
 	"strings"
 	"testing"
 
-	"judder/check"
-	"judder/check/compare"
-	"judder/check/read"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/compare"
+	"github.com/judder-obd/judder/check/read"
 )
 
 // Whoever reads the JSON finds every promised field, also where the car reported nothing: a list is

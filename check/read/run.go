@@ -6,11 +6,11 @@ import (
 	"errors"
 	"time"
 
-	"judder/check"
-	"judder/check/triage"
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/inquiry"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/triage"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/inquiry"
 )
 
 // Options are what is settled before a check.

@@ -12,14 +12,14 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/check"
-	"judder/check/losses"
-	"judder/check/page"
-	"judder/check/read"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/inquiry"
-	"judder/obd/link"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/losses"
+	"github.com/judder-obd/judder/check/page"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/obd/link"
 )
 
 // script is a car of few words behind an adapter of few words, written apart from the simulated

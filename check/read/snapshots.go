@@ -3,9 +3,9 @@ package read
 import (
 	"slices"
 
-	"judder/check"
-	"judder/obd"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // detailOf asks for all records of a code: 04 its snapshots, 06 its extended data (ISO 14229-1

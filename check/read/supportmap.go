@@ -1,6 +1,6 @@
 package read
 
-import "judder/pids"
+import "github.com/judder-obd/judder/pids"
 
 // supportMaps are maps of what is supported. They chain, each ECU's by itself.
 type supportMaps map[string]*pids.SupportMap

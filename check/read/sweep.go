@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"time"
 
-	"judder/obd"
-	"judder/obd/inquiry"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // SweepRisks are said before a sweep.

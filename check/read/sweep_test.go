@@ -6,10 +6,10 @@ import (
 	"testing"
 	"time"
 
-	"judder/check/read"
-	"judder/obd"
-	"judder/obd/inquiry"
-	"judder/simcar"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // A sweep asks "tester present" alone, finds who answers, and asks at most five times a second.

@@ -3,9 +3,9 @@ package read
 import (
 	"fmt"
 
-	"judder/check"
-	"judder/obd"
-	"judder/pids/monitor"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids/monitor"
 )
 
 // tests reads the results of service 06, monitor by monitor as each ECU supports it (SAE J1979).

@@ -6,11 +6,11 @@ import (
 	"testing"
 	"time"
 
-	"judder/check"
-	"judder/check/read"
-	"judder/obd"
-	"judder/obd/inquiry"
-	"judder/simcar"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/read"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // furtherModules are all that the simulated car has, with the addresses at which they are asked;

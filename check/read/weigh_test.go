@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"testing"
 
-	"judder/check"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // A reply that lost its header on the way makes no ECU without a name.

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // clearedKMLittle is the distance since clearing below which little can be concluded: self-

@@ -5,8 +5,8 @@ import (
 	"slices"
 	"strings"
 
-	"judder/check"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 func engineCodes(_ *check.Report, all []code) []check.Advice {

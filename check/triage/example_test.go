@@ -3,9 +3,9 @@ package triage_test
 import (
 	"fmt"
 
-	"judder/check"
-	"judder/check/triage"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/check/triage"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // A misfire comes before the converter clutch, and a good supply before both.

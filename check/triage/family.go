@@ -3,7 +3,7 @@ package triage
 import (
 	"slices"
 
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // family is a set of codes, as first and last of each run (SAE J2012).

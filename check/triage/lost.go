@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 func busOff(_ *check.Report, all []code) []check.Advice {

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 var readWhole = check.Lists{check.ListStored: check.Of(check.Read), check.ListPending: check.Of(check.Read), check.ListPermanent: check.Of(check.Read)}

@@ -3,7 +3,7 @@ package triage
 import (
 	"strings"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // The rules: a short id each, which stays as it is when the words change.

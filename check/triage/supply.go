@@ -3,7 +3,7 @@ package triage
 import (
 	"fmt"
 
-	"judder/check"
+	"github.com/judder-obd/judder/check"
 )
 
 // Supply voltage at the diagnostic socket: beyond these, control units report faults that they

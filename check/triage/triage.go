@@ -6,8 +6,8 @@ import (
 	"slices"
 	"strings"
 
-	"judder/check"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // Of weighs a report. Each line is one rule of rows, with the facts that it speaks of.

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"judder/check"
-	"judder/pids/dtc"
+	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/pids/dtc"
 )
 
 // remembers makes a report: ECU → codes as "P0741 stored". A code of three bytes has the usual

@@ -9,8 +9,8 @@ import (
 
 	"gonum.org/v1/gonum/floats/scalar"
 
-	"judder/detect"
-	"judder/pids"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Exact intervals of a Poisson mean, from the published table (Garwood, Biometrika 28, 1936).

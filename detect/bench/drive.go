@@ -3,8 +3,8 @@ package bench
 import (
 	"fmt"
 
-	"judder/detect"
-	"judder/pids"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Asking is how engine speed is read.

@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
+	"github.com/judder-obd/judder/detect"
 )
 
 // BenchmarkHour is the detector's share of a review: an hour of the simulated car, read 60 times a

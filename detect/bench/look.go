@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/detect"
+	"github.com/judder-obd/judder/detect"
 )
 
 // What the bench reads from the detector, in one place.

@@ -5,7 +5,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // The oracle knows when a burst begins and ends, and asks only whether some window of its readings

@@ -4,9 +4,9 @@ import (
 	"math"
 	"time"
 
-	"judder/detect"
-	"judder/pids"
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // stopKinds translates the simulated car's words.

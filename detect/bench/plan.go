@@ -6,7 +6,7 @@ import (
 	"slices"
 	"sync"
 
-	"judder/detect"
+	"github.com/judder-obd/judder/detect"
 )
 
 // Plan is what is measured: drives, each laid out once and read in every way, with every change

@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"judder/detect"
+	"github.com/judder-obd/judder/detect"
 )
 
 // Print writes the figures of one way of reading.

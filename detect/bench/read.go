@@ -5,7 +5,7 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Read reads the drive at a rate, in readings of engine speed a second, through a computer

@@ -11,7 +11,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Log reads a drive of lines "time_s,signal,value"; other lines that begin with # and the

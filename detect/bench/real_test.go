@@ -7,9 +7,9 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 
-	"judder/detect"
-	"judder/fixtures"
-	"judder/pids"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/fixtures"
+	"github.com/judder-obd/judder/pids"
 )
 
 func TestLogTellsTheLine(t *testing.T) {

@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Replay writes what the detector thinks of one drive, look by look, from one time to another (s).

@@ -7,7 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Healthy cars in steady cruise at ten readings a second, measured on open data (comma2k19 and the

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // Scene names one drive of one world: it lays out the same drive each time.

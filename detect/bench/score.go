@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"time"
 
-	"judder/detect"
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // Figures are the sums over drives that were read in one way.

@@ -5,7 +5,7 @@ import (
 	"math"
 	"time"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Reading is one value of one signal; T in seconds since the start of the drive.

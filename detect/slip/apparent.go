@@ -4,10 +4,10 @@ import (
 	"math"
 	"time"
 
-	"judder/detect"
-	"judder/detect/series"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/series"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Driveline is what a vehicle profile has about the driveline; what is not known is zero.

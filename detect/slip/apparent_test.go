@@ -6,9 +6,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // perKMH is 1700 rpm at 80 km/h (arithmetic).

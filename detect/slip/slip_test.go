@@ -5,9 +5,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/detect"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // slipDrive pushes ten minutes of slip at a rate and returns what was found.

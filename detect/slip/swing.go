@@ -3,7 +3,7 @@ package slip
 import (
 	"math"
 
-	"judder/detect/series"
+	"github.com/judder-obd/judder/detect/series"
 )
 
 // line is a straight line through a window: v = mean + slope·(t − at).

@@ -5,8 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"github.com/judder-obd/judder/detect/series"
 	"gonum.org/v1/gonum/stat"
-	"judder/detect/series"
 )
 
 func sine(n int, rate, hz, peakToPeak float64) []series.Reading {

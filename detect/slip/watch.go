@@ -4,10 +4,10 @@ import (
 	"math"
 	"time"
 
-	"judder/detect"
-	"judder/detect/series"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/series"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Swing is a stretch in which converter slip swung while it should have been steady. It

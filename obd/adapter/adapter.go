@@ -8,10 +8,10 @@ import (
 	"fmt"
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Sink takes what a connection lives through, in order, on the goroutine that uses it. An exchange

@@ -3,7 +3,7 @@ package adapter
 import (
 	"strings"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Address is whom the adapter asks and whom it hears: everybody, the engine's ECU alone (the

@@ -3,10 +3,10 @@ package adapter
 import (
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
-	"judder/obd/schedule"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/obd/schedule"
 )
 
 // AskNext asks what the schedule says and reports to it what came of it.

@@ -1,9 +1,9 @@
 package adapter
 
 import (
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Car is what is known of the car: which ECUs answer, what each supports, and what may be relied on

@@ -5,10 +5,10 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/prose"
 )
 
 // describe learns the protocol, and what every ECU supports.

@@ -4,10 +4,10 @@ import (
 	"slices"
 	"strings"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/prose"
 )
 
 // connect opens the port and finds the speed at which the adapter makes sense. The speed

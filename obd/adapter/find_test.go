@@ -3,7 +3,7 @@ package adapter
 import (
 	"testing"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // What is left over in front of an echo does not make the echo the adapter's name.

@@ -1,9 +1,9 @@
 package adapter
 
 import (
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/obd/schedule"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/obd/schedule"
 )
 
 // Where several ECUs answer a request, each reply costs its time on the bus and on the

@@ -3,9 +3,9 @@ package adapter
 import (
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/schedule"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/schedule"
 )
 
 const (

@@ -6,9 +6,9 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // line is the way to the adapter: a command goes out, its reply comes back taken apart, and the

@@ -8,7 +8,7 @@ import (
 	"slices"
 	"strings"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // causedError is an error of the dialogue that knows its cause.

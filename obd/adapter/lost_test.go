@@ -7,7 +7,7 @@ import (
 	"net"
 	"testing"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // foreign is an error from outside that names its cause.

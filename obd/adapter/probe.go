@@ -4,9 +4,9 @@ import (
 	"slices"
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // What may be relied on is found out by comparing a known answer. A copy that says OK and does

@@ -3,9 +3,9 @@ package adapter
 import (
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/prose"
 )
 
 // reporter passes on what changes of the link.

@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/prose"
 )
 
 // ways are how the car is looked for, in turn: by the adapter's own search (AT TP 0), and where

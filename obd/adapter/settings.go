@@ -3,9 +3,9 @@ package adapter
 import (
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // basics are sent after a reset, in this order (common practice, no source). The adapter

@@ -3,9 +3,9 @@ package adapter
 import (
 	"fmt"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // SetUp brings the adapter from any state to a car that answers, and learns what both can do.

@@ -3,9 +3,9 @@ package adapter
 import (
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // A serial line at the adapter's delivered speed costs more than the car: thirty characters

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Wait is how long an adapter waits for a reply, and after the last one for more. It alone

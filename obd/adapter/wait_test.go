@@ -12,8 +12,8 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/obdtest"
 )
 
 // onConn gives the test a connection that has been set up to a car of one ECU, under simulated

@@ -10,11 +10,11 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/obdtest"
-	"judder/obd/reply"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
 )
 
 // onBad gives the test a drive on an adapter, under simulated time.

@@ -7,11 +7,11 @@ import (
 	"errors"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/schedule"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/schedule"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Pauses of a drive.

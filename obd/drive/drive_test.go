@@ -9,14 +9,14 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/obd/obdtest"
-	"judder/obd/reply"
-	"judder/pids"
-	"judder/pids/vehicle"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // ride runs a drive on a simulated car under simulated time.

@@ -10,11 +10,11 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/obdtest"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // command is what an adapter heard, and when.

@@ -5,8 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // Of two ECUs that give engine speed the engine's is asked alone, so that it is read as

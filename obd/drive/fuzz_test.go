@@ -9,11 +9,11 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/obdtest"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // fuzzedAdapter answers as plainAdapter does, but for a part in the middle of the dialogue

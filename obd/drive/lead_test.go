@@ -10,11 +10,11 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/obd/obdtest"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // eagerAdapter repeats each 20th reply with its prompt a moment later, while it is busy with the

@@ -5,9 +5,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd/redact"
-	"judder/obd/reply"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd/redact"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // What is recorded without the car's number is read as what came: on every bus, behind every

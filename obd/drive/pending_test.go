@@ -4,8 +4,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // An ECU that answers 7F 01 78 (ISO 14229-1: response pending) and then the real reply,

@@ -4,11 +4,11 @@ import (
 	"fmt"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/reply"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/prose"
 )
 
 // What goes wrong while polling, and how often in a row before more is done about it.

@@ -4,10 +4,10 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/obd/obdtest"
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // One reply that is lost or damaged while the car is found decides nothing of the drive: not who

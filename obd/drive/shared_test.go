@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 func control(r rune) bool { return r < ' ' || r >= 0x7F && r < 0xA0 }

@@ -6,9 +6,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
-	"judder/pids/vehicle"
-	"judder/simcar"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/simcar"
 )
 
 const slipProfile = `

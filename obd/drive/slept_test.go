@@ -7,13 +7,13 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/obd/obdtest"
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // A laptop that slept for an hour in the middle of a drive: the gap is reported with its

@@ -8,12 +8,12 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/obd/obdtest"
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // cable is a serial line in memory: at another speed than the peer's only junk goes

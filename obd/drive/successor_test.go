@@ -4,8 +4,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // A car after SAE J1979-2 answers no service 01: it is found by identifier F400, and its

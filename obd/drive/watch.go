@@ -5,10 +5,10 @@ import (
 	"slices"
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
 )
 
 // What was learnt at set-up may cease to hold while all requests are answered: an ECU woke

@@ -8,11 +8,11 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/obd/obdtest"
-	"judder/obd/reply"
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // An ECU that answers later than the others, or whose first reply is damaged, is read as

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // One request and its reply over a pipe in memory: what the dialogue itself costs, the

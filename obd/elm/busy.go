@@ -3,8 +3,8 @@ package elm
 import (
 	"strings"
 
-	"judder/obd"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // An adapter that still waits for the car takes the first character that it is sent for "stop".

@@ -3,7 +3,7 @@ package elm
 import (
 	"testing"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 func ended(request string, ending obd.Ending, lines ...string) obd.Exchange {

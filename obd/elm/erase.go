@@ -4,8 +4,8 @@ import (
 	"io"
 	"time"
 
-	"judder/obd"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/prose"
 )
 
 // The requests that clear: service 04 (SAE J1979), and for a car after SAE J1979-2 service 14 with

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // chunks is a Link that gives bytes in pieces of a size, on a clock of its own that moves

@@ -5,8 +5,8 @@ import (
 	"io"
 	"strings"
 
-	"judder/obd"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/prose"
 )
 
 // RefusedError says that the gate let a command not pass, and why.

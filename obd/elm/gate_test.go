@@ -12,7 +12,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // The services that only read: SAE J1979 has 01 to 0A, of which 04 clears codes, 05 is the

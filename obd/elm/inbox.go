@@ -4,8 +4,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // What is kept of one reply at most. An adapter's longest honest reply is a few kilobytes;

@@ -10,8 +10,8 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // A late reply with a prompt of its own, bundled as every request of a drive on CAN is: it

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // SetsBaud is a link whose speed can be changed while it is open.

@@ -3,7 +3,7 @@ package elm
 import (
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // bundleLine is a reply of the engine's ECU with engine speed and road speed.

@@ -11,8 +11,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // Link is a two-way byte stream with deadlines; obd/link has it over serial, TCP and an

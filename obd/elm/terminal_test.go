@@ -13,7 +13,7 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // bite is something an adapter puts out, and how long after what came before.

@@ -3,9 +3,9 @@ package inquiry
 import (
 	"slices"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/prose"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/prose"
 )
 
 // Outcome is what became of a question to one ECU.

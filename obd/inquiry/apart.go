@@ -3,9 +3,9 @@ package inquiry
 import (
 	"fmt"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Where an adapter hides the headers, replies of several ECUs come mixed. On 11-bit CAN they are

@@ -5,8 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd"
-	"judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/obdtest"
 )
 
 // hidden is a car with two ECUs behind an adapter that shows no headers. heard are the ECUs that

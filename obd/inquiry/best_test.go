@@ -7,9 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/obdtest"
 )
 
 // inquireBad puts questions to a car behind an adapter of few words.

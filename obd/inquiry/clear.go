@@ -7,10 +7,10 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
-	"judder/pids/refusal"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids/refusal"
 )
 
 // Clearing codes is the one thing here that changes the car. It destroys evidence: codes,

@@ -2,13 +2,13 @@ package inquiry
 
 import (
 	"errors"
-	"judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/obdtest"
 	"slices"
 	"strings"
 	"testing"
 	"time"
 
-	"judder/simcar"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // at is a car of one condition.

@@ -3,8 +3,8 @@ package inquiry
 import (
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
 )
 
 // Proven says what became of an ability that an adapter may have.

@@ -7,11 +7,11 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/elm"
-	"judder/obd/link"
-	"judder/obd/obdtest"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/obd/obdtest"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // inquireCar runs ask against a simulated car under simulated time.

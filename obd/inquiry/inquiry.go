@@ -11,9 +11,9 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
 )
 
 // ErrNoCar is returned by Run when the adapter is there and the car does not answer in

@@ -7,8 +7,8 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd/adapter"
-	"judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/obdtest"
 )
 
 // What hangs up at once is reported as such.

@@ -4,10 +4,10 @@ import (
 	"slices"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/reply"
-	"judder/obd/schedule"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/obd/schedule"
 )
 
 // Readings a second are counted for so long, once the schedule has learnt its replies.

@@ -3,7 +3,7 @@ package inquiry
 import (
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // patience is how long each ECU is waited for, by its reply address.

@@ -6,9 +6,9 @@ import (
 	"fmt"
 	"time"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
 )
 
 // A drive goes on when the adapter resets or the link is lost; the questions of an inquiry

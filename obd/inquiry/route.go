@@ -3,7 +3,7 @@ package inquiry
 import (
 	"slices"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // route is how all ECUs are asked. Behind some adapters nobody hears the functional address once

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd/obdtest"
+	"github.com/judder-obd/judder/obd/obdtest"
 )
 
 // deaf is a car with two ECUs behind an adapter where nobody hears the functional address once AT

@@ -3,9 +3,9 @@ package inquiry
 import (
 	"fmt"
 
-	"judder/obd"
-	"judder/obd/adapter"
-	"judder/obd/elm"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/adapter"
+	"github.com/judder-obd/judder/obd/elm"
 )
 
 // tryFocus has one ECU of several asked; where there is only one, an address at which there

@@ -6,7 +6,7 @@ import (
 	"io"
 	"time"
 
-	"judder/obd/link"
+	"github.com/judder-obd/judder/obd/link"
 )
 
 // An adapter in memory answers one request.

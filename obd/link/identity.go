@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // Identity is how one USB serial adapter is known from another, as the system read it from

@@ -5,7 +5,7 @@ import (
 	"path/filepath"
 	"time"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // LatencyTimer is how long the chip of a USB serial adapter gathers what the car has

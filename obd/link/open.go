@@ -8,7 +8,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 
 	"go.bug.st/serial"
 )

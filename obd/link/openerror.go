@@ -10,7 +10,7 @@ import (
 	"strings"
 	"syscall"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 
 	"go.bug.st/serial"
 )

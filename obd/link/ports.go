@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 
 	"go.bug.st/serial"
 )

@@ -9,8 +9,8 @@ import (
 	"sync"
 	"time"
 
-	"judder/obd/elm"
-	"judder/obd/link"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/link"
 )
 
 // BadAdapter is an adapter of few words, written apart from the simulated car, so that a fault of

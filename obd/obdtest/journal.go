@@ -7,10 +7,10 @@ import (
 	"slices"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/pids"
-	"judder/simcar"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // Journal is a sink that keeps all.

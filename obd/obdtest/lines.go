@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // BundleLine is a reply of the engine's ECU with engine speed and road speed.

@@ -8,8 +8,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // vinLayout is a way in which a reply with a number is shown.

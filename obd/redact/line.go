@@ -5,8 +5,8 @@ import (
 	"slices"
 	"strings"
 
-	"judder/obd"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // checks are how the check byte of a line is made, in the forms that have one.

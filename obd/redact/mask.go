@@ -7,9 +7,9 @@ import (
 	"bytes"
 	"slices"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/pids/identity"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids/identity"
 )
 
 // Mask hides numbers in the raw lines of exchanges. A line stays as it is if it is

@@ -7,8 +7,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // masking is a mask with the decoder that it reads.

@@ -6,8 +6,8 @@ import (
 	"strconv"
 	"strings"
 
-	"judder/obd"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // ISO 15765-4: requests to single ECUs go out at these; no reply comes from there.

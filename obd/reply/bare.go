@@ -3,7 +3,7 @@ package reply
 import (
 	"strings"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // bareReply puts together a long reply of an adapter that shows no headers:

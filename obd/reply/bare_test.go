@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Lines of an adapter without headers (ELM327 data sheet pp. 33 and 42): one reply is one line of

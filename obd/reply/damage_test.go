@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Good replies on every kind of bus, spaces and none, with zeros in them because a lost zero

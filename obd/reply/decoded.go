@@ -4,8 +4,8 @@ import (
 	"bytes"
 	"slices"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Decoded is what one exchange brought.

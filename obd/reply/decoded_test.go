@@ -8,7 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Negative codes and "wait" by ISO 14229-1; lines by ISO 15765-2 and the ELM327 data sheet.

@@ -3,9 +3,9 @@
 package reply
 
 import (
-	"judder/obd"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Counts are what the decoder made of the lines so far.

@@ -7,9 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // exchangeOf is an exchange as a car would have it, its lines 20 ms after the request.

@@ -4,8 +4,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // The hot path: one bundled reply taken apart into engine speed and road speed. It must not

@@ -7,8 +7,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 func control(r rune) bool { return r < ' ' || r >= 0x7F && r < 0xA0 }

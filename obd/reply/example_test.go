@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Two ECUs answer a request for engine speed and road speed, one of them with road speed

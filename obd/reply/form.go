@@ -3,7 +3,7 @@ package reply
 import (
 	"strings"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // InferForm finds the layout of reply lines from a reply whose first data bytes are known,

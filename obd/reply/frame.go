@@ -3,7 +3,7 @@ package reply
 import (
 	"slices"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // frame is one reply line taken apart: who sent it, and its bytes after the header.

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 func unhexAll(t testing.TB, text string) []byte {

@@ -5,7 +5,7 @@ import (
 	"time"
 	"unicode"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // overrun reports whether a line says that the adapter ran out of room: the line before it is

@@ -3,8 +3,8 @@ package reply
 import (
 	"strings"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // NamedIn reports whether raw text can hold a reply to this request. For service 01 all that

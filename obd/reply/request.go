@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Request is what a request asks of the car: its bytes, without the count digit.

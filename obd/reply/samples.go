@@ -1,8 +1,8 @@
 package reply
 
 import (
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // samples appends the readings in messages: those of service 01 and of its successor by the

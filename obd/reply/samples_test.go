@@ -5,8 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 func profileOf(t *testing.T, text string) *vehicle.Profile {

@@ -5,8 +5,8 @@ import (
 	"slices"
 	"time"
 
-	"judder/obd"
-	"judder/obd/isotp"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/isotp"
 )
 
 // source is one ECU as its lines name it.

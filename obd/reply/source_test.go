@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // ECUs are heard by their name; those that reported what they support are known. One that replies

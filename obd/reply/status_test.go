@@ -4,7 +4,7 @@ import (
 	"maps"
 	"testing"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // The texts of the ELM327 data sheet (pp. 87-90; start-up texts p. 33), of its sister chips'

@@ -1,6 +1,6 @@
 package reply
 
-import "judder/pids"
+import "github.com/judder-obd/judder/pids"
 
 // Support is which PIDs each ECU reports that it answers.
 type Support struct {

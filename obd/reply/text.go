@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // What the raw lines of an exchange say, before anything is decoded.

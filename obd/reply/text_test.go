@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // The status texts and their meaning are those of the table in statuses.

@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Choosing the next request, on a schedule that has learnt all its counts.

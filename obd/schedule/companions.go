@@ -3,8 +3,8 @@ package schedule
 import (
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // companion is a parameter asked beside engine speed.

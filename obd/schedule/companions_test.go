@@ -3,7 +3,7 @@ package schedule
 import (
 	"testing"
 
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // The engine is not asked alone where another ECU alone gives what decides what may be

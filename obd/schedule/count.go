@@ -1,8 +1,8 @@
 package schedule
 
 import (
-	"judder/obd/reply"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids"
 )
 
 // How a count is learnt: seen so often without the digit, checked without it every so many

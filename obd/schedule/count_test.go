@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // The digit comes only where it is proven for adapter and request: the adapter's probe, and

@@ -6,8 +6,8 @@ package schedule
 import (
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // loadWhenFew is how often load is wanted on a link of few exchanges: it says under what

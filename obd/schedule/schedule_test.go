@@ -8,9 +8,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/obd/elm"
-	"judder/obd/reply"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
 )
 
 // ordinary is what a car of the last years supports of service 01, as a rule (common

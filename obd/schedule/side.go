@@ -4,9 +4,9 @@ import (
 	"strings"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // Side requests go to one ECU by its physical address, between the requests for engine speed:

@@ -5,9 +5,9 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/obd/reply"
-	"judder/pids/vehicle"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/pids/vehicle"
 )
 
 // byRole is a profile with a parameter of each role, from two modules.

@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"strings"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Code is a trouble code: two bytes (SAE J2012), or three with the failure type byte

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Codes of two bytes: the encyclopaedia article on OBD-II PIDs (C158, U0158), the ELM327 data

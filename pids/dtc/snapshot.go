@@ -3,7 +3,7 @@ package dtc
 import (
 	"errors"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Snapshot is one record of service 19 04: what an ECU kept when it stored the code (the

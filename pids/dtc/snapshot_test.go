@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Replies of python-udsoncan's own tests (with 4711, 6789), by articles on services 19 04 and

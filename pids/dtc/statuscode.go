@@ -3,7 +3,7 @@ package dtc
 import (
 	"errors"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // StatusCode is a trouble code with its status (ISO 14229-1 service 19), and its severity

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 const vinLength = 17

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // The ELM327 data sheet p. 42 prints this VIN on CAN and on the older buses.

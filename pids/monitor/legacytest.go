@@ -1,6 +1,6 @@
 package monitor
 
-import "judder/pids"
+import "github.com/judder-obd/judder/pids"
 
 // LegacyResult is one result of service 06 on the older buses (SAE J1979, from memory).
 // Tests, scaling and sign are the maker's: the numbers are raw, and nothing says whether they pass.

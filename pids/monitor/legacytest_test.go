@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Results of service 06 on the older buses, computed by the layout of SAE J1979 (from memory).

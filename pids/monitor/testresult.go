@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Outcome is what a test result comes to.

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Records of service 06, computed from the layout of the Scapy packet library; the signed

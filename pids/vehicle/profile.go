@@ -13,7 +13,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Profile is what the user knows of one kind of vehicle beyond the standard: its

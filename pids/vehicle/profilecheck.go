@@ -9,7 +9,7 @@ import (
 	"strings"
 	"unicode"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // rawProfile is the file as it is written.

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // ProfileError is a fault in a vehicle profile, with its place. Its texts hold no control

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // nowhere is a file that keeps nothing.

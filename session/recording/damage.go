@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // maxBadLines is how many damaged lines are kept one by one; all are counted.

@@ -6,8 +6,8 @@ import (
 	"strconv"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // encodeEntry makes the sealed line of an entry in buf's memory. It fails on values that

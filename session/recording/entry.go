@@ -5,8 +5,8 @@ import (
 	"math"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // Kind says which part of an [Entry] is filled.

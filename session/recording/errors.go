@@ -6,7 +6,7 @@ import (
 	"io/fs"
 	"time"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 // What can be wrong with a file as a whole. They come wrapped in a [*FileError].

@@ -6,8 +6,8 @@ import (
 	"path/filepath"
 	"time"
 
-	"judder/obd"
-	"judder/session/recording"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // A session is written entry by entry and read back, here after a power cut in the middle

@@ -4,8 +4,8 @@ import (
 	"math"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // maxMicros is the largest count of microseconds that a time.Duration holds.

@@ -7,8 +7,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // sampleBodies are lines that the fast parser takes, without their checksum.

@@ -10,7 +10,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 func TestHeader_RoundTrip(t *testing.T) {

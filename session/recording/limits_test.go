@@ -8,7 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // What just fits a limit is taken, and one more is not. Limits are those of doc.go.

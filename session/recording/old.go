@@ -3,7 +3,7 @@ package recording
 import (
 	"strings"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // Files that were written before link lines had a cause name it in words only. These are the texts

@@ -8,7 +8,7 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 // A cause comes back as it was written. One of a later version keeps its text. An old file, in

@@ -13,7 +13,7 @@ import (
 	"testing/iotest"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 const headerBody = `{"k":"header","format":"judder recording","version":1`

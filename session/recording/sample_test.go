@@ -6,8 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // allBytes holds every byte value once.

@@ -6,8 +6,8 @@ import (
 	"math"
 	"time"
 
-	"judder/obd"
-	"judder/pids"
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/pids"
 )
 
 // parsedLine is what any kind of line holds; kind is which part is filled.

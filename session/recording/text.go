@@ -4,7 +4,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"judder/prose"
+	"github.com/judder-obd/judder/prose"
 )
 
 const hexDigits = "0123456789abcdef"

@@ -16,7 +16,7 @@ import (
 	"testing/synctest"
 	"time"
 
-	"judder/obd"
+	"github.com/judder-obd/judder/obd"
 )
 
 func TestCreate_NeverOverwrites(t *testing.T) {

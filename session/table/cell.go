@@ -7,8 +7,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"judder/pids"
-	"judder/prose"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
 )
 
 // number reads a cell as a finite decimal number.

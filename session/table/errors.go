@@ -6,8 +6,8 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/pids"
-	"judder/prose"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
 )
 
 // What can be wrong with a file. They come wrapped in an [*Error].

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"judder/session/table"
+	"github.com/judder-obd/judder/session/table"
 )
 
 func ExampleImport() {

@@ -11,8 +11,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/pids"
-	"judder/prose"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
 )
 
 // Export writes samples as time_s,ecu,signal,value,unit in order of time; [Import] reads it.

@@ -14,8 +14,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/pids"
-	"judder/prose"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
 )
 
 // columns are the columns that mean something; the first three must be there.

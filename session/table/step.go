@@ -4,7 +4,7 @@ import (
 	"math"
 	"sync"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // steps are the steps of the signals in the table of parameters: the smallest where several

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/pids"
+	"github.com/judder-obd/judder/pids"
 )
 
 // What SAE J1979 gives in steps is written without the digits that only the division made:

@@ -11,8 +11,8 @@ import (
 	"testing/iotest"
 	"time"
 
-	"judder/pids"
-	"judder/prose"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
 )
 
 func TestImport_Reads(t *testing.T) {

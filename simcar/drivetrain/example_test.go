@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // Five minutes of a road test, what happened in it and how it reads.

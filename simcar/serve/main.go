@@ -12,8 +12,8 @@ import (
 	"strings"
 	"time"
 
-	"judder/simcar"
-	"judder/simcar/drivetrain"
+	"github.com/judder-obd/judder/simcar"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 func main() {

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"judder/simcar"
+	"github.com/judder-obd/judder/simcar"
 )
 
 // What the flags promise is what the car answers: codes of the engine and the transmission,
