@@ -27,6 +27,7 @@ type Replay struct {
 	at       time.Duration // the drive's clock
 	speed    float64       // 0: as fast as it can
 	held     bool
+	beside   beside // marks made at the bench
 	end      context.CancelFunc
 	wake     chan struct{} // something was asked of the player
 }
@@ -53,6 +54,7 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 	r.whole = a.Result()
 	r.whole.Damage = damage
 	r.course = read.course()
+	r.beside = openBeside(path)
 	r.rewind()
 	return r, nil
 }

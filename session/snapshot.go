@@ -104,6 +104,8 @@ type ReplayState struct {
 	Paused bool
 	Damage string // what is missing from the recording, in words
 
+	MarksTrouble string // why marks made at the bench are not kept beside the recording; "" when all is well
+
 	// Found in the whole recording, before and after the cursor.
 	Events       []detect.Event
 	Stops        []detect.Stop

@@ -7,24 +7,12 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 
-	"github.com/judder-obd/judder/detect"
-	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 )
 
 func keyMatches(k tea.KeyMsg, b binding) bool { return key.Matches(k, b.Binding) }
 
 func (m *model) say(text string) { m.foot.notice = notice{text, m.now.Add(noticeTime)} }
-
-func (m *model) felt() tea.Cmd {
-	m.src.drive.Felt()
-	text := "felt mark at " + prose.Clock(m.snap.Now)
-	if r := m.snap.Detector.Reason; r != detect.Judged {
-		text += ", shudder cannot show now: " + r.Words()
-	}
-	m.say(text)
-	return nil
-}
 
 func (m *model) toggleBell() tea.Cmd {
 	m.bell.on = !m.bell.on

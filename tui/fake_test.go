@@ -197,6 +197,17 @@ func (f *fakeDrive) Felt()             { f.lock(func() { f.felt++ }) }
 func (f *fakeDrive) Note(text string)  { f.lock(func() { f.notes = append(f.notes, text) }) }
 func (f *fakeDrive) StartCheck() error { return session.ErrNoCheck }
 
+// TakeBack drops one of the marks that were made.
+func (f *fakeDrive) TakeBack() (at time.Duration, ok bool) {
+	f.lock(func() {
+		if ok = f.felt > 0; ok {
+			f.felt--
+		}
+		at = f.now
+	})
+	return at, ok
+}
+
 func (f *fakeDrive) End()            { f.lock(func() { f.ends++ }) }
 func (f *fakeDrive) Pause(hold bool) { f.lock(func() { f.pauses = append(f.pauses, hold) }) }
 func (f *fakeDrive) SetSpeed(x float64) {

@@ -50,28 +50,55 @@ func markRow(m session.Mark, s *session.Snapshot) (incident, bool) {
 			return incident{}, false
 		}
 	}
-	return incident{at: m.At, what: "felt it", text: feltAlone(m.At, s), weight: moodWatch}, true
+	return incident{at: m.At, what: "felt it", text: outcomeWords(outcomeOf(m.At, s)), weight: moodWatch}, true
 }
 
-// feltAlone is what can be said of a felt mark without shudder near it: that shudder could not show
-// then, that it is too early to say, or that engine speed was steady.
-func feltAlone(at time.Duration, s *session.Snapshot) string {
+// outcome is what became of a felt mark.
+type outcome uint8
+
+const (
+	outcomeOpen   outcome = iota // too early to say
+	outcomeSeen                  // with shudder
+	outcomeSteady                // engine speed was steady
+	outcomeDark                  // shudder could not show then
+)
+
+// outcomeOf is what became of a mark, and where shudder could not show the reason.
+func outcomeOf(at time.Duration, s *session.Snapshot) (outcome, detect.Reason) {
+	for i := range s.Events {
+		if about(session.Mark{At: at}, &s.Events[i]) {
+			return outcomeSeen, detect.Judged
+		}
+	}
 	for _, st := range s.Stops {
 		if at >= st.Start && (at < st.End || st.End <= st.Start) {
-			return "could not show then: " + detect.EngineStopped.Words()
+			return outcomeDark, detect.EngineStopped
 		}
 	}
 	sp, ok := spanAt(s.Spans, at)
 	if !ok { // the newest: what holds now
 		sp.Reason = s.Detector.Reason
 	}
-	if sp.Reason != detect.Judged {
-		return "could not show then: " + sp.Reason.Words()
+	switch {
+	case sp.Reason != detect.Judged:
+		return outcomeDark, sp.Reason
+	case s.Now < at+decidedAfter && s.Phase != session.Finished:
+		return outcomeOpen, detect.Judged
 	}
-	if s.Now < at+decidedAfter && s.Phase != session.Finished {
-		return "wait: not decided yet"
+	return outcomeSteady, detect.Judged
+}
+
+// outcomeWords are the words of a mark's outcome: the same in the answer to the key and in its row.
+func outcomeWords(o outcome, r detect.Reason) string {
+	switch o {
+	case outcomeSeen:
+		return "shudder seen"
+	case outcomeSteady:
+		return "engine speed steady"
+	case outcomeDark:
+		return "could not show then: " + r.Words()
 	}
-	return "engine speed steady"
+	return "wait: not decided yet"
 }
 
 // countFelt is how many felt marks there are.

@@ -26,10 +26,14 @@ const noticeTime = 2500 * time.Millisecond
 
 // line draws it in w cells.
 func (f *foot) line(v *view, w int) string {
-	if f.note.open {
-		return f.note.line(w)
-	}
+	said := ""
 	if f.noticed(v.now) {
+		said = f.notice.text
+	}
+	if f.note.open {
+		return f.note.line(w, said)
+	}
+	if said != "" {
 		return v.theme.strong.on(cut(" "+f.notice.text, w))
 	}
 	return f.keyLine(&v.theme, w)

@@ -26,6 +26,7 @@ func always(end string) []binding {
 	return []binding{
 		bind(5, "tab", "signals", "choose the signals that are shown", (*model).openSignals, "tab"),
 		bind(6, "g", "glance", "the state in very large letters", (*model).toggleGlance, "g"),
+		bind(0, "f", "", "learn a foot switch or presenter: press f, then it", learnSwitch, "f"),
 		bind(0, "[", "", "zoom in: less time a column", zoom(-1), "["),
 		bind(0, "]", "", "zoom out: more time a column", zoom(+1), "]"),
 		bind(2, "?", "help", "these pages", (*model).toggleHelp, "?", "h"),
@@ -38,7 +39,7 @@ func always(end string) []binding {
 // driveKeys are the keys of a live session.
 func driveKeys() []binding {
 	return append([]binding{
-		bind(1, "space", "felt it now", "mark this moment: the shake is felt now", (*model).felt, " "),
+		bind(1, "space", "felt it now", "mark: the shake is felt now; also enter, page down, →", (*model).felt, " ", "enter", "pgdown", "right"),
 		bind(3, "n", "note", "mark this moment with a note", (*model).openNote, "n"),
 		bind(4, "c", "check", "code check: stored codes in all modules", (*model).openCheck, "c"),
 		bind(0, "b", "", "ring the bell at a new event, or do not", (*model).toggleBell, "b"),
@@ -48,13 +49,16 @@ func driveKeys() []binding {
 // replayKeys are the keys at the bench.
 func replayKeys() []binding {
 	return append([]binding{
-		bind(1, "space", "pause", "pause or go on; also p", (*model).togglePause, " ", "p"),
+		bind(2, "space", "felt", "mark the moment at the cursor: the shake was felt", (*model).felt, " "),
+		bind(0, "backspace", "", "take back the last mark made here", (*model).takeBack, "backspace"),
+		bind(5, "n", "note", "a note at the cursor", (*model).openNote, "n"),
+		bind(1, "p", "pause", "pause or go on", (*model).togglePause, "p"),
 		bind(0, "←", "", "a second back", seekBy(-time.Second), "left"),
 		bind(0, "→", "", "a second on", seekBy(time.Second), "right"),
 		bind(0, "shift ←", "", "ten seconds back; also <", seekBy(-10*time.Second), "shift+left", "<"),
 		bind(0, "shift →", "", "ten seconds on; also >", seekBy(10*time.Second), "shift+right", ">"),
-		bind(3, "n", "next", "next event: shudder, stop, lost link, mark", seekMark(+1), "n"),
-		bind(4, "N", "previous", "previous event", seekMark(-1), "N"),
+		bind(3, "↓", "next", "next event: shudder, stop, lost link, mark; also page down", seekMark(+1), "down", "pgdown"),
+		bind(4, "↑", "previous", "previous event; also page up", seekMark(-1), "up", "pgup"),
 		bind(0, ".", "", "one reading of engine speed on, then pause", (*model).stepReading, "."),
 		bind(7, "+", "faster", "faster", speed(+1), "+", "="),
 		bind(7, "-", "slower", "slower", speed(-1), "-", "_"),

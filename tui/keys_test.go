@@ -39,7 +39,7 @@ func TestKeysInADrive(t *testing.T) {
 	if f.felt != 2 {
 		t.Errorf("two presses of space made %d felt marks", f.felt)
 	}
-	if !strings.Contains(m.View(), "felt mark at 0:11:12") {
+	if !strings.Contains(m.View(), "felt at 0:11:12") {
 		t.Error("a felt mark is not answered on the screen")
 	}
 	press(m, "n", "hill", "space", "up", "2x", "backspace", "enter")
@@ -53,7 +53,7 @@ func TestKeysInADrive(t *testing.T) {
 	if f.felt != 2 {
 		t.Error("space within a note marked")
 	}
-	press(m, "p", ".", "+", "home", "left", "N")
+	press(m, "p", ".", "+", "home", "left", "up")
 	if len(f.pauses)+len(f.seeks)+len(f.speeds) != 0 {
 		t.Error("keys of the bench work in a drive")
 	}
@@ -81,7 +81,7 @@ func TestKeysAtTheBench(t *testing.T) {
 		want time.Duration
 	}{
 		{"left", at(19, 59)}, {"right", at(20, 0)}, {"shift+left", at(19, 50)}, {"<", at(19, 40)}, {">", at(19, 50)}, {"shift+right", at(20, 0)},
-		{"N", burstStart + 600*time.Millisecond}, {"N", burstStart}, {"N", gapStart}, {"N", at(9, 40)}, {"N", at(8, 30)}, {"N", at(8, 0)}, {"N", at(7, 30)}, {"n", at(8, 0)},
+		{"up", burstStart + 600*time.Millisecond}, {"up", burstStart}, {"up", gapStart}, {"pgup", at(9, 40)}, {"up", at(8, 30)}, {"up", at(8, 0)}, {"up", at(7, 30)}, {"down", at(8, 0)},
 		{"home", 0}, {"left", 0}, {"end", fakeLength}, {"right", fakeLength}, {"home", 0},
 		{".", 47 * time.Millisecond},
 	}
@@ -94,7 +94,7 @@ func TestKeysAtTheBench(t *testing.T) {
 	if want := []bool{true}; !reflect.DeepEqual(f.pauses, want) {
 		t.Errorf("a step by one reading pauses: %v, want %v", f.pauses, want)
 	}
-	press(m, "space", "p")
+	press(m, "p", "p")
 	if want := []bool{true, false, true}; !reflect.DeepEqual(f.pauses, want) {
 		t.Errorf("pauses %v, want %v", f.pauses, want)
 	}
@@ -104,6 +104,16 @@ func TestKeysAtTheBench(t *testing.T) {
 	}
 	if f.felt != 0 || len(f.notes) != 0 {
 		t.Error("a replay was marked")
+	}
+	press(m, "space", "space", "space", "n", "hill", "pgdown", "enter")
+	if f.felt != 1 || !reflect.DeepEqual(f.notes, []string{"hill"}) {
+		t.Errorf("three presses at once made %d marks, notes %q", f.felt, f.notes)
+	}
+	if press(m, "backspace"); f.felt != 0 || !strings.Contains(m.View(), "taken back") {
+		t.Errorf("backspace left %d marks", f.felt)
+	}
+	if press(m, "backspace"); !strings.Contains(m.View(), "no mark to take back") {
+		t.Error("nothing was said of no mark")
 	}
 }
 
@@ -135,7 +145,7 @@ func TestAxisFitsAfterAMove(t *testing.T) {
 		from time.Duration
 		keys []string
 	}{
-		{"forward to what happened", at(10, 5), []string{"n"}},
+		{"forward to what happened", at(10, 5), []string{"down"}},
 		{"ten seconds on", at(10, 15), []string{"shift+right"}},
 		{"step", at(10, 23) + 490*time.Millisecond, []string{"."}},
 		{"closer", at(10, 20), []string{"["}},
@@ -313,7 +323,7 @@ func TestSeekStopsAtWhatIsNotRead(t *testing.T) {
 		s.Missing, s.Replay.Missing = list, list
 	}}
 	m := still(t, 80, 24, f)
-	press(m, "N", "N", "N", "n", "n")
+	press(m, "up", "up", "up", "down", "pgdown")
 	if want := []time.Duration{at(18, 0), at(16, 0), burstStart + 600*time.Millisecond, at(16, 0), at(18, 0)}; !reflect.DeepEqual(f.seeks, want) {
 		t.Errorf("seeks %v, want %v", f.seeks, want)
 	}

@@ -37,6 +37,7 @@ type model struct {
 	help     helpPage
 	check    checkPage
 	foot     foot
+	marks    marker
 	bell     bell
 }
 
@@ -114,6 +115,7 @@ func (m *model) pull(t time.Time) {
 	m.cursor = m.snap.Now
 	m.settle(m.jumped)
 	m.pictures.follow(&m.view, m.jumped)
+	m.answerMark()
 	m.jumped = false
 	if m.page == pageStart && len(m.snap.Lanes) > 0 {
 		m.page = pageDrive
@@ -148,8 +150,13 @@ func (m *model) View() string {
 // press routes a key: to the note being written, to the page that is shown, or to the table of
 // keys. Any key closes the caution, and still does what it does.
 func (m *model) press(k tea.KeyMsg) tea.Cmd {
-	if m.foot.note.open {
+	switch {
+	case m.marks.learning:
+		return m.learn(k)
+	case m.foot.note.open:
 		return m.typeNote(k)
+	case m.marks.isSwitch(k) && m.page != pageEnd:
+		return m.felt()
 	}
 	if m.page == pageStart {
 		m.page = pageDrive

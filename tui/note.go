@@ -25,6 +25,9 @@ func (m *model) openNote() tea.Cmd {
 // typeNote takes a key while a note is written. Enter keeps the note, escape drops it.
 func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 	n := &m.foot.note
+	if m.marks.whileTyping(k) {
+		return m.felt()
+	}
 	switch k.Type {
 	case tea.KeyCtrlC:
 		return m.leave()
@@ -33,7 +36,7 @@ func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 	case tea.KeyEnter:
 		n.open = false
 		if text := prose.Clean(string(n.text)); text != "" {
-			m.src.drive.Note(text)
+			m.src.Note(text)
 			m.say("note kept at " + prose.Clock(m.snap.Now))
 		}
 	case tea.KeyBackspace:
@@ -48,9 +51,14 @@ func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 	return nil
 }
 
-// line draws the note in w cells: the end of a long one, where the typing is.
-func (n *noteEntry) line(w int) string {
-	const ask, keys = " note: ", "   enter keeps it, esc drops it"
+// line draws the note in w cells: the end of a long one, where the typing is. said is the answer to a
+// mark that was made meanwhile; "" for none.
+func (n *noteEntry) line(w int, said string) string {
+	const ask = " note: "
+	keys := "   enter keeps it, esc drops it"
+	if said != "" {
+		keys = "   " + said
+	}
 	room := max(w-len(ask)-len(keys)-1, 8)
 	text := string(n.text)
 	for prose.Cells(text) > room {

@@ -11,6 +11,11 @@ import (
 type Source interface {
 	// Snapshot copies what there is to show. Called at every frame.
 	Snapshot(dst *session.Snapshot)
+	// Felt marks this moment as one at which the user felt the shake. In a replay that is the moment
+	// at the cursor, and the mark is kept beside the recording, as a note is.
+	Felt()
+	// Note marks this moment with words.
+	Note(text string)
 	// End ends the session; called once, before the last page or when the screen has gone.
 	End()
 }
@@ -18,10 +23,6 @@ type Source interface {
 // Drive is a live session.
 type Drive interface {
 	Source
-	// Felt marks this moment as one at which the user felt the shake.
-	Felt()
-	// Note marks this moment with words.
-	Note(text string)
 	// StartCheck begins a code check; the error says why not.
 	StartCheck() error
 }
@@ -35,6 +36,8 @@ type Replay interface {
 	SetSpeed(x float64)
 	// Seek moves the replay to a time of the drive, without playing what lies between.
 	Seek(t time.Duration)
+	// TakeBack drops the mark that was made last at the bench, and returns its time.
+	TakeBack() (at time.Duration, ok bool)
 }
 
 // shown is the session on the screen: one of drive and replay is nil.

@@ -85,6 +85,9 @@ func (v *view) drawState(s *sheet) (reasons int) {
 	} else if v.replay && v.snap.Replay.Damage != "" {
 		trouble = cut("damaged: "+prose.Clean(v.snap.Replay.Damage), v.w-prose.Cells(word)-4) + " "
 	}
+	if t := v.snap.Replay.MarksTrouble; t != "" {
+		trouble = cut(prose.Clean(t), v.w-prose.Cells(word)-4) + " "
+	}
 	s.line(" ", v.inkOf(st).on(word), spaces(v.w-1-prose.Cells(word)-prose.Cells(trouble)), v.theme.watch.on(trouble))
 	lines := v.shownLines(v.w - 4)
 	for _, l := range lines {

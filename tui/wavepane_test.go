@@ -14,7 +14,7 @@ import (
 // however the cursor came there.
 func TestReplayShowsTheEventWhole(t *testing.T) {
 	for name, keys := range map[string][]string{
-		"the next event": {"n"}, "zoomed": {"n", "]", "[", "["}, "a reading on": {"n", "."}, "a second on and back": {"n", "right", "left"},
+		"the next event": {"down"}, "zoomed": {"down", "]", "[", "["}, "a reading on": {"down", "."}, "a second on and back": {"down", "right", "left"},
 	} {
 		f := &fakeDrive{now: at(10, 55), replay: true, change: func(s *session.Snapshot) { s.Stops, s.Replay.Losses = nil, nil }}
 		m := still(t, 80, 24, f)

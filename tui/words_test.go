@@ -196,13 +196,13 @@ func TestDigitsOfPureNumbers(t *testing.T) {
 	}
 }
 
-func TestFeltAlone(t *testing.T) {
+func TestOutcomeOfAMark(t *testing.T) {
 	s := session.Snapshot{Now: at(2, 0), Detector: detect.State{Reason: detect.EngineStopped}, Spans: []detect.Span{{Start: 0, End: at(1, 0), Reason: detect.ThrottleMoving}, {Start: at(1, 0), End: at(2, 0)}}}
 	for _, tt := range []struct {
 		sec  float64
 		want string
 	}{{30, "could not show then: throttle moving"}, {90, "engine speed steady"}, {117, "wait: not decided yet"}, {121, "could not show then: engine stopped"}} {
-		if got := feltAlone(at(0, tt.sec), &s); got != tt.want {
+		if got := outcomeWords(outcomeOf(at(0, tt.sec), &s)); got != tt.want {
 			t.Errorf("felt at %v s: %q, want %q", tt.sec, got, tt.want)
 		}
 	}

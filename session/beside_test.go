@@ -1,0 +1,77 @@
+package session
+
+import (
+	"os"
+	"strings"
+	"testing"
+	"time"
+)
+
+// Marks made at the bench are kept beside the recording, which stays as it is, and are there when it
+// is opened again.
+func TestBeside(t *testing.T) {
+	path := shuddering(t)
+	before, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	open := func() *Replay {
+		t.Helper()
+		r, err := OpenReplay(path, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	r := open()
+	r.Seek(90 * time.Second)
+	r.Note("bridge")
+	r.Seek(60 * time.Second)
+	r.Felt()
+	r.Felt()
+	if at, ok := r.TakeBack(); !ok || at != 60*time.Second {
+		t.Errorf("took back %v, %v", at, ok)
+	}
+	r = open()
+	s := stateOf(r)
+	if m := s.Replay.Marks; len(m) != 2 || m[0] != (Mark{At: 60 * time.Second}) || m[1] != (Mark{At: 90 * time.Second, Note: "bridge"}) {
+		t.Errorf("marks %+v", m)
+	}
+	if len(s.Marks) != 0 || s.Replay.MarksTrouble != "" {
+		t.Errorf("at the start marks %+v, trouble %q", s.Marks, s.Replay.MarksTrouble)
+	}
+	r.Seek(70 * time.Second)
+	if s = stateOf(r); len(s.Marks) != 1 {
+		t.Errorf("at 70 s marks %+v", s.Marks)
+	}
+	after, err := os.ReadFile(path)
+	if err != nil || string(after) != string(before) {
+		t.Errorf("the recording was changed (%v)", err)
+	}
+	r.TakeBack()
+	r.TakeBack()
+	if _, ok := r.TakeBack(); ok {
+		t.Error("took back more marks than there are")
+	}
+}
+
+// A file of marks that cannot be read is not written over.
+func TestBeside_Unreadable(t *testing.T) {
+	for _, text := range []string{"{", `{"version": 2, "marks": []}`, "[]"} {
+		path := shuddering(t)
+		if err := os.WriteFile(path+besideEnd, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		r, err := OpenReplay(path, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Felt()
+		if s := stateOf(r); len(s.Marks) != 1 || !strings.Contains(s.Replay.MarksTrouble, "drive.jsonl.marks") {
+			t.Errorf("%s: marks %+v, trouble %q", text, s.Marks, s.Replay.MarksTrouble)
+		}
+		if kept, err := os.ReadFile(path + besideEnd); err != nil || string(kept) != text {
+			t.Errorf("%s: became %s (%v)", text, kept, err)
+		}
+	}
+}
