@@ -9,31 +9,41 @@ import (
 )
 
 type reviewCommand struct {
-	Files []string `arg:"" name:"FILE" help:"Recordings."`
+	Files []string `arg:"" name:"FILE" help:"Recordings, or a folder of them; stars are expanded."`
 	JSON  bool     `help:"One JSON object per recording, one per line."`
 }
 
 func (c *reviewCommand) Run(e *env) error {
+	files, many, err := expand(c.Files)
+	if err != nil {
+		return err
+	}
 	failed := 0
 	var last error
-	for _, file := range c.Files {
-		r, err := session.Review(file)
-		if err != nil {
-			failed, last = failed+1, err
-			if len(c.Files) > 1 {
-				e.say("%v", err)
+	err = reviewAll(files, func(r *reviewed) error {
+		if r.err == nil {
+			return printResult(e, r.file.path, &r.result, c.JSON)
+		}
+		if r.noDrive() {
+			e.say("%v; passed over", r.err)
+			return nil
+		}
+		failed, last = failed+1, r.err
+		if many {
+			e.say("%v", r.err)
+			if c.JSON {
+				return writeJSON(e.out, failedRow{r.file.path, r.err.Error()})
 			}
-			continue
 		}
-		if err := printResult(e, file, &r, c.JSON); err != nil {
-			return err
-		}
-	}
+		return nil
+	})
 	switch {
-	case failed == 1 && len(c.Files) == 1:
+	case err != nil:
+		return err
+	case failed > 0 && !many:
 		return last
 	case failed > 0:
-		return fmt.Errorf("%d of %d files could not be reviewed", failed, len(c.Files))
+		return fmt.Errorf("%d of %d files could not be reviewed", failed, len(files))
 	}
 	return nil
 }

@@ -22,12 +22,23 @@ func ForCheck(h recording.Header) recording.Header {
 	return h
 }
 
+// NoDriveError is the error for a recording that holds something else than a drive.
+type NoDriveError struct {
+	Path  string
+	Asked string // what was asked, in words
+}
+
+// Error says what the file holds, and where to look.
+func (e *NoDriveError) Error() string {
+	return fmt.Sprintf("%s holds the raw replies of a %s, not a drive; its result is in the file that judder check --out made", e.Path, e.Asked)
+}
+
 // noDrive is the error for a recording that holds something else.
 func noDrive(h recording.Header, path string) error {
 	if h.Extra[askedKey] == "" {
 		return nil
 	}
-	return fmt.Errorf("%s holds the raw replies of a %s, not a drive; its result is in the file that judder check --out made", path, h.Extra[askedKey])
+	return &NoDriveError{Path: path, Asked: h.Extra[askedKey]}
 }
 
 // WithProfile puts the text of a vehicle profile into the header of a recording.
