@@ -1,0 +1,97 @@
+package cause
+
+import (
+	"slices"
+	"time"
+
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
+)
+
+// A mark belongs to what it was made for when it comes from feltBefore ahead of it to feltAfter past
+// it: a hand takes about a second, and a driver may look first.
+const (
+	feltBefore = 500 * time.Millisecond
+	feltAfter  = 3 * time.Second
+)
+
+// feltIn are the marks inside a stretch.
+func (f *Facts) feltIn(start, end time.Duration) (at []time.Duration) {
+	for _, m := range f.Felt {
+		if m >= start && m <= end {
+			at = append(at, m)
+		}
+	}
+	return at
+}
+
+// feltNotSeen are marks near which no shudder was seen.
+func feltNotSeen(f *Facts) (Line, bool) {
+	var l Line
+	for _, m := range f.Felt {
+		if !slices.ContainsFunc(f.Events, func(ev detect.Event) bool { return m >= ev.Start-feltBefore && m <= ev.End+feltAfter }) {
+			l.At = append(l.At, m)
+		}
+	}
+	l.N, l.Of = len(l.At), len(f.Felt)
+	return l, l.N > 0
+}
+
+// feltDuring are the marks inside the steps of a kind, and how many such steps there were.
+func (f *Facts) feltDuring(k steps.Kind, after time.Duration) (l Line) {
+	for i := range f.Steps {
+		s := &f.Steps[i]
+		if s.Kind != k {
+			continue
+		}
+		l.Of++
+		if at := f.feltIn(s.Start, s.End+after); len(at) > 0 {
+			l.N++
+			l.At = append(l.At, at[0])
+		}
+	}
+	return l
+}
+
+func feltInNeutral(f *Facts) (Line, bool) {
+	l := f.feltDuring(steps.NeutralCoast, 0)
+	return l, l.N > 0
+}
+
+// unfelt is a line of steps in which nothing was marked; it counts only in a drive in which the user
+// marked what was felt.
+func (f *Facts) unfelt(k steps.Kind) (Line, bool) {
+	l := f.feltDuring(k, 0)
+	if len(f.Felt) == 0 || l.N > 0 || l.Of == 0 {
+		return Line{}, false
+	}
+	l.N = l.Of
+	for i := range f.Steps {
+		if s := &f.Steps[i]; s.Kind == k {
+			l.At = append(l.At, s.Start)
+		}
+	}
+	return l, true
+}
+
+func notFeltInNeutral(f *Facts) (Line, bool) { return f.unfelt(steps.NeutralCoast) }
+
+func notInPark(f *Facts) (Line, bool) { return f.unfelt(steps.ParkSweep) }
+
+func feltAtLift(f *Facts) (Line, bool) {
+	l := f.feltDuring(steps.ThrottleLift, time.Second)
+	return l, l.N > 0
+}
+
+func feltInPark(f *Facts) (Line, bool) {
+	l := f.feltDuring(steps.ParkSweep, 0)
+	return l, l.N > 0
+}
+
+func (f *Facts) tried(k steps.Kind) bool {
+	return slices.ContainsFunc(f.Steps, func(s steps.Step) bool { return s.Kind == k })
+}
+
+func noNeutralTried(f *Facts) (Line, bool) { return Line{}, !f.tried(steps.NeutralCoast) }
+
+func noParkSweep(f *Facts) (Line, bool) { return Line{}, !f.tried(steps.ParkSweep) }

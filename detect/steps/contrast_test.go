@@ -1,0 +1,70 @@
+package steps
+
+import (
+	"testing"
+	"time"
+
+	"github.com/judder-obd/judder/detect"
+)
+
+const ms = time.Millisecond
+
+func shudder(start, length time.Duration) detect.Event {
+	return detect.Event{Start: start, End: start + length}
+}
+
+func tap(at, stopped time.Duration) Step {
+	return Step{Kind: ClutchRelease, Start: at, End: at + 300*ms, BeforeRPM: 110, AfterRPM: 8, Stopped: stopped}
+}
+
+// Three shudders with a release 1 s in, and three without; the figures follow by hand.
+func TestCompare(t *testing.T) {
+	events := []detect.Event{
+		shudder(10*time.Second, 1200*ms), shudder(30*time.Second, 6*time.Second), shudder(50*time.Second, 1300*ms),
+		shudder(70*time.Second, 7300*ms), shudder(90*time.Second, 1400*ms), shudder(110*time.Second, 8*time.Second),
+	}
+	all := []Step{tap(11*time.Second, 300*ms), tap(51*time.Second, 400*ms), tap(91*time.Second, 200*ms)}
+	want := Contrast{Kind: ClutchRelease, With: 3, Stopped: 3, Within: 400 * ms, Without: 3, WentOn: 3, For: 6300 * ms}
+	if got := Compare(ClutchRelease, all, events, nil); got != want {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	all[1].Fault = ThrottleMoved // it counts for neither
+	all[2].Stopped = 0           // it went on
+	want.With, want.Stopped, want.Within = 2, 1, 300*ms
+	if got := Compare(ClutchRelease, all, events, nil); got != want {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	early := func(ev *detect.Event) bool { return ev.Start < 40*time.Second }
+	want = Contrast{Kind: ClutchRelease, With: 1, Stopped: 1, Within: 300 * ms, Without: 1, WentOn: 1, For: 5 * time.Second}
+	if got := Compare(ClutchRelease, all, events, early); got != want {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+}
+
+// A step of another kind, one just before a shudder and one long after it do not belong to it.
+func TestCompare_Belongs(t *testing.T) {
+	events := []detect.Event{shudder(10*time.Second, 2*time.Second)}
+	other := tap(11*time.Second, 300*ms)
+	other.Kind = ThrottleLift
+	for _, s := range []Step{other, tap(9900*ms, 300*ms), tap(13*time.Second, 300*ms)} {
+		if got := Compare(ClutchRelease, []Step{s}, events, nil); got.With != 0 || got.Without != 1 {
+			t.Errorf("%+v: %+v", s, got)
+		}
+	}
+	if got := Compare(ClutchRelease, nil, nil, nil); got != (Contrast{Kind: ClutchRelease}) {
+		t.Errorf("nothing: %+v", got)
+	}
+}
+
+func TestKindByCode(t *testing.T) {
+	for k := range Kind(KindCount) {
+		if got, ok := KindByCode(k.Code()); !ok || got != k {
+			t.Errorf("%s: %v, %v", k, got, ok)
+		}
+	}
+	for _, code := range []string{"brake-tap", ""} {
+		if _, ok := KindByCode(code); ok {
+			t.Errorf("%q is no kind", code)
+		}
+	}
+}
