@@ -49,6 +49,12 @@ type grammar struct {
 	Adapter adapterCommand `cmd:"" help:"Test what an adapter can do, and how fast it reads this car."`
 	Ports   portsCommand   `cmd:"" help:"List the serial ports of this computer."`
 	Version versionCommand `cmd:"" help:"Print the version."`
+
+	Completion completionCommand `cmd:"" help:"Print what makes a shell complete judder's commands, flags and ports."`
+	Complete   completeCommand   `cmd:"" hidden:"" help:"Print what could follow on a command line; the completion scripts call it."`
+	Man        manCommand        `cmd:"" hidden:"" help:"Print the manual page, for the makers of packages."`
+
+	ShowVersion kong.VersionFlag `name:"version" help:"Print the version."`
 }
 
 // Main runs one command and returns its exit code.
@@ -65,13 +71,17 @@ func run(ctx context.Context, open opener, args []string, stdin io.Reader, stdou
 	var g grammar
 	exited := -1
 	parser, err := kong.New(&g, kong.Name("judder"), kong.Description(description), kong.UsageOnError(),
-		kong.Writers(stdout, stderr), kong.Exit(func(code int) { exited = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
+		kong.Writers(stdout, stderr), kong.Exit(func(code int) { exited = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		kong.Vars{"version": "judder " + version()})
 	if err != nil {
 		e.say("%v", err)
 		return exitFailed
 	}
-	if len(args) == 0 {
+	switch {
+	case len(args) == 0:
 		args = []string{"--help"}
+	case args[0] == "help":
+		args = append(args[1:len(args):len(args)], "--help")
 	}
 	command, err := parser.Parse(args)
 	if exited >= 0 { // --help has been printed

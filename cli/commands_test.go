@@ -23,12 +23,15 @@ func TestEveryCommand(t *testing.T) {
 	if !ok {
 		t.Fatalf("no list of commands in %s", help)
 	}
-	needs := map[string]string{"drive": "--port", "adapter": "--port", "check": "--port", "clear": "--port", "compare": "<before>", "replay": "FILE", "import": "--out", "review": "FILE", "export": "FILE", "picture": "FILE", "demo": "", "ports": "", "version": ""}
+	needs := map[string]string{"drive": "--port", "adapter": "--port", "check": "--port", "clear": "--port", "compare": "<before>", "replay": "FILE", "import": "--out", "review": "FILE", "export": "FILE", "picture": "FILE", "demo": "", "ports": "", "version": "", "completion": "<shell>"}
 	seen := 0
 	for line := range strings.Lines(list) {
 		fields := strings.Fields(line)
 		if len(fields) == 0 {
 			break
+		}
+		if strings.HasPrefix(line, "   ") {
+			continue // the rest of a text that is longer than the line
 		}
 		command := fields[0]
 		want, known := needs[command]

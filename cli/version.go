@@ -12,8 +12,14 @@ func (versionCommand) Run(e *env) error {
 	return err
 }
 
-// version is the module's version, or the commit it was built from.
+// released is the version of a release, which .ci/release writes in at the link; else "".
+var released string
+
+// version is that of the release or of the module, or else the commit it was built from.
 func version() string {
+	if released != "" {
+		return released
+	}
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
 		return "unknown"
