@@ -22,6 +22,7 @@ var rooms = map[string]struct {
 }{
 	".":                 {[]string{"cli", "tui/noquery"}, "main parses nothing and wires nothing; cli does"},
 	"cli":               {[]string{everything}, "the only place that wires rooms together"},
+	"cli/remember":      {nil, "a small file of the user's choices; it knows no car"},
 	"tui":               {[]string{"session", "session/complaint", "detect", "detect/cause", "detect/slip", "detect/steps", "pids", "pids/vehicle", "obd", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "tui/noquery", "tui/wave"}, "the screen pulls a Snapshot, with its words for link and findings; it opens no file and no port"},
 	"tui/wave":          {nil, "a pure picture: readings in, text out"},
 	"tui/noquery":       {nil, "it must be initialised before bubbletea, so it imports os alone"},
@@ -89,7 +90,7 @@ var libraries = []struct {
 	{"github.com/creack/pty", []string{"simcar"}, "only the simulated car opens pseudo-terminals"},
 	{"github.com/guptarohit/asciigraph", []string{"tui"}, "it panics on empty and infinite data; one wrapper guards it"},
 	{"github.com/muesli/termenv", []string{"tui"}, "only tui draws"},
-	{"github.com/pelletier/go-toml/v2", []string{"pids/vehicle"}, "only the vehicle profile is TOML"},
+	{"github.com/pelletier/go-toml/v2", []string{"pids/vehicle", "cli/remember"}, "what people write by hand is TOML"},
 	{"go.bug.st/serial", []string{"obd/link"}, "its traps are guarded there"},
 	{"gonum.org/v1/gonum", []string{"detect/bench"}, "the detector's own sums are checked against it, so it may not use it"},
 }
