@@ -22,12 +22,13 @@ type Analysis struct {
 	detector *detect.Detector
 	slip     slipping
 	samples  []pids.Sample
-	marks    []Mark
+	marks    markBook
 	link     lossWatch
 	checks   checkWatch
 	missing  *missingWatch
 	answers  answerWatch
 	end      time.Duration
+	finished bool
 }
 
 // NewAnalysis makes an analysis that has seen nothing. profile has the car's
@@ -90,9 +91,13 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		a.samples = append(a.samples, e.Reading)
 		a.missing.readings(a.samples)
 	case recording.KindFelt:
-		a.marks = append(a.marks, Mark{At: e.At})
+		a.marks.press(e.At)
 	case recording.KindNote:
-		a.marks = append(a.marks, Mark{At: e.At, Note: e.Mark.Text})
+		a.marks.note(e.At, e.Mark.Text)
+	case recording.KindUndo:
+		a.marks.takeBack()
+	case recording.KindBlind:
+		a.marks.blindPass(e.At, e.Blind)
 	case recording.KindCheck:
 		a.checks.take(e.At, e.Check)
 	}
@@ -126,6 +131,8 @@ func (a *Analysis) Finish() {
 	a.link.finish(a.end)
 	a.checks.finish(a.end)
 	a.missing.finished = true
+	a.marks.finish(a.end)
+	a.finished = true
 }
 
 // Result is what was found in a whole session.
@@ -144,6 +151,7 @@ type Result struct {
 	Checks       []CodeCheck        // engine speed was not read meanwhile
 	Missing      []Missing          // parameters of the profile that the car did not give
 	Marks        []Mark
+	Blind        BlindState
 	Damage       string // what is missing or unreadable, in words
 }
 
@@ -163,6 +171,7 @@ func (a *Analysis) Result() Result {
 		Losses:       a.link.losses,
 		Checks:       a.checks.all,
 		Missing:      a.missing.list(),
-		Marks:        a.marks,
+		Marks:        a.marked(nil, a.end),
+		Blind:        a.blind(),
 	}
 }

@@ -63,7 +63,7 @@ func openBeside(recording string) beside {
 	}
 	for _, m := range file.Marks {
 		if m.AtS >= 0 && m.AtS < longestDriveS {
-			b.marks = append(b.marks, Mark{At: time.Duration(m.AtS * float64(time.Second)), Note: m.Note})
+			b.marks = append(b.marks, benchMark(time.Duration(m.AtS*float64(time.Second)), m.Note))
 		}
 	}
 	return b
@@ -139,7 +139,7 @@ func (r *Replay) Note(text string) { r.mark(text) }
 func (r *Replay) mark(note string) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.beside.add(Mark{At: r.at, Note: note})
+	r.beside.add(benchMark(r.at, note))
 }
 
 // TakeBack drops the mark that was made last at the bench; ok is false where there is none. Marks of
@@ -149,6 +149,14 @@ func (r *Replay) TakeBack() (at time.Duration, ok bool) {
 	defer r.mu.Unlock()
 	m, ok := r.beside.takeBack()
 	return m.At, ok
+}
+
+// marksUpTo are the marks of the drive and those made at the bench up to now, each with its outcome.
+func (r *Replay) marksUpTo(dst []Mark, now time.Duration) []Mark {
+	dst = allMarks(dst, r.whole.Marks, r.beside.marks, now)
+	w := seenUpTo{r.whole.Events, r.whole.Spans, r.whole.Stops, r.whole.Duration, true}
+	w.settle(dst)
+	return dst
 }
 
 // allMarks are the marks of the drive and those made at the bench, in order of time, up to now.

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/judder-obd/judder/detect"
 )
 
 // Marks made at the bench are kept beside the recording, which stays as it is, and are there when it
@@ -34,7 +36,7 @@ func TestBeside(t *testing.T) {
 	}
 	r = open()
 	s := stateOf(r)
-	if m := s.Replay.Marks; len(m) != 2 || m[0] != (Mark{At: 60 * time.Second}) || m[1] != (Mark{At: 90 * time.Second, Note: "bridge"}) {
+	if m := s.Replay.Marks; len(m) != 2 || m[0] != (Mark{At: 60 * time.Second, Strength: 1, Outcome: NotJudged, Why: detect.OutsideBand}) || m[1] != (Mark{At: 90 * time.Second, Note: "bridge"}) {
 		t.Errorf("marks %+v", m)
 	}
 	if len(s.Marks) != 0 || s.Replay.MarksTrouble != "" {

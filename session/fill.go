@@ -13,7 +13,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	b.fill(dst, dst.Now)
 	dst.Link.Damaged, dst.Link.Silent, dst.Link.Waited = a.damaged, a.answers.silent, a.answers.waited
 	dst.Unread = a.answers.unread(dst.Now)
-	dst.Marks = append(dst.Marks[:0], a.marks...)
+	dst.Marks, dst.Blind = a.marked(dst.Marks, dst.Now), a.blind()
 	d := a.detector
 	dst.Detector = d.State()
 	dst.Events = append(dst.Events[:0], d.Events()...)

@@ -152,8 +152,26 @@ func (l *Live) step(e recording.Entry, d *reply.Decoded) {
 	l.phase = l.analysis.phase()
 }
 
-// Felt marks this moment as one at which the user felt the shake.
+// Felt marks this moment as one at which the user felt the shake: one press of the key. What presses
+// are one mark is decided by their times, see [Mark].
 func (l *Live) Felt() { l.mark(func(at time.Duration) recording.Entry { return recording.Felt(at) }) }
+
+// TakeBack takes the last felt mark back, and returns its time; ok is false where there is none.
+func (l *Live) TakeBack() (at time.Duration, ok bool) {
+	l.mu.Lock()
+	at, ok = l.analysis.marks.last()
+	l.mu.Unlock()
+	if ok {
+		l.mark(recording.Undo)
+	}
+	return at, ok
+}
+
+// SetBlind begins or ends a blind pass: the screen hides what was found, so that felt marks are made
+// without it.
+func (l *Live) SetBlind(on bool) {
+	l.mark(func(at time.Duration) recording.Entry { return recording.Blind(at, on) })
+}
 
 // Note marks this moment with words.
 func (l *Live) Note(text string) {

@@ -15,12 +15,12 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	dst.Stopped = RecordingStop{}
 	fill(dst, r.analysis, &r.board)
 	r.foresee(dst)
-	dst.Marks = allMarks(dst.Marks, r.whole.Marks, r.beside.marks, r.at)
+	dst.Marks = r.marksUpTo(dst.Marks, r.at)
 	dst.Link.Source = r.source
 	dst.Replay = ReplayState{
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,
 		Events: r.whole.Events, Stops: r.whole.Stops, Observations: r.whole.Observations, Slip: r.whole.Slip,
-		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Missing: r.whole.Missing, Marks: allMarks(nil, r.whole.Marks, r.beside.marks, r.whole.Duration),
+		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Missing: r.whole.Missing, Marks: r.marksUpTo(nil, r.whole.Duration),
 		Course: r.course, MarksTrouble: r.beside.trouble,
 	}
 	switch {

@@ -47,12 +47,6 @@ type Lane struct {
 	History []Point       // oldest first, true times, the last two minutes
 }
 
-// Mark is the user's "felt it now", or a note.
-type Mark struct {
-	At   time.Duration
-	Note string // "" for a felt mark
-}
-
 // Link is the health of the link.
 type Link struct {
 	State     obd.LinkState
@@ -91,6 +85,7 @@ type Snapshot struct {
 	Checks       []CodeCheck // the last may be running
 	Missing      []Missing   // parameters of the profile that the car does not give
 	Marks        []Mark
+	Blind        BlindState
 	Verdict      detect.Verdict
 
 	Check  CheckState

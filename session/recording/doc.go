@@ -47,7 +47,8 @@
 //	  c?        the cause, a code of the table below, or ""; missing in older files. A reader
 //	            that does not know it shows the text
 //	  text?     what happened, in words
-//	felt     the user felt it
+//	felt     the user felt it: one press of a key. Presses that follow each other are one mark
+//	         when the file is read
 //	  t, text?
 //	note     the user's words
 //	  t, text?
@@ -55,13 +56,18 @@
 //	  t
 //	  s         "begun", "over" (all was asked), "broke-off" (not whole)
 //	  kept?     at the end: the file that holds the result
+//	undo     the user took the last felt mark back
+//	  t
+//	blind    a blind pass: the screen hides what was found, so that felt marks are made without it
+//	  t
+//	  s         "begun", "over"
 //	r        a reading from an imported file, which has no raw exchange
 //	  t
 //	  ecu?      source; "" when not known
 //	  signal    SAE J1979 acronym, or another name
 //	  v         the value in the signal's own unit; null when there is none
 //	end      the last line
-//	  entries   how many lines x, link, felt, note, r, check the file has
+//	  entries   how many lines x, link, felt, note, r, check, undo, blind the file has
 //	  exchanges how many of them are x
 //	  duration_us   latest time among them
 //	  why       why the session ended, in words

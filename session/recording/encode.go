@@ -29,6 +29,10 @@ func encodeEntry(buf []byte, e *Entry) ([]byte, error) {
 		line = appendReading(line, &e.Reading)
 	case KindCheck:
 		line = appendCheck(line, e)
+	case KindUndo:
+		line = appendMicros(line, e.At)
+	case KindBlind:
+		line = appendBlind(line, e)
 	default:
 		line = appendMark(line, e)
 	}
@@ -113,6 +117,17 @@ func appendCheck(b []byte, e *Entry) []byte {
 	b = append(b, checkNames[e.Check.State]...)
 	b = append(b, '"')
 	return appendField(b, "kept", e.Check.Kept)
+}
+
+func appendBlind(b []byte, e *Entry) []byte {
+	b = appendMicros(b, e.At)
+	b = append(b, `,"s":"`...)
+	begun := 0
+	if e.Blind {
+		begun = 1
+	}
+	b = append(b, blindNames[begun]...)
+	return append(b, '"')
 }
 
 func appendMark(b []byte, e *Entry) []byte {

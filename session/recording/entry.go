@@ -20,6 +20,8 @@ const (
 	KindNote                 // Entry.Mark: the user's words
 	KindReading              // Entry.Reading: from an imported file, which has no raw exchange
 	KindCheck                // Entry.Check: a code check begins or ends
+	KindUndo                 // no part: the user took the last felt mark back
+	KindBlind                // Entry.Blind: a blind pass begins or ends
 	kindCount
 )
 
@@ -52,8 +54,8 @@ type Check struct {
 // filled. At is when the entry was complete, which is when a live session saw it:
 // Exchange.Done, Link.At, Reading.At, or the time of the mark.
 //
-// The constructors [OfExchange], [OfLink], [Felt], [Note], [OfCheck] and [OfReading] make entries
-// that hold to this; [Truncate] brings any entry into this shape.
+// The constructors [OfExchange], [OfLink], [Felt], [Note], [OfCheck], [Undo], [Blind] and [OfReading] make
+// entries that hold to this; [Truncate] brings any entry into this shape.
 type Entry struct {
 	Kind     Kind
 	At       time.Duration // since the start of the session
@@ -62,6 +64,7 @@ type Entry struct {
 	Mark     Mark
 	Reading  pids.Sample
 	Check    Check
+	Blind    bool // true where a blind pass begins, false where it ends
 }
 
 // OfExchange makes the entry of a finished exchange.
@@ -82,6 +85,15 @@ func Note(at time.Duration, text string) Entry {
 
 // OfCheck makes the entry of a code check that begins or ends.
 func OfCheck(at time.Duration, c Check) Entry { return Entry{Kind: KindCheck, At: at, Check: c} }
+
+// Undo makes the entry by which the user takes the last felt mark back.
+func Undo(at time.Duration) Entry { return Entry{Kind: KindUndo, At: at} }
+
+// Blind makes the entry of a blind pass that begins or ends: while it lasts the screen hides what
+// was found.
+func Blind(at time.Duration, begins bool) Entry {
+	return Entry{Kind: KindBlind, At: at, Blind: begins}
+}
 
 // OfReading makes the entry of an imported reading.
 func OfReading(s pids.Sample) Entry { return Entry{Kind: KindReading, At: s.At, Reading: s} }
@@ -124,6 +136,10 @@ func Truncate(e Entry) Entry {
 	case KindCheck:
 		e.Check.Kept = cleanText(e.Check.Kept)
 		return OfCheck(micro(e.At), e.Check)
+	case KindUndo:
+		return Undo(micro(e.At))
+	case KindBlind:
+		return Blind(micro(e.At), e.Blind)
 	default:
 		return Entry{Kind: e.Kind, At: micro(e.At), Mark: Mark{Text: cleanText(e.Mark.Text)}}
 	}
@@ -155,13 +171,14 @@ func finiteOrNaN(v float64) float64 {
 
 // The names that the file gives to values; the index is the value.
 var (
-	kindNames   = [kindCount]string{"x", "link", "felt", "note", "r", "check"}
+	kindNames   = [kindCount]string{"x", "link", "felt", "note", "r", "check", "undo", "blind"}
 	endingNames = [...]string{obd.EndPrompt: "prompt", obd.EndSilence: "silence", obd.EndLost: "lost"}
 	formNames   = [...]string{
 		obd.FormUnknown: "unknown", obd.FormCAN11: "can11", obd.FormCAN29: "can29",
 		obd.FormKLine: "kline", obd.FormJ1850: "j1850", obd.FormBare: "bare",
 	}
 	checkNames = [checkStateCount]string{CheckBegun: "begun", CheckOver: "over", CheckBroke: "broke-off"}
+	blindNames = [...]string{"over", "begun"}
 	stateNames = [...]string{
 		obd.LinkClosed: "closed", obd.LinkOpening: "opening",
 		obd.LinkAdapter: "adapter", obd.LinkCar: "car",

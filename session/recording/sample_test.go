@@ -52,6 +52,9 @@ func sampleEntries() []Entry {
 		OfCheck(303*ms+1, Check{State: CheckBegun}),
 		OfCheck(304*ms, Check{State: CheckOver, Kept: "C:\\drives\\a \"b\"\t.json"}),
 		OfCheck(305*ms, Check{State: CheckBroke}),
+		Undo(306*ms + 3),
+		Blind(307*ms, true),
+		Blind(308*ms+9, false),
 	}
 	for form := range formNames {
 		entries = append(entries, OfExchange(obd.Exchange{

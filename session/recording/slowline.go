@@ -152,6 +152,10 @@ func (f *fields) entry(kind Kind) Entry {
 		})
 	case KindCheck:
 		return OfCheck(at, Check{State: CheckState(f.name("s", checkNames[:])), Kept: f.text("kept")})
+	case KindUndo:
+		return Undo(at)
+	case KindBlind:
+		return Blind(at, f.name("s", blindNames[:]) == 1)
 	default:
 		return Entry{Kind: kind, At: at, Mark: Mark{Text: f.text("text")}}
 	}
