@@ -63,7 +63,7 @@ var rooms = map[string]struct {
 	"simcar":            {[]string{"simcar/drivetrain"}, "its encoders are its own, so that a bug shared with the decoders cannot hide"},
 	"simcar/drivetrain": {nil, "physics, and no opinion on how it is read"},
 	"simcar/serve":      {[]string{"simcar", "simcar/drivetrain"}, "a command around the simulated car"},
-	"casefile":          {[]string{"session", "session/complaint", "obd", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "pids", "detect"}, "one car's folder is made of results, not of screens"},
+	"casefile":          {[]string{"check", "session", "session/complaint", "session/recording"}, "one car's folder is made of results, not of screens"},
 	"casefile/report":   {[]string{"casefile", "session", "detect", "pids"}, "a report shows what the casefile holds"},
 	"fixtures":          {nil, "data only"},
 	"prose":             {nil, "how things are written depends on nothing that is written"},
@@ -91,8 +91,9 @@ var libraries = []struct {
 	{"github.com/creack/pty", []string{"simcar"}, "only the simulated car opens pseudo-terminals"},
 	{"github.com/guptarohit/asciigraph", []string{"tui"}, "it panics on empty and infinite data; one wrapper guards it"},
 	{"github.com/muesli/termenv", []string{"tui"}, "only tui draws"},
-	{"github.com/pelletier/go-toml/v2", []string{"pids/vehicle", "cli/remember"}, "what people write by hand is TOML"},
+	{"github.com/pelletier/go-toml/v2", []string{"casefile", "pids/vehicle", "cli/remember"}, "what people write by hand is TOML"},
 	{"go.bug.st/serial", []string{"obd/link"}, "its traps are guarded there"},
+	{"golang.org/x/image", []string{"casefile"}, "only the copies of a case's photos are scaled"},
 	{"gonum.org/v1/gonum", []string{"detect/bench"}, "the detector's own sums are checked against it, so it may not use it"},
 }
 

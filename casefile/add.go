@@ -1,0 +1,221 @@
+package casefile
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+	"unicode"
+)
+
+// Adding is how files are added.
+type Adding struct {
+	Now   time.Time
+	Label string
+	Stage Stage // "" for the one by whether a repair is done
+}
+
+// Add copies a file into the folder and gives it a row; the original stays as it is. A file with
+// the same bytes is added once: its row is returned and new is false. Save keeps the row.
+func (f *Folder) Add(from string, how Adding) (row *File, isNew bool, err error) {
+	if f.ReadOnly != nil {
+		return nil, false, f.ReadOnly
+	}
+	info, err := os.Lstat(from)
+	if err != nil {
+		return nil, false, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, false, fmt.Errorf("%s is no plain file: %w", from, ErrLink)
+	}
+	file, err := os.Open(from)
+	if err != nil {
+		return nil, false, err
+	}
+	defer func() { _ = file.Close() }() // read only
+	return f.take(file, from, info, how)
+}
+
+// Adopt gives a row to a file that lies in the folder already, such as a recording that was just
+// made there.
+func (f *Folder) Adopt(name string, how Adding) (row *File, isNew bool, err error) {
+	if f.ReadOnly != nil {
+		return nil, false, f.ReadOnly
+	}
+	file, err := f.open(name)
+	if err != nil {
+		return nil, false, err
+	}
+	defer func() { _ = file.Close() }() // read only
+	info, err := file.Stat()
+	if err != nil {
+		return nil, false, err
+	}
+	kind, err := judged(file, name, info)
+	if err != nil {
+		return nil, false, err
+	}
+	if path.Dir(name) != folders[kind] {
+		return f.take(file, name, info, how) // in the wrong folder: copied into the right one
+	}
+	if kind == Photo {
+		if err := f.shrink(file, path.Base(name)); err != nil {
+			return nil, false, fmt.Errorf("%s %w", name, err)
+		}
+	}
+	sum := sha256.New()
+	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return nil, false, err
+	}
+	if _, err := io.Copy(sum, file); err != nil {
+		return nil, false, err
+	}
+	return f.row(kind, name, hex.EncodeToString(sum.Sum(nil)), info.Size(), how), true, nil
+}
+
+// judged is the kind of a file, which is left at its start.
+func judged(file *os.File, name string, info fs.FileInfo) (Kind, error) {
+	kind, err := kindOf(name, file)
+	if err == nil {
+		err = tooLarge(kind, info.Size())
+	}
+	if err != nil {
+		return "", fmt.Errorf("%s %w", name, err)
+	}
+	_, err = file.Seek(0, io.SeekStart)
+	return kind, err
+}
+
+// take copies an open file into the folder.
+func (f *Folder) take(file *os.File, from string, info fs.FileInfo, how Adding) (row *File, isNew bool, err error) {
+	kind, err := judged(file, from, info)
+	if err != nil {
+		return nil, false, err
+	}
+	sum := sha256.New()
+	if _, err := io.Copy(sum, file); err != nil {
+		return nil, false, fmt.Errorf("%s: %w", from, err)
+	}
+	hash := hex.EncodeToString(sum.Sum(nil))
+	if i := slices.IndexFunc(f.Case.Files, func(o File) bool { return o.SHA256 == hash }); i >= 0 {
+		return &f.Case.Files[i], false, nil
+	}
+	name, err := f.free(folders[kind], filepath.Base(from))
+	if err != nil {
+		return nil, false, err
+	}
+	if kind == Photo { // first: a photo that cannot be opened leaves nothing behind
+		if err := f.shrink(file, path.Base(name)); err != nil {
+			return nil, false, fmt.Errorf("%s %w", from, err)
+		}
+	}
+	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return nil, false, err
+	}
+	copied := sha256.New()
+	if err := f.write(name, io.TeeReader(file, copied)); err != nil {
+		return nil, false, err
+	}
+	if !bytes.Equal(copied.Sum(nil), sum.Sum(nil)) {
+		return nil, false, errors.Join(fmt.Errorf("%s changed while it was copied; add it again", from), f.root.Remove(name))
+	}
+	return f.row(kind, name, hash, info.Size(), how), true, nil
+}
+
+func (f *Folder) row(kind Kind, name, hash string, size int64, how Adding) *File {
+	stage := how.Stage
+	if stage == "" {
+		stage = Before
+		if f.Case.Repaired() {
+			stage = After
+		}
+	}
+	f.Case.Files = append(f.Case.Files, File{Name: name, Kind: kind, Label: Line(how.Label), Stage: stage, Added: how.Now.Truncate(time.Second), Bytes: size, SHA256: hash})
+	return &f.Case.Files[len(f.Case.Files)-1]
+}
+
+// shrink keeps the copy of a photo for the report.
+func (f *Folder) shrink(file *os.File, base string) error {
+	photo, err := io.ReadAll(io.NewSectionReader(file, 0, mostBytes[Photo]))
+	if err != nil {
+		return err
+	}
+	copied, err := Shrink(photo)
+	if err != nil {
+		return err
+	}
+	if err := f.root.MkdirAll(small, 0o700); err != nil {
+		return err
+	}
+	return f.write(smallName(base), bytes.NewReader(copied))
+}
+
+func smallName(base string) string { return path.Join(small, base+".jpg") }
+
+// free is a name in a folder of the case that is like the given one, plain, and not taken yet.
+func (f *Folder) free(folder, like string) (string, error) {
+	if err := f.root.MkdirAll(folder, 0o700); err != nil {
+		return "", err
+	}
+	base, ending := plainBase(like)
+	for n := 1; ; n++ {
+		name := path.Join(folder, base+ending)
+		if n > 1 {
+			name = path.Join(folder, fmt.Sprintf("%s-%d%s", base, n, ending))
+		}
+		if _, err := f.root.Lstat(name); errors.Is(err, fs.ErrNotExist) {
+			return name, nil
+		} else if err != nil {
+			return "", err
+		}
+	}
+}
+
+// plainBase is a file's name with nothing in it but letters, digits, "-", "_" and "."; not too long,
+// and never a hidden one.
+func plainBase(like string) (base, ending string) {
+	like = strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == '-' || r == '_' || r == '.' {
+			return r
+		}
+		return '-'
+	}, strings.ToValidUTF8(like, "-"))
+	ending = path.Ext(like)
+	base = strings.Trim(strings.TrimSuffix(like, ending), ".-")
+	if len(ending) > 12 {
+		ending = ""
+	}
+	const most = 80
+	for len(base) > most {
+		runes := []rune(base)
+		base = string(runes[:len(runes)-1])
+	}
+	if base == "" {
+		base = "file"
+	}
+	return base, strings.ToLower(ending)
+}
+
+// Inside are the plain files of a folder that somebody wants to add, in order of their names;
+// folders in it, links and hidden files are left out.
+func Inside(dir string) (paths []string, err error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range entries {
+		if e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") {
+			paths = append(paths, filepath.Join(dir, e.Name()))
+		}
+	}
+	return paths, nil
+}

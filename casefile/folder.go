@@ -1,0 +1,214 @@
+package casefile
+
+import (
+	"bytes"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+)
+
+// Names in a folder.
+const (
+	caseName = "case.toml"
+	keyName  = "car.key"
+)
+
+// mostCase is how large case.toml may be.
+const mostCase = 4 << 20
+
+// Folder is an open case. No name in it can lead out of it: the system holds that.
+type Folder struct {
+	Case     Case
+	ReadOnly error // why nothing may be written; nil when it may
+
+	dir  string
+	root *os.Root
+	was  []byte // case.toml as it was read or last written
+}
+
+// Errors of a folder.
+var (
+	ErrIsCase   = errors.New("is a case already; judder case show shows it")
+	ErrNoCase   = errors.New("is no case: it has no case.toml; judder case new makes one")
+	ErrNewer    = errors.New("was written by a newer judder: it can be read and not changed; use the newer judder")
+	ErrMeantime = errors.New("case.toml was changed by somebody else meanwhile; nothing was written: do it again")
+)
+
+// New makes a folder, or takes an empty one or one with files, and puts a case into it.
+func New(dir string, c *Case) (*Folder, error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return nil, fmt.Errorf("the folder cannot be made: %w; give another name", err)
+	}
+	f, err := open(dir)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := f.root.Lstat(caseName); err == nil {
+		return nil, errors.Join(fmt.Errorf("%s %w", dir, ErrIsCase), f.Close())
+	}
+	f.Case = *c
+	f.Case.Version = Version
+	key := make([]byte, keyBytes)
+	_, _ = rand.Read(key) // never fails (crypto/rand)
+	if err := f.keepKey(key); err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	if err := f.Save(); err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	return f, nil
+}
+
+// Open opens a case. A case of a newer version opens with ReadOnly set; one that cannot be
+// understood is an error with the place in case.toml.
+func Open(dir string) (*Folder, error) {
+	f, err := open(dir)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.load(); err != nil {
+		return nil, errors.Join(err, f.Close())
+	}
+	return f, nil
+}
+
+func open(dir string) (*Folder, error) {
+	root, err := os.OpenRoot(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("%s does not exist; judder case new %s makes it", dir, dir)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the case cannot be opened: %w", err)
+	}
+	return &Folder{dir: dir, root: root}, nil
+}
+
+func (f *Folder) load() error {
+	text, err := f.readSome(caseName, mostCase)
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("%s %w", f.dir, ErrNoCase)
+	}
+	if err != nil {
+		return err
+	}
+	f.was = text
+	f.Case, err = parse(filepath.Join(f.dir, caseName), text)
+	if errors.Is(err, ErrNewer) {
+		f.ReadOnly, err = fmt.Errorf("%s %w", f.dir, ErrNewer), nil
+	}
+	return err
+}
+
+// Close lets go of the folder.
+func (f *Folder) Close() error { return f.root.Close() }
+
+// Dir is the folder as it was named.
+func (f *Folder) Dir() string { return f.dir }
+
+// Path is a file of the folder as the system names it.
+func (f *Folder) Path(name string) string { return filepath.Join(f.dir, filepath.FromSlash(name)) }
+
+// Save writes case.toml. It refuses when somebody else has changed the file since it was read.
+func (f *Folder) Save() error {
+	if f.ReadOnly != nil {
+		return f.ReadOnly
+	}
+	now, err := f.readSome(caseName, mostCase)
+	if err == nil && !bytes.Equal(now, f.was) || err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return errors.Join(ErrMeantime, err)
+	}
+	text, err := f.Case.text()
+	if err != nil {
+		return err
+	}
+	if err := f.write(caseName, bytes.NewReader(text)); err != nil {
+		return err
+	}
+	f.was = text
+	return nil
+}
+
+// write writes a file whole or not at all.
+func (f *Folder) write(name string, from io.Reader) (err error) {
+	temporary := path.Join(path.Dir(name), ".new-"+rand.Text()[:8])
+	file, err := f.root.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return fmt.Errorf("%s cannot be written: %w", f.Path(name), err)
+	}
+	_, err = io.Copy(file, from)
+	if err == nil {
+		err = file.Sync()
+	}
+	if err = errors.Join(err, file.Close()); err == nil {
+		err = f.root.Rename(temporary, name)
+	}
+	if err != nil {
+		return errors.Join(fmt.Errorf("%s cannot be written: %w", f.Path(name), err), f.root.Remove(temporary))
+	}
+	return nil
+}
+
+// readSome reads a file of at most so many bytes that is a file and no link.
+func (f *Folder) readSome(name string, most int64) ([]byte, error) {
+	file, err := f.open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = file.Close() }() // read only
+	text, err := io.ReadAll(io.LimitReader(file, most+1))
+	if err == nil && int64(len(text)) > most {
+		err = fmt.Errorf("%s has more than %d MB, which is too much", f.Path(name), most>>20)
+	}
+	return text, err
+}
+
+// open opens a file of the folder to be read. A link is refused, wherever it leads: what is in a
+// case is in the folder.
+func (f *Folder) open(name string) (*os.File, error) {
+	info, err := f.root.Lstat(filepath.FromSlash(name))
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s is no plain file: %w", f.Path(name), ErrLink)
+	}
+	return f.root.Open(filepath.FromSlash(name))
+}
+
+// ErrLink is why something that is no plain file is not taken.
+var ErrLink = errors.New("links and devices are not taken; copy the file itself")
+
+// New files in the folders of a case that case.toml has no row for, in order of their names.
+func (f *Folder) unlisted() (names []string, err error) {
+	for _, dir := range []string{"drives", "checks", "photos", "papers"} {
+		d, err := f.root.Open(dir)
+		if errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		entries, err := d.ReadDir(-1)
+		if err = errors.Join(err, d.Close()); err != nil {
+			return nil, err
+		}
+		for _, e := range entries {
+			name := path.Join(dir, e.Name())
+			if e.Type().IsRegular() && e.Name()[0] != '.' && f.Case.File(name) == nil {
+				names = append(names, name)
+			}
+		}
+	}
+	slices.Sort(names)
+	return names, nil
+}
+
+// Unlisted are files that lie in the folder and are no part of the case yet: judder case add DIR
+// takes them.
+func (f *Folder) Unlisted() ([]string, error) { return f.unlisted() }

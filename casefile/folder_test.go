@@ -1,0 +1,248 @@
+package casefile
+
+import (
+	"bytes"
+	"errors"
+	"image"
+	"image/jpeg"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+var noon = time.Date(2026, 11, 29, 12, 0, 0, 0, time.UTC)
+
+// newCase makes a case in a folder of the test.
+func newCase(t *testing.T) *Folder {
+	t.Helper()
+	f, err := New(filepath.Join(t.TempDir(), "car"), &Case{Opened: noon, Program: "judder test", Complaint: Complaint{Words: "hums like a rumble strip", Speed: "60-70 km/h"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = f.Close() })
+	return f
+}
+
+func put(t *testing.T, path string, data []byte) string {
+	t.Helper()
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// photoOf is a photo of a size, dark at its left.
+func photoOf(t *testing.T, w, h int) []byte {
+	t.Helper()
+	img := image.NewGray(image.Rect(0, 0, w, h))
+	for y := range h {
+		for x := range w {
+			img.Pix[y*img.Stride+x] = uint8(255 * x / w)
+		}
+	}
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, img, nil); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+func mustAdd(t *testing.T, f *Folder, path string, how Adding) *File {
+	t.Helper()
+	row, _, err := f.Add(path, how)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Save(); err != nil {
+		t.Fatal(err)
+	}
+	return row
+}
+
+// What is put into a case comes out of it, and the original is untouched.
+func TestFolder(t *testing.T) {
+	f := newCase(t)
+	f.Case.Car.OdometerKM = 123456
+	f.Case.Looks = []Look{{At: noon, Kind: FluidLevel, Place: "overflow plug", Note: "a little low", Fluid: &Fluid{AtC: 54, FromC: 50, ToC: 60, Page: "maker's page 7"}}}
+	f.Case.Repairs = []Repair{{Rung: RungFluid, Done: noon.Add(time.Hour), OdometerKM: 123460, Parts: "9 l"}}
+	photo := photoOf(t, 1600, 800)
+	original := put(t, filepath.Join(t.TempDir(), "Pan 1.JPG"), photo)
+	row := mustAdd(t, f, original, Adding{Now: noon, Label: "pan"})
+	if row.Name != "photos/Pan-1.jpg" || row.Kind != Photo || row.Stage != After {
+		t.Errorf("row %+v", row)
+	}
+	if again, isNew, err := f.Add(original, Adding{Now: noon}); err != nil || isNew || again.Name != row.Name {
+		t.Errorf("added twice: %+v, new %v, %v", again, isNew, err)
+	}
+	if now, _ := os.ReadFile(original); !bytes.Equal(now, photo) {
+		t.Error("the original has changed")
+	}
+	g, err := Open(f.Dir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = g.Close() }()
+	c := &g.Case
+	if c.Complaint != f.Case.Complaint || c.Car != f.Case.Car || !c.Opened.Equal(noon) || len(c.Looks) != 1 || *c.Looks[0].Fluid != *f.Case.Looks[0].Fluid ||
+		len(c.Repairs) != 1 || !c.Repairs[0].Done.Equal(noon.Add(time.Hour)) || len(c.Files) != 1 || c.Files[0].SHA256 != row.SHA256 || !c.Request.Given.IsZero() {
+		t.Errorf("%+v", c)
+	}
+	e := g.Gather()
+	if len(e.Photos) != 1 || e.Photos[0].Err != nil || e.Hashes[0].Changed() || !bare(e.Photos[0].JPEG) {
+		t.Errorf("%+v %+v", e.Photos, e.Hashes)
+	}
+	put(t, g.Path(row.Name), append(photo, 0))
+	if e = g.Gather(); !e.Hashes[0].Changed() {
+		t.Error("a changed file has its old hash")
+	}
+}
+
+// Two writers: the second one is refused, and nothing of the first is lost.
+func TestSave_Meantime(t *testing.T) {
+	f := newCase(t)
+	g, err := Open(f.Dir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = g.Close() }()
+	f.Case.Car.Name = "first"
+	g.Case.Car.Name = "second"
+	if err := f.Save(); err != nil {
+		t.Fatal(err)
+	}
+	if err := g.Save(); !errors.Is(err, ErrMeantime) {
+		t.Errorf("the second writer: %v", err)
+	}
+	if text, _ := os.ReadFile(f.Path(caseName)); !bytes.Contains(text, []byte("first")) {
+		t.Errorf("%s", text)
+	}
+	if left, _ := filepath.Glob(filepath.Join(f.Dir(), ".new-*")); left != nil {
+		t.Errorf("left behind: %v", left)
+	}
+}
+
+// A case of a newer version opens, whatever new keys it has, and nothing writes to it.
+func TestOpen_Newer(t *testing.T) {
+	f := newCase(t)
+	text, err := os.ReadFile(f.Path(caseName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text = append([]byte("from_the_future = true\n"), bytes.Replace(text, []byte("version = 1"), []byte("version = 2"), 1)...)
+	put(t, f.Path(caseName), text)
+	g, err := Open(f.Dir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = g.Close() }()
+	if g.Case.Complaint.Speed != "60-70 km/h" {
+		t.Errorf("%+v", g.Case)
+	}
+	photo := put(t, filepath.Join(t.TempDir(), "a.jpg"), photoOf(t, 8, 8))
+	_, _, adding := g.Add(photo, Adding{Now: noon})
+	for what, err := range map[string]error{"save": g.Save(), "add": adding} {
+		if !errors.Is(err, ErrNewer) {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+	if now, _ := os.ReadFile(f.Path(caseName)); !bytes.Equal(now, text) {
+		t.Error("a newer case was written to")
+	}
+}
+
+// What cannot be understood is refused with its place, and names may not lead out of the folder.
+func TestOpen_Faults(t *testing.T) {
+	const file = "\n[[file]]\nname = %NAME\nkind = \"drive\"\nstage = \"before\"\nadded = 2026-11-29T12:00:00Z\nbytes = 1\nsha256 = \"" + "0000000000000000000000000000000000000000000000000000000000000000" + "\"\n"
+	named := func(name string) string {
+		return "version = 1\nopened = 2026-11-29T12:00:00Z\n" + strings.Replace(file, "%NAME", name, 1)
+	}
+	for _, tt := range []struct{ what, text, want string }{
+		{"no version", "opened = 2026-11-29T12:00:00Z\n", "version is missing"},
+		{"a misspelt key", "version = 1\nopened = 2026-11-29T12:00:00Z\n[car]\nnmae = \"x\"\n", "case.toml:4: there is no key \"car.nmae\""},
+		{"not TOML", "version = 1\n= 2\n", "case.toml:2: "},
+		{"up and out", named(`"drives/../../secret"`), "leads out"},
+		{"up", named(`"../drives/a.jsonl"`), "leads out"},
+		{"absolute", named(`"/drives/a.jsonl"`), "leads out"},
+		{"other system's separators", named(`"drives/..\\..\\a.jsonl"`), "leads out"},
+		{"a drive letter", named(`"C:/drives/a.jsonl"`), "leads out"},
+		{"an escape for the terminal", named(`"drives/a\u001b[2J.jsonl"`), "leads out"},
+		{"the folder of another kind", named(`"photos/a.jsonl"`), "kept in drives"},
+		{"no such kind of look", "version = 1\nopened = 2026-11-29T12:00:00Z\n[[look]]\nat = 2026-11-29T12:00:00Z\nkind = \"blame\"\n", `kind "blame"`},
+		{"a photo that is not there", "version = 1\nopened = 2026-11-29T12:00:00Z\n[[look]]\nat = 2026-11-29T12:00:00Z\nkind = \"leak\"\nphotos = [\"photos/no.jpg\"]\n", "no file of this case"},
+		{"no such rung", "version = 1\nopened = 2026-11-29T12:00:00Z\n[[repair]]\nrung = \"magic\"\ndone = 2026-11-29T12:00:00Z\n", `rung "magic"`},
+	} {
+		dir := t.TempDir()
+		put(t, filepath.Join(dir, caseName), []byte(tt.text))
+		f, err := Open(dir)
+		if err == nil {
+			t.Errorf("%s: opened", tt.what)
+			_ = f.Close()
+			continue
+		}
+		if !strings.Contains(err.Error(), tt.want) || strings.Contains(err.Error(), "\x1b") {
+			t.Errorf("%s: %q, want %q", tt.what, err, tt.want)
+		}
+	}
+	for what, dir := range map[string]string{"no case": t.TempDir(), "no folder": filepath.Join(t.TempDir(), "none")} {
+		if _, err := Open(dir); err == nil || !strings.Contains(err.Error(), "judder case new") {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+	if _, err := New(newCase(t).Dir(), &Case{}); !errors.Is(err, ErrIsCase) {
+		t.Errorf("a second case in one folder: %v", err)
+	}
+}
+
+// What is no plain file is not taken, and a name cannot lead out of the folder or be hidden in it.
+func TestAdd_Hostile(t *testing.T) {
+	f := newCase(t)
+	outside := t.TempDir()
+	secret := put(t, filepath.Join(outside, "secret.txt"), []byte("secret"))
+	link := filepath.Join(outside, "link.txt")
+	if err := os.Symlink(secret, link); err != nil {
+		t.Skip(err)
+	}
+	for _, path := range []string{link, outside, os.DevNull} {
+		if _, _, err := f.Add(path, Adding{Now: noon}); !errors.Is(err, ErrLink) {
+			t.Errorf("%s: %v", path, err)
+		}
+	}
+	for name, want := range map[string]string{"a\x1b[2Jb.txt": "papers/a--2Jb.txt", "..txt": "papers/file.txt", ".hidden": "papers/file.hidden", "-rf": "papers/rf", "<b>.txt": "papers/b.txt"} {
+		row := mustAdd(t, f, put(t, filepath.Join(t.TempDir(), name), []byte(name)), Adding{Now: noon, Label: "<script>\x1b[2J\n"})
+		if row.Name != want || row.Label != "<script> [2J" {
+			t.Errorf("%q became %q, want %q; label %q", name, row.Name, want, row.Label)
+		}
+	}
+	// links inside the folder that lead out of it
+	if err := os.Symlink(secret, f.Path("papers/inside.txt")); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := f.Adopt("papers/inside.txt", Adding{Now: noon}); !errors.Is(err, ErrLink) {
+		t.Errorf("a link in the folder: %v", err)
+	}
+	if names, err := f.Unlisted(); err != nil || len(names) != 0 {
+		t.Errorf("unlisted %v %v", names, err)
+	}
+	if _, _, err := f.Adopt("../secret.txt", Adding{Now: noon}); err == nil {
+		t.Error("adopted a file outside")
+	}
+	put(t, f.Path("drives/lost.jsonl"), []byte("{\"k\":\"header\"}\n"))
+	if names, _ := f.Unlisted(); len(names) != 1 || names[0] != "drives/lost.jsonl" {
+		t.Errorf("unlisted %v", names)
+	}
+	// a folder of the case that is a link to elsewhere
+	if err := os.Symlink(outside, f.Path("photos")); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := f.Add(put(t, filepath.Join(t.TempDir(), "p.jpg"), photoOf(t, 8, 8)), Adding{Now: noon}); err == nil {
+		t.Error("wrote through a link that leads out of the folder")
+	}
+	if left, _ := os.ReadDir(outside); len(left) != 2 {
+		t.Errorf("outside the folder there is now %v", left)
+	}
+}
