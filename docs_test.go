@@ -128,7 +128,8 @@ func TestDocumentsExplainEveryWord(t *testing.T) {
 		{"docs/adapters.md", "the ability", 8, firstStrings(t, "obd/inquiry", "abilities")},
 		{"docs/adapters.md", "the grade", 5, firstStrings(t, "obd/inquiry", "provenWords")},
 		{"docs/recording.md", "the cause", 25, causes},
-		{"docs/profile.md", "the key", 15, tomlKeys(t)},
+		{"docs/profile.md", "the key", 15, tomlKeys(t, "pids/vehicle")},
+		{"docs/case.md", "the key", 35, tomlKeys(t, "casefile")},
 	} {
 		text, err := fs.ReadFile(root, c.file)
 		if err != nil {
@@ -181,9 +182,9 @@ func jsonKeys(t *testing.T, dir string) []string {
 	return tagged(t, dir, regexp.MustCompile(`json:"([a-z_0-9]+)`))
 }
 
-// tomlKeys are the keys of a vehicle profile.
-func tomlKeys(t *testing.T) []string {
-	return tagged(t, "pids/vehicle", regexp.MustCompile(`toml:"([a-z_]+)`))
+// tomlKeys are the keys that a package reads as TOML.
+func tomlKeys(t *testing.T, dir string) []string {
+	return tagged(t, dir, regexp.MustCompile(`toml:"([a-z_]+)`))
 }
 
 // tagged are the names in the tags of a package's fields, as documents begin them: in backticks.

@@ -212,3 +212,9 @@ func (f *Folder) unlisted() (names []string, err error) {
 // Unlisted are files that lie in the folder and are no part of the case yet: judder case add DIR
 // takes them.
 func (f *Folder) Unlisted() ([]string, error) { return f.unlisted() }
+
+// IsCase reports whether a folder holds a case.
+func IsCase(dir string) bool {
+	info, err := os.Lstat(filepath.Join(dir, caseName))
+	return err == nil && info.Mode().IsRegular()
+}

@@ -1,5 +1,7 @@
 package casefile
 
+import "fmt"
+
 // LookKind is what was looked at.
 type LookKind string
 
@@ -57,4 +59,30 @@ func (f *Fluid) InWindow() (in, known bool) {
 		return false, false
 	}
 	return f.AtC >= f.FromC && f.AtC <= f.ToC, true
+}
+
+// Risky reports whether a look is at hot fluid or under a lifted car.
+func (k LookKind) Risky() bool {
+	switch k {
+	case FluidLevel, FluidColour, FluidSmell, FluidDebris, Mounts, Leak:
+		return true
+	}
+	return false
+}
+
+// Words are temperature and window, and whether one is inside the other.
+func (f *Fluid) Words() string {
+	window := fmt.Sprintf("window %.0f to %.0f °C", f.FromC, f.ToC)
+	if f.Page != "" {
+		window += " (" + f.Page + ")"
+	}
+	switch in, known := f.InWindow(); {
+	case !known && f.AtC != 0:
+		return fmt.Sprintf("fluid at %.0f °C; the maker's window was not written down", f.AtC)
+	case !known:
+		return "the fluid's temperature was not written down; " + window
+	case in:
+		return fmt.Sprintf("fluid at %.0f °C, inside the %s", f.AtC, window)
+	}
+	return fmt.Sprintf("fluid at %.0f °C, OUTSIDE the %s: the level does not count", f.AtC, window)
 }

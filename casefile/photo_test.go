@@ -140,7 +140,7 @@ func FuzzOrientation(f *testing.F) {
 		s := segments{rest: data}
 		for s.next() {
 		}
-		if s.err == nil || s.err != io.EOF && bare(data) {
+		if s.err == nil || !errors.Is(s.err, io.EOF) && bare(data) {
 			t.Fatal(s.err)
 		}
 	})

@@ -47,6 +47,7 @@ type grammar struct {
 	Compare compareCommand `cmd:"" help:"Compare two code checks: new, gone, unchanged."`
 	Clear   clearCommand   `cmd:"" help:"Clear codes; destroys evidence, so it checks and asks first."`
 	Adapter adapterCommand `cmd:"" help:"Test what an adapter can do, and how fast it reads this car."`
+	Case    caseCommand    `cmd:"" help:"One car's case in a folder: complaint, inspection, drives, checks, photos, repair."`
 	Ports   portsCommand   `cmd:"" help:"List the serial ports of this computer."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 

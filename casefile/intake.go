@@ -1,0 +1,69 @@
+package casefile
+
+import (
+	"strings"
+
+	"github.com/judder-obd/judder/session/complaint"
+)
+
+// Question is one line asked at the counter. Any may stay without an answer.
+type Question struct {
+	Ask     string
+	Example string
+	Answer  func(*Complaint) *string // where the answer goes
+}
+
+// Intake are the questions, in the order in which they are asked: how the customer puts it, then
+// six. The trade asks for speed, load and temperature first (trade press on shudder diagnosis; a
+// maker's interview list).
+var Intake = []Question{
+	{"What do you feel, in your own words?", "hums like a rumble strip", func(c *Complaint) *string { return &c.Words }},
+	{"At what speed, from-to?", "60-70 km/h", func(c *Complaint) *string { return &c.Speed }},
+	{"With how much throttle?", "light, medium or heavy", func(c *Complaint) *string { return &c.Load }},
+	{"With the engine cold or warm?", "warm", func(c *Complaint) *string { return &c.Engine }},
+	{"How often?", "every trip", func(c *Complaint) *string { return &c.HowOften }},
+	{"Since when?", "since spring", func(c *Complaint) *string { return &c.Since }},
+	{"What was worked on lately?", "tyres in March", func(c *Complaint) *string { return &c.RecentWork }},
+}
+
+// Box is the complaint as a drive can meet it, and the answers that say nothing of it, such as
+// "uphill".
+func (c *Complaint) Box() (box complaint.Box, unread []string) {
+	for _, answer := range []string{c.Speed, c.Load, c.Engine} {
+		if answer == "" {
+			continue
+		}
+		one, err := complaint.Parse(answer)
+		if err != nil {
+			unread = append(unread, answer)
+			continue
+		}
+		if one.HasSpeed() && !box.HasSpeed() {
+			box.FromKMH, box.ToKMH = one.FromKMH, one.ToKMH
+		}
+		if box.Load == "" {
+			box.Load = one.Load
+		}
+		if box.Engine == "" {
+			box.Engine = one.Engine
+		}
+		if box.Gear == 0 {
+			box.Gear = one.Gear
+		}
+	}
+	return box, unread
+}
+
+// IsZero reports whether the customer said nothing yet.
+func (c *Complaint) IsZero() bool { return *c == Complaint{} }
+
+// Sentence is the complaint in one line, in the customer's words.
+func (c *Complaint) Sentence() string {
+	var parts []string
+	for i := range Intake {
+		if answer := *Intake[i].Answer(c); answer != "" {
+			parts = append(parts, answer)
+		}
+	}
+	return strings.Join(parts, "; ")
+}

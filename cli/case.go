@@ -1,0 +1,129 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/judder-obd/judder/casefile"
+)
+
+// caseCommand is one car's folder: what the customer said, what was seen, driven, read, repaired.
+type caseCommand struct {
+	New    caseNewCommand    `cmd:"" help:"Open a case: a folder for one car. Asks a few one-line questions; all may stay empty."`
+	Add    caseAddCommand    `cmd:"" help:"Add recordings, code checks, photos and papers. Originals stay as they are."`
+	Look   caseLookCommand   `cmd:"" help:"Write down what is seen at the car: fluid, tyres, mounts, leaks, what was altered."`
+	Ask    caseAskCommand    `cmd:"" help:"Write down what is asked of the payer, and the number of the authorisation."`
+	Repair caseRepairCommand `cmd:"" help:"Write down a repair that was done."`
+	Ladder caseLadderCommand `cmd:"" help:"Print the repair ladder: what is tried first, and what each result means."`
+	Show   caseShowCommand   `cmd:"" help:"Print a case, and what it needs next."`
+	List   caseListCommand   `cmd:"" help:"List the files of a case, or the cases in a folder."`
+}
+
+// openCase opens a case to be written to.
+func openCase(dir string) (*casefile.Folder, error) {
+	f, err := casefile.Open(dir)
+	if err != nil {
+		return nil, err
+	}
+	if f.ReadOnly != nil {
+		return nil, errors.Join(f.ReadOnly, f.Close())
+	}
+	return f, nil
+}
+
+// change opens a case, has it changed, and keeps it.
+func (e *env) change(dir string, do func(*casefile.Folder) error) (err error) {
+	f, err := openCase(dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	if err := do(f); err != nil {
+		return err
+	}
+	return e.keep(f)
+}
+
+// keep writes a case with the version of this program in it.
+func (e *env) keep(f *casefile.Folder) error {
+	f.Case.Program = "judder " + version()
+	return f.Save()
+}
+
+// today is the time of the command, as a case keeps it.
+func (e *env) today() time.Time { return e.started.Truncate(time.Second) }
+
+type caseNewCommand struct {
+	Dir      string  `arg:"" placeholder:"DIR" help:"The folder; it is made."`
+	Says     string  `placeholder:"WORDS" help:"What the customer feels, in the customer's words."`
+	Speed    string  `placeholder:"FROM-TO" help:"At what speed: \"60-70 km/h\"."`
+	Load     string  `placeholder:"LOAD" help:"With how much throttle: light, medium or heavy."`
+	Engine   string  `placeholder:"HOW" help:"With the engine cold or warm."`
+	Often    string  `placeholder:"WORDS" help:"How often."`
+	Since    string  `placeholder:"WORDS" help:"Since when."`
+	Work     string  `placeholder:"WORDS" help:"What was worked on lately."`
+	Car      string  `placeholder:"NAME" help:"What you call the car."`
+	Odometer float64 `placeholder:"KM" help:"Odometer, km."`
+	By       string  `placeholder:"WHO" help:"Who works on the case."`
+	Ask      *bool   `negatable:"" help:"Ask the questions that no flag answers. Default: on a terminal."`
+}
+
+func (c *caseNewCommand) Run(e *env) (err error) {
+	started := casefile.Case{Opened: e.today(), Program: "judder " + version(),
+		Complaint: casefile.Complaint{Words: c.Says, Speed: c.Speed, Load: c.Load, Engine: c.Engine, HowOften: c.Often, Since: c.Since, RecentWork: c.Work},
+		Car:       casefile.Car{Name: casefile.Line(c.Car), OdometerKM: max(c.Odometer, 0), By: casefile.Line(c.By)}}
+	if casefile.IsCase(c.Dir) { // before anybody is asked
+		return fmt.Errorf("%s %w", c.Dir, casefile.ErrIsCase)
+	}
+	if c.Ask == nil && e.typing() || c.Ask != nil && *c.Ask {
+		if err := e.intake(&started.Complaint); err != nil {
+			return err
+		}
+	}
+	for _, q := range casefile.Intake {
+		answer := q.Answer(&started.Complaint)
+		*answer = casefile.Line(*answer)
+	}
+	f, err := casefile.New(c.Dir, &started)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	e.say("the case is in %s", f.Dir())
+	return e.page(casePage(f))
+}
+
+// intake asks what no flag has answered. An empty line goes on; the end of the input ends it.
+func (e *env) intake(c *casefile.Complaint) error {
+	e.say("one line each, in the customer's words; Enter alone goes on")
+	lines := e.lines()
+	for _, q := range casefile.Intake {
+		answer := q.Answer(c)
+		if *answer != "" {
+			continue
+		}
+		line, ok, err := lines.ask(fmt.Sprintf("%s (%s) ", q.Ask, q.Example))
+		if err != nil || !ok {
+			return err
+		}
+		*answer = line
+	}
+	return nil
+}
+
+type caseShowCommand struct {
+	Dir string `arg:"" placeholder:"DIR" help:"A case."`
+}
+
+func (c *caseShowCommand) Run(e *env) (err error) {
+	f, err := casefile.Open(c.Dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	if f.ReadOnly != nil {
+		e.say("%v", f.ReadOnly)
+	}
+	return e.page(casePage(f))
+}

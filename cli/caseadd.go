@@ -1,0 +1,132 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"os"
+
+	"github.com/judder-obd/judder/casefile"
+)
+
+type caseAddCommand struct {
+	Dir    string   `arg:"" placeholder:"DIR" help:"A case."`
+	Files  []string `arg:"" optional:"" name:"FILE" help:"Files, or folders: of a folder, what is new in it. None: what was put into DIR by hand."`
+	Label  string   `placeholder:"WORD" help:"What it shows, in a word or a few. Default: asked for each photo on a terminal."`
+	Before bool     `help:"It is from before the work."`
+	After  bool     `help:"It is from after the work."`
+}
+
+func (c *caseAddCommand) Run(e *env) error {
+	if c.Before && c.After {
+		return usageError("give one of --before and --after")
+	}
+	return e.change(c.Dir, func(f *casefile.Folder) error {
+		a := adding{e: e, f: f, how: casefile.Adding{Now: e.today(), Label: c.Label}}
+		switch {
+		case c.Before:
+			a.how.Stage = casefile.Before
+		case c.After:
+			a.how.Stage = casefile.After
+		}
+		if err := a.all(c.Files); err != nil {
+			return err
+		}
+		if err := e.keep(f); err != nil { // what could be added is kept, whatever could not
+			return err
+		}
+		return a.conclude()
+	})
+}
+
+// adding adds files one by one; a file that cannot be added stops no other.
+type adding struct {
+	e   *env
+	f   *casefile.Folder
+	how casefile.Adding
+
+	lines         *lineAsker
+	added, photos int
+	again         int // files that the case has already
+	failed        int
+	last          error
+}
+
+func (a *adding) all(files []string) error {
+	if len(files) == 0 {
+		names, err := a.f.Unlisted()
+		if err != nil {
+			return err
+		}
+		for _, name := range names {
+			a.one(a.f.Path(name), func(how casefile.Adding) (*casefile.File, bool, error) { return a.f.Adopt(name, how) })
+		}
+		if names == nil {
+			a.e.say("nothing new was put into %s by hand; name files or a folder to add them", a.f.Dir())
+		}
+		return nil
+	}
+	for _, path := range files {
+		list := []string{path}
+		if info, err := os.Lstat(path); err == nil && info.IsDir() {
+			if list, err = casefile.Inside(path); err != nil {
+				return err
+			}
+		}
+		for _, path := range list {
+			a.one(path, func(how casefile.Adding) (*casefile.File, bool, error) { return a.f.Add(path, how) })
+		}
+	}
+	return nil
+}
+
+// one adds a file, and asks for a word for a photo.
+func (a *adding) one(path string, add func(casefile.Adding) (*casefile.File, bool, error)) {
+	row, isNew, err := add(a.how)
+	if err != nil {
+		a.failed, a.last = a.failed+1, err
+		a.e.say("not added: %v", err)
+		return
+	}
+	if !isNew {
+		a.again++
+		return
+	}
+	a.added++
+	if row.Kind == casefile.Photo {
+		a.photos++
+		if row.Label == "" && a.e.typing() {
+			if a.lines == nil {
+				a.lines = a.e.lines()
+			}
+			if word, ok, err := a.lines.ask(fmt.Sprintf("%s: what does it show, in a word? ", path)); ok && err == nil {
+				row.Label = casefile.Line(word)
+			}
+		}
+	}
+	a.e.say("added %s (%s, %s the work)", row.Name, row.Kind, row.Stage)
+}
+
+// conclude says what has to be known of what was added.
+func (a *adding) conclude() error {
+	if a.again > 0 {
+		a.e.say("%s in the case already", numbered(a.again, "file was", "files were"))
+	}
+	if a.photos > 0 {
+		a.e.say("papers show a small copy of each photo, without place, time and device; the photo itself keeps them. Look for readable number plates and faces before you hand a paper on")
+	}
+	switch {
+	case a.failed == 1 && a.added == 0:
+		return fmt.Errorf("nothing was added: %w", a.last)
+	case a.failed > 0:
+		return errors.New(numbered(a.failed, "file could", "files could") + " not be added; the lines above say why")
+	}
+	return nil
+}
+
+// numbered is a number with its noun: "1 file", "2 files".
+func numbered(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
