@@ -72,7 +72,7 @@ func run(ctx context.Context, open opener, args []string, stdin io.Reader, stdou
 	var g grammar
 	exited := -1
 	parser, err := kong.New(&g, kong.Name("judder"), kong.Description(description), kong.UsageOnError(),
-		kong.Writers(stdout, stderr), kong.Exit(func(code int) { exited = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		kong.Writers(stdout, stderr), kong.Exit(func(code int) { exited = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
 		kong.Vars{"version": "judder " + version()})
 	if err != nil {
 		e.say("%v", err)
