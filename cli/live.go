@@ -39,6 +39,7 @@ type sessionFlags struct {
 	For      time.Duration `placeholder:"45s" help:"Stop after this time, counted from the start of the command."`
 	JSON     bool          `help:"Print the result at the end, like review --json."`
 	Bell     bool          `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
+	Sunlight bool          `help:"Black on white, for a screen in the sun; the key s changes it."`
 	FPS      int           `default:"15" help:"Frames per second of the screen; fewer for a slow connection."`
 }
 
@@ -53,7 +54,7 @@ func (f *sessionFlags) check() error {
 }
 
 func (f *sessionFlags) options(e *env) tui.Options {
-	return tui.Options{Bell: f.Bell, FPS: f.FPS, Output: e.raw}
+	return tui.Options{Bell: f.Bell, FPS: f.FPS, Sunlight: f.Sunlight, Output: e.raw}
 }
 
 func (l *live) run(e *env) error {

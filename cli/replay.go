@@ -6,17 +6,18 @@ import (
 )
 
 type replayCommand struct {
-	File  string  `arg:"" name:"FILE" help:"A recording."`
-	Speed float64 `default:"1" placeholder:"N" help:"1 is real time, 10 is ten times faster, 0 is as fast as possible."`
-	Bell  bool    `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
-	FPS   int     `default:"15" help:"Frames per second of the screen."`
+	File     string  `arg:"" name:"FILE" help:"A recording."`
+	Speed    float64 `default:"1" placeholder:"N" help:"1 is real time, 10 is ten times faster, 0 is as fast as possible."`
+	Bell     bool    `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
+	Sunlight bool    `help:"Black on white, for a screen in the sun; the key s changes it."`
+	FPS      int     `default:"15" help:"Frames per second of the screen."`
 }
 
 func (c *replayCommand) Run(e *env) error {
 	if c.Speed < 0 {
 		return usageError("--speed: give 0 or more")
 	}
-	f := sessionFlags{Bell: c.Bell, FPS: c.FPS}
+	f := sessionFlags{Bell: c.Bell, FPS: c.FPS, Sunlight: c.Sunlight}
 	if err := f.check(); err != nil {
 		return err
 	}

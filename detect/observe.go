@@ -9,7 +9,8 @@ type seen struct {
 	steps stepWatch
 	slowT float64 // s, last look for a slow swing
 	slow  bool
-	slows int // looks running that saw a slow swing
+	hz    float64 // of the slow swing
+	slows int     // looks running that saw a slow swing
 }
 
 const kindCount = 4
@@ -87,7 +88,7 @@ func (d observer) observeSlow(e *look) bool {
 	if d.seen.slows < slowConfirm {
 		return true
 	}
-	d.seen.slow = true
+	d.seen.slow, d.seen.hz = true, slow.hz
 	d.seen.note(SlowSwing, w[0].T, e.t, d.fit.swing(slow.hz, drifting), th.Join)
 	return true
 }

@@ -113,6 +113,7 @@ type State struct {
 	Reason      Reason
 	Alarmed     bool
 	Slow        bool          // a slow swing is being seen
+	SlowHz      float64       // its frequency; 0 when none is being seen
 	Shaking     bool          // one look shows a wave; it may become an alarm
 	SwingRPM    float64       // NaN when not measured
 	LimitRPM    float64       // NaN when not known

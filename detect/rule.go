@@ -94,6 +94,10 @@ const (
 func (d *Detector) setState(e *look, why Reason, alarmed bool) {
 	s := &d.state
 	s.At, s.Reason, s.Alarmed, s.Slow = seconds(e.t), why, alarmed, d.seen.slow
+	s.SlowHz = 0
+	if s.Slow {
+		s.SlowHz = d.seen.hz
+	}
 	s.Shaking = !alarmed && e.passed
 	s.SwingRPM, s.LimitRPM, s.SmallestRPM = e.swing, e.limit, e.smallest
 	s.Judged = d.books.ledger.judged

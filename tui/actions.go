@@ -20,6 +20,20 @@ func (m *model) toggleBell() tea.Cmd {
 	return nil
 }
 
+// toggleSunlight changes to black on white, and back.
+func (m *model) toggleSunlight() tea.Cmd {
+	usual, sunlight := &m.themes[0], &m.themes[1]
+	switch {
+	case sunlight.ground == "":
+		m.say("this terminal has no colours")
+	case m.theme.ground == "":
+		m.theme = *sunlight
+	default:
+		m.theme = *usual
+	}
+	return nil
+}
+
 func bellWord(on bool) string {
 	if on {
 		return "bell on"

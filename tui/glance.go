@@ -31,10 +31,7 @@ func (g *glance) draw(s *sheet, v *view, foot string) {
 	for range max((v.h-1-tall)/2, 0) {
 		s.line()
 	}
-	k := v.inkOf(g.shown)
-	if states[g.shown].mood == moodAlarm {
-		k = v.theme.watch // reversed blocks would be holes
-	}
+	k := v.theme.mood(states[g.shown].mood, v.theme.strong) // of text: letters of blocks on a ground would be holes
 	for _, l := range word {
 		s.line(k.on(l))
 	}

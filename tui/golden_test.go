@@ -56,7 +56,7 @@ var frames = []struct {
 	{name: "live_slip_120x40", w: 120, h: 40, now: at(11, 5), change: slipRead},
 	{name: "live_gear_slip_80x24", w: 80, h: 24, now: at(11, 12), change: slipByGear},
 	{name: "live_gear_slip_120x40", w: 120, h: 40, now: at(11, 12), change: slipByGear},
-	{name: "live_surge_80x24", w: 80, h: 24, now: at(11, 40), change: detector(func(d *detect.State) { d.Slow, d.SwingRPM = true, 41 })},
+	{name: "live_surge_80x24", w: 80, h: 24, now: at(11, 40), change: detector(func(d *detect.State) { d.Slow, d.SlowHz, d.SwingRPM = true, 0.4, 41 })},
 	{name: "live_warming_80x24", w: 80, h: 24, now: at(2, 0), change: cold},
 	{name: "live_settling_in_80x24", w: 80, h: 24, now: at(4, 30), change: reason(detect.FloorNotLearnt)},
 	{name: "live_hold_steady_80x24", w: 80, h: 24, now: at(6, 30), change: reason(detect.ThrottleMoving)},
@@ -253,7 +253,7 @@ func hostile(s *session.Snapshot) {
 
 func still(t testing.TB, w, h int, f *fakeDrive) *model {
 	t.Helper()
-	m := newModel(f.shown(), Options{Bell: true}, newTheme(io.Discard, true))
+	m := newModel(f.shown(), Options{Bell: true}, themes(io.Discard, true))
 	m.Update(tea.WindowSizeMsg{Width: w, Height: h})
 	m.pull(time.Unix(0, 0))
 	return m

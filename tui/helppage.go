@@ -29,7 +29,8 @@ var terms = [...]struct{ word, meaning string }{
 	{"dotted upright", "a step of engine speed; in a replay also the cursor"},
 	{"single points", "too few readings in a cycle for a line"},
 	{"last shudder", "its time, its size, and whether it was felt"},
-	{"block", "of its column's time, the reading farthest from the mean"},
+	{"still", "signals that have not changed for a minute, as numbers"},
+	{"brighter dots", "the signal moves there, or the large word asks about it"},
 	{"chart", "two lines: lowest and highest engine speed of a column"},
 	{"blank", "no readings came in that time"},
 	{dash, "not known"},
@@ -45,7 +46,7 @@ var stripWords = [...]struct{ glyph, meaning string }{
 	{"~", "another swing: slow surge, lock-up cycling, gear hunting"},
 	{"o", "engine stopped"},
 	{"n", "note"},
-	{"▓ ▒ ░ ·", "usable: nearly all of the cell, half, less, none"},
+	{"━ ╍ ┄ ·", "usable: nearly all of the cell, half, less, none"},
 	{"blank", "no readings"},
 	{"┃", "the cursor of a replay"},
 }

@@ -27,6 +27,7 @@ func always(end string) []binding {
 		bind(5, "tab", "signals", "choose the signals that are shown", (*model).openSignals, "tab"),
 		bind(6, "g", "glance", "the state in very large letters", (*model).toggleGlance, "g"),
 		bind(0, "f", "", "learn a foot switch or presenter: press f, then it", learnSwitch, "f"),
+		bind(0, "s", "", "sunlight: black on white, or as before", (*model).toggleSunlight, "s"),
 		bind(0, "[", "", "zoom in: less time a column", zoom(-1), "["),
 		bind(0, "]", "", "zoom out: more time a column", zoom(+1), "]"),
 		bind(2, "?", "help", "these pages", (*model).toggleHelp, "?", "h"),

@@ -28,6 +28,7 @@ type model struct {
 	done  <-chan struct{} // closed when the program ends
 
 	page   page
+	themes [2]theme  // the usual one, and the one for sunlight
 	jumped bool      // a replay was sent elsewhere since the latest frame
 	asked  time.Time // until when a second q ends the drive
 	ended  bool      // the session was ended, for the last page
@@ -44,12 +45,16 @@ type model struct {
 // frameMsg asks for the next frame.
 type frameMsg time.Time
 
-func newModel(src shown, o Options, th theme) *model {
+func newModel(src shown, o Options, th [2]theme) *model {
 	m := &model{
-		view: view{theme: th, replay: src.replay != nil, w: 80, h: 24},
-		src:  src, every: time.Second / time.Duration(o.fps()),
+		themes: th,
+		view:   view{theme: th[0], replay: src.replay != nil, w: 80, h: 24},
+		src:    src, every: time.Second / time.Duration(o.fps()),
 		pictures: pictures{zoom: defaultZoom}, foot: foot{keys: driveKeys()},
 		bell: bell{on: o.Bell}, ring: func() {},
+	}
+	if o.Sunlight {
+		m.theme = th[1]
 	}
 	if m.replay {
 		m.foot.keys, m.page = replayKeys(), pageDrive
@@ -144,7 +149,7 @@ func (m *model) View() string {
 	default:
 		m.drawDrive(s)
 	}
-	return s.String()
+	return m.theme.paint(s.String(), m.w)
 }
 
 // press routes a key: to the note being written, to the page that is shown, or to the table of

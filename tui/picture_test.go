@@ -18,8 +18,9 @@ func points(every time.Duration, values ...float64) []session.Point {
 	return pts
 }
 
-// The picture of each case is in the source, drawn by hand.
-func TestSpark(t *testing.T) {
+// The picture of each case is in the source, drawn by hand: the dots of each column, 1 for the lowest
+// of four rows, 4 for the uppermost, a space where there is none.
+func TestThin(t *testing.T) {
 	const sec = time.Second
 	tests := []struct {
 		name string
@@ -28,24 +29,43 @@ func TestSpark(t *testing.T) {
 		n    int
 		want string
 	}{
-		{"a ramp, one reading a column", points(sec, 0, 1, 2, 3, 4, 5, 6, 7), 7 * sec, 8, "▁▂▃▄▅▆▇█"},
-		{"one spike between columns stays", points(100*time.Millisecond, 0, 0, 0, 7, 0, 0, 0, 0, 0, 0, 0, 0, 0), 1200 * time.Millisecond, 2, "█▁"},
-		{"a dip stays too", points(100*time.Millisecond, 7, 7, 7, 0, 7, 7, 7, 7, 7, 7, 7, 7, 7), 1200 * time.Millisecond, 2, "▁█"},
-		{"before the first reading: blank", points(sec, 7, 7), sec, 4, "  ██"},
-		{"a gap longer than a reading holds: blank", append(points(sec/2, 7, 7, 7, 7), session.Point{At: 7 * sec, Value: 7}), 7 * sec, 8, "████   █"},
-		{"slow readings hold until the next", points(3*sec, 0, 7, 0), 8 * sec, 9, "▁▁▁███▁▁▁"},
-		{"nothing after the last reading has gone stale", points(sec/2, 7, 7, 7, 7), 7 * sec, 8, "████    "},
-		{"not numbers are no readings", []session.Point{{At: 0, Value: math.NaN()}, {At: sec, Value: math.Inf(1)}, {At: 2 * sec, Value: 7}}, 2 * sec, 3, "  █"},
-		{"no readings at all", nil, 3 * sec, 4, "    "},
+		{"a ramp, one reading a column", points(sec, 0, 1, 2, 3), 3 * sec, 4, "1,2,3,4"},
+		{"a jump is joined", points(sec, 0, 3, 3, 0), 3 * sec, 4, "1,234,4,123"},
+		{"one spike within a column stays", points(100*time.Millisecond, 0, 0, 0, 3, 0, 0, 0, 0, 0, 0, 0, 0, 0), 1200 * time.Millisecond, 2, "1234,1"},
+		{"before the first reading: blank", points(sec, 3, 3), sec, 4, ",,4,4"},
+		{"a gap longer than a reading holds: blank", append(points(sec/2, 3, 3, 3, 3), session.Point{At: 7 * sec, Value: 0}), 7 * sec, 8, "4,4,4,4,,,,1"},
+		{"slow readings hold until the next", points(3*sec, 0, 3, 0), 8 * sec, 9, "1,1,1,234,4,4,123,1,1"},
+		{"nothing after the last reading has gone stale", points(sec/2, 3, 3, 3, 3), 7 * sec, 8, "4,4,4,4,,,,"},
+		{"not numbers are no readings", []session.Point{{At: 0, Value: math.NaN()}, {At: sec, Value: math.Inf(1)}, {At: 2 * sec, Value: 3}}, 2 * sec, 3, ",,4"},
+		{"no readings at all", nil, 3 * sec, 4, ",,,"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			cols := columns(nil, tt.pts, axisEnding(tt.now, sec, tt.n), tt.now, holdTime(tt.pts))
-			if got := spark(cols, 0, 7); got != tt.want {
+			if got := dotsOf(thin(cols, 0, 3), tt.n); got != tt.want {
 				t.Errorf("got %q, want %q", got, tt.want)
 			}
 		})
 	}
+}
+
+// dotsOf reads a line of braille patterns: the bits are those of the Unicode standard, chapter
+// "Symbols", where dots 1, 2, 3, 7 are the left column from the top and 4, 5, 6, 8 the right one.
+func dotsOf(line string, n int) string {
+	bits := [2]string{"\x40\x04\x02\x01", "\x80\x20\x10\x08"}
+	var cols []string
+	for _, r := range line {
+		for _, column := range bits {
+			text := ""
+			for y := range len(column) {
+				if r != ' ' && (r-0x2800)&rune(column[y]) != 0 {
+					text += string(rune('1' + y))
+				}
+			}
+			cols = append(cols, text)
+		}
+	}
+	return strings.Join(cols[:n], ",")
 }
 
 // A column must never show a slow wave that is not there: 3.3 Hz read 20 times a second,
@@ -225,7 +245,7 @@ func TestStrip(t *testing.T) {
 	// Half a minute a glyph: cold to 4:00, settling in to 5:30, throttle moving to 7:00, usable
 	// to 9:00 with a note at 7:30, a slow swing at 8:00 and a felt mark at 8:30, stop at 9:40,
 	// gap and settling about 10:50, shudder felt at 11:02.
-	const want = "············?·▓n~!·?o▒◆▓▓▓▓▓▓▓"
+	const want = "············?·━n~!·?o╍◆━━━━━━━"
 	if strings.TrimRight(got, " ") != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
@@ -235,7 +255,7 @@ func TestStripShades(t *testing.T) {
 	for _, tt := range []struct {
 		usable, seen float64 // of a cell of one second
 		want         rune
-	}{{0, 0, glyphNoData}, {0, 1, glyphUnusable}, {0.2, 1, '░'}, {0.6, 1, '▒'}, {0.95, 1, '▓'}, {0.3, 0.3, '░'}} {
+	}{{0, 0, glyphNoData}, {0, 1, glyphUnusable}, {0.2, 1, '┄'}, {0.6, 1, '╍'}, {0.95, 1, '━'}, {0.3, 0.3, '┄'}} {
 		sec := func(x float64) time.Duration { return time.Duration(x * float64(time.Second)) }
 		if got := shadeGlyph(sec(tt.usable), sec(tt.seen), time.Second); got != tt.want {
 			t.Errorf("usable %v s, seen %v s of 1 s: %q, want %q", tt.usable, tt.seen, got, tt.want)

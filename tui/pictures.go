@@ -24,11 +24,15 @@ type pictures struct {
 	cover  coverage
 	cols   []column // reused
 	order  []*session.Lane
-	rows   []incident // reused
+	moving []*session.Lane // with a line of their own
+	still  []string        // lines with the numbers of those that have not changed
+	seen   int             // signals on the page
+	rows   []incident      // reused
 }
 
 // draw draws them under each other: wave, chart, swing, lanes, and the list of what happened.
 func (p *pictures) draw(s *sheet, v *view, l layout) {
+	l.events += p.share(v, &l)
 	p.wave.draw(s, v, l.wave, v.w >= wideFrom)
 	p.drawChart(s, v, l)
 	p.drawSwing(s, v, l)
@@ -59,10 +63,15 @@ func (p *pictures) scaleOf(id laneID) *scale {
 	return p.scales[id]
 }
 
+// dotAxis is the time axis of the dot lines: two columns a cell, over the same time as the chart.
+func (p *pictures) dotAxis(v *view, l layout) timeAxis {
+	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot)
+	return timeAxis{axis.first, axis.per / 2, 2 * axis.n}
+}
+
 // drawSwing draws the swing of engine speed, and from where it is an alarm.
 func (p *pictures) drawSwing(s *sheet, v *view, l layout) {
-	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot)
-	p.cols = columns(p.cols, v.snap.Swing, axis, v.snap.Now, holdTime(v.snap.Swing))
+	p.cols = columns(p.cols, v.snap.Swing, p.dotAxis(v, l), v.snap.Now, holdTime(v.snap.Swing))
 	_, hi := rangeOf(p.cols, 0)
 	if limit := v.snap.Detector.LimitRPM; known(limit) && !(hi > 1.5*limit) {
 		hi = 1.5 * limit
@@ -70,21 +79,15 @@ func (p *pictures) drawSwing(s *sheet, v *view, l layout) {
 	p.swing.follow(0, math.Max(hi, 0), 20, sparkParts, v.snap.Now)
 	values := right(amount(v.snap.Detector.SwingRPM, "rpm"), 7) + " rpm alarm at" +
 		right(amount(v.snap.Detector.LimitRPM, "rpm"), 4)
-	s.line(v.theme.strong.on(left(" swing", axisWidth)),
-		v.theme.picture.on(spark(p.cols, p.swing.lo, p.swing.hi)), cut(values, l.side))
+	s.line(left(" swing", axisWidth), v.theme.inkThin(thin(p.cols, p.swing.lo, p.swing.hi), false), cut(values, l.side))
 }
 
 func (p *pictures) drawLanes(s *sheet, v *view, l layout) {
-	shown := p.choice.visible(p.order)
-	if l.lanes < len(shown) {
-		drawnElsewhereLast(shown, l.chart > 0)
+	for _, lane := range p.moving[:l.lanes-len(p.still)] {
+		p.drawLane(s, v, l, lane)
 	}
-	for i := range l.lanes {
-		if i >= len(shown) {
-			s.line()
-			continue
-		}
-		p.drawLane(s, v, l, shown[i])
+	for _, line := range p.still {
+		s.line(line)
 	}
 }
 
@@ -103,9 +106,8 @@ func drawn(l *session.Lane, chart bool) int {
 }
 
 func (p *pictures) drawLane(s *sheet, v *view, l layout, lane *session.Lane) {
-	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot)
 	hold := holdTime(lane.History)
-	p.cols = columns(p.cols, lane.History, axis, v.snap.Now, hold)
+	p.cols = columns(p.cols, lane.History, p.dotAxis(v, l), v.snap.Now, hold)
 	lo, hi := rangeOf(p.cols, math.Inf(-1))
 	sc := p.scaleOf(idOf(lane))
 	sc.follow(lo, hi, smallestFor(lane.Unit), sparkParts, v.snap.Now)
@@ -121,8 +123,8 @@ func (p *pictures) drawLane(s *sheet, v *view, l layout, lane *session.Lane) {
 	if l.side >= wideSide {
 		text += "  " + left(rangeWords(lo, hi, digits), l.side-2-prose.Cells(text))
 	}
-	s.line(" ", v.theme.strong.on(laneName(lane, plainName(lane.Signal), &v.snap, axisWidth-2)), " ",
-		v.theme.picture.on(spark(p.cols, sc.lo, sc.hi)), cut(text, l.side))
+	s.line(" ", laneName(lane, plainName(lane.Signal), &v.snap, axisWidth-2), " ",
+		v.theme.inkThin(thin(p.cols, sc.lo, sc.hi), askedAbout(lane, v)), cut(text, l.side))
 }
 
 // rangeWords is the lowest and the highest reading in the picture; the unit is next to it.
@@ -135,8 +137,7 @@ func rangeWords(lo, hi float64, digits int) string {
 
 // drawIncidents draws the list of what happened, latest first.
 func (p *pictures) drawIncidents(s *sheet, v *view, l layout) {
-	shown := len(p.choice.visible(p.order))
-	hidden := max(len(v.snap.Lanes)-min(shown, l.lanes), 0)
+	hidden := max(len(v.snap.Lanes)-p.seen, 0)
 	label := ""
 	if hidden > 0 {
 		label = fmt.Sprintf("signals not shown: %d", hidden)

@@ -61,7 +61,7 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 	case shaking:
 		return "engine speed begins to swing: hold throttle and road speed"
 	case surge:
-		return fmt.Sprintf("slow surge of %s: surge or slip control, not shudder", quantity(d.SwingRPM, "rpm"))
+		return surgeLine(d)
 	}
 	switch {
 	case replay:
@@ -72,6 +72,15 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 		return s.Unread.Words()
 	}
 	return nowReason(s)
+}
+
+// surgeLine is the line under a slow surge, with its frequency where it is known.
+func surgeLine(d *detect.State) string {
+	text := "slow surge of " + quantity(d.SwingRPM, "rpm")
+	if d.SlowHz > 0 {
+		text += fmt.Sprintf(", about %.1f Hz", d.SlowHz)
+	}
+	return text + ": surge or slip control, not shudder"
 }
 
 // nowReason is why this moment does or does not show shudder, with its figures.

@@ -39,9 +39,9 @@ func (v *view) inkStrip(glyphs []rune) string {
 func (v *view) glyphInk(g rune) ink {
 	switch g {
 	case glyphShudder, glyphBoth:
-		return v.theme.alarm
+		return v.theme.text[moodAlarm]
 	case glyphFelt, glyphFeltDark, glyphOther:
-		return v.theme.watch
+		return v.theme.text[moodWatch]
 	case glyphCursor, glyphNote, glyphStop:
 		return v.theme.strong
 	}

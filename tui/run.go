@@ -14,9 +14,10 @@ import (
 
 // Options are how the screen runs. The zero value is the terminal, with the bell off.
 type Options struct {
-	Bell    bool // ring the terminal's bell at a new event
-	FPS     int  // frames a second, 1 to 60; 0 for the usual 15
-	NoColor bool // no styles at all, as with NO_COLOR in the environment
+	Bell     bool // ring the terminal's bell at a new event
+	FPS      int  // frames a second, 1 to 60; 0 for the usual 15
+	NoColor  bool // no styles at all, as with NO_COLOR in the environment
+	Sunlight bool // black on white, for a screen in the sun
 
 	// Beside, when set, runs beside the screen, with a context that ends with it: the pump
 	// of the session. An error or a panic in it ends the screen and gives the terminal back,
@@ -53,7 +54,7 @@ func run(ctx context.Context, src shown, o Options, more ...tea.ProgramOption) e
 		o.Output = os.Stdout
 	}
 	out, isFile := newTerminal(o.Output)
-	m := newModel(src, o, newTheme(o.Output, o.NoColor))
+	m := newModel(src, o, themes(o.Output, o.NoColor))
 	m.done = ctx.Done()
 	m.ring = func() { _, _ = out.Write([]byte{'\a'}) }
 

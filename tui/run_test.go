@@ -225,7 +225,7 @@ func BenchmarkFrame(b *testing.B) {
 			name = "replay"
 		}
 		b.Run(name, func(b *testing.B) {
-			m := newModel((&fakeDrive{replay: replay}).shown(), Options{}, newTheme(io.Discard, true))
+			m := newModel((&fakeDrive{replay: replay}).shown(), Options{}, coloured())
 			f := &fakeDrive{now: at(11, 12), replay: replay}
 			m.Update(tea.WindowSizeMsg{Width: 120, Height: 40})
 			f.Snapshot(&m.snap)

@@ -86,7 +86,7 @@ func (c *laneChoice) draw(s *sheet, v *view, all []*session.Lane) {
 	}
 	s.fill(2 + len(missing))
 	for _, l := range missing {
-		s.line(v.theme.watch.on(l))
+		s.line(v.theme.text[moodWatch].on(l))
 	}
 	s.rule(v.theme.faint, linkHealth(&v.snap.Link), "")
 	s.line(" ", v.theme.key.on("↑↓"), " choose   ", v.theme.key.on("enter"), " show or hide   ",

@@ -38,6 +38,7 @@ const (
 	moodGood
 	moodWatch
 	moodAlarm
+	moodCount
 )
 
 // states are the words of the screen: the word, its glyph, and what it means, which the

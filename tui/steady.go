@@ -25,13 +25,14 @@ type steady struct {
 const (
 	steadyAfter = 1500 * time.Millisecond
 	jumpTime    = 2 * time.Second
+	readable    = time.Second // the least that a word is shown
 
 	afterShudder = 3 * time.Second // bursts that follow each other are one alarm
 	nearAlarm    = 0.6             // share of the alarm: a swing above it is no moment to begin to say QUIET
 )
 
 // restless is how much longer a state must last, by how often the word has changed within a minute.
-var restless = [...]time.Duration{3: 3 * time.Second, 4: 8 * time.Second, 5: 20 * time.Second}
+var restless = [...]time.Duration{3: 3 * time.Second, 4: 12 * time.Second, 5: 25 * time.Second}
 
 // follow takes the state that holds now; at once where the drive is looked at from elsewhere.
 func (y *steady) follow(now state, at time.Duration, atOnce bool) {
@@ -55,8 +56,11 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 }
 
 // needed is how long a state must have lasted to be shown. A lost link is news, however restless the
-// word has been.
+// word has been; that the engine has stopped is a fact, shown once the word before could be read.
 func (y *steady) needed(now state, at time.Duration) time.Duration {
+	if now == engineStopped {
+		return max(0, y.changes[0]+readable-y.since)
+	}
 	if now == linkLost || now == connecting {
 		return steadyAfter
 	}

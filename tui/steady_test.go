@@ -91,3 +91,29 @@ func TestSteady(t *testing.T) {
 		}
 	}
 }
+
+// ENGINE STOPPED is shown at once, however restless the word has been, but for the second in which the
+// word before can be read.
+func TestSteady_EngineStopped(t *testing.T) {
+	var y steady
+	restless := []state{quiet, shudder, holdSteady, shudder, holdSteady, shudder}
+	for i, st := range restless {
+		for k := range 50 {
+			y.follow(st, time.Duration(i*5000+k*100)*time.Millisecond, false)
+		}
+	}
+	end := time.Duration(len(restless)*5000) * time.Millisecond
+	for i, st := range []state{engineStopped, shudder, engineStopped} {
+		at := end + time.Duration(i)*200*time.Millisecond
+		y.follow(st, at, false)
+		if i < 2 && y.shown != st {
+			t.Errorf("%s is not shown at once", states[st].word)
+		}
+	}
+	if y.shown != shudder {
+		t.Error("SHUDDER was shown for less than a second")
+	}
+	if y.follow(engineStopped, end+1300*time.Millisecond, false); y.shown != engineStopped {
+		t.Error("ENGINE STOPPED is not shown after SHUDDER could be read")
+	}
+}

@@ -22,10 +22,10 @@ const (
 )
 
 // usableShades are how much of a cell's time was usable: some, half or more, nearly all.
-var usableShades = [...]rune{'░', '▒', '▓'}
+var usableShades = [...]rune{'┄', '╍', '━'}
 
 // stripLegend names the glyphs.
-const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  n note  ▓ usable  · not"
+const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  n note  ━ usable  · not"
 
 // course is what a strip draws: what is known of a part of the drive.
 type course struct {

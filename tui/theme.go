@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
 	"github.com/muesli/termenv"
 )
 
@@ -24,32 +25,71 @@ func (k ink) on(s string) string {
 // meaning, a word or a glyph beside it has the same.
 type theme struct {
 	plain, strong, faint ink
-	good, watch, alarm   ink // states: quiet, pay attention, shudder
-	wave                 ink // the brightest of the page
-	picture              ink // sparklines and the chart's line: quiet
-	key                  ink // names of keys
+	word                 [moodCount]ink // of the state word, by mood
+	text                 [moodCount]ink // of rows and large letters, by mood
+	wave                 ink            // the brightest of the page
+	picture              ink            // signals and the line of the chart: quiet
+	key                  ink            // names of keys
+
+	ground string // what paints the page; "" for the terminal's own ground
 }
 
-// newTheme builds the inks for the terminal behind out, which has to be the file itself for
-// it to be known as one, or without any colour.
-// The sixteen colours of the terminal's own palette are used, and one grey from the middle of its
-// ramp, so that they suit its background, which is not asked for.
-func newTheme(out io.Writer, noColor bool) theme {
+// tones are the colours of a theme, by their numbers in the palette of 256.
+type tones struct{ good, watch, alarm, quiet string }
+
+// The tones of the usual theme hold on a dark and on a light ground, which is not asked for: each has
+// a contrast of at least 3.5 to 1 with black and with white. Those of the theme for sunlight are for its
+// own white ground.
+var (
+	usualTones    = tones{good: "28", watch: "166", alarm: "160", quiet: "243"}
+	sunlightTones = tones{good: "22", watch: "94", alarm: "124", quiet: "16"}
+)
+
+// White and black of the palette.
+const white, black = "231", "16"
+
+// themes are the usual theme and the one for sunlight, for the terminal behind out, which has to be
+// the file itself for it to be known as one, or without any colour.
+func themes(out io.Writer, noColor bool) [2]theme {
 	var opts []termenv.OutputOption
 	if noColor {
 		opts = append(opts, termenv.WithProfile(termenv.Ascii))
 	}
-	r := lipgloss.NewRenderer(out, opts...)
+	return themesOf(lipgloss.NewRenderer(out, opts...))
+}
+
+func themesOf(r *lipgloss.Renderer) [2]theme {
 	r.SetHasDarkBackground(true)
+	return [2]theme{usualTheme(r), sunlightTheme(r)}
+}
+
+func usualTheme(r *lipgloss.Renderer) theme {
+	th := toned(r, usualTones)
+	th.word = th.text
+	th.word[moodNeutral] = th.strong
+	th.word[moodAlarm] = inkOf(r.NewStyle().Bold(true).Foreground(lipgloss.Color(white)).Background(lipgloss.Color(usualTones.alarm)))
+	return th
+}
+
+// sunlightTheme is black on white, with the states as blocks.
+func sunlightTheme(r *lipgloss.Renderer) theme {
+	th := toned(r, sunlightTones)
+	block := func(on string) ink {
+		return inkOf(r.NewStyle().Bold(true).Foreground(lipgloss.Color(white)).Background(lipgloss.Color(on)))
+	}
+	t := sunlightTones
+	th.word = [moodCount]ink{moodNeutral: th.strong, moodGood: block(t.good), moodWatch: block(t.watch), moodAlarm: block(t.alarm)}
+	th.ground = inkOf(r.NewStyle().Foreground(lipgloss.Color(black)).Background(lipgloss.Color(white))).before
+	return th
+}
+
+func toned(r *lipgloss.Renderer, t tones) theme {
+	fore := func(tone string) ink { return inkOf(r.NewStyle().Bold(true).Foreground(lipgloss.Color(tone))) }
+	quiet := inkOf(r.NewStyle().Foreground(lipgloss.Color(t.quiet)))
+	bold := inkOf(r.NewStyle().Bold(true))
 	return theme{
-		strong:  inkOf(r.NewStyle().Bold(true)),
-		faint:   inkOf(r.NewStyle().Faint(true)),
-		good:    inkOf(r.NewStyle().Bold(true).Foreground(lipgloss.Color("2"))),
-		watch:   inkOf(r.NewStyle().Bold(true).Foreground(lipgloss.Color("3"))),
-		alarm:   inkOf(r.NewStyle().Bold(true).Reverse(true).Foreground(lipgloss.Color("1"))),
-		wave:    inkOf(r.NewStyle().Bold(true)),
-		picture: inkOf(r.NewStyle().Foreground(lipgloss.Color("244"))), // a grey that holds on dark and light
-		key:     inkOf(r.NewStyle().Bold(true)),
+		strong: bold, wave: bold, key: bold, faint: quiet, picture: quiet,
+		text: [moodCount]ink{moodGood: fore(t.good), moodWatch: fore(t.watch), moodAlarm: fore(t.alarm)},
 	}
 }
 
@@ -58,15 +98,26 @@ func inkOf(s lipgloss.Style) ink {
 	return ink{before, after}
 }
 
-// mood returns the ink of a mood, neutral for none.
+// mood returns the ink of a row of this mood, neutral for none.
 func (t *theme) mood(m mood, neutral ink) ink {
-	switch m {
-	case moodGood:
-		return t.good
-	case moodWatch:
-		return t.watch
-	case moodAlarm:
-		return t.alarm
+	if m == moodNeutral {
+		return neutral
 	}
-	return neutral
+	return t.text[m]
+}
+
+const resetInk = "\x1b[0m"
+
+// paint puts a page of w cells on the theme's ground. Every style ends with a reset, after which the
+// ground begins again.
+func (t *theme) paint(page string, w int) string {
+	if t.ground == "" {
+		return page
+	}
+	lines := strings.Split(page, "\n")
+	for i, l := range lines {
+		l += spaces(w - ansi.StringWidth(l))
+		lines[i] = t.ground + strings.ReplaceAll(l, resetInk, resetInk+t.ground) + resetInk
+	}
+	return strings.Join(lines, "\n")
 }

@@ -88,7 +88,7 @@ func (v *view) drawState(s *sheet) (reasons int) {
 	if t := v.snap.Replay.MarksTrouble; t != "" {
 		trouble = cut(prose.Clean(t), v.w-prose.Cells(word)-4) + " "
 	}
-	s.line(" ", v.inkOf(st).on(word), spaces(v.w-1-prose.Cells(word)-prose.Cells(trouble)), v.theme.watch.on(trouble))
+	s.line(" ", v.inkOf(st).on(word), spaces(v.w-1-prose.Cells(word)-prose.Cells(trouble)), v.theme.text[moodWatch].on(trouble))
 	lines := v.shownLines(v.w - 4)
 	for _, l := range lines {
 		s.line("   ", l)
@@ -111,4 +111,4 @@ func stateWord(st state, w int) string {
 	return " " + row.glyph + "  " + word + " "
 }
 
-func (v *view) inkOf(st state) ink { return v.theme.mood(states[st].mood, v.theme.strong) }
+func (v *view) inkOf(st state) ink { return v.theme.word[states[st].mood] }

@@ -57,7 +57,7 @@ func (p *wavePicture) lines(v *view, rows, cols, label int) []string {
 	}
 	lines := make([]string, 0, rows+waveFrame)
 	for i, row := range p.trace.Dots(scale, c.AlarmRPM, cols, rows, bars...) {
-		lines = append(lines, th.faint.on(p.label(i, rows, label))+inkWave(th, row))
+		lines = append(lines, th.faint.on(p.label(i, rows, label))+p.inkWave(th, row))
 	}
 	thin := func(name string, rs []wave.Reading, smallest float64) {
 		if label < axisWidth {
@@ -65,7 +65,7 @@ func (p *wavePicture) lines(v *view, rows, cols, label int) []string {
 		}
 		lo, hi := wave.Bounds(rs, c.From, c.To, smallest)
 		const hold = 2 * time.Second
-		lines = append(lines, th.faint.on(right(name+" ", label))+th.picture.on(wave.Thin(rs, scale, lo, hi, hold, cols)))
+		lines = append(lines, th.faint.on(right(name+" ", label))+th.inkThin(wave.Thin(rs, scale, lo, hi, hold, cols), false))
 	}
 	thin("throttle", c.Throttle, smallestFor("%"))
 	thin("speed", c.Speed, smallestFor("km/h"))
@@ -90,7 +90,11 @@ func (p *wavePicture) label(row, rows, w int) string {
 }
 
 // inkWave makes the wave the brightest thing on the page, and what is behind it quiet.
-func inkWave(th *theme, row wave.Row) string {
+func (p *wavePicture) inkWave(th *theme, row wave.Row) string {
+	behind := th.faint
+	if p.event.End > 0 { // the alarm level lights up where there is an alarm
+		behind = th.text[moodAlarm]
+	}
 	var b strings.Builder
 	cells := []rune(row.Text)
 	for from := 0; from < len(cells); {
@@ -98,7 +102,7 @@ func inkWave(th *theme, row wave.Row) string {
 		for to < len(cells) && row.Wave[to] == row.Wave[from] {
 			to++
 		}
-		ink := th.faint
+		ink := behind
 		if row.Wave[from] {
 			ink = th.wave
 		}

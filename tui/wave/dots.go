@@ -96,7 +96,8 @@ func (t *Trace) Dots(s Scale, alarmRPM float64, cols, rows int, bars ...time.Dur
 	return rowsOf(wave, behind)
 }
 
-// rowsOf puts the wave over what is behind it; a cell without a dot is a space.
+// rowsOf puts the wave over what is behind it. In a cell that the wave passes through flat it is alone:
+// beside other dots it could not be told from them. A cell without a dot is a space.
 func rowsOf(wave, behind *canvas) []Row {
 	rows := make([]Row, wave.rows)
 	for r := range rows {
@@ -104,7 +105,11 @@ func rowsOf(wave, behind *canvas) []Row {
 		for i := range text {
 			k := r*wave.cols + i
 			text[i] = ' '
-			if dots := wave.cells[k] | behind.cells[k]; dots != 0 {
+			dots := wave.cells[k]
+			if dots == 0 || steep(dots) {
+				dots |= behind.cells[k]
+			}
+			if dots != 0 {
 				text[i] = braille + rune(dots)
 			}
 			is[i] = wave.cells[k] != 0
@@ -112,6 +117,17 @@ func rowsOf(wave, behind *canvas) []Row {
 		rows[r] = Row{string(text), is}
 	}
 	return rows
+}
+
+// steep reports whether the dots of a cell are in three rows or more.
+func steep(dots uint8) bool {
+	rows := 0
+	for y := range 4 {
+		if dots&(dotBits[0][y]|dotBits[1][y]) != 0 {
+			rows++
+		}
+	}
+	return rows >= 3
 }
 
 // Thin draws readings between lo and hi as one line of dots in one row of cells. A reading holds
