@@ -42,6 +42,9 @@ type abilityJSON struct {
 }
 
 func (c *adapterCommand) Run(e *env) error {
+	if err := c.choose(e); err != nil {
+		return err
+	}
 	var found inquiry.Examination
 	err := inquire(e, c.Port, c.Baud, &announcer{e: e}, func(q *inquiry.Inquiry) (err error) {
 		e.say("testing the adapter; about fifteen seconds")
@@ -150,7 +153,10 @@ func rateMeans(perSecond float64) string {
 // inquire opens a port, has the car set up, and runs ask.
 func inquire(e *env, port string, baud int, sink adapter.Sink, ask func(*inquiry.Inquiry) error) error {
 	config := adapter.Config{Open: e.opener(port), Bauds: e.speeds(port, baud), Name: port, Since: clockFrom(e.started).since}
-	return inquiry.Run(e.ctx, config, sink, carWait, ask)
+	return inquiry.Run(e.ctx, config, sink, carWait, func(q *inquiry.Inquiry) error {
+		e.rememberPort(port)
+		return ask(q)
+	})
 }
 
 // announcer is a sink that reports how the link comes up and keeps nothing. While the port is tried

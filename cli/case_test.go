@@ -17,7 +17,7 @@ import (
 func typed(t *testing.T, text string, args ...string) (code int, stdout, stderr string) {
 	t.Helper()
 	var out, errs bytes.Buffer
-	code = run(context.Background(), openPort, args, strings.NewReader(text), &out, &errs)
+	code = run(context.Background(), thisComputer, args, strings.NewReader(text), &out, &errs)
 	mustNotSteer(t, args, out.String(), errs.String())
 	return code, out.String(), errs.String()
 }

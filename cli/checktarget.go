@@ -18,7 +18,7 @@ import (
 type carFlags struct {
 	portFlags
 	Module  []string `placeholder:"ADDRESS" help:"Another module, by its request address: 760 (11-bit CAN) or 28 (29-bit CAN). May be repeated."`
-	Profile string   `placeholder:"FILE" help:"Vehicle profile (TOML); its modules are read too."`
+	Profile string   `placeholder:"FILE" help:"Vehicle profile (TOML); its modules are read too. Default: the one used last; none for none."`
 	VIN     bool     `help:"Show and keep the full vehicle identification number."`
 	Raw     string   `placeholder:"FILE" help:"Where to keep the raw replies; never overwrites. Default: a file here, named by date and time."`
 }
@@ -32,6 +32,9 @@ type checkTarget struct {
 
 // target reads what the flags say of the car.
 func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
+	if err := f.choose(e); err != nil {
+		return nil, err
+	}
 	t := &checkTarget{e: e, flags: f}
 	t.options = read.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
 	for _, text := range f.Module {
@@ -48,7 +51,7 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 		m.Name = text
 		t.options.Modules = append(t.options.Modules, m)
 	}
-	profile, _, err := loadProfile(f.Profile)
+	profile, _, err := loadProfile(e.profile(f.Profile))
 	if err != nil {
 		return nil, err
 	}

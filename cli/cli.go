@@ -49,6 +49,7 @@ type grammar struct {
 	Adapter adapterCommand `cmd:"" help:"Test what an adapter can do, and how fast it reads this car."`
 	Case    caseCommand    `cmd:"" help:"One car's case in a folder: complaint, inspection, drives, checks, photos, repair."`
 	Ports   portsCommand   `cmd:"" help:"List the serial ports of this computer."`
+	Forget  forgetCommand  `cmd:"" help:"Forget the last port, profile, folder and bell."`
 	Version versionCommand `cmd:"" help:"Print the version."`
 
 	Completion completionCommand `cmd:"" help:"Print what makes a shell complete judder's commands, flags and ports."`
@@ -62,13 +63,13 @@ type grammar struct {
 func Main(args []string, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), endSignals()...)
 	defer stop()
-	return run(ctx, openPort, args, os.Stdin, stdout, stderr)
+	return run(ctx, thisComputer, args, os.Stdin, stdout, stderr)
 }
 
-// run runs one command on ports that open opens, until it is done or ctx is.
-func run(ctx context.Context, open opener, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+// run runs one command with a computer's ports, until it is done or ctx is.
+func run(ctx context.Context, c computer, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	e := &env{ctx: ctx, started: time.Now(), out: prose.NewWriter(stdout), err: prose.NewWriter(stderr),
-		raw: stdout, rawErr: stderr, in: stdin, open: open}
+		raw: stdout, rawErr: stderr, in: stdin, computer: c}
 	var g grammar
 	exited := -1
 	parser, err := kong.New(&g, kong.Name("judder"), kong.Description(description), kong.UsageOnError(),
@@ -89,10 +90,6 @@ func run(ctx context.Context, open opener, args []string, stdin io.Reader, stdou
 		return exited
 	}
 	if err != nil {
-		if strings.Contains(err.Error(), "--port=PORT") {
-			e.say("%v: give the adapter's port; judder ports lists them", err)
-			return exitUsage
-		}
 		e.say("%s; judder --help shows the commands, judder COMMAND --help their flags", parseWords(err))
 		return exitUsage
 	}

@@ -6,7 +6,6 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
-	"flag"
 	"fmt"
 	"math"
 	"os"
@@ -22,18 +21,6 @@ import (
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/simcar"
 )
-
-// asJudder makes the test binary behave as the program, for a child that is killed.
-const asJudder = "JUDDER_TEST_ARGS"
-
-func TestMain(m *testing.M) {
-	if args := os.Getenv(asJudder); args != "" {
-		os.Exit(Main(strings.Split(args, "\n"), os.Stdout, os.Stderr))
-	}
-	flag.Parse()
-	_ = flag.Set("test.parallel", "8") // what is parallel here mostly waits for other processes
-	os.Exit(m.Run())
-}
 
 // A drive over a real pseudo-terminal and a real TCP port, in real time: it ends by itself,
 // prints on standard output what it found and nothing else, and its export holds every

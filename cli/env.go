@@ -22,7 +22,7 @@ type env struct {
 	rawErr  io.Writer // standard error, to ask how wide it is
 	in      io.Reader // where a typed word comes from
 
-	open opener
+	computer
 }
 
 // say writes a line of progress for people; on a terminal it is broken between words.

@@ -29,6 +29,8 @@ type live struct {
 	out     string // "": no recording
 	keepVIN bool
 
+	answered func() // called at the end when the car gave readings; nil does nothing
+
 	profile     *vehicle.Profile
 	profileText string
 }
@@ -125,6 +127,9 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 	r, o := s.Result(), s.Outcome()
 	if o.Answered == 0 {
 		return l.nothingRead(s, &r, err)
+	}
+	if l.answered != nil {
+		l.answered()
 	}
 	if !l.flags.Headless && !l.flags.JSON {
 		return l.sayEnding(e, &r, &o)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/judder-obd/judder/cli/remember"
 	"github.com/judder-obd/judder/obd/elm"
 
 	"github.com/judder-obd/judder/obd/link"
@@ -25,7 +26,8 @@ func judderOn(t *testing.T, plug func(context.Context) net.Conn, typed string, a
 		return func(context.Context, int) (elm.Link, error) { return link.Over(plug(ctx), port), nil }
 	}
 	var out, errs bytes.Buffer
-	code = run(ctx, open, args, strings.NewReader(typed), &out, &errs)
+	code = run(ctx, computer{open: open, ports: noPorts, missing: link.Missing,
+		loadRemembered: func() (s remember.Settings, err error) { return s, nil }, changeRemembered: func(func(*remember.Settings)) error { return nil }}, args, strings.NewReader(typed), &out, &errs)
 	mustNotSteer(t, args, out.String(), errs.String())
 	return code, out.String(), errs.String()
 }
@@ -39,3 +41,6 @@ func farEnd(f func(net.Conn)) func(context.Context) net.Conn {
 		return near
 	}
 }
+
+// noPorts is a computer without a serial port.
+func noPorts() ([]link.Port, error) { return nil, nil }

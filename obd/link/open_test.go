@@ -127,7 +127,7 @@ func TestPorts(t *testing.T) {
 	}
 	for _, p := range ports {
 		if p.Path == "" || strings.ContainsFunc(p.Description, unicode.IsControl) {
-			t.Errorf("port %+q", p)
+			t.Errorf("port %q", p.Path)
 		}
 	}
 }

@@ -2,8 +2,12 @@ package link
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 
@@ -16,6 +20,7 @@ import (
 type Port struct {
 	Path        string // to give to Open
 	Description string // what is known of it: the USB device's name, or the kind by its path; may be empty
+	USB         bool   // an adapter on USB gives it, by what the system says or by the name of its path
 	// Timer is the latency timer of a USB port; zero when not known.
 	Timer LatencyTimer
 }
@@ -44,17 +49,31 @@ func Ports() ([]Port, error) {
 	details := usbNames()
 	ports := make([]Port, 0, len(paths))
 	for _, path := range paths {
-		text := details[path]
+		text, onUSB := details[path]
 		if text == "" {
 			text = kindOf(path)
+			onUSB = strings.HasPrefix(text, "USB")
 		}
 		timer, _ := Latency(path)
-		ports = append(ports, Port{Path: path, Description: prose.Clean(text), Timer: timer})
+		ports = append(ports, Port{Path: path, Description: prose.Clean(text), USB: onUSB, Timer: timer})
 	}
 	slices.SortStableFunc(ports, func(a, b Port) int {
 		return cmp.Or(cmp.Compare(rank(a.Path), rank(b.Path)), cmp.Compare(a.Path, b.Path))
 	})
 	return ports, nil
+}
+
+// Missing reports a serial port that is not there, as the error that Open would give: an
+// *OpenError of kind ErrNoPort. It is nil for an address on a network, and where only opening
+// can show it (Windows).
+func Missing(target string) error {
+	if OnNetwork(target) || runtime.GOOS == "windows" {
+		return nil
+	}
+	if _, err := os.Stat(target); errors.Is(err, fs.ErrNotExist) {
+		return newOpenError(target, 0, fmt.Errorf("%w (%w)", ErrNoPort, errors.Unwrap(err)))
+	}
+	return nil
 }
 
 // kindOf says what a port is by its name, or "".
