@@ -15,6 +15,8 @@ import (
 	"github.com/alecthomas/kong"
 
 	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // The exit codes.
@@ -61,7 +63,7 @@ type grammar struct {
 
 // Main runs one command and returns its exit code.
 func Main(args []string, stdout, stderr io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), endSignals()...)
+	ctx, stop := untilSignal()
 	defer stop()
 	return run(ctx, thisComputer, args, os.Stdin, stdout, stderr)
 }
@@ -106,6 +108,35 @@ func run(ctx context.Context, c computer, args []string, stdin io.Reader, stdout
 		return exitFailed
 	}
 	return exitOK
+}
+
+// untilSignal is a context that a signal ends, with why as its cause.
+func untilSignal() (context.Context, func()) {
+	ctx, cancel := context.WithCancelCause(context.Background())
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, endSignals()...)
+	go func() {
+		select {
+		case s := <-signals:
+			cancel(session.EndedBy(endWords(s)))
+		case <-ctx.Done():
+		}
+	}()
+	return ctx, func() {
+		signal.Stop(signals)
+		cancel(context.Canceled)
+	}
+}
+
+// endWords are why a recording ended, by the signal that ended it.
+func endWords(s os.Signal) string {
+	switch s {
+	case syscall.SIGHUP:
+		return recording.WhyHangUp
+	case syscall.SIGTERM:
+		return recording.WhyTerminated
+	}
+	return recording.WhyUser
 }
 
 // endSignals are the signals that end a command as the user does. A closed window or a lost

@@ -37,6 +37,7 @@ type live struct {
 
 // sessionFlags are those of every live session.
 type sessionFlags struct {
+	complaintFlag
 	Headless bool          `help:"No screen; report events as they happen."`
 	For      time.Duration `placeholder:"45s" help:"Stop after this time, counted from the start of the command."`
 	JSON     bool          `help:"Print the result at the end, like review --json."`
@@ -52,7 +53,7 @@ func (f *sessionFlags) check() error {
 	if f.FPS < 1 || f.FPS > 60 {
 		return usageError("--fps: give 1 to 60")
 	}
-	return nil
+	return f.complaintFlag.check()
 }
 
 func (f *sessionFlags) options(e *env) tui.Options {
@@ -67,10 +68,10 @@ func (l *live) run(e *env) error {
 		defer cancel()
 	}
 	since := clockFrom(e.started).since
+	header := session.WithProfile(recording.Header{Start: e.started, Port: l.port, Program: "judder " + version()}, l.profileText)
 	var rec session.Recorder
 	if l.out != "" {
-		header := recording.Header{Start: e.started, Port: l.port, Program: "judder " + version()}
-		w, err := recording.Create(l.out, session.WithProfile(header, l.profileText))
+		w, err := recording.Create(l.out, header)
 		if err != nil {
 			return err
 		}
@@ -78,6 +79,8 @@ func (l *live) run(e *env) error {
 	}
 	poller := drive.New(adapter.Config{Open: l.open, Bauds: l.bauds, Name: l.port, Since: since, AskVIN: l.keepVIN, Profile: l.profile})
 	s := session.NewLive(poller, since, l.port, rec, l.out)
+	s.Describe(header)
+	s.SetComplaint(l.flags.box)
 	err := l.drive(ctx, e, s)
 	return l.conclude(e, s, err)
 }

@@ -6,6 +6,7 @@ import (
 )
 
 type replayCommand struct {
+	complaintFlag
 	File     string  `arg:"" name:"FILE" help:"A recording."`
 	Speed    float64 `default:"1" placeholder:"N" help:"1 is real time, 10 is ten times faster, 0 is as fast as possible."`
 	Bell     bool    `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
@@ -17,6 +18,9 @@ func (c *replayCommand) Run(e *env) error {
 	if c.Speed < 0 {
 		return usageError("--speed: give 0 or more")
 	}
+	if err := c.complaintFlag.check(); err != nil {
+		return err
+	}
 	f := sessionFlags{Bell: c.Bell, FPS: c.FPS, Sunlight: c.Sunlight}
 	if err := f.check(); err != nil {
 		return err
@@ -24,6 +28,9 @@ func (c *replayCommand) Run(e *env) error {
 	r, err := session.OpenReplay(c.File, c.Speed)
 	if err != nil {
 		return err
+	}
+	if c.given() {
+		r.SetComplaint(c.box)
 	}
 	options := f.options(e)
 	options.Beside = r.Run

@@ -9,6 +9,7 @@ import (
 )
 
 type reviewCommand struct {
+	complaintFlag
 	Files []string `arg:"" name:"FILE" help:"Recordings, or a folder of them; stars are expanded."`
 	JSON  bool     `help:"One JSON object per recording, one per line."`
 }
@@ -18,9 +19,12 @@ func (c *reviewCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
+	if err := c.check(); err != nil {
+		return err
+	}
 	failed := 0
 	var last error
-	err = reviewAll(files, func(r *reviewed) error {
+	err = reviewAll(files, &c.complaintFlag, func(r *reviewed) error {
 		if r.err == nil {
 			return printResult(e, r.file.path, &r.result, c.JSON)
 		}

@@ -116,10 +116,10 @@ func inOrder[item, result any](items []item, work func(item) result, take func(r
 }
 
 // reviewAll reviews files on all cores, in their order.
-func reviewAll(files []named, take func(*reviewed) error) error {
+func reviewAll(files []named, c *complaintFlag, take func(*reviewed) error) error {
 	work := func(file named) *reviewed {
 		r := &reviewed{file: file}
-		r.result, r.err = session.Review(file.path)
+		r.result, r.err = c.review(file.path)
 		return r
 	}
 	return inOrder(files, work, take)

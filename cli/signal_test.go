@@ -54,9 +54,13 @@ func TestScreen_EndsOnSignal(t *testing.T) {
 type ending struct {
 	name   string
 	signal syscall.Signal // 0: the window is closed, so that the kernel sends SIGHUP
+	why    string         // as it is recorded
 }
 
-var endings = []ending{{"interrupt", syscall.SIGINT}, {"terminate", syscall.SIGTERM}, {"hang-up", syscall.SIGHUP}, {"closed-window", 0}}
+var endings = []ending{
+	{"interrupt", syscall.SIGINT, recording.WhyUser}, {"terminate", syscall.SIGTERM, recording.WhyTerminated},
+	{"hang-up", syscall.SIGHUP, recording.WhyHangUp}, {"closed-window", 0, recording.WhyHangUp},
+}
 
 // of is how many of so many rounds are worth their time: closing a window is SIGHUP once more.
 func (by ending) of(rounds int) int {
@@ -98,7 +102,7 @@ func (by ending) endRound(t *testing.T, command, out string) error {
 	if by.signal != 0 {
 		err = s.isGivenBack()
 	}
-	return errors.Join(err, endsBy(out, recording.WhyUser))
+	return errors.Join(err, endsBy(out, by.why))
 }
 
 // A drive that was started with SIGHUP ignored, as under nohup, goes on when its window is closed.

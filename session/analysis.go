@@ -8,6 +8,7 @@ import (
 	"github.com/judder-obd/judder/obd/reply"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/complaint"
 	"github.com/judder-obd/judder/session/recording"
 	"github.com/judder-obd/judder/session/table"
 )
@@ -27,6 +28,9 @@ type Analysis struct {
 	checks   checkWatch
 	missing  *missingWatch
 	answers  answerWatch
+	passes   passBook
+	codes    codeWatch
+	header   recording.Header
 	end      time.Duration
 	finished bool
 }
@@ -34,7 +38,7 @@ type Analysis struct {
 // NewAnalysis makes an analysis that has seen nothing. profile has the car's
 // parameters beyond the standard; nil for none.
 func NewAnalysis(profile *vehicle.Profile) *Analysis {
-	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), missing: newMissingWatch(profile)}
+	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), missing: newMissingWatch(profile), passes: newPassBook()}
 }
 
 // About gives name and unit of a signal, from the standard's table or the vehicle profile.
@@ -87,6 +91,9 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		a.heard = a.heard || len(d.Messages)+d.Damaged+d.Unasked > 0
 		a.missing.exchange(&e.Exchange, d)
 		a.answers.exchange(&e.Exchange, d)
+		if a.checks.open {
+			a.codes.take(&e.Exchange, d)
+		}
 	case recording.KindReading:
 		a.samples = append(a.samples, e.Reading)
 		a.missing.readings(a.samples)
@@ -109,6 +116,8 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		s := &a.samples[i]
 		a.detector.Push(*s)
 		a.slip.push(*s, a.detector.State().Reason)
+		a.passes.push(s, a.slip.roles[s.Signal])
+		a.passes.follow(a.detector.Spans())
 	}
 	return a.samples
 }
@@ -128,11 +137,18 @@ func (a *Analysis) phase() Phase {
 // Finish ends the drive: what is open is closed.
 func (a *Analysis) Finish() {
 	a.detector.Finish(a.end)
+	a.passes.follow(a.detector.Spans())
 	a.link.finish(a.end)
 	a.checks.finish(a.end)
 	a.missing.finished = true
 	a.marks.finish(a.end)
 	a.finished = true
+}
+
+// Recorded is when a drive was recorded and by what; zero where that is not known.
+type Recorded struct {
+	At      time.Time // wall clock at the start
+	Program string    // with its version
 }
 
 // Result is what was found in a whole session.
@@ -152,12 +168,18 @@ type Result struct {
 	Missing      []Missing          // parameters of the profile that the car did not give
 	Marks        []Mark
 	Blind        BlindState
+	Complaint    complaint.Box
+	Passes       []Pass
+	Cover        Coverage
+	Need         Need   // of the complaint
+	Codes        []Code // trouble codes that a code check inside the drive read
+	Recorded     Recorded
 	Damage       string // what is missing or unreadable, in words
 }
 
 // Result is what has been found; call it after Finish.
 func (a *Analysis) Result() Result {
-	return Result{
+	r := Result{
 		Duration:     a.end,
 		Verdict:      a.detector.Verdict(),
 		Events:       a.detector.Events(),
@@ -173,5 +195,17 @@ func (a *Analysis) Result() Result {
 		Missing:      a.missing.list(),
 		Marks:        a.marked(nil, a.end),
 		Blind:        a.blind(),
+		Codes:        a.codes.all,
+		Recorded:     Recorded{a.header.Start, a.header.Program},
 	}
+	ask(&r, &a.passes)
+	return r
+}
+
+// ask sets what of a result depends on the complaint.
+func ask(r *Result, p *passBook) {
+	r.Complaint = p.box
+	r.Passes = p.all(nil, r.Events)
+	p.cover.into(&r.Cover)
+	r.Need = needOf(p.box, p.inBox, r.Passes)
 }

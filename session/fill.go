@@ -15,6 +15,11 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Unread = a.answers.unread(dst.Now)
 	dst.Marks, dst.Blind = a.marked(dst.Marks, dst.Now), a.blind()
 	d := a.detector
+	p := &a.passes
+	dst.Complaint, dst.Passes = p.box, p.all(dst.Passes, d.Events())
+	p.cover.into(&dst.Cover)
+	dst.Need = needOf(p.box, p.inBox, dst.Passes)
+	dst.Codes = append(dst.Codes[:0], a.codes.all...)
 	dst.Detector = d.State()
 	dst.Events = append(dst.Events[:0], d.Events()...)
 	dst.Stops = append(dst.Stops[:0], d.Stops()...)

@@ -10,6 +10,7 @@ import (
 	"github.com/judder-obd/judder/obd/drive"
 	"github.com/judder-obd/judder/obd/redact"
 	"github.com/judder-obd/judder/obd/reply"
+	"github.com/judder-obd/judder/session/complaint"
 	"github.com/judder-obd/judder/session/recording"
 )
 
@@ -40,6 +41,31 @@ func NewLive(poller *drive.Drive, since func() time.Duration, source string, rec
 	return &Live{poller: poller, since: since, source: source, path: path, journal: journal{rec: rec}, analysis: NewAnalysis(poller.Profile())}
 }
 
+// Describe gives what the first line of the recording has of this session, for its result.
+func (l *Live) Describe(h recording.Header) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.analysis.header = h
+}
+
+// SetComplaint sets what the customer complains of, or changes it; the last counts for the whole drive.
+// It goes into the recording.
+func (l *Live) SetComplaint(box complaint.Box) {
+	at := l.since()
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.finished || l.analysis.passes.box == box {
+		return
+	}
+	l.analysis.passes.setBox(box)
+	l.journal.about(recording.About{At: at, Extra: map[string]string{complaintKey: box.String()}})
+}
+
+// EndedBy is the cause of a context whose end ends a session: why the recording ends, in words.
+type EndedBy string
+
+func (e EndedBy) Error() string { return string(e) }
+
 // Run pumps until the context ends, End is called, or the port proves useless (the error).
 // The recording is closed with why it ended.
 func (l *Live) Run(ctx context.Context) error {
@@ -50,11 +76,14 @@ func (l *Live) Run(ctx context.Context) error {
 	l.mu.Unlock()
 	err := l.poller.Run(ctx, (*liveSink)(l))
 	why := recording.WhyUser
+	var from EndedBy
 	switch {
 	case err != nil:
 		why = recording.WhyLinkLost
 	case errors.Is(context.Cause(ctx), context.DeadlineExceeded):
 		why = recording.WhyTime
+	case errors.As(context.Cause(ctx), &from):
+		why = string(from)
 	}
 	l.finish(why)
 	return err

@@ -7,6 +7,7 @@ import (
 
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/complaint"
 	"github.com/judder-obd/judder/session/recording"
 )
 
@@ -19,6 +20,7 @@ type Replay struct {
 	course  Course // of the whole recording
 	source  string
 	profile *vehicle.Profile
+	asked   *passBook // of the whole recording, for another complaint
 
 	mu       sync.Mutex
 	analysis *Analysis
@@ -50,7 +52,7 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.profile = a.decoder.Profile
+	r.profile, r.asked = a.decoder.Profile, &a.passes
 	r.whole = a.Result()
 	r.whole.Damage = damage
 	r.course = read.course()
@@ -62,6 +64,17 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 // rewind goes back to the start.
 func (r *Replay) rewind() {
 	r.analysis, r.board, r.next, r.at = NewAnalysis(r.profile), board{}, 0, 0
+	r.analysis.passes.setBox(r.whole.Complaint)
+}
+
+// SetComplaint puts another complaint to the drive than the recording has; the recording stays as it
+// is.
+func (r *Replay) SetComplaint(box complaint.Box) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.asked.setBox(box)
+	ask(&r.whole, r.asked)
+	r.analysis.passes.setBox(box)
 }
 
 // Run plays until the context ends or End is called. At the end of the recording it holds.

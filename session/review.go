@@ -6,6 +6,7 @@ import (
 
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/complaint"
 	"github.com/judder-obd/judder/session/recording"
 )
 
@@ -33,6 +34,23 @@ func (e *NoDriveError) Error() string {
 	return fmt.Sprintf("%s holds the raw replies of a %s, not a drive; its result is in the file that judder check --out made", e.Path, e.Asked)
 }
 
+// complaintKey is where the header of a recording has what the customer complains of, as
+// [complaint.Parse] reads it.
+const complaintKey = "complaint"
+
+// complaintIn is the complaint that a recording carries; zero where there is none.
+func complaintIn(h recording.Header) (complaint.Box, error) {
+	text := h.Extra[complaintKey]
+	if text == "" {
+		return complaint.Box{}, nil
+	}
+	box, err := complaint.Parse(text)
+	if err != nil {
+		return box, fmt.Errorf("the complaint in it cannot be read: %w", err)
+	}
+	return box, nil
+}
+
 // noDrive is the error for a recording that holds something else.
 func noDrive(h recording.Header, path string) error {
 	if h.Extra[askedKey] == "" {
@@ -50,15 +68,31 @@ func WithProfile(h recording.Header, text string) recording.Header {
 	return h
 }
 
-// Review reads a whole recording and returns what is in it. The error is that of a file that is no
-// recording; a damaged one is reviewed all the same, and Result.Damage is what is missing.
-func Review(path string) (Result, error) {
+// Review reads a whole recording and returns what is in it, with the marks that were made at the bench.
+// The error is that of a file that is no recording; a damaged one is reviewed all the same, and
+// Result.Damage is what is missing.
+func Review(path string) (Result, error) { return review(path, nil) }
+
+// ReviewFor is Review for a complaint of one's own, whatever the recording has.
+func ReviewFor(path string, box complaint.Box) (Result, error) { return review(path, &box) }
+
+func review(path string, box *complaint.Box) (Result, error) {
 	a, damage, err := through(path, func(*recording.Entry, []pids.Sample) {})
 	if err != nil {
 		return Result{}, err
 	}
+	if box != nil {
+		a.passes.setBox(*box)
+	}
 	r := a.Result()
+	bench := openBeside(path)
+	r.Marks = allMarks(nil, r.Marks, bench.marks, r.Duration)
+	f := a.upTo(a.end)
+	f.settle(r.Marks)
 	r.Damage = damage
+	if bench.trouble != "" {
+		r.Damage = join(r.Damage, bench.trouble)
+	}
 	return r, nil
 }
 
@@ -92,10 +126,16 @@ func through(path string, look func(*recording.Entry, []pids.Sample)) (a *Analys
 		return nil, "", err
 	}
 	a.Finish()
+	a.header = r.Header()
+	box, unread := complaintIn(a.header)
+	a.passes.setBox(box)
 	d := r.Damage()
 	damage = d.String()
 	if trouble != nil {
 		damage = join(damage, trouble.Error())
+	}
+	if unread != nil {
+		damage = join(damage, unread.Error())
 	}
 	return a, damage, nil
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/judder-obd/judder/obd"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/complaint"
 )
 
 // Phase is what the session is doing.
@@ -86,6 +87,11 @@ type Snapshot struct {
 	Missing      []Missing   // parameters of the profile that the car does not give
 	Marks        []Mark
 	Blind        BlindState
+	Complaint    complaint.Box
+	Passes       []Pass // long enough; the last may still grow
+	Cover        Coverage
+	Need         Need   // of the complaint
+	Codes        []Code // trouble codes that a code check inside the drive read
 	Verdict      detect.Verdict
 
 	Check  CheckState

@@ -52,6 +52,8 @@ type End struct {
 // Reasons for an end, for the common cases; any other words will do.
 const (
 	WhyUser       = "user ended"
+	WhyHangUp     = "window closed or connection lost"
+	WhyTerminated = "told to end (SIGTERM)"
 	WhyTime       = "time up"
 	WhyLinkLost   = "link lost"
 	WhyDiskFull   = "disk full"

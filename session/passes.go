@@ -1,0 +1,204 @@
+package session
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/pids/vehicle"
+	"github.com/judder-obd/judder/session/complaint"
+)
+
+// A pass is a steady stretch of so long in which shudder would have shown. A hole in it of up to
+// passHole, where throttle or speed moved a little, does not end it (chosen).
+const (
+	PassLeast = 8 * time.Second
+	passHole  = 2 * time.Second
+)
+
+// Pass is one steady stretch, wholly inside the operating conditions of the complaint or wholly
+// outside. Means are over its judged time, and NaN where the signal was not read.
+type Pass struct {
+	Start, End  time.Duration
+	Judged      time.Duration // without the holes in it
+	SpeedKMH    float64
+	LoadPct     float64
+	ThrottlePct float64
+	CoolantC    float64
+	Gear        int  // that was reported longest; 0 where none was
+	InComplaint bool // false where there is no complaint
+	Shudder     bool // shudder was seen in it
+}
+
+// Point is how the car was driven in a pass, on average.
+func (p *Pass) Point() complaint.Point {
+	return complaint.Point{SpeedKMH: p.SpeedKMH, LoadPct: p.LoadPct, ThrottlePct: p.ThrottlePct, CoolantC: p.CoolantC, Gear: p.Gear}
+}
+
+// moment is a piece of judged time, about a fifth of a second, and how the car was driven in it.
+type moment struct {
+	start, end time.Duration
+	complaint.Point
+}
+
+// passBook makes passes of judged time. The moments are kept, so that another complaint can be put to
+// the same drive.
+type passBook struct {
+	now     complaint.Point
+	demand  int // index in DriverDemand of the signal in use
+	seen    time.Duration
+	span    int // index of the span that was open
+	moments []moment
+
+	box    complaint.Box
+	inBox  time.Duration // judged in the box; all that was judged where there is none
+	passes []Pass        // long enough, and over
+	run    stretch       // may become a pass, or is one that is not over
+	other  stretch       // on the other side of the box, too short yet to end run
+	cover  Coverage
+}
+
+func newPassBook() passBook {
+	nan := math.NaN()
+	return passBook{now: complaint.Point{SpeedKMH: nan, LoadPct: nan, ThrottlePct: nan, CoolantC: nan}, demand: len(DriverDemand), cover: newCoverage()}
+}
+
+// push takes a reading.
+func (b *passBook) push(s *pids.Sample, role vehicle.Role) {
+	switch s.Signal {
+	case pids.VSS:
+		b.now.SpeedKMH = s.Value
+	case pids.LoadPct:
+		b.now.LoadPct = s.Value
+	case pids.ECT:
+		b.now.CoolantC = s.Value
+	case gearSignal:
+		b.now.Gear = int(s.Value)
+	default:
+		if role == vehicle.RoleGear {
+			b.now.Gear = int(s.Value)
+		}
+		if i := slices.Index(DriverDemand, s.Signal); i >= 0 && i <= b.demand {
+			b.now.ThrottlePct, b.demand = s.Value, i
+		}
+	}
+}
+
+// gearSignal is the gear that a car reports (SAE J1979, PID A4).
+const gearSignal pids.Signal = "GEAR_ACT"
+
+// follow takes the judged time that was added to the spans of the drive.
+func (b *passBook) follow(spans []detect.Span) {
+	for ; b.span < len(spans); b.span++ {
+		s := &spans[b.span]
+		if s.End > b.seen {
+			if s.Reason == detect.Judged {
+				m := moment{max(s.Start, b.seen), s.End, b.now}
+				b.moments = append(b.moments, m)
+				b.add(&m)
+			}
+			b.seen = s.End
+		}
+		if b.span == len(spans)-1 {
+			return // it may still grow
+		}
+	}
+}
+
+// setBox puts another complaint to the drive.
+func (b *passBook) setBox(box complaint.Box) {
+	b.box, b.inBox, b.passes, b.cover = box, 0, nil, newCoverage()
+	b.run, b.other = stretch{}, stretch{}
+	for i := range b.moments {
+		b.add(&b.moments[i])
+	}
+}
+
+func (b *passBook) add(m *moment) {
+	in := !b.box.IsZero() && b.box.Contains(m.Point)
+	if in || b.box.IsZero() {
+		b.inBox += m.end - m.start
+	}
+	b.cover.add(m)
+	if m.start-max(b.run.end, b.other.end) > passHole {
+		b.close()
+	}
+	switch {
+	case b.run.judged == 0:
+		b.run = stretch{start: m.start, in: in}
+		b.run.add(m)
+	case in == b.run.in:
+		b.run.add(m)
+		b.other = stretch{}
+	default:
+		if b.other.judged == 0 {
+			b.other = stretch{start: m.start, in: in}
+		}
+		b.other.add(m)
+		if b.other.end-b.run.end > passHole {
+			next := b.other
+			b.other = stretch{}
+			b.close()
+			b.run = next
+		}
+	}
+}
+
+// close ends what is open.
+func (b *passBook) close() {
+	if b.run.judged >= PassLeast {
+		b.passes = append(b.passes, b.run.pass())
+	}
+	b.run, b.other = stretch{}, stretch{}
+}
+
+// all copies the passes to dst, the one that is not over last.
+func (b *passBook) all(dst []Pass, events []detect.Event) []Pass {
+	dst = append(dst[:0], b.passes...)
+	if b.run.judged >= PassLeast {
+		dst = append(dst, b.run.pass())
+	}
+	for i := range dst {
+		p := &dst[i]
+		p.Shudder = slices.ContainsFunc(events, func(e detect.Event) bool { return e.Start <= p.End && e.End >= p.Start })
+	}
+	return dst
+}
+
+// stretch is a pass that grows.
+type stretch struct {
+	start, end time.Duration
+	judged     time.Duration
+	in         bool
+	sums       [4]float64 // speed, load, throttle, coolant, each over time
+	known      [4]float64 // s
+	gears      [16]time.Duration
+}
+
+func (s *stretch) add(m *moment) {
+	d := m.end - m.start
+	s.end = m.end
+	s.judged += d
+	for i, v := range [...]float64{m.SpeedKMH, m.LoadPct, m.ThrottlePct, m.CoolantC} {
+		if !math.IsNaN(v) {
+			s.sums[i] += v * d.Seconds()
+			s.known[i] += d.Seconds()
+		}
+	}
+	if m.Gear > 0 && m.Gear < len(s.gears) {
+		s.gears[m.Gear] += d
+	}
+}
+
+func (s *stretch) pass() Pass {
+	mean := func(i int) float64 { return s.sums[i] / s.known[i] } // NaN where it was not read
+	p := Pass{Start: s.start, End: s.end, Judged: s.judged, SpeedKMH: mean(0), LoadPct: mean(1), ThrottlePct: mean(2), CoolantC: mean(3), InComplaint: s.in}
+	for gear, d := range s.gears {
+		if d > s.gears[p.Gear] {
+			p.Gear = gear
+		}
+	}
+	return p
+}
