@@ -86,15 +86,14 @@ func (e *Ending) seen() string {
 // felt is what became of the felt marks.
 func (e *Ending) felt() string {
 	var seen, steady, dark int
-	c := course{spans: e.Spans, events: e.Events}
 	for _, m := range e.Marks {
 		if m.Note != "" {
 			continue
 		}
-		switch feltGlyph(m, &c) {
-		case glyphBoth:
+		switch m.Outcome {
+		case session.Seen:
 			seen++
-		case glyphFelt:
+		case session.NotSeen:
 			steady++
 		default:
 			dark++

@@ -28,6 +28,7 @@ type fakeDrive struct {
 	seeks   []time.Duration
 	replay  bool
 	noLanes bool
+	blind   bool
 }
 
 // shown is the fake as the screen gets it: as a drive or as a replay.
@@ -90,7 +91,7 @@ func (f *fakeDrive) Snapshot(dst *session.Snapshot) {
 
 func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 	*s = session.Snapshot{
-		Now: now, Phase: session.Running, Recording: "/drives/2026-11-25T0942.jsonl",
+		Now: now, Phase: session.Running, Blind: session.BlindState{On: f.blind, Chance: nan}, Recording: "/drives/2026-11-25T0942.jsonl",
 		Link: session.Link{State: obd.LinkCar, Text: "the car answers", Exchanges: int(now / (47 * time.Millisecond)),
 			Silent: 3, Damaged: 1, HostShare: 1200 * time.Microsecond, Source: "/drives/2026-11-25T0942.jsonl"},
 		Lanes: s.Lanes[:0],
@@ -186,7 +187,7 @@ func (f *fakeDrive) fillCourse(s *session.Snapshot, now time.Duration) {
 	if now > at(8, 3) {
 		s.Observations = append(s.Observations, detect.Observation{Start: at(8, 0), End: at(8, 3), Kind: detect.SlowSwing, SwingRPM: 41})
 	}
-	for _, m := range []session.Mark{{At: at(7, 30), Note: "wet road, light climb"}, {At: at(8, 30)}, {At: burstStart + 600*time.Millisecond}} {
+	for _, m := range []session.Mark{{At: at(7, 30), Note: "wet road, light climb"}, {At: at(8, 30), Strength: 1, Outcome: session.NotSeen}, {At: burstStart + 600*time.Millisecond, Strength: 1, Outcome: session.Seen}} {
 		if m.At <= now {
 			s.Marks = append(s.Marks, m)
 		}
@@ -196,6 +197,8 @@ func (f *fakeDrive) fillCourse(s *session.Snapshot, now time.Duration) {
 func (f *fakeDrive) Felt()             { f.lock(func() { f.felt++ }) }
 func (f *fakeDrive) Note(text string)  { f.lock(func() { f.notes = append(f.notes, text) }) }
 func (f *fakeDrive) StartCheck() error { return session.ErrNoCheck }
+
+func (f *fakeDrive) SetBlind(on bool) { f.lock(func() { f.blind = on }) }
 
 // TakeBack drops one of the marks that were made.
 func (f *fakeDrive) TakeBack() (at time.Duration, ok bool) {

@@ -87,6 +87,8 @@ var frames = []struct {
 	{name: "live_trouble_60x18", w: 60, h: 18, now: at(11, 12), change: stopped},
 	{name: "live_hostile_80x24", w: 80, h: 24, now: at(11, 12), change: hostile},
 	{name: "live_felt_80x24", w: 80, h: 24, now: at(11, 12), keys: " "},
+	{name: "blind_80x24", w: 80, h: 24, now: at(11, 5), change: func(s *session.Snapshot) { alarm(s); s.Blind.On = true }},
+	{name: "blind_40x16", w: 40, h: 16, now: at(11, 5), change: func(s *session.Snapshot) { alarm(s); s.Blind.On = true }},
 	{name: "live_note_80x24", w: 80, h: 24, now: at(11, 12), keys: "nlight climb"},
 	{name: "start_80x24", w: 80, h: 24, now: at(0, 3), change: unconnected},
 	{name: "start_120x40", w: 120, h: 40, now: at(0, 3), change: unconnected},

@@ -56,7 +56,7 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 			text: fmt.Sprintf("%s, %s", quantity(o.SwingRPM, "rpm"), prose.Duration(o.End-o.Start)), weight: moodWatch})
 	}
 	for _, m := range s.Marks {
-		if row, own := markRow(m, s); own {
+		if row, own := markRow(m); own {
 			dst = append(dst, row)
 		}
 	}

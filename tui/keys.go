@@ -26,6 +26,7 @@ func always(end string) []binding {
 	return []binding{
 		bind(5, "tab", "signals", "choose the signals that are shown", (*model).openSignals, "tab"),
 		bind(6, "g", "glance", "the state in very large letters", (*model).toggleGlance, "g"),
+		bind(0, "backspace", "", "take the last mark back", takeBack, "backspace"),
 		bind(0, "f", "", "learn a foot switch or presenter: press f, then it", learnSwitch, "f"),
 		bind(0, "s", "", "sunlight: black on white, or as before", (*model).toggleSunlight, "s"),
 		bind(0, "[", "", "zoom in: less time a column", zoom(-1), "["),
@@ -43,6 +44,7 @@ func driveKeys() []binding {
 		bind(1, "space", "felt it now", "mark: the shake is felt now; also enter, page down, →", (*model).felt, " ", "enter", "pgdown", "right"),
 		bind(3, "n", "note", "mark this moment with a note", (*model).openNote, "n"),
 		bind(4, "c", "check", "code check: stored codes in all modules", (*model).openCheck, "c"),
+		bind(0, "B", "", "blind pass: hide word, numbers and bell until it is over", toggleBlind, "B"),
 		bind(0, "b", "", "ring the bell at a new event, or do not", (*model).toggleBell, "b"),
 	}, always("end; a recorded drive asks once")...)
 }
@@ -51,7 +53,6 @@ func driveKeys() []binding {
 func replayKeys() []binding {
 	return append([]binding{
 		bind(2, "space", "felt", "mark the moment at the cursor: the shake was felt", (*model).felt, " "),
-		bind(0, "backspace", "", "take back the last mark made here", (*model).takeBack, "backspace"),
 		bind(5, "n", "note", "a note at the cursor", (*model).openNote, "n"),
 		bind(1, "p", "pause", "pause or go on", (*model).togglePause, "p"),
 		bind(0, "←", "", "a second back", seekBy(-time.Second), "left"),

@@ -17,7 +17,7 @@ func lastShudder(s *session.Snapshot) string {
 	}
 	e := &s.Events[n-1]
 	text := prose.Clock(e.Start) + ", " + quantity(e.SwingRPM, "rpm")
-	if slices.ContainsFunc(s.Marks, func(m session.Mark) bool { return about(m, e) }) {
+	if slices.ContainsFunc(s.Marks, func(m session.Mark) bool { return m.About(e) }) {
 		text += ", felt"
 	}
 	return text

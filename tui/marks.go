@@ -6,6 +6,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // marker is what the keys that mark need to remember: the switch that was learnt, and the mark whose
@@ -65,12 +66,12 @@ func keyName(name string) string {
 	return cut(prose.Clean(name), 20)
 }
 
-// felt marks this moment. A held key is one mark.
+// felt marks this moment. A held key is one mark; in a drive the session counts its presses.
 func (m *model) felt() tea.Cmd {
 	k := &m.marks
 	again := m.now.Sub(k.pressed) < oneMark
 	k.pressed = m.now
-	if m.replay && again {
+	if m.snap.Phase == session.Finished && !m.replay || m.replay && again {
 		return nil
 	}
 	m.src.Felt()
@@ -82,8 +83,8 @@ func (m *model) felt() tea.Cmd {
 }
 
 // takeBack takes the latest mark back.
-func (m *model) takeBack() tea.Cmd {
-	if at, ok := m.src.replay.TakeBack(); ok {
+func takeBack(m *model) tea.Cmd {
+	if at, ok := m.src.TakeBack(); ok {
 		m.say("taken back: the mark at " + prose.Clock(at))
 	} else {
 		m.say("no mark to take back")
@@ -92,18 +93,34 @@ func (m *model) takeBack() tea.Cmd {
 	return nil
 }
 
-// answerMark says once what became of the latest mark.
-func (m *model) answerMark() {
+// answerMark follows the latest mark: how it was made while it grows, and once what became of it. In a
+// blind pass nothing is given away.
+func answerMark(m *model) {
 	k := &m.marks
 	if !k.open {
 		return
 	}
-	if k.at > m.snap.Now { // the replay was sent elsewhere
+	mark := markSince(m.snap.Marks, k.at)
+	switch {
+	case k.at > m.snap.Now: // the replay was sent elsewhere
 		k.open = false
-		return
-	}
-	if o, reason := outcomeOf(k.at, &m.snap); o != outcomeOpen {
+	case mark == nil:
+	case m.snap.Blind.On || mark.Outcome == session.Undecided || m.now.Sub(k.pressed) < oneMark:
+		if m.foot.noticed(m.now) {
+			m.foot.notice.text = "felt at " + prose.Clock(mark.At) + madeWords(mark)
+		}
+	default:
 		k.open = false
-		m.say("felt at " + prose.Clock(k.at) + ": " + outcomeWords(o, reason))
+		m.say(prose.Clock(mark.At) + ": " + markWords(mark))
 	}
+}
+
+// markSince is the last felt mark, made at that time or later; nil where there is none.
+func markSince(marks []session.Mark, at time.Duration) *session.Mark {
+	for i := len(marks) - 1; i >= 0 && marks[i].At >= at; i-- {
+		if marks[i].Note == "" {
+			return &marks[i]
+		}
+	}
+	return nil
 }

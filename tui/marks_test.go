@@ -59,7 +59,11 @@ func TestSwitchIsLearnt(t *testing.T) {
 func TestMarkIsAnsweredOnce(t *testing.T) {
 	f := &fakeDrive{now: at(14, 0), change: func(s *session.Snapshot) {
 		if s.Now >= at(14, 0) {
-			s.Marks = append(s.Marks, session.Mark{At: at(14, 0)})
+			m := session.Mark{At: at(14, 0), Strength: 2}
+			if s.Now > at(14, 4) {
+				m.Outcome = session.NotSeen
+			}
+			s.Marks = append(s.Marks, m)
 		}
 	}}
 	m := still(t, 80, 24, f)
@@ -67,11 +71,15 @@ func TestMarkIsAnsweredOnce(t *testing.T) {
 	if press(m, "space"); !strings.Contains(m.View(), "felt at 0:14:00") {
 		t.Errorf("not answered:\n%s", m.View())
 	}
+	m.pull(time.Unix(1, 0))
+	if !strings.Contains(m.View(), "felt at 0:14:00, twice") {
+		t.Errorf("how it was made is not said:\n%s", m.View())
+	}
 	answers := 0
 	for i := range 20 {
 		f.now = at(14, float64(i))
 		m.pull(time.Unix(int64(i), 0))
-		if m.foot.notice.text == "felt at 0:14:00: engine speed steady" && m.foot.notice.until.Equal(m.now.Add(noticeTime)) {
+		if m.foot.notice.text == "0:14:00: felt, engine speed steady, twice" && m.foot.notice.until.Equal(m.now.Add(noticeTime)) {
 			answers++
 		}
 	}

@@ -39,8 +39,12 @@ type model struct {
 	check    checkPage
 	foot     foot
 	marks    marker
+	blind    blindPane
 	bell     bell
 }
+
+// hiddenInBlind are the pages that show what is found.
+var hiddenInBlind = map[page]bool{pageStart: true, pageDrive: true, pageGlance: true, pageSignals: true}
 
 // frameMsg asks for the next frame.
 type frameMsg time.Time
@@ -120,7 +124,8 @@ func (m *model) pull(t time.Time) {
 	m.cursor = m.snap.Now
 	m.settle(m.jumped)
 	m.pictures.follow(&m.view, m.jumped)
-	m.answerMark()
+	answerMark(m)
+	followBlind(m)
 	m.jumped = false
 	if m.page == pageStart && len(m.snap.Lanes) > 0 {
 		m.page = pageDrive
@@ -133,7 +138,17 @@ func (m *model) View() string {
 		return drawTooSmall(m.w, m.h)
 	}
 	s := newSheet(m.w, m.h)
-	switch m.page {
+	switch page := m.page; {
+	case m.snap.Blind.On && hiddenInBlind[page]:
+		drawBlind(s, m)
+	default:
+		m.drawPage(s, page)
+	}
+	return m.theme.paint(s.String(), m.w)
+}
+
+func (m *model) drawPage(s *sheet, p page) {
+	switch p {
 	case pageStart:
 		m.drawStart(s)
 	case pageGlance:
@@ -149,7 +164,6 @@ func (m *model) View() string {
 	default:
 		m.drawDrive(s)
 	}
-	return m.theme.paint(s.String(), m.w)
 }
 
 // press routes a key: to the note being written, to the page that is shown, or to the table of
@@ -195,7 +209,7 @@ func (m *model) pressOnPage(k tea.KeyMsg) bool {
 }
 
 func (m *model) soundBell() tea.Cmd {
-	if m.replay || !m.bell.due(&m.snap) {
+	if m.replay || !m.bell.due(&m.snap) || m.snap.Blind.On {
 		return nil
 	}
 	ring := m.ring

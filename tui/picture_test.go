@@ -237,9 +237,9 @@ func TestStrip(t *testing.T) {
 	f := &fakeDrive{}
 	var s session.Snapshot
 	f.fillCourse(&s, fakeLength)
-	// Felt while the throttle moved, while the engine stood, and 4 s after a shudder had begun; a
+	// Felt while the throttle moved, while the engine stood, and just after a shudder; a
 	// glyph says what the list says.
-	s.Marks = append(s.Marks, session.Mark{At: at(6, 10)}, session.Mark{At: at(9, 50)}, session.Mark{At: burstEnd + 4*time.Second})
+	s.Marks = append(s.Marks, session.Mark{At: at(6, 10), Outcome: session.NotJudged}, session.Mark{At: at(9, 50), Outcome: session.NotJudged}, session.Mark{At: burstEnd + 2*time.Second, Outcome: session.Seen})
 	axis := timeAxis{first: 0, per: 30 * time.Second, n: 30}
 	got := string(drawStrip(axis, course{s.Spans, s.Events, s.Stops, s.Observations, s.Marks}))
 	// Half a minute a glyph: cold to 4:00, settling in to 5:30, throttle moving to 7:00, usable

@@ -51,6 +51,8 @@ func reasonLine(s *session.Snapshot, st state, replay bool) string {
 	switch st {
 	case connecting:
 		return linkReason(s)
+	case blindPass:
+		return "what is found is hidden until the pass is over"
 	case shudder:
 		if e := shudderAt(s); replay && e != nil {
 			return fmt.Sprintf("%s to %s  swings %s, alarm at %s", prose.Clock(e.Start), prose.Clock(e.End),

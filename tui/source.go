@@ -16,6 +16,9 @@ type Source interface {
 	Felt()
 	// Note marks this moment with words.
 	Note(text string)
+	// TakeBack takes the last felt mark back, at the bench the last mark that was made there, and
+	// returns its time; ok is false where there is none.
+	TakeBack() (at time.Duration, ok bool)
 	// End ends the session; called once, before the last page or when the screen has gone.
 	End()
 }
@@ -23,6 +26,8 @@ type Source interface {
 // Drive is a live session.
 type Drive interface {
 	Source
+	// SetBlind begins or ends a blind pass, in which the screen hides what is found.
+	SetBlind(on bool)
 	// StartCheck begins a code check; the error says why not.
 	StartCheck() error
 }
@@ -36,8 +41,6 @@ type Replay interface {
 	SetSpeed(x float64)
 	// Seek moves the replay to a time of the drive, without playing what lies between.
 	Seek(t time.Duration)
-	// TakeBack drops the mark that was made last at the bench, and returns its time.
-	TakeBack() (at time.Duration, ok bool)
 }
 
 // shown is the session on the screen: one of drive and replay is nil.

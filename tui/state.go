@@ -28,6 +28,7 @@ const (
 	noReadings
 	linkLost
 	done
+	blindPass
 )
 
 // mood is how a state is coloured; its glyph says the same without colour.
@@ -64,6 +65,7 @@ var states = [...]struct {
 	noReadings:    {"NO READINGS", "×", moodWatch, "engine speed was not read at this moment"},
 	linkLost:      {"LINK LOST", "×", moodWatch, "no answer from adapter or car; judder tries again"},
 	done:          {"DONE", "■", moodNeutral, "the drive is over; the result is below"},
+	blindPass:     {"BLIND PASS", "◌", moodNeutral, "what is found is hidden until the pass is over"},
 }
 
 // stateOf is the state of a snapshot. In a replay the state is always that of the
@@ -90,6 +92,9 @@ func stateOf(s *session.Snapshot, replay bool) state {
 		case session.Finished:
 			return done
 		}
+	}
+	if s.Blind.On {
+		return blindPass
 	}
 	switch {
 	case s.Detector.Alarmed:

@@ -61,6 +61,9 @@ func (y *steady) needed(now state, at time.Duration) time.Duration {
 	if now == engineStopped {
 		return max(0, y.changes[0]+readable-y.since)
 	}
+	if now == blindPass || y.shown == blindPass { // asked for
+		return 0
+	}
 	if now == linkLost || now == connecting {
 		return steadyAfter
 	}

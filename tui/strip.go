@@ -57,20 +57,18 @@ func drawStrip(axis timeAxis, c course) []rune {
 	}
 	for _, m := range c.marks {
 		if m.Note == "" {
-			over(out, axis, m.At, m.At, feltGlyph(m, &c))
+			over(out, axis, m.At, m.At, feltGlyph(&m))
 		}
 	}
 	return out
 }
 
 // feltGlyph says what could be seen when a shake was felt; what the list says of the mark, too.
-func feltGlyph(m session.Mark, c *course) rune {
-	for i := range c.events {
-		if about(m, &c.events[i]) {
-			return glyphBoth
-		}
-	}
-	if sp, ok := spanAt(c.spans, m.At); ok && sp.Reason != detect.Judged {
+func feltGlyph(m *session.Mark) rune {
+	switch m.Outcome {
+	case session.Seen:
+		return glyphBoth
+	case session.NotJudged:
 		return glyphFeltDark
 	}
 	return glyphFelt

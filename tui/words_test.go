@@ -134,15 +134,23 @@ func TestStateOf(t *testing.T) {
 func TestFelt(t *testing.T) {
 	e := detect.Event{Start: at(1, 0), End: at(1, 3)}
 	for _, tt := range []struct {
-		sec  float64
+		mark session.Mark
 		want string
-	}{{60.6, "felt 0.6 s later"}, {59.6, "felt 0.4 s before"}, {67.9, "felt 7.9 s later"}, {68.1, ""}, {58.9, ""}} {
-		marks := []session.Mark{{At: at(0, tt.sec)}}
-		if got := feltWords(&e, marks); got != tt.want {
-			t.Errorf("mark at %v s: %q, want %q", tt.sec, got, tt.want)
+	}{
+		{session.Mark{At: at(0, 60.6)}, "felt 0.6 s later"}, {session.Mark{At: at(0, 59.6)}, "felt 0.4 s before"},
+		{session.Mark{At: at(0, 65.9), Strength: 2}, "felt 5.9 s later, twice"},
+		{session.Mark{At: at(0, 60.6), Strength: 3, Lasted: 2100 * time.Millisecond, Blind: true}, "felt 0.6 s later, three times, for 2.1 s, blind"},
+		{session.Mark{At: at(0, 66.1)}, ""}, {session.Mark{At: at(0, 59.4)}, ""},
+	} {
+		if got := feltWords(&e, []session.Mark{tt.mark}); got != tt.want {
+			t.Errorf("mark at %v: %q, want %q", tt.mark.At, got, tt.want)
 		}
-		if _, own := markRow(marks[0], &session.Snapshot{Events: []detect.Event{e}}); own != (tt.want == "") {
-			t.Errorf("mark at %v s: own row %v", tt.sec, own)
+	}
+	for o := session.Undecided; o <= session.NotJudged; o++ {
+		m := session.Mark{At: at(2, 0), Strength: 1, Outcome: o, Why: detect.ThrottleMoving}
+		row, own := markRow(m)
+		if own != (o != session.Seen) || own && row.text != m.Answer() {
+			t.Errorf("outcome %d: own row %v, %q, want the answer %q", o, own, row.text, m.Answer())
 		}
 	}
 	if feltWords(&e, []session.Mark{{At: at(1, 1), Note: "hill"}}) != "" {
@@ -192,18 +200,6 @@ func TestDigitsOfPureNumbers(t *testing.T) {
 	} {
 		if got := fixed(tt.lane.Value, digitsOf(&tt.lane)); got != tt.want {
 			t.Errorf("%v %s in steps of %v: %q, want %q", tt.lane.Value, tt.lane.Unit, tt.lane.Step, got, tt.want)
-		}
-	}
-}
-
-func TestOutcomeOfAMark(t *testing.T) {
-	s := session.Snapshot{Now: at(2, 0), Detector: detect.State{Reason: detect.EngineStopped}, Spans: []detect.Span{{Start: 0, End: at(1, 0), Reason: detect.ThrottleMoving}, {Start: at(1, 0), End: at(2, 0)}}}
-	for _, tt := range []struct {
-		sec  float64
-		want string
-	}{{30, "could not show then: throttle moving"}, {90, "engine speed steady"}, {117, "wait: not decided yet"}, {121, "could not show then: engine stopped"}} {
-		if got := outcomeWords(outcomeOf(at(0, tt.sec), &s)); got != tt.want {
-			t.Errorf("felt at %v s: %q, want %q", tt.sec, got, tt.want)
 		}
 	}
 }
