@@ -64,10 +64,10 @@ func (f *Folder) Adopt(name string, how Adding) (row *File, isNew bool, err erro
 	if err != nil {
 		return nil, false, err
 	}
-	if path.Dir(name) != folders[kind] {
-		return f.take(file, name, info, how) // in the wrong folder: copied into the right one
+	if f.Case.File(name) != nil || !slices.Contains(fileFolders, path.Dir(name)) {
+		return nil, false, fmt.Errorf("%s is part of the case already, or in none of its folders", name)
 	}
-	if kind == Photo {
+	if kind == Photo { // also makes sure that it can be opened
 		if err := f.shrink(file, path.Base(name)); err != nil {
 			return nil, false, fmt.Errorf("%s %w", name, err)
 		}

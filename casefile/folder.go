@@ -186,7 +186,7 @@ var ErrLink = errors.New("links and devices are not taken; copy the file itself"
 
 // New files in the folders of a case that case.toml has no row for, in order of their names.
 func (f *Folder) unlisted() (names []string, err error) {
-	for _, dir := range []string{"drives", "checks", "photos", "papers"} {
+	for _, dir := range fileFolders {
 		d, err := f.root.Open(dir)
 		if errors.Is(err, fs.ErrNotExist) {
 			continue

@@ -27,7 +27,10 @@ const (
 	Paper     Kind = "paper" // anything else
 )
 
-// folders is where the files of a kind are kept.
+// fileFolders are where files of a case may lie.
+var fileFolders = []string{"drives", "checks", "photos", "papers"}
+
+// folders is where the files of a kind are put; a code check made in a drive stays beside it.
 var folders = map[Kind]string{Drive: "drives", Replies: "checks", CodeCheck: "checks", Photo: "photos", Paper: "papers"}
 
 // small is where the copies of photos for the report are kept.

@@ -104,14 +104,13 @@ func (c *Case) check() error {
 }
 
 func (f *File) check() error {
-	folder, known := folders[f.Kind]
 	switch {
-	case !known:
+	case folders[f.Kind] == "":
 		return fmt.Errorf("kind %q is none; docs/case.md has the kinds", f.Kind)
 	case f.Stage != Before && f.Stage != After:
 		return fmt.Errorf("stage %q is none; write before or after", f.Stage)
-	case !plainName(f.Name) || path.Dir(f.Name) != folder:
-		return fmt.Errorf("the name %q leads out of %s; a %s is kept in %s of this folder", f.Name, folder, f.Kind, folder)
+	case !plainName(f.Name) || !slices.Contains(fileFolders, path.Dir(f.Name)):
+		return fmt.Errorf("the name %q leads elsewhere; files are in %s of this folder", f.Name, strings.Join(fileFolders, ", "))
 	}
 	if sum, err := hex.DecodeString(f.SHA256); err != nil || len(sum) != 32 {
 		return fmt.Errorf("%s: sha256 is no SHA-256 in hexadecimal", f.Name)

@@ -67,7 +67,7 @@ func (c Code) MarshalJSON() ([]byte, error) {
 // ECU keeps: these are the ones that give the same words.
 func (c *Code) UnmarshalJSON(text []byte) error {
 	var in codeJSON
-	if err := json.Unmarshal(text, &in); err != nil {
+	if err := strictly(text, &in); err != nil {
 		return err
 	}
 	*c = Code{Code: in.Code, State: in.State, Service: in.Service, Text: in.Text, Source: in.Source,

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"strings"
 )
 
 // A kept check is one JSON value. It may show whose car it is, so only its owner may read it.
@@ -62,23 +63,55 @@ func Save(path string, r *Report) error {
 	return errors.Join(k.Write(r), k.Close())
 }
 
-// Load reads a kept check. The errors say what the file is instead, as far as that shows.
+// Load reads a kept check. The errors say what the file is instead, as far as that shows. A file of
+// a newer version is refused, and so is a key that is none: a code below a misspelt key would pass
+// for gone.
 func Load(path string) (*Report, error) {
-	const next = "; give a file that judder check --out wrote"
 	text, err := os.ReadFile(path)
 	if err != nil {
-		return nil, fmt.Errorf("%w%s", err, next)
+		return nil, fmt.Errorf("%w; %s", err, nextFile)
 	}
+	var head Stamp
 	var r Report
-	if json.Unmarshal(text, &r) != nil || r.ECUs == nil {
-		what := "is no kept check"
-		if bytes.HasPrefix(text, []byte("{")) && !json.Valid(text) {
-			what = "is cut off or damaged"
+	if json.Unmarshal(text, &head) != nil || head.Format != Format && head.Format != "" {
+		return nil, fmt.Errorf("%s %s; %s", path, instead(text), nextFile)
+	}
+	if head.Version > Version {
+		return nil, fmt.Errorf("%s was kept by a newer judder (version %d of its format, %d is the newest known here); use that judder", path, head.Version, Version)
+	}
+	if err := strictly(text, &r); err != nil {
+		if key, ok := unknownKey(err); ok {
+			return nil, fmt.Errorf("%s: a kept check has no key %s: the file was changed, or another program wrote it; nothing in it is compared; %s", path, key, nextFile)
 		}
-		if bytes.HasPrefix(text, []byte(`{"k":"header"`)) {
-			what = "is a recording or the raw replies of a check, not the kept check"
-		}
-		return nil, fmt.Errorf("%s %s%s", path, what, next)
+		return nil, fmt.Errorf("%s %s; %s", path, instead(text), nextFile)
+	}
+	if r.ECUs == nil {
+		return nil, fmt.Errorf("%s %s; %s", path, instead(text), nextFile)
 	}
 	return &r, nil
+}
+
+const nextFile = "give a file that judder check kept"
+
+// instead is what a file is that is no kept check, or no whole one.
+func instead(text []byte) string {
+	switch {
+	case bytes.HasPrefix(text, []byte(`{"k":"header"`)):
+		return "is a recording or the raw replies of a check, not the kept check"
+	case bytes.HasPrefix(text, []byte("{")) && !json.Valid(text):
+		return "is cut off or damaged"
+	}
+	return "is no kept check"
+}
+
+// strictly reads JSON without a key that is none.
+func strictly(text []byte, into any) error {
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.DisallowUnknownFields()
+	return d.Decode(into)
+}
+
+// unknownKey is the key of an error of [strictly], in quotes. encoding/json has no type for it.
+func unknownKey(err error) (string, bool) {
+	return strings.CutPrefix(err.Error(), "json: unknown field ")
 }

@@ -10,11 +10,13 @@ import (
 
 // Report is what a code check found. It is written and read as JSON.
 type Report struct {
+	Stamp
 	Time             time.Time `json:"time"`
 	SameConnectionAs time.Time `json:"same_connection_as,omitzero"` // the time of the check before it, over the same connection
 	VIN              string    `json:"vin"`                         // masked unless the user asked for it
 	VINAsked         bool      `json:"vin_asked,omitempty"`
-	VINNote          string    `json:"vin_note,omitempty"` // what the check digit shows
+	VINDigest        string    `json:"vin_digest,omitempty"` // of a check that joins a case: KEY:DIGEST, equal for one car
+	VINNote          string    `json:"vin_note,omitempty"`   // what the check digit shows
 	ModelYear        int       `json:"model_year,omitempty"`
 	Protocol         string    `json:"protocol"`
 	OlderBus         bool      `json:"older_bus,omitempty"` // not CAN: no ECU has an address of its own
@@ -30,6 +32,20 @@ type Report struct {
 	Triage           []Advice  `json:"triage"`
 	Unread           []Note    `json:"unread,omitempty"` // what could not be read of any ECU
 }
+
+// Stamp is how a kept check shows what it is. Files of the first version have none.
+type Stamp struct {
+	Format  string `json:"format"`
+	Version int    `json:"version"`
+	Program string `json:"program,omitempty"` // that made the check
+}
+
+// Format and Version are those of the checks that this program keeps. Version rises with every new
+// key: a reader that left a key out would take a code for gone.
+const (
+	Format  = "judder check"
+	Version = 1
+)
 
 // Asked is a further module that was to be asked.
 type Asked struct {
@@ -71,6 +87,7 @@ type Rule string
 func (r Report) MarshalJSON() ([]byte, error) {
 	type plain Report
 	p := plain(r)
+	p.Format, p.Version = Format, Version
 	p.ECUs, p.NotAnswering, p.Triage = listed(r.ECUs), listed(r.NotAnswering), listed(r.Triage)
 	return json.Marshal(p)
 }

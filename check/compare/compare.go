@@ -70,7 +70,7 @@ func Checks(before, after *check.Report) *Comparison {
 		Before: Side{Time: before.Time, VIN: before.VIN}, After: Side{Time: after.Time, VIN: after.VIN},
 		Reversed: after.Time.Before(before.Time), Changes: []Change{}, Others: []Change{},
 	}
-	c.car()
+	c.car(before, after)
 	if before.Time.Equal(after.Time) && !before.Time.IsZero() {
 		c.note(Note{Kind: SameMoment})
 	}
@@ -95,11 +95,19 @@ func Checks(before, after *check.Report) *Comparison {
 
 func (c *Comparison) note(notes ...Note) { c.Notes = append(c.Notes, notes...) }
 
-// car compares the identification numbers as far as neither is masked: a masked one still has
-// its first eleven characters.
-func (c *Comparison) car() {
+// car compares the identification numbers: by their digests where both were made with the key of
+// one case, else as far as neither is masked. A masked one still has its first eleven characters.
+func (c *Comparison) car(before, after *check.Report) {
 	a, b := c.Before.VIN, c.After.VIN
+	keyA, digestA, _ := strings.Cut(before.VINDigest, ":")
+	keyB, digestB, _ := strings.Cut(after.VINDigest, ":")
+	oneKey := keyA == keyB && digestA != "" && digestB != ""
 	switch n := shown(a, b); {
+	case oneKey && digestA == digestB:
+		c.SameCar = Same
+	case oneKey:
+		c.SameCar = TwoCars
+		c.note(Note{Kind: NotOneCar})
 	case n == 0:
 		c.SameCar = CannotTell
 		c.note(Note{Kind: NoVIN})

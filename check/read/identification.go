@@ -20,7 +20,8 @@ const (
 // identification reads which car it is, and which programs its ECUs hold.
 type identification struct {
 	*asker
-	show, skip bool     // the whole VIN; not to ask for it
+	show, skip bool // the whole VIN; not to ask for it
+	digest     func(vin string) string
 	vins       []string // all that were reported, whole; the first is the car's
 }
 
@@ -110,6 +111,9 @@ func (id *identification) same(ecu, vin string) bool {
 func (id *identification) take(vin string) {
 	well := identity.CheckVIN(vin)
 	id.r.ModelYear, id.r.VINNote, id.r.VIN = well.ModelYear, well.Why, id.shown(vin)
+	if id.digest != nil {
+		id.r.VINDigest = id.digest(vin)
+	}
 }
 
 // shown is a number as the report may hold it.

@@ -22,6 +22,8 @@ type Options struct {
 	Now      time.Time                            // for the report
 	Progress func(doing check.Item, done, of int) // called before each step, and within long ones; may be nil
 	Names    map[string]string                    // reply header to name, from the vehicle profile
+	Program  string                               // that makes the check
+	Digest   func(vin string) string              // the digest to keep of the VIN; nil for none
 }
 
 // Run reads all that the car's ECUs keep. What can be read is kept; what cannot is named in the
@@ -60,7 +62,7 @@ type checker struct {
 func newChecker(q *inquiry.Inquiry, o *Options) *checker {
 	can := q.Capabilities()
 	r := &check.Report{
-		Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), OlderBus: can.Slow, Adapter: can.Adapter,
+		Stamp: check.Stamp{Program: o.Program}, Time: o.Now, Protocol: obd.ProtocolName(can.Protocol), OlderBus: can.Slow, Adapter: can.Adapter,
 		Nameless: q.Mixed(), NotAnswering: []string{}, Swept: o.Swept,
 	}
 	a := &asker{q: q, r: r, successor: can.Successor, can: can.Form.CAN() || can.Form == obd.FormBare && !can.Slow, report: o.Progress}
@@ -68,7 +70,7 @@ func newChecker(q *inquiry.Inquiry, o *Options) *checker {
 		r.ECU(id)
 	}
 	c := &checker{asker: a, o: o, params: &parameters{asker: a}}
-	c.id = &identification{asker: a, show: o.VIN, skip: o.SkipVIN}
+	c.id = &identification{asker: a, show: o.VIN, skip: o.SkipVIN, digest: o.Digest}
 	c.lists = &codeLists{asker: a, repeated: map[string]int{}}
 	c.frames = &frames{asker: a}
 	c.tests = &tests{asker: a}
