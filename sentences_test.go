@@ -17,6 +17,7 @@ import (
 // somebody else has made, or that is a name on disk: each with its reason.
 var foreignWords = map[string]string{
 	"judder-check-before-clear-": "the beginning of a file's name; the second check is named after it",
+	"judder check":               "the name of the format of a kept check",
 	"judder recording":           "the name of the format in the first line of a recording",
 	`{"k":"header"`:              "the beginning of a recording's first line",
 }

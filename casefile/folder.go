@@ -218,3 +218,28 @@ func IsCase(dir string) bool {
 	info, err := os.Lstat(filepath.Join(dir, caseName))
 	return err == nil && info.Mode().IsRegular()
 }
+
+// Within is a path of the system as a name in the folder; "" when it leads elsewhere.
+func (f *Folder) Within(path string) string {
+	here, err := filepath.Abs(f.dir)
+	if err != nil {
+		return ""
+	}
+	there, err := filepath.Abs(path)
+	if err != nil {
+		return ""
+	}
+	name, err := filepath.Rel(here, there)
+	if err != nil || !filepath.IsLocal(name) {
+		return ""
+	}
+	return filepath.ToSlash(name)
+}
+
+// Make makes one of the folders for files, where there is none yet.
+func (f *Folder) Make(folder string) error {
+	if err := f.root.MkdirAll(folder, 0o700); err != nil {
+		return fmt.Errorf("%s cannot be made: %w", f.Path(folder), err)
+	}
+	return nil
+}

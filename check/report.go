@@ -15,8 +15,7 @@ type Report struct {
 	SameConnectionAs time.Time `json:"same_connection_as,omitzero"` // the time of the check before it, over the same connection
 	VIN              string    `json:"vin"`                         // masked unless the user asked for it
 	VINAsked         bool      `json:"vin_asked,omitempty"`
-	VINDigest        string    `json:"vin_digest,omitempty"` // of a check that joins a case: KEY:DIGEST, equal for one car
-	VINNote          string    `json:"vin_note,omitempty"`   // what the check digit shows
+	VINNote          string    `json:"vin_note,omitempty"` // what the check digit shows
 	ModelYear        int       `json:"model_year,omitempty"`
 	Protocol         string    `json:"protocol"`
 	OlderBus         bool      `json:"older_bus,omitempty"` // not CAN: no ECU has an address of its own
@@ -33,11 +32,14 @@ type Report struct {
 	Unread           []Note    `json:"unread,omitempty"` // what could not be read of any ECU
 }
 
-// Stamp is how a kept check shows what it is. Files of the first version have none.
+// Stamp is how a kept check shows what it is, and of which car without its number. Files of the first
+// version have none.
 type Stamp struct {
 	Format  string `json:"format"`
 	Version int    `json:"version"`
 	Program string `json:"program,omitempty"` // that made the check
+
+	VINDigest string `json:"vin_digest,omitempty"` // of a check that joins a case: KEY:DIGEST, equal for one car
 }
 
 // Format and Version are those of the checks that this program keeps. Version rises with every new

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"path/filepath"
 	"strings"
 
@@ -38,9 +39,9 @@ func (c *caseFlags) join(e *env) (*joined, error) {
 	case c.NoCase:
 		return nil, nil
 	case dir == "":
-		s, err := remember.Load()
-		if err != nil || s.Case == "" || s.CaseDay != e.started.Format(dayForm) {
-			return nil, nil // what cannot be read is said where it is changed
+		s := e.settings()
+		if s.Case == "" || s.CaseDay != e.started.Format(dayForm) {
+			return nil, nil
 		}
 		dir = s.Case
 	}
@@ -65,19 +66,9 @@ func (c *caseFlags) join(e *env) (*joined, error) {
 		e.say("joins the case of today, %s; --no-case joins none", dir)
 		return j, nil
 	}
-	return j, j.remember()
-}
-
-// remember keeps the case for the rest of the day. A computer that cannot is no reason to stop.
-func (j *joined) remember() error {
-	path, err := filepath.Abs(j.dir)
-	if err != nil {
-		return err
-	}
-	if err := remember.Change(func(s *remember.Settings) { s.Case, s.CaseDay = path, j.e.started.Format(dayForm) }); err != nil {
-		j.e.say("%v", err)
-	}
-	return nil
+	path := absolute(dir)
+	e.remember(func(s *remember.Settings) { s.Case, s.CaseDay = path, e.started.Format(dayForm) })
+	return j, nil
 }
 
 // place is where a new file of the case goes: in one of its folders, named as it would be named
@@ -91,37 +82,55 @@ func (j *joined) place(folder, before, ending string) (string, error) {
 	return j.e.dated(filepath.Join(j.dir, folder, before), ending), errors.Join(err, f.Close())
 }
 
-// take gives rows to files that were just made in the case: the one at path and what is named after
-// it. One that lies elsewhere is copied.
+// take gives rows to files that were just made: the ones at paths and, of a recording, what is named
+// after it. One that lies outside of the case is copied into it; one that is not there is nothing.
 func (j *joined) take(paths ...string) error {
 	return j.e.change(j.dir, func(f *casefile.Folder) error {
-		how := casefile.Adding{Now: j.e.today()}
-		names, err := f.Unlisted()
-		if err != nil {
-			return err
-		}
-		var wrong error
+		var wrong []error
+		taken := 0
 		for _, path := range paths {
-			stem := strings.TrimSuffix(path, filepath.Ext(path))
-			inside := false
-			for _, name := range names {
-				if !strings.HasPrefix(f.Path(name), stem) || f.Case.File(name) != nil {
-					continue
-				}
-				inside = inside || f.Path(name) == path
-				_, _, err := f.Adopt(name, how)
-				wrong = errors.Join(wrong, err)
-			}
-			if !inside && f.Within(path) == "" {
-				_, _, err := f.Add(path, how)
-				wrong = errors.Join(wrong, err)
+			n, err := j.one(f, path)
+			taken += n
+			if err != nil {
+				wrong = append(wrong, err)
 			}
 		}
 		if wrong != nil {
-			j.e.say("not in the case yet: %v; judder case add %s takes it", wrong, j.dir)
-			return nil
+			j.e.say("not part of the case yet: %v; judder case add %s takes it", errors.Join(wrong...), j.dir)
 		}
-		j.e.say("it is part of the case in %s", j.dir)
+		if taken > 0 {
+			j.e.say("part of the case in %s", j.dir)
+		}
 		return nil
 	})
+}
+
+func (j *joined) one(f *casefile.Folder, path string) (taken int, err error) {
+	how := casefile.Adding{Now: j.e.today()}
+	inside := f.Within(path)
+	if inside == "" {
+		_, isNew, err := f.Add(path, how)
+		if errors.Is(err, fs.ErrNotExist) {
+			return 0, nil
+		}
+		if isNew {
+			taken++
+		}
+		return taken, err
+	}
+	names, err := f.Unlisted()
+	if err != nil {
+		return 0, err
+	}
+	stem := strings.TrimSuffix(inside, filepath.Ext(inside))
+	for _, name := range names {
+		if name != inside && !strings.HasPrefix(name, stem+"-check-") {
+			continue
+		}
+		if _, _, err := f.Adopt(name, how); err != nil {
+			return taken, err
+		}
+		taken++
+	}
+	return taken, nil
 }

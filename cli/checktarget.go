@@ -36,7 +36,7 @@ func (f *carFlags) target(e *env, out string) (*checkTarget, error) {
 		return nil, err
 	}
 	t := &checkTarget{e: e, flags: f}
-	t.options = read.Options{VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
+	t.options = read.Options{Program: "judder " + version(), VIN: f.VIN, Now: e.started, Names: map[string]string{}, Progress: e.progress()}
 	for _, text := range f.Module {
 		if digits, ok := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(text)), "0X"); ok {
 			text = digits // hexadecimal, as addresses always are here

@@ -12,7 +12,7 @@ import (
 )
 
 type compareCommand struct {
-	Before string `arg:"" placeholder:"BEFORE" help:"A code check kept by judder check --out."`
+	Before string `arg:"" placeholder:"BEFORE" help:"A code check kept by judder check."`
 	After  string `arg:"" placeholder:"AFTER" help:"A later code check of the same car."`
 	JSON   bool   `help:"Print the result as JSON."`
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -12,6 +13,7 @@ import (
 type driveCommand struct {
 	portFlags
 	sessionFlags
+	caseFlags
 	Out     string `placeholder:"FILE" help:"Where to record, a file or a folder; never overwrites. Default: a file named by date and time, in the folder given last, else here."`
 	Profile string `placeholder:"FILE" help:"Vehicle profile (TOML): what this car offers beyond the standard. Default: the one used last; none for none."`
 	VIN     bool   `help:"Keep the vehicle identification number in the recording."`
@@ -24,7 +26,11 @@ func (c *driveCommand) Run(e *env) error {
 	if err := c.choose(e); err != nil {
 		return err
 	}
-	folder, err := c.place(e)
+	j, err := c.join(e)
+	if err != nil {
+		return err
+	}
+	folder, err := c.place(e, j)
 	if err != nil {
 		return err
 	}
@@ -36,14 +42,21 @@ func (c *driveCommand) Run(e *env) error {
 	e.remember(func(s *remember.Settings) { s.Profile, s.Folder = absolute(c.Profile), absolute(folder) })
 	l := live{flags: &c.sessionFlags, out: c.Out, port: c.Port, keepVIN: c.VIN, bauds: e.speeds(c.Port, c.Baud), profile: profile, profileText: text,
 		open: e.opener(c.Port), answered: func() { e.rememberPort(c.Port) }}
-	return l.run(e)
+	err = l.run(e)
+	if j != nil {
+		err = errors.Join(err, j.take(c.Out))
+	}
+	return err
 }
 
 // place settles the file of the recording, and returns the folder for this drive and later ones;
 // "" is the current one.
-func (c *driveCommand) place(e *env) (folder string, err error) {
+func (c *driveCommand) place(e *env, j *joined) (folder string, err error) {
 	info, err := os.Stat(c.Out)
 	switch {
+	case c.Out == "" && j != nil:
+		c.Out, err = j.place("drives", "judder-", ".jsonl")
+		return e.settings().Folder, err
 	case c.Out == "":
 		folder = e.settings().Folder
 		if _, err := os.Stat(folder); folder != "" && err != nil {

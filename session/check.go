@@ -112,7 +112,7 @@ func (l *Live) recordCheck(c recording.Check) {
 }
 
 // errNotRecorded is why a result is not kept.
-var errNotRecorded = errors.New("not kept, because the drive is not recorded; judder check --out keeps one")
+var errNotRecorded = errors.New("not kept, because the drive is not recorded; judder check keeps one")
 
 // keepCheck keeps a result beside the recording, and returns where.
 func (l *Live) keepCheck(r *check.Report) (path string, err error) {

@@ -31,7 +31,7 @@ type NoDriveError struct {
 
 // Error says what the file holds, and where to look.
 func (e *NoDriveError) Error() string {
-	return fmt.Sprintf("%s holds the raw replies of a %s, not a drive; its result is in the file that judder check --out made", e.Path, e.Asked)
+	return fmt.Sprintf("%s holds the raw replies of a %s, not a drive; its result is in the file that judder check made", e.Path, e.Asked)
 }
 
 // complaintKey is where the header of a recording has what the customer complains of, as
