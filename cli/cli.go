@@ -14,7 +14,6 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/recording"
 )
@@ -70,8 +69,9 @@ func Main(args []string, stdout, stderr io.Writer) int {
 
 // run runs one command with a computer's ports, until it is done or ctx is.
 func run(ctx context.Context, c computer, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	e := &env{ctx: ctx, started: time.Now(), out: prose.NewWriter(stdout), err: prose.NewWriter(stderr),
-		raw: stdout, rawErr: stderr, in: stdin, computer: c}
+	ascii := asciiOnly(os.Getenv)
+	e := &env{ctx: ctx, started: time.Now(), out: people(stdout, ascii), err: people(stderr, ascii),
+		raw: stdout, rawErr: stderr, ascii: ascii, in: stdin, computer: c}
 	var g grammar
 	exited := -1
 	parser, err := kong.New(&g, kong.Name("judder"), kong.Description(description), kong.UsageOnError(),

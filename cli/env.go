@@ -20,6 +20,7 @@ type env struct {
 	err     io.Writer // cleaned
 	raw     io.Writer // standard output for a screen, which cleans what it draws
 	rawErr  io.Writer // standard error, to ask how wide it is
+	ascii   bool      // the terminal shows nothing but ASCII
 	in      io.Reader // where a typed word comes from
 
 	computer

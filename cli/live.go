@@ -57,10 +57,14 @@ func (f *sessionFlags) check() error {
 }
 
 func (f *sessionFlags) options(e *env) tui.Options {
-	return tui.Options{Bell: f.Bell, FPS: f.FPS, Sunlight: f.Sunlight, Output: e.raw}
+	return tui.Options{Bell: f.Bell, FPS: f.FPS, Sunlight: f.Sunlight, Output: e.raw, ASCII: e.ascii}
 }
 
 func (l *live) run(e *env) error {
+	if why := e.screenless(); why != "" && !l.flags.Headless {
+		e.say("no screen, for %s: events are printed as they happen", why)
+		l.flags.Headless = true
+	}
 	ctx := e.ctx
 	if l.flags.For > 0 {
 		var cancel context.CancelFunc

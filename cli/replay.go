@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"fmt"
+
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/tui"
 )
@@ -31,6 +33,9 @@ func (c *replayCommand) Run(e *env) error {
 	}
 	if c.given() {
 		r.SetComplaint(c.box)
+	}
+	if why := e.screenless(); why != "" {
+		return fmt.Errorf("replay draws a screen, and %s; judder review %s prints what was found", why, c.File)
 	}
 	options := f.options(e)
 	options.Beside = r.Run

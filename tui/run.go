@@ -10,6 +10,8 @@ import (
 	"sync"
 
 	tea "github.com/charmbracelet/bubbletea"
+
+	"github.com/judder-obd/judder/prose"
 )
 
 // Options are how the screen runs. The zero value is the terminal, with the bell off.
@@ -27,6 +29,7 @@ type Options struct {
 	// Output is where the screen is drawn; nil for standard output. When it is not a file,
 	// nothing is read but Input: for tests.
 	Output io.Writer
+	ASCII  bool      // the terminal shows nothing else: look-alikes are drawn
 	Input  io.Reader // keys; nil for the terminal
 }
 
@@ -53,7 +56,7 @@ func run(ctx context.Context, src shown, o Options, more ...tea.ProgramOption) e
 	if o.Output == nil {
 		o.Output = os.Stdout
 	}
-	out, isFile := newTerminal(o.Output)
+	out, isFile := newTerminal(o.Output, o.ASCII)
 	m := newModel(src, o, themes(o.Output, o.NoColor))
 	m.done = ctx.Done()
 	m.ring = func() { _, _ = out.Write([]byte{'\a'}) }
@@ -107,9 +110,9 @@ func guarded(ctx context.Context, work func(context.Context) error, stop func())
 
 // newTerminal wraps the output so that a frame and the bell do not mix; isFile reports whether
 // it may be a terminal.
-func newTerminal(w io.Writer) (out io.Writer, isFile bool) {
+func newTerminal(w io.Writer, ascii bool) (out io.Writer, isFile bool) {
 	if f, ok := w.(*os.File); ok {
-		return &terminal{File: f}, true
+		return &terminal{File: f, ascii: ascii}, true
 	}
 	return &lockedWriter{w: w}, false
 }
@@ -118,8 +121,9 @@ func newTerminal(w io.Writer) (out io.Writer, isFile bool) {
 // private mode 2026), which terminals that know it show at once and others ignore.
 type terminal struct {
 	*os.File
-	mu  sync.Mutex
-	buf []byte
+	ascii bool
+	mu    sync.Mutex
+	buf   []byte
 }
 
 const beginUpdate, endUpdate = "\x1b[?2026h", "\x1b[?2026l"
@@ -127,7 +131,13 @@ const beginUpdate, endUpdate = "\x1b[?2026h", "\x1b[?2026l"
 func (t *terminal) Write(p []byte) (int, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	t.buf = append(append(append(t.buf[:0], beginUpdate...), p...), endUpdate...)
+	t.buf = append(t.buf[:0], beginUpdate...)
+	if t.ascii {
+		t.buf = prose.AppendASCII(t.buf, p)
+	} else {
+		t.buf = append(t.buf, p...)
+	}
+	t.buf = append(t.buf, endUpdate...)
 	if _, err := t.File.Write(t.buf); err != nil {
 		return 0, err
 	}
