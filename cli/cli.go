@@ -8,7 +8,6 @@ import (
 	"io"
 	"os"
 	"os/signal"
-	"strings"
 	"syscall"
 	"time"
 
@@ -92,7 +91,7 @@ func run(ctx context.Context, c computer, args []string, stdin io.Reader, stdout
 		return exited
 	}
 	if err != nil {
-		e.say("%s; judder --help shows the commands, judder COMMAND --help their flags", parseWords(err))
+		e.say("%s", misunderstood(err))
 		return exitUsage
 	}
 	err = refuse(command.Path)
@@ -147,25 +146,6 @@ func endSignals() []os.Signal {
 		ends = append(ends, syscall.SIGHUP)
 	}
 	return ends
-}
-
-// parseWords say what is wrong with a command line, without the parser's words for programmers.
-func parseWords(err error) string {
-	text := err.Error()
-	flag, _, found := strings.Cut(text, ": expected ")
-	switch {
-	case found && strings.Contains(text, `got "EOL"`):
-		return flag + ": its value is missing"
-	case found && strings.Contains(text, "(short flag)"):
-		return flag + ": a value that begins with a minus is written --flag=-1"
-	case found && strings.Contains(text, "invalid duration"):
-		return flag + ": give a time such as 45s or 10m"
-	case found && strings.Contains(text, "a float"):
-		return flag + ": give a number"
-	case found && (strings.Contains(text, "bit int") || strings.Contains(text, "bit uint")):
-		return flag + ": give a whole number"
-	}
-	return text
 }
 
 // usageError is a command line that parses and makes no sense.
