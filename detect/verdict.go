@@ -63,15 +63,10 @@ func (d finding) whyNot() string {
 		d.quietWords(), th.NoneSeconds, int(th.NonePasses))
 }
 
-// quietWords is how long the readings were dense enough to show that there is no shudder, and
-// the whole judged time when that is longer.
+// quietWords is how long the readings were dense enough to show that there is no shudder.
 func (d finding) quietWords() string {
 	where := times(d.books.quietStretches, "pass", "passes")
-	quiet, all := prose.Duration(d.books.quietJudged), prose.Duration(d.books.ledger.judged)
-	if quiet == all {
-		return fmt.Sprintf("%s usable in %s", quiet, where)
-	}
-	return fmt.Sprintf("%s with enough readings in %s (of %s usable)", quiet, where, all)
+	return fmt.Sprintf("%s with enough readings in %s", prose.Duration(d.books.quietJudged), where)
 }
 
 // mostly is the reason why most of a drive was not usable.

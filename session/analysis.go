@@ -31,6 +31,7 @@ type Analysis struct {
 	passes   passBook
 	codes    codeWatch
 	header   recording.Header
+	rate     rateWatch
 	end      time.Duration
 	finished bool
 }
@@ -118,6 +119,7 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		a.slip.push(*s, a.detector.State().Reason)
 		a.passes.push(s, a.slip.roles[s.Signal])
 		a.passes.follow(a.detector.Spans())
+		a.rate.take(s.At, a.detector.State().Rate)
 	}
 	return a.samples
 }
@@ -154,7 +156,8 @@ type Recorded struct {
 // Result is what was found in a whole session.
 type Result struct {
 	Duration     time.Duration
-	Verdict      detect.Verdict
+	Verdict      detect.Verdict // the whole finding, with marks and complaint: as Headline
+	Headline     Headline
 	Events       []detect.Event
 	Stops        []detect.Stop
 	Observations []detect.Observation
@@ -174,7 +177,8 @@ type Result struct {
 	Need         Need   // of the complaint
 	Codes        []Code // trouble codes that a code check inside the drive read
 	Recorded     Recorded
-	Damage       string // what is missing or unreadable, in words
+	Rate         float64 // readings of engine speed a second, while it was read; 0 when it was not
+	Damage       string  // what is missing or unreadable, in words
 }
 
 // Result is what has been found; call it after Finish.
@@ -198,14 +202,18 @@ func (a *Analysis) Result() Result {
 		Codes:        a.codes.all,
 		Recorded:     Recorded{a.header.Start, a.header.Program},
 	}
-	ask(&r, &a.passes)
+	r.Rate = a.rate.mean()
+	p := &a.passes
+	r.Complaint, r.Passes = p.box, p.all(nil, r.Events)
+	p.cover.into(&r.Cover)
+	r.Need = needOf(p.box, p.inBox, r.Passes)
+	a.headline(&r)
 	return r
 }
 
-// ask sets what of a result depends on the complaint.
-func ask(r *Result, p *passBook) {
-	r.Complaint = p.box
-	r.Passes = p.all(nil, r.Events)
-	p.cover.into(&r.Cover)
-	r.Need = needOf(p.box, p.inBox, r.Passes)
+// headline sets the finding of a whole result.
+func (a *Analysis) headline(r *Result) {
+	f := Facts{a.detector.Verdict(), r.Events, r.Observations, r.Marks, r.Complaint, r.Need, r.Codes, r.Rate}
+	r.Headline = HeadlineOf(&f)
+	r.Verdict = r.Headline.verdict(&f.Verdict)
 }

@@ -109,10 +109,16 @@ func (n *Need) Words(box complaint.Box) string {
 		return fmt.Sprintf("%s: outside %d to %d km/h nothing can be seen", where, detect.CruiseFromKMH, detect.CruiseToKMH)
 	case n.More == 0:
 		return "enough " + where
-	case n.More == 1:
-		return "one more pass of " + passWords + " " + where
 	}
-	return fmt.Sprintf("%d more passes of %s %s", n.More, passWords, where)
+	return n.amount() + " " + where
+}
+
+// amount is how many passes are still needed.
+func (n *Need) amount() string {
+	if n.More == 1 {
+		return "one more pass of " + passWords
+	}
+	return fmt.Sprintf("%d more passes of %s", n.More, passWords)
 }
 
 // PlaceWords are where a complaint is: "at 60 to 70 km/h, light load, warm"; "at a steady throttle"

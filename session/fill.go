@@ -30,11 +30,18 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Checks = append(dst.Checks[:0], a.checks.all...)
 	dst.Missing = append(dst.Missing[:0], a.missing.list()...)
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
-	dst.Verdict = d.Verdict()
+	dst.conclude(a)
 	dst.showRenewal()
 	if b.lost || d.Unread(dst.Now) || a.answers.never(dst.Now) {
 		dst.blank()
 	}
+}
+
+// conclude sets the finding of what the snapshot holds.
+func (s *Snapshot) conclude(a *Analysis) {
+	f := Facts{a.detector.Verdict(), s.Events, s.Observations, s.Marks, s.Complaint, s.Need, s.Codes, a.rate.mean()}
+	s.Headline = HeadlineOf(&f)
+	s.Verdict = s.Headline.verdict(&f.Verdict)
 }
 
 // blank takes away the values of an earlier moment: engine speed is not read.

@@ -20,7 +20,7 @@ type Replay struct {
 	course  Course // of the whole recording
 	source  string
 	profile *vehicle.Profile
-	asked   *passBook // of the whole recording, for another complaint
+	read    *Analysis // of the whole recording
 
 	mu       sync.Mutex
 	analysis *Analysis
@@ -52,7 +52,7 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.profile, r.asked = a.decoder.Profile, &a.passes
+	r.profile, r.read = a.decoder.Profile, a
 	r.whole = a.Result()
 	r.whole.Damage = damage
 	r.course = read.course()
@@ -72,8 +72,10 @@ func (r *Replay) rewind() {
 func (r *Replay) SetComplaint(box complaint.Box) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.asked.setBox(box)
-	ask(&r.whole, r.asked)
+	damage := r.whole.Damage
+	r.read.passes.setBox(box)
+	r.whole = r.read.Result()
+	r.whole.Damage = damage
 	r.analysis.passes.setBox(box)
 }
 

@@ -16,6 +16,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	fill(dst, r.analysis, &r.board)
 	r.foresee(dst)
 	dst.Marks = r.marksUpTo(dst.Marks, r.at)
+	dst.conclude(r.analysis)
 	dst.Link.Source = r.source
 	dst.Replay = ReplayState{
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,

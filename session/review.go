@@ -89,6 +89,7 @@ func review(path string, box *complaint.Box) (Result, error) {
 	r.Marks = allMarks(nil, r.Marks, bench.marks, r.Duration)
 	f := a.upTo(a.end)
 	f.settle(r.Marks)
+	a.headline(&r)
 	r.Damage = damage
 	if bench.trouble != "" {
 		r.Damage = join(r.Damage, bench.trouble)

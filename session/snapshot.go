@@ -90,9 +90,10 @@ type Snapshot struct {
 	Complaint    complaint.Box
 	Passes       []Pass // long enough; the last may still grow
 	Cover        Coverage
-	Need         Need   // of the complaint
-	Codes        []Code // trouble codes that a code check inside the drive read
-	Verdict      detect.Verdict
+	Need         Need           // of the complaint
+	Codes        []Code         // trouble codes that a code check inside the drive read
+	Verdict      detect.Verdict // of the drive up to now, as Headline
+	Headline     Headline
 
 	Check  CheckState
 	Replay ReplayState

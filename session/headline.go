@@ -1,0 +1,305 @@
+package session
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session/complaint"
+)
+
+// Friction shudder moves engine speed by so little, rpm peak to peak (computed for this project from a
+// model of a converter clutch; no measured car was found).
+const (
+	FrictionLeastRPM = 3
+	FrictionMostRPM  = 22
+)
+
+// SlowLink is the readings of engine speed a second below which the link is slow: much is missed, and a
+// frequency may be another.
+const SlowLink = 7
+
+// HeadlineRule is which case a headline is.
+type HeadlineRule string
+
+// The cases. Each has a finding: the first three are shudder, the last is no shudder, the others
+// cannot tell.
+const (
+	ShudderSeen      HeadlineRule = "shudder"
+	ShudderThere     HeadlineRule = "shudder in the complaint"
+	ShudderElsewhere HeadlineRule = "shudder elsewhere"
+	FeltNotSeen      HeadlineRule = "felt, not seen"
+	FeltInTheDark    HeadlineRule = "felt where nothing could be seen"
+	ComplaintBeyond  HeadlineRule = "complaint outside the speeds judged"
+	ComplaintNotMet  HeadlineRule = "complaint never met"
+	ComplaintShort   HeadlineRule = "complaint met too little"
+	Unclear          HeadlineRule = "cannot tell"
+	Quiet            HeadlineRule = "no shudder"
+)
+
+// Headline is what is said of a whole drive: the same on the screen, in the review and in JSON.
+type Headline struct {
+	Rule    HeadlineRule
+	Finding detect.Finding
+	Word    string // in capitals: "FELT 6 TIMES, NOT SEEN; LOCK-UP CYCLING ONCE"
+	Reason  string // why, and what the drive cannot show
+}
+
+// Facts are what a headline is made of.
+type Facts struct {
+	Verdict      detect.Verdict // the detector's own, which knows neither marks nor complaint
+	Events       []detect.Event
+	Observations []detect.Observation
+	Marks        []Mark
+	Complaint    complaint.Box
+	Need         Need
+	Codes        []Code
+	Rate         float64 // readings of engine speed a second; 0 when not known
+}
+
+// HeadlineOf makes the finding of a drive.
+func HeadlineOf(f *Facts) Headline {
+	h := Headline{Rule: Unclear, Finding: detect.CannotTell, Word: "CANNOT TELL"}
+	felt := f.felt()
+	switch {
+	case len(f.Events) > 0:
+		f.shudder(&h, &felt)
+	case felt.all > 0:
+		f.feltOnly(&h, &felt)
+		if !f.Complaint.IsZero() && f.Need.Judged == 0 {
+			h.Reason = sentence(h.Reason, f.notMet())
+		}
+	case !f.Complaint.IsZero() && f.complaint(&h):
+	case f.Verdict.Finding == detect.NoShudder:
+		h.Rule, h.Finding, h.Word = Quiet, detect.NoShudder, "NO SHUDDER SEEN"
+		h.Reason = f.Verdict.Reason
+		if f.enough() {
+			h.Reason = fmt.Sprintf("%s judged %s; %s", prose.Duration(f.Need.Judged), PlaceWords(f.Complaint), h.Reason)
+		}
+	default:
+		h.Reason = f.Verdict.Reason
+	}
+	if f.slow() {
+		h.Word += " ON A SLOW LINK"
+		if h.Finding == detect.Shudder {
+			h.Reason = sentence(h.Reason, fmt.Sprintf("%.1f readings a second: the frequency may be another", f.Rate))
+		}
+	}
+	for _, more := range f.besides() {
+		h.Word += "; " + more
+	}
+	return h
+}
+
+func (f *Facts) slow() bool { return f.Rate > 0 && f.Rate < SlowLink && f.Verdict.Testable > 0 }
+
+// enough reports whether there is a complaint and its operating conditions were met long enough.
+func (f *Facts) enough() bool { return !f.Complaint.IsZero() && f.Need.Enough() }
+
+// feltCount is what became of the felt marks.
+type feltCount struct {
+	all, seen, notSeen, dark int
+	why                      detect.Reason // most frequent, of those in the dark
+}
+
+func (f *Facts) felt() (c feltCount) {
+	var why [detect.ReasonCount]int
+	for i := range f.Marks {
+		m := &f.Marks[i]
+		if m.Note != "" {
+			continue
+		}
+		c.all++
+		switch m.Outcome {
+		case Seen:
+			c.seen++
+		case NotSeen:
+			c.notSeen++
+		case NotJudged:
+			c.dark++
+			if why[m.Why]++; why[m.Why] > why[c.why] {
+				c.why = m.Why
+			}
+		}
+	}
+	return c
+}
+
+// shudder is the headline of a drive in which shudder was seen.
+func (f *Facts) shudder(h *Headline, felt *feltCount) {
+	h.Rule, h.Finding = ShudderSeen, detect.Shudder
+	h.Word = "SHUDDER SEEN " + strings.ToUpper(Times(len(f.Events)))
+	most := slices.MaxFunc(f.Events, func(a, b detect.Event) int { return cmp.Compare(a.SwingRPM, b.SwingRPM) })
+	slowest, fastest := math.Inf(1), math.Inf(-1)
+	for i := range f.Events {
+		slowest, fastest = min(slowest, f.Events[i].SpeedKMH), max(fastest, f.Events[i].SpeedKMH)
+	}
+	speeds := fmt.Sprintf("%.0f to %.0f km/h", slowest, fastest)
+	if math.Round(slowest) == math.Round(fastest) {
+		speeds = fmt.Sprintf("%.0f km/h", slowest)
+	}
+	h.Reason = fmt.Sprintf("up to %.0f rpm peak to peak at %s", most.SwingRPM, speeds)
+	if felt.all > 0 {
+		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, %d of them seen", Times(felt.all), felt.seen))
+	}
+	if f.Complaint.IsZero() {
+		return
+	}
+	place := PlaceWords(f.Complaint)
+	switch there := f.eventsThere(); {
+	case there > 0:
+		h.Rule = ShudderThere
+		h.Reason = sentence(h.Reason, fmt.Sprintf("%d of them %s", there, place))
+		if f.Need.Passes > 0 {
+			h.Reason += fmt.Sprintf(", in %d of %s there", f.Need.Shudders, passes(f.Need.Passes))
+		}
+	case f.Need.Judged == 0:
+		h.Rule = ShudderElsewhere
+		h.Reason = sentence(h.Reason, f.notMet())
+	default:
+		h.Rule = ShudderElsewhere
+		h.Reason = sentence(h.Reason, fmt.Sprintf("none %s in %s judged there", place, prose.Duration(f.Need.Judged)))
+	}
+}
+
+// eventsThere is how many shudders were seen in the operating conditions of the complaint.
+func (f *Facts) eventsThere() (n int) {
+	for i := range f.Events {
+		e := &f.Events[i]
+		if f.Complaint.Contains(complaint.Point{SpeedKMH: e.SpeedKMH, LoadPct: e.LoadPct, ThrottlePct: e.ThrottlePct, CoolantC: e.CoolantC}) {
+			n++
+		}
+	}
+	return n
+}
+
+// feltOnly is the headline of a drive in which the shake was felt and shudder was not seen.
+func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
+	times := strings.ToUpper(Times(felt.all))
+	visible := ""
+	if f.Verdict.SmallestRPM > 0 {
+		visible = fmt.Sprintf(", visible here from %.0f rpm", math.Ceil(f.Verdict.SmallestRPM))
+	}
+	friction := fmt.Sprintf("friction shudder moves it by %d to %d rpm%s: this drive cannot rule it out", FrictionLeastRPM, FrictionMostRPM, visible)
+	if felt.notSeen == 0 {
+		h.Rule, h.Word = FeltInTheDark, "FELT "+times+", WHERE NOTHING COULD BE SEEN"
+		h.Reason = fmt.Sprintf("mostly %s then", felt.why.Words())
+		if felt.all == 1 {
+			h.Reason = felt.why.Words() + " then"
+		}
+		if f.Verdict.Finding == detect.CannotTell {
+			h.Reason = sentence(h.Reason, f.Verdict.Reason)
+		}
+		return
+	}
+	h.Rule, h.Word = FeltNotSeen, "FELT "+times+", NOT SEEN"
+	h.Reason = "in engine speed; "
+	if felt.dark > 0 {
+		h.Reason = fmt.Sprintf("in engine speed %s, and %s where nothing could be seen; ", Times(felt.notSeen), Times(felt.dark))
+	}
+	h.Reason += friction
+}
+
+// complaint makes the headline of a drive that did not meet the complaint, or met it too little.
+func (f *Facts) complaint(h *Headline) bool {
+	place := PlaceWords(f.Complaint)
+	switch {
+	case f.Need.Beyond:
+		h.Rule = ComplaintBeyond
+		h.Reason = f.Need.Words(f.Complaint)
+	case f.Need.Judged == 0:
+		h.Rule = ComplaintNotMet
+		h.Reason = f.notMet()
+	case !f.Need.Enough():
+		h.Rule = ComplaintShort
+		h.Reason = fmt.Sprintf("only %s in %s judged %s; needed: %s", prose.Duration(f.Need.Judged), passes(f.Need.Passes), place, f.Need.amount())
+	default:
+		return false
+	}
+	if f.Verdict.Finding == detect.NoShudder {
+		h.Reason = sentence(h.Reason, "no shudder elsewhere: "+f.Verdict.Reason)
+	} else {
+		h.Reason = sentence(h.Reason, f.Verdict.Reason)
+	}
+	return true
+}
+
+func (f *Facts) notMet() string {
+	return "the complaint was not met: nothing was judged " + PlaceWords(f.Complaint)
+}
+
+// besides is what else was found, in capitals.
+func (f *Facts) besides() (all []string) {
+	var counts [8]int
+	for i := range f.Observations {
+		counts[int(f.Observations[i].Kind)%len(counts)]++
+	}
+	for kind, n := range counts {
+		if n > 0 {
+			all = append(all, strings.ToUpper(detect.ObservationKind(kind).Words()+" "+Times(n)))
+		}
+	}
+	var codes []string
+	for i := range f.Codes {
+		if c := &f.Codes[i]; c.Misfire() && !slices.Contains(codes, c.Code) {
+			codes = append(codes, c.Code)
+		}
+	}
+	slices.Sort(codes)
+	if len(codes) > 0 {
+		all = append(all, "MISFIRE CODE "+strings.Join(codes, ", "))
+	}
+	return all
+}
+
+// verdict is the detector's verdict with the finding of the headline.
+func (h *Headline) verdict(v *detect.Verdict) detect.Verdict {
+	whole := *v
+	whole.Finding, whole.Reason = h.Finding, h.Reason
+	return whole
+}
+
+// sentence puts two parts of a reason together.
+func sentence(a, b string) string {
+	if a == "" || b == "" {
+		return a + b
+	}
+	return a + "; " + b
+}
+
+// Times is how often: "once", "6 times".
+func Times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+func passes(n int) string {
+	if n == 1 {
+		return "1 pass"
+	}
+	return fmt.Sprintf("%d passes", n)
+}
+
+// rateWatch is the mean rate of engine speed while it was read.
+type rateWatch struct {
+	sum  float64
+	n    int
+	last time.Duration
+}
+
+// take takes the rate that the detector sees; once a second is enough.
+func (w *rateWatch) take(at time.Duration, rate float64) {
+	if at-w.last >= time.Second && rate > 0 {
+		w.sum, w.n, w.last = w.sum+rate, w.n+1, at
+	}
+}
+
+// mean is 0 before the first reading.
+func (w *rateWatch) mean() float64 { return w.sum / float64(max(w.n, 1)) }
