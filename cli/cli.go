@@ -40,9 +40,9 @@ type grammar struct {
 	Drive   driveCommand   `cmd:"" help:"Record a drive through an adapter and look for shudder."`
 	Replay  replayCommand  `cmd:"" help:"Play a recording on the screen, like the drive itself."`
 	Picture pictureCommand `cmd:"" help:"Draw a shudder, a moment or a whole drive as SVG."`
-	Import  importCommand  `cmd:"" help:"Make a recording from a CSV file of readings (time_s,signal,value)."`
+	Import  importCommand  `cmd:"" help:"Make a recording from a table of readings (CSV)."`
 	Review  reviewCommand  `cmd:"" help:"Report on recordings: the finding, what happened when, damage."`
-	Export  exportCommand  `cmd:"" help:"Write the readings of a recording as CSV to standard output."`
+	Export  exportCommand  `cmd:"" help:"Write the readings of recordings as CSV or Parquet."`
 	Check   checkCommand   `cmd:"" help:"Code check: read the stored codes in all modules. Erases nothing."`
 	Compare compareCommand `cmd:"" help:"Compare two code checks: new, gone, unchanged."`
 	Clear   clearCommand   `cmd:"" help:"Clear codes; destroys evidence, so it checks and asks first."`

@@ -1,71 +1,104 @@
 package cli
 
 import (
-	"bufio"
 	"fmt"
+	"io"
 	"os"
 
 	"github.com/judder-obd/judder/pids"
-	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/recording"
 	"github.com/judder-obd/judder/session/table"
 )
 
 type importCommand struct {
-	File string `arg:"" name:"FILE.csv" help:"Readings, one per line: time_s,signal,value; optional columns ecu and unit. Signals by their SAE J1979 acronyms (RPM, VSS, TP, ...)."`
+	File string `arg:"" name:"FILE.csv" help:"Readings with times: one column a signal, or time_s,signal,value. - is standard input. See docs/tables.md."`
 	Out  string `required:"" placeholder:"FILE" help:"The recording to make; never overwrites."`
+	Map  string `placeholder:"FILE" help:"A small TOML file that says what other headings mean."`
+	Held bool   `help:"The file repeats engine speed until it is read again: take each value once."`
 }
 
 func (c *importCommand) Run(e *env) error {
-	f, err := os.Open(c.File)
-	if err != nil {
-		return fmt.Errorf("%w; give a CSV file of readings", err)
-	}
-	defer func() { _ = f.Close() }() // read only
-	samples, notes, err := table.Import(f, c.File)
+	in, name, err := c.open(e)
 	if err != nil {
 		return err
 	}
-	for _, n := range notes {
-		e.say("%s", n)
-	}
-	w, err := recording.Create(c.Out, recording.Header{Program: "judder " + version(), Port: "imported from " + c.File})
+	defer func() { _ = in.Close() }() // read only
+	mapping, err := c.mapping()
 	if err != nil {
 		return err
 	}
-	for _, s := range samples {
-		if err := w.Append(recording.Truncate(recording.OfReading(s))); err != nil {
-			_ = w.Close("import failed") // the error that matters is the one being returned
-			return err
-		}
-	}
-	if err := w.Close("import complete"); err != nil {
+	got, err := table.Import(in, name, mapping)
+	if err != nil {
 		return err
 	}
-	e.say("%d readings in %s", len(samples), c.Out)
+	for _, line := range importWords(got) {
+		e.say("%s: %s", name, line)
+	}
+	if c.Held {
+		got.Samples = table.OnlyChanges(got.Samples, pids.RPM)
+	}
+	if err := c.record(got, name); err != nil {
+		return err
+	}
+	e.say("%d readings in %s", len(got.Samples), c.Out)
 	return nil
 }
 
-type exportCommand struct {
-	File string `arg:"" name:"FILE" help:"A recording."`
-	CSV  bool   `name:"csv" default:"true" help:"As CSV: time_s,ecu,signal,value,unit in order of time. This is the only form, so the flag may be left out."`
+// open opens the file, or standard input.
+func (c *importCommand) open(e *env) (io.ReadCloser, string, error) {
+	if c.File == "-" {
+		return io.NopCloser(e.in), "standard input", nil
+	}
+	f, err := os.Open(c.File)
+	if err != nil {
+		return nil, "", fmt.Errorf("%w; give a CSV file of readings", err)
+	}
+	return f, c.File, nil
 }
 
-func (c *exportCommand) Run(e *env) error {
-	samples, analysis, damage, err := session.Readings(c.File)
+func (c *importCommand) mapping() (*table.Mapping, error) {
+	if c.Map == "" {
+		return nil, nil
+	}
+	text, err := os.ReadFile(c.Map)
+	if err != nil {
+		return nil, fmt.Errorf("mapping file: %w; check the file's name, or leave --map out", err)
+	}
+	return table.ParseMapping(c.Map, text)
+}
+
+// record writes readings and marks in order of time.
+func (c *importCommand) record(got *table.Imported, name string) error {
+	w, err := recording.Create(c.Out, recording.Header{Start: got.Start, Program: "judder " + version(), Port: "imported from " + name})
 	if err != nil {
 		return err
 	}
-	if damage != "" {
-		e.say("%s: %s", c.File, damage)
+	marks := got.Marks
+	add := func(entry recording.Entry) {
+		if err == nil {
+			err = w.Append(recording.Truncate(entry))
+		}
 	}
-	unit := func(s pids.Signal) string {
-		_, u := analysis.About(s)
-		return u
+	for _, s := range got.Samples {
+		for len(marks) > 0 && marks[0].At <= s.At {
+			add(entryOf(marks[0]))
+			marks = marks[1:]
+		}
+		add(recording.OfReading(s))
 	}
-	out := bufio.NewWriter(e.out)
-	if err := table.Export(out, samples, unit); err != nil {
+	for _, m := range marks {
+		add(entryOf(m))
+	}
+	if err != nil {
+		_ = w.Close("import failed") // the error that matters is the one being returned
 		return err
 	}
-	return out.Flush()
+	return w.Close("import complete")
+}
+
+func entryOf(m table.Mark) recording.Entry {
+	if m.Note == "" {
+		return recording.Felt(m.At)
+	}
+	return recording.Note(m.At, m.Note)
 }

@@ -1,4 +1,5 @@
-// Package table reads and writes readings as columns: comma-separated values, one reading a row.
+// Package table reads and writes readings as columns: one reading a row, or one column a signal, with
+// whatever separates the columns, in the units and names that people use.
 package table
 
 import (
@@ -6,7 +7,6 @@ import (
 	"fmt"
 	"strings"
 
-	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/prose"
 )
 
@@ -14,12 +14,19 @@ import (
 var (
 	ErrEmpty     = errors.New("there are no readings in it")
 	ErrHeader    = errors.New("columns are missing or named twice")
-	ErrSeparator = errors.New("the columns are not separated by commas")
+	ErrNoTime    = errors.New("no column holds the time")
+	ErrSeparator = errors.New("it is not clear what separates the columns")
 	ErrShape     = errors.New("the line does not have the columns of the first line")
 	ErrNumber    = errors.New("this is not a number")
 	ErrDecimal   = errors.New("this number has a decimal comma")
+	ErrMarks     = errors.New("this number has another decimal mark than those before")
 	ErrFinite    = errors.New("this is not a finite number")
 	ErrTime      = errors.New("this is not a time since the start of the drive")
+	ErrClock     = errors.New("this is not a time as the first row has it")
+	ErrBack      = errors.New("the time goes back")
+	ErrTimeUnit  = errors.New("the unit of the time is not clear")
+	ErrNothing   = errors.New("no column holds a signal")
+	ErrMapping   = errors.New("the mapping file does not fit")
 	ErrUnit      = errors.New("this is another unit than the signal's own")
 	ErrText      = errors.New("this is not a plain name")
 )
@@ -65,37 +72,4 @@ func shorten(s string) string {
 		return string(r[:most]) + "…"
 	}
 	return s
-}
-
-// unitSpellings are other ways to write the units of the table of parameters; common
-// practice, no source. All are in lower case.
-var unitSpellings = map[string][]string{
-	"rpm":  {"r/min", "1/min", "min-1", "min⁻¹"},
-	"km/h": {"kmh", "kph"},
-	"%":    {"percent", "pct"},
-	"°C":   {"degc", "deg c", "c", "celsius"},
-	"°":    {"deg", "degree", "degrees"},
-	"V":    {"volt", "volts"},
-	"N·m":  {"nm", "n.m", "n m"},
-	"s":    {"sec", "seconds"},
-}
-
-// sameUnit reports whether a unit is another spelling of the signal's own.
-func sameUnit(unit, own string) bool {
-	unit = strings.ToLower(unit)
-	if unit == strings.ToLower(own) {
-		return true
-	}
-	for _, s := range unitSpellings[own] {
-		if s == unit {
-			return true
-		}
-	}
-	return false
-}
-
-// unitOf gives the unit that a signal's values are in; "" when it is not known.
-func unitOf(s pids.Signal) string {
-	_, unit, _ := pids.About(s)
-	return unit
 }

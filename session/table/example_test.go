@@ -8,9 +8,17 @@ import (
 )
 
 func ExampleImport() {
-	file := "time_s,signal,value,unit\n0.00,RPM,1650,rpm\n0.04,VSS,49,mph\n"
-	_, _, err := table.Import(strings.NewReader(file), "drive.csv")
-	fmt.Println(err)
+	file := "time;Engine speed (rpm);Speed (mph)\n14:30:00,00;1650;\n14:30:00,04;1652,5;50\n"
+	got, err := table.Import(strings.NewReader(file), "drive.csv", nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, s := range got.Samples {
+		fmt.Println(s.At, s.Signal, s.Value)
+	}
 	// Output:
-	// drive.csv, line 3, column unit: "mph": this is another unit than the signal's own; VSS is in km/h: convert the values and say so in the column
+	// 0s RPM 1650
+	// 40ms RPM 1652.5
+	// 40ms VSS 80.4672
 }

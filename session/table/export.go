@@ -15,40 +15,116 @@ import (
 	"github.com/judder-obd/judder/prose"
 )
 
-// Export writes samples as time_s,ecu,signal,value,unit in order of time; [Import] reads it.
-// Times have six decimals. Values are rounded to a tenth of the signal's step or finer, and not
-// at all where the step is not known; one that is not finite is an empty cell. The unit is that of
-// unit, or of the table of parameters when unit is nil. The samples are not touched.
-func Export(w io.Writer, samples []pids.Sample, unit func(pids.Signal) string) error {
+// Sheet is a drive to be written as a table.
+type Sheet struct {
+	Drive   string                   // its name, for tables of several
+	Start   time.Time                // wall clock at time 0; zero when it is not known
+	Samples []pids.Sample            // not touched
+	Unit    func(pids.Signal) string // unit of a signal; nil for that of the table of parameters
+	Marks   []Mark                   // what the user marked
+	Spans   []Span                   // what was found
+	Rate    float64                  // rows a second of the wide form; 0 for a row at each time of a reading
+}
+
+// Span is something that lasted, such as a shudder.
+type Span struct {
+	Start, End time.Duration
+	Name       string
+}
+
+// Style is how a CSV is written.
+type Style struct {
+	DecimalComma bool // and semicolons between the columns
+	Mark         bool // a byte order mark, by which some spreadsheets know UTF-8
+}
+
+// UnitOf gives the unit of a signal; "" when it is not known.
+func (s *Sheet) UnitOf(signal pids.Signal) string {
+	if s.Unit == nil {
+		return unitOf(signal)
+	}
+	return s.Unit(signal)
+}
+
+// InOrder gives the samples in order of time; those of one time keep theirs.
+func (s *Sheet) InOrder() []pids.Sample {
 	byTime := func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) }
-	if !slices.IsSortedFunc(samples, byTime) {
-		samples = slices.Clone(samples)
-		slices.SortStableFunc(samples, byTime)
+	if slices.IsSortedFunc(s.Samples, byTime) {
+		return s.Samples
 	}
-	if unit == nil {
-		unit = unitOf
-	}
-	out := csv.NewWriter(w)
+	samples := slices.Clone(s.Samples)
+	slices.SortStableFunc(samples, byTime)
+	return samples
+}
+
+// WriteLong writes the readings as time_s,ecu,signal,value,unit in order of time; [Import] reads it.
+// Times have six decimals. Values are written so that they read back the same; one that is not finite
+// is an empty cell.
+func (s *Sheet) WriteLong(w io.Writer, style Style) error {
+	out := newWriter(w, style)
 	row := []string{"time_s", "ecu", "signal", "value", "unit"}
-	err := out.Write(row)
-	var number []byte
-	for i := 0; i < len(samples) && err == nil; i++ {
-		s := &samples[i]
-		number = appendSeconds(number[:0], s.At)
-		row[0] = string(number)
-		row[1], row[2] = onOneLine(s.ECU), onOneLine(string(s.Signal))
-		number = appendValue(number[:0], tidy(s.Value, Step(s.Signal)))
-		row[3], row[4] = string(number), onOneLine(unit(s.Signal))
-		err = out.Write(row)
+	out.write(row)
+	for _, sample := range s.InOrder() {
+		row[0] = out.seconds(sample.At)
+		row[1], row[2] = onOneLine(sample.ECU), onOneLine(string(sample.Signal))
+		row[3], row[4] = out.value(sample.Value), onOneLine(s.UnitOf(sample.Signal))
+		out.write(row)
 	}
-	out.Flush()
-	if err == nil {
-		err = out.Error()
+	return out.close()
+}
+
+// writer writes rows in a style, and keeps the first error.
+type writer struct {
+	csv    *csv.Writer
+	style  Style
+	number []byte
+	err    error
+}
+
+func newWriter(w io.Writer, style Style) *writer {
+	out := &writer{csv: csv.NewWriter(w), style: style}
+	if style.DecimalComma {
+		out.csv.Comma = ';'
 	}
-	if err != nil {
-		return fmt.Errorf("cannot write the CSV: %w; check that the disk has room", err)
+	if style.Mark {
+		_, out.err = io.WriteString(w, "\ufeff")
+	}
+	return out
+}
+
+func (w *writer) write(row []string) {
+	if w.err == nil {
+		w.err = w.csv.Write(row)
+	}
+}
+
+func (w *writer) close() error {
+	w.csv.Flush()
+	if w.err == nil {
+		w.err = w.csv.Error()
+	}
+	if w.err != nil {
+		return fmt.Errorf("cannot write the CSV: %w; check that the disk has room", w.err)
 	}
 	return nil
+}
+
+func (w *writer) seconds(d time.Duration) string {
+	w.number = appendSeconds(w.number[:0], d)
+	return w.marked()
+}
+
+func (w *writer) value(v float64) string {
+	w.number = appendValue(w.number[:0], v)
+	return w.marked()
+}
+
+// marked gives the number with the decimal mark of the style.
+func (w *writer) marked() string {
+	if w.style.DecimalComma {
+		return strings.Replace(string(w.number), ".", ",", 1)
+	}
+	return string(w.number)
 }
 
 // onOneLine replaces what a terminal could obey by spaces.

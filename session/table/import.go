@@ -1,16 +1,12 @@
 package table
 
 import (
-	"bufio"
-	"bytes"
 	"cmp"
 	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
@@ -18,159 +14,166 @@ import (
 	"github.com/judder-obd/judder/prose"
 )
 
-// columns are the columns that mean something; the first three must be there.
-var columns = [...]string{"time_s", "signal", "value", "ecu", "unit"}
-
-// The places of columns.
-const (
-	colTime = iota
-	colSignal
-	colValue
-	colECU
-	colUnit
-	colNeeded = colValue + 1
-)
-
-// latestTime bounds the times of a file: more than a drive can last, and less than any
-// wall clock that counts from 1970.
-const latestTime = 1e6 // s, some 11 days
-
 // importing is a file that is being read.
 type importing struct {
+	Imported
 	file    string
-	rows    *csv.Reader
-	line    int                    // of the current row
-	place   [len(columns)]int      // column in the file; -1 when it is not there
-	names   map[string]pids.Signal // signal as written: as used
-	ecus    map[string]string
-	units   map[[2]string]bool            // signal and unit that go together
-	last    map[pids.Sample]time.Duration // by ECU and signal: latest time
-	back    map[pids.Sample]bool          // ECU and signal whose times go backwards
-	samples []pids.Sample
-	notes   []string
+	mapping *Mapping
+	src     *source
+	numbers decimals
+	line    int // of the current row
+	cols    []Column
+	heads   []heading
+	place   [MarkUse + 1]int // column of each use; -1 where there is none
+	again   string           // heading that is there twice
+	long    bool
+	times   times
+	at      time.Duration // of the row before
+	words   words
+	steps   stepWatch
 }
 
-// Import reads readings in the columns time_s, signal and value, with ecu and unit if
-// there are such, in any order, named by the first line. Times are seconds since the
-// start of the drive and are rounded to microseconds. Values are in the signal's own unit;
-// a unit column that says otherwise is refused, not converted. A signal goes by its SAE
-// J1979 acronym; other names are kept as they are.
+// Import reads readings in either of two forms, each row with a time:
 //
-// Samples come back in order of time; notes are in words what was changed or passed over.
-// The error is an [*Error] and comes without samples; file is for messages.
-func Import(r io.Reader, file string) (samples []pids.Sample, notes []string, err error) {
-	buffered := bufio.NewReader(r)
-	if mark, err := buffered.Peek(3); err == nil && bytes.Equal(mark, []byte("\ufeff")) {
-		_, _ = buffered.Discard(3) // peeked, so it is there
+//   - one column a signal. A heading is a signal's acronym of SAE J1979 or its name, and its unit if
+//     that is another; an empty cell is no reading.
+//   - one reading a row, in columns named signal and value, with ecu and unit if there are such.
+//
+// Columns are separated by commas, semicolons, tabs or bars. Times are seconds or another unit since
+// the start of the drive or since 1970, or wall clock times, and are rounded to microseconds. Values
+// in another unit are converted into the signal's own. Names that are not known are kept as they are.
+// mapping, which may be nil, says what other headings mean.
+//
+// The error is an [*Error] and comes without readings; file is for messages.
+func Import(r io.Reader, file string, mapping *Mapping) (*Imported, error) {
+	c := &importing{file: file, mapping: mapping, words: newWords(), steps: newStepWatch()}
+	for i := range c.place {
+		c.place[i] = -1
 	}
-	c := &importing{
-		file: file, rows: csv.NewReader(buffered),
-		names: map[string]pids.Signal{}, ecus: map[string]string{}, units: map[[2]string]bool{},
-		last: map[pids.Sample]time.Duration{}, back: map[pids.Sample]bool{},
+	if err := c.run(r); err != nil {
+		return nil, err
 	}
-	c.rows.ReuseRecord = true
-	c.rows.TrimLeadingSpace = true
-	if err := c.run(); err != nil {
-		return nil, nil, err
-	}
-	return c.samples, c.notes, nil
+	c.finish()
+	return &c.Imported, nil
 }
 
 // run reads the whole file.
-func (c *importing) run() error {
-	row, err := c.read()
+func (c *importing) run(r io.Reader) error {
+	src, head, found, err := open(r)
 	if err != nil {
-		return err
+		return &Error{File: c.file, Line: 1, Err: err, Next: "check the disk and try again"}
 	}
-	if row == nil {
+	c.src = src
+	if !found {
+		c.line = src.skipped + 1
+		return c.fault("", head, ErrSeparator, "separate the columns by commas, semicolons or tabs, the same in the whole file")
+	}
+	c.numbers.comma = src.comma
+	row, err := c.read()
+	switch {
+	case err != nil:
+		return err
+	case row == nil:
 		return c.empty()
 	}
-	if err := c.header(row); err != nil {
+	if err := c.layout(slices.Clone(row)); err != nil {
 		return err
 	}
-	for {
+	for first := true; ; first = false {
 		row, err := c.read()
-		if err != nil {
+		switch {
+		case err != nil:
+			return err
+		case row == nil:
+			return c.whole()
+		case first && c.unitRow(row):
+			continue
+		}
+		if row, err = c.fit(row); err != nil {
 			return err
 		}
 		if row == nil {
-			break
+			return c.whole()
 		}
 		if err := c.row(row); err != nil {
 			return err
 		}
+		c.Rows++
 	}
-	if len(c.samples) == 0 {
+}
+
+// whole looks at what the whole file shows.
+func (c *importing) whole() error {
+	if len(c.Samples) == 0 {
 		return c.empty()
 	}
-	c.sort()
+	if step := c.steps.usual(); c.times.form == Elapsed && c.times.unit == nil && step >= 5*time.Second {
+		c.line = c.src.skipped + 1
+		return c.fault(c.cols[c.place[TimeUse]].Heading, "", ErrTimeUnit,
+			fmt.Sprintf("it goes on in steps of %g: name the column time_s if these are seconds, time_ms if they are milliseconds", step.Seconds()))
+	}
 	return nil
 }
 
 func (c *importing) empty() error {
 	return &Error{File: c.file, Err: ErrEmpty,
-		Next: "the first line names the columns, time_s,signal,value, and each further line is one reading"}
+		Next: "the first line names the columns, such as time_s,RPM,VSS or time_s,signal,value, and the others hold the readings"}
 }
 
 // read gives the next row; nil at the end.
 func (c *importing) read() ([]string, error) {
-	row, err := c.rows.Read()
+	row, err := c.src.rows.Read()
 	var parse *csv.ParseError
 	switch {
 	case errors.Is(err, io.EOF):
 		return nil, nil
 	case errors.As(err, &parse):
-		c.line = parse.Line
-		next := "check the quotes and commas of that line; numbers take a decimal point, not a comma"
-		return nil, &Error{File: c.file, Line: parse.Line, Found: strings.Join(row, ","), Err: ErrShape, Next: next}
+		c.line = c.src.skipped + parse.Line
+		return nil, c.fault("", strings.Join(row, string(c.src.comma)), ErrShape, "check the quotes of that line")
 	case err != nil:
 		return nil, &Error{File: c.file, Line: c.line + 1, Err: err, Next: "check the disk and try again"}
 	}
-	c.line, _ = c.rows.FieldPos(0)
+	line, _ := c.src.rows.FieldPos(0)
+	c.line = c.src.skipped + line
+	for i := range row {
+		row[i] = strings.TrimSpace(row[i])
+	}
 	return row, nil
 }
 
-// header finds the columns.
-func (c *importing) header(row []string) error {
-	for i := range c.place {
-		c.place[i] = -1
+// fit gives a row the columns of the heading: empty cells at the end may be missing or too many. A
+// last row without its line feed that is too short was cut off; it comes back as nil.
+func (c *importing) fit(row []string) ([]string, error) {
+	want := len(c.cols)
+	for len(row) > want && row[len(row)-1] == "" {
+		row = row[:len(row)-1]
 	}
-	var other []string
-	for i, cell := range row {
-		name := strings.ToLower(strings.TrimSpace(cell))
-		col := slices.Index(columns[:], name)
-		switch {
-		case col < 0:
-			other = append(other, strconv.Quote(shorten(name)))
-		case c.place[col] >= 0:
-			return c.fault(columns[col], "", ErrHeader, "name each column once")
-		default:
-			c.place[col] = i
+	for len(row) < want && c.cols[len(row)].Heading == "" {
+		row = append(row, "")
+	}
+	if len(row) == want {
+		return row, nil
+	}
+	found := strings.Join(row, string(c.src.comma))
+	if line := c.line; len(row) < want && c.src.tail.last != '\n' {
+		if next, err := c.read(); err == nil && next == nil {
+			c.CutLine = line
+			return nil, nil
+		}
+		c.line = line
+	}
+	next := fmt.Sprintf("it has %d of %d columns", len(row), want)
+	for _, other := range separators {
+		if other != c.src.comma && outsideQuotes(found, other) == want-1 {
+			return nil, c.fault("", found, ErrSeparator, "this line is separated otherwise than the first: use one separator in the whole file")
 		}
 	}
-	var missing []string
-	for col, name := range columns[:colNeeded] {
-		if c.place[col] < 0 {
-			missing = append(missing, name)
-		}
+	if len(row) > want && c.src.comma == ',' {
+		next += "; numbers take a decimal point here, or semicolons between the columns"
+	} else {
+		next += "; complete the line or take it out"
 	}
-	if len(missing) > 0 {
-		return c.headerFault(row, missing)
-	}
-	if len(other) > 0 {
-		c.note("columns passed over: %s", strings.Join(other[:min(len(other), 10)], ", "))
-	}
-	return nil
-}
-
-// headerFault says which columns are missing, and why that may be.
-func (c *importing) headerFault(row, missing []string) error {
-	found := strings.Join(row, ",")
-	if len(row) == 1 && strings.ContainsAny(found, ";\t|") {
-		return c.fault("", found, ErrSeparator, "save the file with commas between columns and a decimal point in numbers")
-	}
-	return c.fault("", found, ErrHeader,
-		"the first line must name the columns time_s, signal and value; missing: "+strings.Join(missing, ", "))
+	return nil, c.fault("", found, ErrShape, next)
 }
 
 // fault makes the error for a cell of the current line.
@@ -179,54 +182,28 @@ func (c *importing) fault(column, found string, err error, next string) error {
 }
 
 func (c *importing) note(format string, args ...any) {
-	c.notes = append(c.notes, prose.Clean(c.file+": "+fmt.Sprintf(format, args...)))
+	c.Notes = append(c.Notes, prose.Clean(fmt.Sprintf(format, args...)))
 }
 
-// cell gives a cell without blanks around it; "" for a column that is not there.
-func (c *importing) cell(row []string, col int) string {
-	if c.place[col] < 0 {
-		return ""
+// finish fills in what the whole file shows.
+func (c *importing) finish() {
+	slices.SortStableFunc(c.Samples, func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) })
+	c.Long, c.Separator, c.Decimals = c.long, c.src.comma, rune(c.numbers.mark)
+	c.Time, c.Start, c.Midnights = c.times.form, c.times.start(), c.times.crossed
+	c.Zoned = c.times.zone != nil
+	if c.times.unit != nil {
+		c.TimeUnit = c.times.unit.unit
 	}
-	return strings.TrimSpace(row[c.place[col]])
-}
-
-// row takes in one reading.
-func (c *importing) row(row []string) error {
-	seconds, err := c.number(row, colTime)
-	if err != nil {
-		return err
+	for i := range c.cols {
+		col := &c.cols[i]
+		col.Heading = prose.Clean(col.Heading)
+		if col.Use != SignalUse || col.Readings > 0 {
+			continue
+		}
+		col.Use, col.Why = Unused, Empty
+		if col.Text > 0 {
+			col.Why = NoNumber
+		}
 	}
-	if seconds < 0 || seconds > latestTime {
-		return c.fault("time_s", c.cell(row, colTime), ErrTime,
-			"give seconds since the start of the drive: take the first time off all of them")
-	}
-	value, err := c.number(row, colValue)
-	if err != nil {
-		return err
-	}
-	signal, err := c.signal(c.cell(row, colSignal))
-	if err != nil {
-		return err
-	}
-	ecu, err := c.ecu(c.cell(row, colECU))
-	if err != nil {
-		return err
-	}
-	if err := c.unit(signal, c.cell(row, colUnit)); err != nil {
-		return err
-	}
-	at := time.Duration(math.Round(seconds*1e6)) * time.Microsecond
-	key := pids.Sample{ECU: ecu, Signal: signal}
-	if at < c.last[key] && !c.back[key] {
-		c.back[key] = true
-		c.note("line %d: the times of %q go backwards; the readings were put in order, none was left out", c.line, signal)
-	}
-	c.last[key] = max(c.last[key], at)
-	c.samples = append(c.samples, pids.Sample{At: at, ECU: ecu, Signal: signal, Value: value})
-	return nil
-}
-
-// sort puts the samples in order of time; those of one time stay in the file's order.
-func (c *importing) sort() {
-	slices.SortStableFunc(c.samples, func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) })
+	c.Columns = c.cols
 }

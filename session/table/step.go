@@ -26,9 +26,10 @@ var steps = sync.OnceValue(func() map[pids.Signal]float64 {
 // parameters.
 func Step(s pids.Signal) float64 { return steps()[s] }
 
-// tidy rounds a value to a tenth of its step or finer: further digits come from the computation, not
-// from the car. Two codes never become one.
-func tidy(v, step float64) float64 {
+// Tidy rounds a value that was decoded to a tenth of its step or finer: further digits come from the
+// computation, not from the car. Two codes never become one. step is 0 where it is not known; then
+// the value stays.
+func Tidy(v, step float64) float64 {
 	if !(step > 0) || math.IsInf(step, 0) {
 		return v
 	}

@@ -20,7 +20,7 @@ func TestExport_Tidy(t *testing.T) {
 		{pids.VSS, 67, "67"}, {"LAMBDA", 32772 * 2. / 65536, "1.000122"}, {"OWN", 16.07843137254902, "16.07843137254902"},
 	} {
 		var out strings.Builder
-		if err := Export(&out, []pids.Sample{{Signal: c.signal, Value: c.value}}, nil); err != nil {
+		if err := export(&out, []pids.Sample{{Signal: c.signal, Value: Tidy(c.value, Step(c.signal))}}); err != nil {
 			t.Fatal(err)
 		}
 		row := strings.Split(strings.Split(out.String(), "\n")[1], ",")
@@ -35,7 +35,7 @@ func TestTidyKeepsCodesApart(t *testing.T) {
 	for _, step := range []float64{100. / 255, 0.25, 2. / 65536, 0.001, 1, 20, 3e-5} {
 		last := math.Inf(-1)
 		for code := range 300 {
-			v := tidy(float64(code)*step, step)
+			v := Tidy(float64(code)*step, step)
 			if v <= last || math.Abs(v-float64(code)*step) > step/10 {
 				t.Fatalf("code %d of steps of %v becomes %v after %v", code, step, v, last)
 			}
@@ -43,10 +43,10 @@ func TestTidyKeepsCodesApart(t *testing.T) {
 		}
 	}
 	for _, v := range []float64{math.Inf(1), 1e300, 0.1} {
-		if got := tidy(v, 0); got != v {
+		if got := Tidy(v, 0); got != v {
 			t.Errorf("%v became %v", v, got)
 		}
-		if got := tidy(v, 0.25); !(math.Abs(got-v) <= 0.025) && !math.IsInf(v, 0) {
+		if got := Tidy(v, 0.25); !(math.Abs(got-v) <= 0.025) && !math.IsInf(v, 0) {
 			t.Errorf("%v became %v", v, got)
 		}
 	}
@@ -59,7 +59,7 @@ func TestTidyDigits(t *testing.T) {
 		{0.123441, 0.001, 0.1234}, {12.3, 10, 12}, {123.4, 100, 123.4}, {1.2345e-7, 1e-8, 1.23e-7}, {1.23456e-8, 1e-9, 1.23456e-8},
 		{-0.123441, 0.001, -0.1234}, {12.34, -1, 12.34}, {12.34, math.Inf(1), 12.34},
 	} {
-		if got := tidy(c.v, c.step); math.Abs(got-c.want) > 1e-15 {
+		if got := Tidy(c.v, c.step); math.Abs(got-c.want) > 1e-15 {
 			t.Errorf("%v in steps of %v becomes %v, want %v", c.v, c.step, got, c.want)
 		}
 	}
