@@ -71,14 +71,25 @@ func run(ctx context.Context, c computer, args []string, stdin io.Reader, stdout
 	ascii := asciiOnly(os.Getenv)
 	e := &env{ctx: ctx, started: time.Now(), out: people(stdout, ascii), err: people(stderr, ascii),
 		raw: stdout, rawErr: stderr, ascii: ascii, in: stdin, computer: c}
+	if len(args) == 0 && e.onTerminal() {
+		return startPage(e)
+	}
+	code, err := execute(e, args)
+	if err != nil {
+		e.say("%s", err)
+	}
+	return code
+}
+
+// execute runs one command. The error is what is still to be said.
+func execute(e *env, args []string) (code int, err error) {
 	var g grammar
 	exited := -1
 	parser, err := kong.New(&g, kong.Name("judder"), kong.Description(description), kong.UsageOnError(),
-		kong.Writers(stdout, stderr), kong.Exit(func(code int) { exited = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
+		kong.Writers(e.raw, e.rawErr), kong.Exit(func(code int) { exited = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
 		kong.Vars{"version": "judder " + version()})
 	if err != nil {
-		e.say("%v", err)
-		return exitFailed
+		return exitFailed, err
 	}
 	switch {
 	case len(args) == 0:
@@ -88,25 +99,23 @@ func run(ctx context.Context, c computer, args []string, stdin io.Reader, stdout
 	}
 	command, err := parser.Parse(args)
 	if exited >= 0 { // --help has been printed
-		return exited
+		return exited, nil
 	}
 	if err != nil {
-		e.say("%s", misunderstood(err))
-		return exitUsage
+		return exitUsage, errors.New(misunderstood(err))
 	}
 	err = refuse(command.Path)
 	if err == nil {
 		err = command.Run(e)
 	}
-	if err != nil {
-		var usage usageError
-		e.say("%s", err)
-		if errors.As(err, &usage) {
-			return exitUsage
-		}
-		return exitFailed
+	var usage usageError
+	switch {
+	case errors.As(err, &usage):
+		return exitUsage, err
+	case err != nil:
+		return exitFailed, err
 	}
-	return exitOK
+	return exitOK, nil
 }
 
 // untilSignal is a context that a signal ends, with why as its cause.

@@ -1,5 +1,6 @@
 // Package tui is the screen: one tea.Model that pulls a session.Snapshot on a frame tick
-// and a few panes, plain structs and functions, that turn it into lines of text.
+// and a few panes, plain structs and functions, that turn it into lines of text. The page before a
+// session, where what to do is chosen, is a model of its own.
 //
 // The wave (package wave) is the last seconds, or one shudder, at true times. All other pictures of a
 // frame share one time axis: the chart, the strip of usable time under it, and the sparkline of every

@@ -4,6 +4,8 @@ import (
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
+
+	"github.com/judder-obd/judder/pids"
 )
 
 // page is what fills the window.
@@ -19,7 +21,7 @@ const (
 	pageEnd // after a live drive
 )
 
-// model is the one tea.Model. It routes messages and keys; what is drawn is drawn by panes.
+// model is the tea.Model of a session. It routes messages and keys; what is drawn is drawn by panes.
 type model struct {
 	view
 	src   shown
@@ -31,6 +33,7 @@ type model struct {
 	themes [2]theme  // the usual one, and the one for sunlight
 	jumped bool      // a replay was sent elsewhere since the latest frame
 	asked  time.Time // until when a second q ends the drive
+	stood  bool      // the car stood, as last seen
 	ended  bool      // the session was ended, for the last page
 
 	pictures pictures
@@ -127,7 +130,24 @@ func (m *model) pull(t time.Time) {
 	answerMark(m)
 	followBlind(m)
 	m.jumped = false
-	if m.page == pageStart && len(m.snap.Lanes) > 0 {
+	m.driveOff()
+}
+
+// driveOff leaves what is for a standing car once the car moves: the caution, and the page of a code
+// check that was not started.
+func (m *model) driveOff() {
+	moves, stood := false, m.stood
+	if l := findLane(&m.snap, pids.VSS); l != nil {
+		for i := len(l.History) - 1; i >= 0; i-- {
+			if v := l.History[i].Value; known(v) {
+				moves, m.stood = v > 0, !(v > 0)
+				break
+			}
+		}
+	}
+	switch {
+	case !moves:
+	case m.page == pageStart, m.page == pageCheck && stood && !m.snap.Check.Asked && !m.snap.Check.Running:
 		m.page = pageDrive
 	}
 }

@@ -54,11 +54,15 @@ func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 // line draws the note in w cells: the end of a long one, where the typing is. said is the answer to a
 // mark that was made meanwhile; "" for none.
 func (n *noteEntry) line(w int, said string) string {
-	const ask = " note: "
 	keys := "   enter keeps it, esc drops it"
 	if said != "" {
 		keys = "   " + said
 	}
+	return n.asking(" note: ", keys, w)
+}
+
+// asking draws what is typed between words before and after it.
+func (n *noteEntry) asking(ask, keys string, w int) string {
 	room := max(w-len(ask)-len(keys)-1, 8)
 	text := string(n.text)
 	for prose.Cells(text) > room {

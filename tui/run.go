@@ -61,13 +61,7 @@ func run(ctx context.Context, src shown, o Options, more ...tea.ProgramOption) e
 	m.done = ctx.Done()
 	m.ring = func() { _, _ = out.Write([]byte{'\a'}) }
 
-	// Bubble Tea's own signal handler would race with the caller's: once ctx has ended the event
-	// loop, the handler blocks on its message, and the program hangs with the terminal in raw mode.
-	opts := []tea.ProgramOption{tea.WithContext(ctx), tea.WithoutSignalHandler(), tea.WithAltScreen(), tea.WithOutput(out), tea.WithFPS(60)}
-	if o.Input != nil || !isFile {
-		opts = append(opts, tea.WithInput(o.Input))
-	}
-	program := tea.NewProgram(m, append(opts, more...)...)
+	program := newProgram(ctx, m, &o, out, isFile, more...)
 
 	var beside sync.WaitGroup
 	var besideErr error
@@ -85,10 +79,7 @@ func run(ctx context.Context, src shown, o Options, more ...tea.ProgramOption) e
 	if errors.Is(err, tea.ErrProgramPanic) {
 		return errors.Join(fmt.Errorf("the screen failed: %w", err), besideErr)
 	}
-	if errors.Is(err, tea.ErrInterrupted) || errors.Is(err, tea.ErrProgramKilled) {
-		err = nil // asked for by the context
-	}
-	if err != nil {
+	if err = endedAsAsked(err); err != nil {
 		err = fmt.Errorf("the screen needs a terminal: %w; without one use --headless, or review for a recording", err)
 	}
 	return errors.Join(err, besideErr)

@@ -65,7 +65,7 @@ var states = [...]struct {
 	noReadings:    {"NO READINGS", "×", moodWatch, "engine speed was not read at this moment"},
 	linkLost:      {"LINK LOST", "×", moodWatch, "no answer from adapter or car; judder tries again"},
 	done:          {"DONE", "■", moodNeutral, "the drive is over; the result is below"},
-	blindPass:     {"BLIND PASS", "◌", moodNeutral, "what is found is hidden until the pass is over"},
+	blindPass:     {"BLIND PASS", "○", moodNeutral, "what is found is hidden until the pass is over"},
 }
 
 // stateOf is the state of a snapshot. In a replay the state is always that of the

@@ -1,0 +1,92 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	"github.com/judder-obd/judder/session/complaint"
+	"github.com/judder-obd/judder/tui"
+)
+
+// What is chosen on the start page is a command line that the grammar takes, and that says the same.
+func TestStartArgs(t *testing.T) {
+	box := complaint.Box{FromKMH: 60, ToKMH: 70, Load: complaint.Light, Engine: complaint.Warm, Gear: 6}
+	for _, c := range []tui.Choice{
+		{Action: tui.StartDrive, Path: "/dev/ttyUSB0", Bell: true},
+		{Action: tui.StartDrive, Path: "tcp://10.0.0.7:35000", Complaint: box, Sunlight: true},
+		{Action: tui.StartDemo, Complaint: box},
+		{Action: tui.StartReplay, Path: "-odd name.jsonl", Bell: true, Complaint: box},
+	} {
+		var g grammar
+		parser, err := kong.New(&g, kong.Vars{"version": ""})
+		if err != nil {
+			t.Fatal(err)
+		}
+		args := startArgs(&c)
+		if _, err := parser.Parse(args); err != nil {
+			t.Errorf("%q: %v", args, err)
+			continue
+		}
+		got := tui.Choice{Action: c.Action}
+		said := ""
+		switch c.Action {
+		case tui.StartDrive:
+			got.Path, got.Bell, got.Sunlight, said = g.Drive.Port, g.Drive.Bell, g.Drive.Sunlight, g.Drive.Complaint
+		case tui.StartDemo:
+			got.Bell, got.Sunlight, said = g.Demo.Bell, g.Demo.Sunlight, g.Demo.Complaint
+		case tui.StartReplay:
+			got.Path, got.Bell, got.Sunlight, said = g.Replay.File, g.Replay.Bell, g.Replay.Sunlight, g.Replay.Complaint
+		}
+		if said != "" {
+			if got.Complaint, err = complaint.Parse(said); err != nil {
+				t.Errorf("%q: %v", args, err)
+			}
+		}
+		if got != c {
+			t.Errorf("%q is %+v, chosen was %+v", args, got, c)
+		}
+	}
+}
+
+// The start page offers the latest recordings of the folder.
+func TestRecentRecordings(t *testing.T) {
+	dir := t.TempDir()
+	for i, name := range []string{"old.jsonl", "a.jsonl", "b.jsonl", "c.jsonl", "d.jsonl", "e.jsonl", "f.jsonl", "g.jsonl", "new.jsonl", "notes.txt", "new.jsonl.marks"} {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, make([]byte, 1200), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		when := time.Date(2026, 11, 25, 9, i, 0, 0, time.UTC)
+		if err := os.Chtimes(path, when, when); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var names []string
+	for _, r := range recentRecordings(dir) {
+		if names = append(names, filepath.Base(r.Path)); r.Note != "2 kB" {
+			t.Errorf("%s: %s", r.Path, r.Note)
+		}
+	}
+	if want := []string{"new.jsonl", "g.jsonl", "f.jsonl", "e.jsonl", "d.jsonl", "c.jsonl", "b.jsonl", "a.jsonl"}; !slices.Equal(names, want) {
+		t.Errorf("%q, want %q", names, want)
+	}
+	if list := recentRecordings(filepath.Join(dir, "none")); list != nil {
+		t.Errorf("a folder that is not there holds %v", list)
+	}
+}
+
+// Without a terminal judder alone prints the help.
+func TestNoCommandWithoutATerminal(t *testing.T) {
+	var out, errs bytes.Buffer
+	if code := run(context.Background(), thisComputer, nil, strings.NewReader(""), &out, &errs); code != exitOK || !strings.Contains(out.String(), "Usage: judder") {
+		t.Errorf("exit code %d: %s%s", code, out.String(), errs.String())
+	}
+}
