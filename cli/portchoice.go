@@ -70,7 +70,7 @@ func noChoice(ports, usb []link.Port, last string) string {
 		b.WriteString("no USB adapter found: plug it in, or give its port\n")
 	}
 	for _, p := range ports {
-		fmt.Fprintf(&b, "  --port %s   %s\n", p.Path, p.Description)
+		b.WriteString(strings.TrimRight(fmt.Sprintf("  --port %s   %s", p.Path, p.Description), " ") + "\n")
 	}
 	if len(usb) == 0 {
 		b.WriteString("  --port tcp://192.168.0.10:35000   Wi-Fi, with host and port from the adapter's papers\n")
