@@ -7,17 +7,21 @@ import (
 	"github.com/judder-obd/judder/detect"
 )
 
-// Contrast compares the shudders in which a step was made with those in which it was not. Both times
-// begin at the step: for a shudder without one, at the middle delay at which the others had theirs.
+// Contrast compares the shakes in which a step was made with the shudders in which it was not. A
+// shake that a step stopped at once is often too short for the detector, so those with the step are
+// counted by the swing before it; those without it are the detector's.
 type Contrast struct {
 	Kind    Kind
-	With    int           // shudders in which the step was made and was valid
-	Stopped int           // of them, those that stopped
+	With    int           // valid steps, made while engine speed swung
+	Stopped int           // of them, those after which the swing fell to half
 	Within  time.Duration // all of those that stopped did so within this
 	Without int           // shudders without the step
-	WentOn  int           // of them, those that lasted beyond the delay and Within
-	For     time.Duration // middle of how long those went on after the delay
+	WentOn  int           // of them, those that lasted longer than a driver's reaction and Within
+	For     time.Duration // middle of how long those lasted
 }
+
+// reaction is about how long a shake lasts before a driver has touched the brake (chosen).
+const reaction = time.Second
 
 // A step belongs to a shudder when it begins inside, or this long after its end: the release that
 // ends a shudder is seen a little after it. A step that comes earlier than this into a shudder is the
@@ -32,40 +36,31 @@ func (s *Step) Belongs(ev *detect.Event) bool {
 	return s.Start >= ev.Start+belongsBefore && s.Start <= ev.End+belongsAfter
 }
 
-// Compare makes the contrast of a kind of step over the shudders of a drive, or of the part of it in
-// which the step was announced: which reports whether a shudder counts; nil counts all.
-func Compare(kind Kind, all []Step, events []detect.Event, which func(*detect.Event) bool) Contrast {
+// Compare makes the contrast of a kind of step over a drive, or over the part of it in which the step
+// was announced: in reports whether a time counts; nil counts all.
+func Compare(kind Kind, all []Step, events []detect.Event, in func(time.Duration) bool) Contrast {
 	c := Contrast{Kind: kind}
-	var delays []time.Duration
-	var others []time.Duration
-	for i := range events {
-		ev := &events[i]
-		if which != nil && !which(ev) {
-			continue
-		}
-		made := slices.IndexFunc(all, func(s Step) bool { return s.Kind == kind && s.Belongs(ev) })
-		if made < 0 {
-			others = append(others, ev.End-ev.Start)
-			continue
-		}
-		s := &all[made]
-		if s.Fault != Valid {
+	for i := range all {
+		s := &all[i]
+		if s.Kind != kind || s.Fault != Valid || in != nil && !in(s.Start) {
 			continue
 		}
 		c.With++
-		delays = append(delays, s.Start-ev.Start)
 		if s.Calmed() {
 			c.Stopped++
 			c.Within = max(c.Within, s.Stopped)
 		}
 	}
-	c.Without = len(others)
-	delay := middle(delays)
 	var lasted []time.Duration
-	for _, d := range others {
-		if d > delay+c.Within {
+	for i := range events {
+		ev := &events[i]
+		if in != nil && !in(ev.Start) || slices.ContainsFunc(all, func(s Step) bool { return s.Kind == kind && s.Belongs(ev) }) {
+			continue
+		}
+		c.Without++
+		if d := ev.End - ev.Start; d > reaction+c.Within {
 			c.WentOn++
-			lasted = append(lasted, d-delay)
+			lasted = append(lasted, d)
 		}
 	}
 	c.For = middle(lasted)

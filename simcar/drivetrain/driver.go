@@ -24,6 +24,7 @@ type driver struct {
 	trim     float64 // integral of cruise control
 	brake    float64 // m/s² asked of the brakes
 	calm     calm
+	tapper   tapper
 }
 
 // longestCoast ends an overrun on a falling road, seconds.
@@ -54,7 +55,7 @@ func (d *driver) done(v *vehicle) bool {
 	case actStop, actPark:
 		ready := v.engine.on == phaseRunning || v.car.Gearbox == PowerSplit
 		return d.spent >= d.act.seconds && ready
-	case actOverrun:
+	case actOverrun, actNeutral:
 		return true
 	default:
 		return d.spent >= d.act.seconds
@@ -72,7 +73,7 @@ func (v *vehicle) drive() {
 	switch {
 	case target == 0:
 		v.halt(change)
-	case d.act.kind == actOverrun:
+	case d.act.kind == actOverrun || d.act.kind == actNeutral:
 		d.foot, d.brake = 0, 0
 		d.coasted += slowDT
 		d.reached = d.reached || v.speed <= target || d.coasted > longestCoast

@@ -24,7 +24,7 @@ type gearbox struct {
 // shift decides gear and lock-up and moves both.
 func (v *vehicle) shift() {
 	b := &v.box
-	b.drive = v.driver.act.kind != actPark
+	b.drive = v.driver.act.kind != actPark && v.driver.act.kind != actNeutral
 	b.sinceShift += slowDT
 	b.sinceLock += slowDT
 	switch v.car.Gearbox {

@@ -8,6 +8,10 @@ import (
 func (v *vehicle) press(change float64) {
 	d := &v.driver
 	d.untilFix -= slowDT
+	if d.tapper.touches {
+		d.brake = tapBrake
+		return // the foot on the throttle keeps still
+	}
 	gain := 0.25
 	if d.reached {
 		gain = 0.12
@@ -67,7 +71,7 @@ func (v *vehicle) moveFoot() {
 		v.pedal = clamp(v.pedal+clamp(goal-v.pedal, -2*rate, rate), 0, 1)
 		v.engine.command = v.pedal
 	}
-	v.brake = d.brake > 0 && d.foot == 0
+	v.brake = d.brake > 0 && d.foot == 0 || d.tapper.touches
 	closed := v.car.ClosedPct / 100
 	if v.car.Diesel {
 		// A diesel's flap is nearly open and does not follow the foot.

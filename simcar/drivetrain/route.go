@@ -10,6 +10,7 @@ const (
 	actStop                   // brake to standstill and wait
 	actPark                   // stand in park, perhaps revving
 	actOverrun                // lift the foot until the speed has fallen
+	actNeutral                // the same with the gearbox in neutral
 )
 
 // act is one piece of a drive.
@@ -23,6 +24,7 @@ type act struct {
 	jab     float64 // pedal steps of this size (0..1) now and then: tip-in
 	stop    StopKind
 	revs    bool
+	taps    bool // the driver touches the brake in every second shudder
 }
 
 // route deals out acts, leg by leg, without end.
@@ -86,7 +88,8 @@ func highwayLeg(r *rand.Rand, leg int) []act {
 }
 
 // roadTestLeg is a drivability technician's round: warm-up, town with two automatic
-// stops, then passes at cruise. Every later round skips the warm-up.
+// stops, then passes at cruise. Every later round skips the warm-up, and tries what a technician
+// does: the brake is touched in every second shudder, and the last pass ends in a neutral coast.
 func roadTestLeg(r *rand.Rand, leg int) []act {
 	var list []act
 	if leg == 0 {
@@ -99,8 +102,12 @@ func roadTestLeg(r *rand.Rand, leg int) []act {
 	}
 	for range 4 {
 		cruise := within(r, 64, 84)
-		list = append(list, steadyDrive(cruise, within(r, 22, 32)),
-			act{kind: actOverrun, kmh: cruise - within(r, 18, 26), accel: 1})
+		hold := steadyDrive(cruise, within(r, 22, 32))
+		hold.taps = leg > 0
+		list = append(list, hold, act{kind: actOverrun, kmh: cruise - within(r, 18, 26), accel: 1})
+	}
+	if leg > 0 {
+		list[len(list)-1].kind = actNeutral
 	}
 	return append(list, steadyDrive(within(r, 85, 100), 20))
 }

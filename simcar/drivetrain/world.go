@@ -95,6 +95,7 @@ func (w *world) step(fast []float32) {
 	for _, e := range w.effects {
 		e.slow(w)
 	}
+	w.driver.tapper.watch(w)
 	w.tune()
 	for k := range fast {
 		w.fastCount = k + 1
