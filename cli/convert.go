@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"iter"
 	"os"
 
 	"github.com/judder-obd/judder/pids"
@@ -73,27 +74,35 @@ func (c *importCommand) record(got *table.Imported, name string) error {
 	if err != nil {
 		return err
 	}
-	marks := got.Marks
-	add := func(entry recording.Entry) {
-		if err == nil {
-			err = w.Append(recording.Truncate(entry))
-		}
-	}
-	for _, s := range got.Samples {
-		for len(marks) > 0 && marks[0].At <= s.At {
-			add(entryOf(marks[0]))
-			marks = marks[1:]
-		}
-		add(recording.OfReading(s))
-	}
-	for _, m := range marks {
-		add(entryOf(m))
-	}
+	err = w.AppendAll(entriesOf(got))
 	if err != nil {
 		_ = w.Close("import failed") // the error that matters is the one being returned
 		return err
 	}
 	return w.Close("import complete")
+}
+
+// entriesOf gives readings and marks as entries, in order of time.
+func entriesOf(got *table.Imported) iter.Seq[recording.Entry] {
+	return func(yield func(recording.Entry) bool) {
+		marks := got.Marks
+		for _, s := range got.Samples {
+			for len(marks) > 0 && marks[0].At <= s.At {
+				if !yield(recording.Truncate(entryOf(marks[0]))) {
+					return
+				}
+				marks = marks[1:]
+			}
+			if !yield(recording.Truncate(recording.OfReading(s))) {
+				return
+			}
+		}
+		for _, m := range marks {
+			if !yield(recording.Truncate(entryOf(m))) {
+				return
+			}
+		}
+	}
 }
 
 func entryOf(m table.Mark) recording.Entry {

@@ -119,8 +119,9 @@ func through(path string, look func(*recording.Entry, []pids.Sample)) (a *Analys
 	}
 	profile, trouble := profileIn(r.Header(), path)
 	a = NewAnalysis(profile)
+	var e recording.Entry // one for all: look may keep a copy
 	for r.Next() {
-		e := r.Entry()
+		e = r.Entry()
 		look(&e, a.Take(&e))
 	}
 	if err := r.Err(); err != nil {

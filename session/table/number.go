@@ -26,7 +26,7 @@ func (d *decimals) number(text string) (float64, error) {
 		}
 		d.mark = ','
 		text = text[:at] + "." + text[at+1:]
-	} else if strings.IndexByte(text, '.') >= 0 && strings.Trim(text, "0123456789+-.eE") == "" {
+	} else if strings.IndexByte(text, '.') >= 0 && isPlain(text) {
 		if d.mark == ',' {
 			return 0, ErrMarks
 		}
@@ -36,7 +36,7 @@ func (d *decimals) number(text string) (float64, error) {
 	switch {
 	case math.IsNaN(v) || math.IsInf(v, 0):
 		return 0, ErrFinite
-	case err != nil || strings.Trim(text, "0123456789+-.eE") != "": // no hexadecimal, no underscores
+	case err != nil || !isPlain(text): // no hexadecimal, no underscores
 		return 0, ErrNumber
 	}
 	return v, nil
@@ -49,4 +49,16 @@ func isDecimalComma(text string) bool {
 	}
 	_, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
 	return err == nil
+}
+
+// isPlain reports whether a text has only what is in a decimal number.
+func isPlain(text string) bool {
+	for i := range len(text) {
+		switch c := text[i]; {
+		case isDigit(c), c == '.', c == '-', c == '+', c == 'e', c == 'E':
+		default:
+			return false
+		}
+	}
+	return true
 }
