@@ -57,7 +57,7 @@ const rowsAtOnce = 1024
 
 // file is a file that is being written.
 type file struct {
-	out     *parquet.Writer
+	out     *parquet.GenericWriter[any]
 	columns []column
 	rows    []parquet.Row
 	err     error
@@ -73,7 +73,7 @@ func create(w io.Writer, program string, columns []column, notes map[string]stri
 		}
 		g.Group[c.name] = node
 	}
-	out := parquet.NewWriter(w, parquet.NewSchema("drive", g), parquet.CreatedBy("judder", program, ""))
+	out := parquet.NewGenericWriter[any](w, parquet.NewSchema("drive", g), parquet.CreatedBy("judder", program, ""))
 	for key, value := range notes {
 		out.SetKeyValueMetadata(key, value)
 	}
