@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -248,56 +249,70 @@ func TestHelp(t *testing.T) {
 	}
 }
 
-// The text of a review, read by a person: in order of time, each thing on its line.
-func TestPrintText(t *testing.T) {
-	r := session.Result{
+// aDrive is a drive with one of each.
+func aDrive() session.Result {
+	return session.Result{
 		Duration: 90 * time.Minute,
 		Verdict:  detect.Verdict{Finding: detect.Shudder, Reason: "1 pass", Testable: time.Minute, SmallestRPM: 24.2},
 		Events: []detect.Event{{Start: 65 * time.Second, End: 69500 * time.Millisecond, SwingRPM: 71.6, Hz: []float64{2.34, 20.1},
-			SpeedKMH: 81.4, CoolantC: 88, CannotTell: "a misfire that comes only under load, or a rough patch of road"}},
+			SpeedKMH: 81.4, CoolantC: 88, LoadPct: 30, ThrottlePct: math.NaN(), CannotTell: "a misfire that comes only under load, or a rough patch of road"}},
 		Stops:        []detect.Stop{{End: 2 * time.Second, Kind: detect.StopOff, FromStart: true}, {Start: 10 * time.Second, End: 30 * time.Second, Kind: detect.StopAutomatic}},
 		Observations: []detect.Observation{{Start: 3 * time.Second, End: 5 * time.Second, Kind: detect.GearHunting}},
-		Marks:        []session.Mark{{At: 67 * time.Second}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},
+		Marks:        []session.Mark{{At: 67 * time.Second, Strength: 2, Lasted: 1500 * time.Millisecond, Outcome: session.Seen}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},
 		Losses:       []session.Loss{{Start: 20 * time.Minute, End: 20*time.Minute + 32500*time.Millisecond, Reason: session.LinkReason{Cause: obd.CauseUnplugged, Text: "the adapter is gone from X"}}},
 		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90*time.Minute - 10*time.Second, Reason: detect.Cold}, {Start: 90*time.Minute - 10*time.Second, End: 90 * time.Minute, Reason: detect.LinkGap}},
 		Checks:       []session.CodeCheck{{Start: 90*time.Minute - 9*time.Second, End: 90 * time.Minute}},
 		Coverage:     []detect.Band{{FromKMH: 80, ToKMH: 90, Judged: time.Minute, SmallestRPM: 24.2}},
 		Damage:       "ended abruptly",
 	}
+}
+
+// The text of a review, read by a person: in order of time, each thing on its line.
+func TestPrintText(t *testing.T) {
+	r := aDrive()
 	var b strings.Builder
-	if err := printText(&b, "", &r, prose.PageWidth); err != nil {
+	if err := printText(&b, "", &r, prose.PageWidth, true); err != nil {
 		t.Fatal(err)
 	}
 	const want = `this drive: SHUDDER
   1 pass
-  driven 1:30:00, usable 1:00 min
-  typical smallest visible swing: 25 rpm peak to peak
+  driven     1:30:00, usable 1:00 min
+  seen       once in 1:00 min usable
+  felt       once: 1 and seen
+
+ no    time km/h rpm   Hz lasted thr % load %  °C gear   felt  ended by
+  1 0:01:05   81  72 2.3?  4.5 s     -     30  88    - +2.0 s  itself
+`
+	if !strings.HasPrefix(b.String(), want) {
+		t.Errorf("got\n%s\nwant\n%s", b.String(), want)
+	}
+	const rest = `
+  what happened:
   0:00:00  engine off since the beginning, 2.0 s
   0:00:01  note: on a hill 0:00:09 shudder
   0:00:03  gear hunting, 2.0 s; not counted as shudder
   0:00:10  engine stop (automatic), 20 s
-  0:01:05  shudder, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, 4.5 s at 81 km/h
-           could also be: a misfire that comes only under load, or a rough
-           patch of road
-  0:01:07  marked "felt it now"
+  0:01:05  shudder 1, 72 rpm peak to peak, 2.3 Hz or 20.1 Hz, 4.5 s at 81 km/h
+  0:01:07  felt and seen, strength 2 of 3, for 1.5 s
   0:20:00  link lost, 32 s: the adapter is gone
   1:29:51  code check, 9.0 s
+
   how the time was spent:
       1:00 min  usable
         1:28 h  coolant too cold
           10 s  code check
+
   usable time by road speed:
       1:00 min  80 to 90 km/h, smallest visible swing 25 rpm
-  damage: ended abruptly
 `
-	if b.String() != want {
-		t.Errorf("got\n%s\nwant\n%s", b.String(), want)
+	if !strings.HasSuffix(b.String(), rest) || !strings.Contains(b.String(), "\n  damage     ended abruptly\n") {
+		t.Errorf("got\n%s\nwant at the end\n%s", b.String(), rest)
 	}
 	if got := reportOf("", &r).LinkLosses; len(got) != 1 || got[0] != (lossRow{1200, 1232.5, "the adapter is gone", "unplugged", "the adapter is gone from X"}) {
 		t.Errorf("losses for machines: %+v", got)
 	}
 	b.Reset()
-	if err := printText(&b, "", &r, 50); err != nil {
+	if err := printText(&b, "", &r, 50, true); err != nil {
 		t.Fatal(err)
 	}
 	for _, line := range strings.Split(b.String(), "\n") {
@@ -307,7 +322,7 @@ func TestPrintText(t *testing.T) {
 	}
 	long := strings.Repeat("a long path/", 12) + "drive.jsonl"
 	b.Reset()
-	if err := printText(&b, long, &r, prose.PageWidth); err != nil || !strings.HasPrefix(b.String(), long+": SHUDDER\n") {
+	if err := printText(&b, long, &r, prose.PageWidth, true); err != nil || !strings.HasPrefix(b.String(), long+": SHUDDER\n") {
 		t.Errorf("%v: a long path is not whole: %s", err, b.String())
 	}
 }

@@ -193,7 +193,7 @@ func TestDrive_RefusedParameter(t *testing.T) {
 		}
 		_, review, _ := judder(t, "review", out)
 		for what, page := range map[string]string{"at the end": stdout, "review": review} {
-			if !strings.Contains(page, "SLIP (7E1 F0F0): the car refused it (7F 22 31); it does not have what was") || !strings.Contains(page, "in the profile") {
+			if page = unwrapped(page); !strings.Contains(page, "SLIP (7E1 F0F0): the car refused it (7F 22 31); it does not have what was") || !strings.Contains(page, "in the profile") {
 				t.Errorf("%s: %s", what, page)
 			}
 		}

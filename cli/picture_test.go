@@ -19,7 +19,7 @@ import (
 func shaken(t *testing.T, note string) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "shaken.jsonl")
-	w, err := recording.Create(path, recording.Header{Program: "judder test", Port: "test"})
+	w, err := recording.Create(path, recording.Header{Program: "judder test", Port: "test", Start: time.Date(2026, 11, 29, 10, 12, 0, 0, time.FixedZone("", 3600))})
 	if err != nil {
 		t.Fatal(err)
 	}

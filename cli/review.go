@@ -11,6 +11,7 @@ import (
 type reviewCommand struct {
 	complaintFlag
 	Files []string `arg:"" name:"FILE" help:"Recordings, or a folder of them; stars are expanded."`
+	All   bool     `help:"Everything, not only what fits a screen."`
 	JSON  bool     `help:"One JSON object per recording, one per line."`
 }
 
@@ -26,7 +27,7 @@ func (c *reviewCommand) Run(e *env) error {
 	var last error
 	err = reviewAll(files, &c.complaintFlag, func(r *reviewed) error {
 		if r.err == nil {
-			return printResult(e, r.file.path, &r.result, c.JSON)
+			return printResult(e, r.file.path, &r.result, c.JSON, c.All)
 		}
 		if r.noDrive() {
 			e.say("%v; passed over", r.err)
@@ -52,9 +53,9 @@ func (c *reviewCommand) Run(e *env) error {
 	return nil
 }
 
-func printResult(e *env, file string, r *session.Result, asJSON bool) error {
+func printResult(e *env, file string, r *session.Result, asJSON, all bool) error {
 	if asJSON {
 		return writeJSON(e.out, reportOf(file, r))
 	}
-	return printText(e.out, file, r, tui.TextWidth(e.raw, prose.PageWidth))
+	return printText(e.out, file, r, tui.TextWidth(e.raw, prose.PageWidth), all)
 }

@@ -11,27 +11,40 @@ import (
 
 // report is the JSON form of a result.
 type report struct {
-	File         string       `json:"file,omitempty"`
-	Duration     float64      `json:"duration_s"`
-	Testable     float64      `json:"testable_s"`
-	Verdict      string       `json:"verdict"`
-	Reason       string       `json:"reason,omitempty"`
-	SmallestRPM  *float64     `json:"smallest_swing_rpm,omitempty"`
-	Shudder      []shudderRow `json:"shudder"`
-	EngineStops  []spanRow    `json:"engine_stops"`
-	LinkLosses   []lossRow    `json:"link_losses"`
-	CodeChecks   []checkRow   `json:"code_checks,omitempty"`
-	Observations []spanRow    `json:"observations"`
-	Slip         []slipRow    `json:"slip,omitempty"`
-	Apparent     *apparentRow `json:"apparent_slip,omitempty"`
-	Masks        []maskRow    `json:"masks"`
-	Coverage     []bandRow    `json:"coverage"`
-	NotRead      []missingRow `json:"not_read,omitempty"` // parameters of the vehicle profile
-	Marks        []markRow    `json:"marks,omitempty"`
-	Damage       string       `json:"damage,omitempty"`
+	Version      int           `json:"version"`
+	File         string        `json:"file,omitempty"`
+	RecordedAt   string        `json:"recorded_at,omitempty"` // RFC 3339
+	Program      string        `json:"program,omitempty"`
+	Duration     float64       `json:"duration_s"`
+	Testable     float64       `json:"testable_s"`
+	Verdict      string        `json:"verdict"`
+	Reason       string        `json:"reason,omitempty"`
+	Headline     headlineRow   `json:"headline"`
+	Rate         *float64      `json:"readings_per_s,omitempty"` // of engine speed
+	Complaint    *complaintRow `json:"complaint,omitempty"`
+	Need         needRow       `json:"need"`
+	Passes       []passRow     `json:"passes"`
+	Felt         []feltRow     `json:"felt"`
+	Blind        *blindRow     `json:"blind,omitempty"`
+	SmallestRPM  *float64      `json:"smallest_swing_rpm,omitempty"`
+	Shudder      []shudderRow  `json:"shudder"`
+	EngineStops  []spanRow     `json:"engine_stops"`
+	LinkLosses   []lossRow     `json:"link_losses"`
+	CodeChecks   []checkRow    `json:"code_checks,omitempty"`
+	Observations []spanRow     `json:"observations"`
+	Slip         []slipRow     `json:"slip,omitempty"`
+	Apparent     *apparentRow  `json:"apparent_slip,omitempty"`
+	Masks        []maskRow     `json:"masks"`
+	Coverage     []bandRow     `json:"coverage"`
+	ByLoad       []loadRow     `json:"coverage_by_load"`
+	Codes        []codeRow     `json:"codes,omitempty"`    // of a code check inside the drive
+	NotRead      []missingRow  `json:"not_read,omitempty"` // parameters of the vehicle profile
+	Marks        []markRow     `json:"marks,omitempty"`
+	Damage       string        `json:"damage,omitempty"`
 }
 
 type shudderRow struct {
+	Number     int       `json:"number"` // from 1, as in judder picture --event
 	Start      float64   `json:"start_s"`
 	End        float64   `json:"end_s"`
 	Swing      float64   `json:"swing_rpm"`
@@ -145,9 +158,10 @@ func reportOf(file string, r *session.Result) report {
 			out.Coverage = append(out.Coverage, bandRow{c.FromKMH, c.ToKMH, secs(c.Judged), known(c.SmallestRPM)})
 		}
 	}
-	for _, ev := range r.Events {
+	addDriven(&out, r)
+	for i, ev := range r.Events {
 		out.Shudder = append(out.Shudder, shudderRow{
-			Start: secs(ev.Start), End: secs(ev.End), Swing: tenth(ev.SwingRPM), Hz: tenths(ev.Hz), Regular: ev.Regular,
+			Number: i + 1, Start: secs(ev.Start), End: secs(ev.End), Swing: tenth(ev.SwingRPM), Hz: tenths(ev.Hz), Regular: ev.Regular,
 			Readings: ev.Readings, Limit: known(ev.LimitRPM), Floor: known(ev.FloorRPM), Speed: known(ev.SpeedKMH),
 			Load: known(ev.LoadPct), Throttle: known(ev.ThrottlePct), Coolant: known(ev.CoolantC), CannotTell: ev.CannotTell,
 		})

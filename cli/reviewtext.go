@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -13,32 +12,24 @@ import (
 	"github.com/judder-obd/judder/session"
 )
 
-// printText prints a result for a person: the verdict with its reason, then what happened in order
-// of time, then how the time was spent. Lines take at most width cells.
-func printText(w io.Writer, file string, r *session.Result, width int) error {
-	if file == "" {
-		file = "this drive"
-	}
+// restOf is what the page leaves out: what happened in order of time, then how the time was spent.
+func restOf(r *session.Result) string {
 	var b strings.Builder
 	v := &r.Verdict
-	if v.Reason != "" {
-		fmt.Fprintf(&b, "  %s\n", v.Reason)
+	if hs := happenings(r); len(hs) > 0 {
+		b.WriteString("\n  what happened:\n")
+		for _, h := range hs {
+			fmt.Fprintf(&b, "  %s  %s\n", prose.Clock(h.at), h.words)
+		}
 	}
-	fmt.Fprintf(&b, "  driven %s, usable %s\n", prose.Clock(r.Duration), prose.Duration(v.Testable))
-	if v.SmallestRPM > 0 {
-		fmt.Fprintf(&b, "  typical smallest visible swing: %.0f rpm peak to peak\n", math.Ceil(v.SmallestRPM))
-	}
-	for _, h := range happenings(r) {
-		fmt.Fprintf(&b, "  %s  %s\n", prose.Clock(h.at), h.words)
-	}
-	b.WriteString("  how the time was spent:\n")
+	b.WriteString("\n  how the time was spent:\n")
 	for _, m := range masks(r) {
 		fmt.Fprintf(&b, "    %10s  %s\n", prose.Duration(m.length), m.words)
 	}
 	if shuddered(r) > v.Testable {
 		b.WriteString("  a shudder counts from its first swing, which may come before the usable time\n")
 	}
-	head := "  usable time by road speed:\n"
+	head := "\n  usable time by road speed:\n"
 	for _, c := range r.Coverage {
 		if c.Judged > 0 {
 			b.WriteString(head)
@@ -47,15 +38,33 @@ func printText(w io.Writer, file string, r *session.Result, width int) error {
 				prose.Duration(c.Judged), c.FromKMH, c.ToKMH, math.Ceil(c.SmallestRPM))
 		}
 	}
+	if lines := coverageLines(&r.Cover, r.Complaint); len(lines) > 0 {
+		b.WriteString("\n" + strings.Join(lines, "\n") + "\n")
+	}
+	writePasses(&b, r)
 	writeApparent(&b, r)
-	writeMissing(&b, r)
-	if r.Damage != "" {
-		fmt.Fprintf(&b, "  damage: %s\n", r.Damage)
+	return b.String()
+}
+
+// writePasses lists the steady stretches.
+func writePasses(b *strings.Builder, r *session.Result) {
+	if len(r.Passes) > 0 {
+		fmt.Fprintf(b, "\n  passes of %.0f s and more at steady throttle and speed:\n", session.PassLeast.Seconds())
 	}
-	if _, err := fmt.Fprintf(w, "%s: %s\n", file, strings.ToUpper(v.Finding.String())); err != nil { // a long path stays whole
-		return err
+	for i := range r.Passes {
+		p := &r.Passes[i]
+		fmt.Fprintf(b, "  %s  %s at %s km/h, load %s %%", prose.Clock(p.Start), prose.Duration(p.Judged), whole(p.SpeedKMH), whole(p.LoadPct))
+		if p.Gear > 0 {
+			fmt.Fprintf(b, ", gear %d", p.Gear)
+		}
+		if p.InComplaint {
+			b.WriteString(", as complained of")
+		}
+		if p.Shudder {
+			b.WriteString(", shudder")
+		}
+		b.WriteString("\n")
 	}
-	return writeLines(w, b.String(), width)
 }
 
 // shuddered is how long all shudders lasted together.
@@ -70,10 +79,10 @@ func shuddered(r *session.Result) (sum time.Duration) {
 // uncertainty.
 func writeApparent(b *strings.Builder, r *session.Result) {
 	if len(r.Locked) > 0 {
-		b.WriteString("  lowest ratio of engine speed to road speed held in each gear:\n")
+		b.WriteString("\n  engine speed with the converter clutch locked, by gear, as this drive shows it:\n")
 	}
 	for _, l := range r.Locked {
-		fmt.Fprintf(b, "    %10s  %.2f rpm for each km/h\n", prose.Duration(l.Held), l.RPMPerKMH)
+		fmt.Fprintf(b, "    %10s  %.0f rpm at 100 km/h\n", prose.Duration(l.Held), 100*l.RPMPerKMH)
 	}
 	var total time.Duration
 	var high, doubt float64
@@ -85,18 +94,6 @@ func writeApparent(b *strings.Builder, r *session.Result) {
 	}
 	if total > 0 {
 		fmt.Fprintf(b, "    %10s  estimated slip, up to %.0f ± %.0f rpm\n", prose.Duration(total), high, doubt)
-	}
-}
-
-// writeMissing names what the vehicle profile promised and the car did not give.
-func writeMissing(b *strings.Builder, r *session.Result) {
-	if len(r.Missing) > 0 {
-		b.WriteString("  in the vehicle profile, but not read:\n")
-	}
-	for i := range r.Missing {
-		u := &r.Missing[i]
-		why, todo := u.Words()
-		fmt.Fprintf(b, "    %s (%s %04X): %s; %s\n", u.Signal, u.Module, u.Identifier, why, todo)
 	}
 }
 
@@ -112,14 +109,11 @@ func happenings(r *session.Result) []happening {
 	add := func(at time.Duration, format string, args ...any) {
 		hs = append(hs, happening{at, fmt.Sprintf(format, args...)})
 	}
-	for _, ev := range r.Events {
-		words := fmt.Sprintf("shudder, %.0f rpm peak to peak%s, %s at %.0f km/h",
-			ev.SwingRPM, hertz(ev.Hz), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
+	for i, ev := range r.Events {
+		words := fmt.Sprintf("shudder %d, %.0f rpm peak to peak%s, %s at %.0f km/h",
+			i+1, ev.SwingRPM, hertz(ev.Hz), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
 		if ev.CoolantC < detect.WarmFromC {
 			words += fmt.Sprintf(", coolant at %.0f °C", ev.CoolantC)
-		}
-		if ev.CannotTell != "" {
-			words += "\n           could also be: " + ev.CannotTell
 		}
 		add(ev.Start, "%s", words)
 	}
@@ -145,18 +139,28 @@ func happenings(r *session.Result) []happening {
 		add(c.Start, "%s", checkWords(&c))
 	}
 	for _, m := range r.Marks {
-		add(m.At, "%s", markWords(m))
+		add(m.At, "%s", markWords(&m))
 	}
 	slices.SortStableFunc(hs, func(a, b happening) int { return int(a.at - b.at) })
 	return hs
 }
 
 // markWords keep a note on its line: a recording may come from anywhere.
-func markWords(m session.Mark) string {
+func markWords(m *session.Mark) string {
 	if m.Note != "" {
 		return "note: " + strings.Join(strings.Fields(m.Note), " ")
 	}
-	return `marked "felt it now"`
+	text := m.Answer()
+	if m.Strength > 1 {
+		text += fmt.Sprintf(", strength %d of 3", m.Strength)
+	}
+	if m.Lasted > 0 {
+		text += ", for " + prose.Duration(m.Lasted)
+	}
+	if m.Blind {
+		text += ", made blind"
+	}
+	return text
 }
 
 // hertz is the frequency, with those that it may be the alias of.

@@ -113,6 +113,17 @@ func (n *Need) Words(box complaint.Box) string {
 	return n.amount() + " " + where
 }
 
+// Short is Words without the place: "2 more passes of 8 s", "enough".
+func (n *Need) Short() string {
+	switch {
+	case n.Beyond:
+		return "outside the speeds that can show shudder"
+	case n.More == 0:
+		return "enough"
+	}
+	return n.amount() + " needed"
+}
+
 // amount is how many passes are still needed.
 func (n *Need) amount() string {
 	if n.More == 1 {

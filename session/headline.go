@@ -79,7 +79,7 @@ func HeadlineOf(f *Facts) Headline {
 		h.Rule, h.Finding, h.Word = Quiet, detect.NoShudder, "NO SHUDDER SEEN"
 		h.Reason = f.Verdict.Reason
 		if f.enough() {
-			h.Reason = fmt.Sprintf("%s judged %s; %s", prose.Duration(f.Need.Judged), PlaceWords(f.Complaint), h.Reason)
+			h.Reason = fmt.Sprintf("%s usable %s; %s", prose.Duration(f.Need.Judged), PlaceWords(f.Complaint), h.Reason)
 		}
 	default:
 		h.Reason = f.Verdict.Reason
@@ -163,19 +163,24 @@ func (f *Facts) shudder(h *Headline, felt *feltCount) {
 		h.Reason = sentence(h.Reason, f.notMet())
 	default:
 		h.Rule = ShudderElsewhere
-		h.Reason = sentence(h.Reason, fmt.Sprintf("none %s in %s judged there", place, prose.Duration(f.Need.Judged)))
+		h.Reason = sentence(h.Reason, fmt.Sprintf("none %s in %s usable there", place, prose.Duration(f.Need.Judged)))
 	}
 }
 
 // eventsThere is how many shudders were seen in the operating conditions of the complaint.
 func (f *Facts) eventsThere() (n int) {
 	for i := range f.Events {
-		e := &f.Events[i]
-		if f.Complaint.Contains(complaint.Point{SpeedKMH: e.SpeedKMH, LoadPct: e.LoadPct, ThrottlePct: e.ThrottlePct, CoolantC: e.CoolantC}) {
+		if Meets(f.Complaint, &f.Events[i]) {
 			n++
 		}
 	}
 	return n
+}
+
+// Meets reports whether a shudder came in the operating conditions of a complaint. Its gear is not
+// known.
+func Meets(box complaint.Box, e *detect.Event) bool {
+	return box.Contains(complaint.Point{SpeedKMH: e.SpeedKMH, LoadPct: e.LoadPct, ThrottlePct: e.ThrottlePct, CoolantC: e.CoolantC})
 }
 
 // feltOnly is the headline of a drive in which the shake was felt and shudder was not seen.
@@ -217,7 +222,7 @@ func (f *Facts) complaint(h *Headline) bool {
 		h.Reason = f.notMet()
 	case !f.Need.Enough():
 		h.Rule = ComplaintShort
-		h.Reason = fmt.Sprintf("only %s in %s judged %s; needed: %s", prose.Duration(f.Need.Judged), passes(f.Need.Passes), place, f.Need.amount())
+		h.Reason = fmt.Sprintf("only %s usable in %s %s; needed: %s", prose.Duration(f.Need.Judged), passes(f.Need.Passes), place, f.Need.amount())
 	default:
 		return false
 	}
@@ -230,7 +235,7 @@ func (f *Facts) complaint(h *Headline) bool {
 }
 
 func (f *Facts) notMet() string {
-	return "the complaint was not met: nothing was judged " + PlaceWords(f.Complaint)
+	return "the complaint was not met: no usable time " + PlaceWords(f.Complaint)
 }
 
 // besides is what else was found, in capitals.

@@ -89,7 +89,7 @@ var headlineCases = map[string]headlineCase{
 		f.Marks, f.Complaint, f.Need = feltMarks(NotSeen), light, Need{More: 4}
 	}, FeltNotSeen, detect.CannotTell, []string{"FELT ONCE", "was not met"}},
 	"complaint met": {func(f *Facts) { f.Complaint = light },
-		Quiet, detect.NoShudder, []string{"1:00 min judged at 60 to 70 km/h, light load", "quiet"}},
+		Quiet, detect.NoShudder, []string{"1:00 min usable at 60 to 70 km/h, light load", "quiet"}},
 	"complaint never met": {func(f *Facts) { f.Complaint, f.Need = light, Need{More: 4} },
 		ComplaintNotMet, detect.CannotTell, []string{"CANNOT TELL", "not met", "60 to 70 km/h", "no shudder elsewhere"}},
 	"complaint never met, and nothing else": {func(f *Facts) { unclear(f); f.Complaint, f.Need = light, Need{More: 4} },
