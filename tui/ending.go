@@ -9,12 +9,17 @@ import (
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/complaint"
 )
 
 // Ending is what is said at the end of a drive, on the last page and then in the shell.
 type Ending struct {
 	Length       time.Duration
-	Verdict      detect.Verdict
+	Verdict      detect.Verdict // as the headline has it
+	Headline     session.Headline
+	Complaint    complaint.Box
+	Need         session.Need
+	Blind        session.BlindState
 	Events       []detect.Event
 	Observations []detect.Observation
 	Stops        []detect.Stop
@@ -28,23 +33,29 @@ type Ending struct {
 
 // EndingOf is the ending of a whole result. path is where it was recorded.
 func EndingOf(r *session.Result, path string, stop session.RecordingStop) Ending {
-	return Ending{r.Duration, r.Verdict, r.Events, r.Observations, r.Stops, r.Losses, r.Spans, r.Marks, path, stop, r.Damage}
+	return Ending{Length: r.Duration, Verdict: r.Verdict, Headline: r.Headline, Complaint: r.Complaint, Need: r.Need, Blind: r.Blind,
+		Events: r.Events, Observations: r.Observations, Stops: r.Stops, Losses: r.Losses, Spans: r.Spans, Marks: r.Marks,
+		Path: path, Stop: stop, Trouble: r.Damage}
 }
 
 func endingOfSnapshot(s *session.Snapshot) Ending {
-	return Ending{s.Now, s.Verdict, s.Events, s.Observations, s.Stops, s.Losses, s.Spans, s.Marks, s.Recording, s.Stopped, s.Trouble}
+	return Ending{Length: s.Now, Verdict: s.Verdict, Headline: s.Headline, Complaint: s.Complaint, Need: s.Need, Blind: s.Blind,
+		Events: s.Events, Observations: s.Observations, Stops: s.Stops, Losses: s.Losses, Spans: s.Spans, Marks: s.Marks,
+		Path: s.Recording, Stop: s.Stopped, Trouble: s.Trouble}
 }
 
 // endingMost is how many lines an ending may take in a shell of 80 cells.
 const endingMost = 20
 
-// Lines are the ending in lines of at most w cells: the finding, four lines, where it is saved, and
-// what to do next.
+// Lines are the ending in lines of at most w cells: the headline, four lines and what there was of a
+// complaint and of blind passes, where it is saved, and what to do next.
 func (e *Ending) Lines(w int) []string {
-	lines := wrapped(strings.ToUpper(e.Verdict.Finding.String())+e.why(), w, 3)
+	lines := wrapped(headlineWords(&e.Headline), w, 4)
 	lines = append(lines, "")
-	for _, l := range []string{e.driven(), e.seen(), e.felt(), e.besides()} {
-		lines = append(lines, wrapped(l, w, 2)...)
+	for _, l := range []string{e.driven(), e.complained(), e.seen(), e.felt(), e.blind(), e.besides()} {
+		if l != "" {
+			lines = append(lines, wrapped(l, w, 2)...)
+		}
 	}
 	lines = append(lines, "")
 	for _, l := range []string{e.saved(), "Next: " + e.next()} {
@@ -53,11 +64,20 @@ func (e *Ending) Lines(w int) []string {
 	return lines
 }
 
-func (e *Ending) why() string {
-	if e.Verdict.Reason == "" {
+// complained is what was driven of the complaint, and what is still needed; "" where there is none.
+func (e *Ending) complained() string {
+	if e.Complaint.IsZero() {
 		return ""
 	}
-	return ": " + prose.Clean(e.Verdict.Reason)
+	return "complaint " + e.Complaint.String() + ": " + needCounts(&e.Need) + "; " + stillNeeded(&e.Need)
+}
+
+// blind is what the blind passes gave; "" where there was none.
+func (e *Ending) blind() string {
+	if e.Blind.Passes == 0 {
+		return ""
+	}
+	return blindWords(&e.Blind)
 }
 
 func (e *Ending) driven() string {

@@ -23,12 +23,12 @@ func TestEnding(t *testing.T) {
 		e.Start += at(0, float64(i))
 		long.Events = append(long.Events, e)
 	}
-	long.Verdict.Reason, long.Path = strings.Repeat("a long reason ", 40), strings.Repeat("/a/long/path", 20)
+	long.Headline.Reason, long.Path = strings.Repeat("a long reason ", 40), strings.Repeat("/a/long/path", 20)
 	for name, e := range map[string]Ending{
 		"a shudder":        endingOfSnapshot(&s),
 		"everything long":  long,
-		"nothing recorded": {Verdict: detect.Verdict{Finding: detect.NoShudder}},
-		"hostile":          {Path: "\x1b[31m\n\x00.jsonl", Trouble: "\a\n", Verdict: detect.Verdict{Reason: "\x1b]0;x\a"}},
+		"nothing recorded": {Headline: session.Headline{Word: "NO SHUDDER SEEN"}, Verdict: detect.Verdict{Finding: detect.NoShudder}},
+		"hostile":          {Path: "\x1b[31m\n\x00.jsonl", Trouble: "\a\n", Headline: session.Headline{Word: "\x1b[2J", Reason: "\x1b]0;x\a"}},
 	} {
 		for _, w := range []int{36, 80, 119} {
 			lines := e.Lines(w)

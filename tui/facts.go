@@ -12,8 +12,7 @@ import (
 )
 
 // facts are the lines at the right of the chart, each at most l.side cells: what would
-// show now and what was found, then, where there is room, at which road speeds the drive was usable
-// and why it was not.
+// show now and what was found, then, where there is room, why the drive was not usable.
 func (p *pictures) facts(v *view, l layout) []string {
 	s := &v.snap
 	room := l.chart + 2
@@ -38,9 +37,6 @@ func (p *pictures) facts(v *view, l layout) []string {
 	if l.side < wideSide {
 		return lines
 	}
-	if bands := p.bandTable(v); !v.replay && len(lines)+1+len(bands) <= room {
-		lines = append(append(lines, ""), bands...)
-	}
 	if free := room - len(lines) - 2; free >= 1 {
 		lines = append(append(lines, ""), p.reasonTable(v, free)...)
 	}
@@ -64,27 +60,6 @@ func (p *pictures) slipFact(v *view) string {
 // showsFrom are the words for the smallest swing that would show now.
 func showsFrom(s *session.Snapshot) string {
 	return "shows from " + right(positive(s.Detector.SmallestRPM, "rpm"), 7)
-}
-
-// bandTable is at which road speeds the drive was usable and shuddered, added up while driving: a
-// replay jumps and cannot have it.
-func (p *pictures) bandTable(v *view) []string {
-	var shudders [len(speedBands)]int
-	for i := range v.snap.Events {
-		if b := bandOf(v.snap.Events[i].SpeedKMH); b >= 0 {
-			shudders[b]++
-		}
-	}
-	lines := []string{"  " + v.theme.faint.on(left("road speed", 14)+right("usable", 10)+right("shudder", 10))}
-	for i, b := range speedBands {
-		name := fmt.Sprintf("%.0f–%.0f km/h", b.from, b.to)
-		if b.to > 300 {
-			name = fmt.Sprintf("from %.0f km/h", b.from)
-		}
-		usable := prose.Duration(p.cover.usable[i])
-		lines = append(lines, "  "+left(name, 14)+right(usable, 10)+right(fmt.Sprint(shudders[i]), 10))
-	}
-	return lines
 }
 
 // reasonTable is how the time of the drive was spent, the longest first, n rows at most.

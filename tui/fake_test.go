@@ -2,6 +2,7 @@ package tui
 
 import (
 	"math"
+	"strings"
 	"sync"
 	"time"
 
@@ -87,6 +88,21 @@ func (f *fakeDrive) Snapshot(dst *session.Snapshot) {
 	if f.change != nil {
 		f.change(dst)
 	}
+	if dst.Headline.Word == "" && len(dst.Lanes) > 0 && dst.Verdict.Finding <= detect.Shudder {
+		dst.Headline = session.Headline{Finding: dst.Verdict.Finding, Word: strings.ToUpper(dst.Verdict.Finding.String()), Reason: dst.Verdict.Reason}
+	}
+}
+
+// fakeCover are the passes of the fake drive and what they cover: light load in three bands.
+func fakeCover(s *session.Snapshot) {
+	for i := range 9 {
+		s.Cover.Rows = append(s.Cover.Rows, session.CoverRow{FromKMH: float64(30 + 10*i), ToKMH: float64(40 + 10*i)})
+	}
+	s.Cover.Rows[3].Judged = [4]time.Duration{71 * time.Second, 12 * time.Second}
+	s.Cover.Rows[5].Judged[session.CoverUnknown] = 9 * time.Second
+	s.Need = session.Need{Judged: 71 * time.Second, Passes: 2, Shudders: 1, More: 1}
+	s.Passes = []session.Pass{{Start: at(7, 0), End: at(8, 11), Judged: 60 * time.Second, SpeedKMH: 64, LoadPct: 34, InComplaint: true},
+		{Start: burstStart - 5*time.Second, End: burstEnd + 5*time.Second, Judged: 11 * time.Second, SpeedKMH: 66, LoadPct: nan, InComplaint: true, Shudder: true}}
 }
 
 func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
@@ -104,6 +120,7 @@ func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 		f.fillLanes(s, now)
 	}
 	f.fillCourse(s, now)
+	fakeCover(s)
 	if f.replay {
 		s.Phase = session.Replaying
 		whole := session.Snapshot{}

@@ -1,27 +1,18 @@
 package tui
 
 import (
-	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
-// findings are the verdict on a drive in words.
-var findings = [...]string{
-	detect.CannotTell: "cannot tell",
-	detect.NoShudder:  "no shudder seen",
-	detect.Shudder:    "shudder seen",
-}
-
-func findingLine(v detect.Verdict) string {
-	text := dash
-	if int(v.Finding) < len(findings) {
-		text = findings[v.Finding]
+// headlineWords are the headline of a drive: the finding in capitals, and why.
+func headlineWords(h *session.Headline) string {
+	text := prose.Clean(h.Word)
+	if text == "" {
+		text = dash
 	}
-	if v.Finding == detect.NoShudder {
-		text += "; typical smallest visible swing: " + positive(v.SmallestRPM, "rpm")
-	}
-	if v.Reason != "" {
-		text += ": " + prose.Clean(v.Reason)
+	if h.Reason != "" {
+		text += ": " + prose.Clean(h.Reason)
 	}
 	return text
 }

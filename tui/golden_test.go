@@ -19,6 +19,7 @@ import (
 	"github.com/judder-obd/judder/pids/vehicle"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/complaint"
 )
 
 var nan = math.NaN()
@@ -89,6 +90,14 @@ var frames = []struct {
 	{name: "live_felt_80x24", w: 80, h: 24, now: at(11, 12), keys: " "},
 	{name: "blind_80x24", w: 80, h: 24, now: at(11, 5), change: func(s *session.Snapshot) { alarm(s); s.Blind.On = true }},
 	{name: "blind_40x16", w: 40, h: 16, now: at(11, 5), change: func(s *session.Snapshot) { alarm(s); s.Blind.On = true }},
+	{name: "live_complaint_80x24", w: 80, h: 24, now: at(11, 20), change: complained},
+	{name: "live_complaint_120x40", w: 120, h: 40, now: at(11, 40), change: complained},
+	{name: "end_complaint_80x24", w: 80, h: 24, now: at(11, 40), keys: "q", change: func(s *session.Snapshot) {
+		complained(s)
+		s.Phase, s.Blind = session.Finished, session.BlindState{Passes: 1, Marks: 5, Hits: 4, Share: 0.12, Judged: 190 * time.Second, Chance: 0.0009}
+	}},
+	{name: "coverage_80x24", w: 80, h: 24, now: at(11, 40), keys: "v", change: complained},
+	{name: "coverage_40x16", w: 40, h: 16, now: at(11, 40), keys: "v"},
 	{name: "live_note_80x24", w: 80, h: 24, now: at(11, 12), keys: "nlight climb"},
 	{name: "start_80x24", w: 80, h: 24, now: at(0, 3), change: unconnected},
 	{name: "start_120x40", w: 120, h: 40, now: at(0, 3), change: unconnected},
@@ -127,6 +136,11 @@ func checked(s *session.Snapshot) {
 	s.Check = session.CheckState{Asked: true, At: at(11, 2), Lines: strings.Split("code check of 2026-11-25 14:00\n  bus       ISO 15765-4 (CAN 11/500)\n\n"+
 		"what to do first, and why:\n  1.   Converter clutch and what controls it: P0741\n\n7E8  ECM\x1b[2J-EngineControl\n  P0741     stored    converter clutch performance or stuck off\n"+
 		strings.Repeat("  a line\n", 40), "\n")}
+}
+
+// complained is a drive with a complaint.
+func complained(s *session.Snapshot) {
+	s.Complaint = complaint.Box{FromKMH: 60, ToKMH: 70, Load: complaint.Light, Engine: complaint.Warm}
 }
 
 func alarm(s *session.Snapshot) {

@@ -25,6 +25,7 @@ func bind(rank int, shown, short, long string, do func(m *model) tea.Cmd, keys .
 func always(end string) []binding {
 	return []binding{
 		bind(5, "tab", "signals", "choose the signals that are shown", (*model).openSignals, "tab"),
+		bind(8, "v", "coverage", "coverage: usable time by speed and load, and the passes", openCover, "v"),
 		bind(6, "g", "glance", "the state in very large letters", (*model).toggleGlance, "g"),
 		bind(0, "backspace", "", "take the last mark back", takeBack, "backspace"),
 		bind(0, "f", "", "learn a foot switch or presenter: press f, then it", learnSwitch, "f"),

@@ -18,6 +18,7 @@ const (
 	pageSignals
 	pageHelp
 	pageCheck
+	pageCover
 	pageEnd // after a live drive
 )
 
@@ -47,7 +48,7 @@ type model struct {
 }
 
 // hiddenInBlind are the pages that show what is found.
-var hiddenInBlind = map[page]bool{pageStart: true, pageDrive: true, pageGlance: true, pageSignals: true}
+var hiddenInBlind = map[page]bool{pageStart: true, pageDrive: true, pageGlance: true, pageSignals: true, pageCover: true}
 
 // frameMsg asks for the next frame.
 type frameMsg time.Time
@@ -179,6 +180,8 @@ func (m *model) drawPage(s *sheet, p page) {
 		m.help.draw(s, &m.view, m.foot.keys)
 	case pageCheck:
 		m.drawCheck(s)
+	case pageCover:
+		drawCover(s, m)
 	case pageEnd:
 		m.drawEnd(s)
 	default:

@@ -40,7 +40,7 @@ func (m *model) drawDrive(s *sheet) {
 	}
 	l := arrange(m.w, m.h, len(m.snap.Lanes), m.replay)
 	m.drawHeader(s)
-	s.rule(m.theme.faint, "", "")
+	m.needRule(s)
 	said := m.drawState(s)
 	l.giveUp(said - 1)
 	if m.replay {

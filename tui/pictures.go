@@ -21,7 +21,6 @@ type pictures struct {
 	chart  scale
 	swing  scale
 	scales map[laneID]*scale
-	cover  coverage
 	cols   []column // reused
 	order  []*session.Lane
 	moving []*session.Lane // with a line of their own
@@ -45,7 +44,6 @@ func (p *pictures) follow(v *view, jumped bool) {
 	if jumped {
 		p.fit()
 	}
-	p.cover.follow(&v.snap)
 	p.order = sortedLanes(p.order, &v.snap)
 	p.wave.follow(v, jumped)
 }

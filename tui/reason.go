@@ -33,7 +33,7 @@ func reasonLines(s *session.Snapshot, st state, replay bool, w int) []string {
 	case st == linkLost, st == connecting && s.Link.Words() != "" && s.Link.Cause != obd.CauseAdapterFound:
 		lines = lostLines(&s.Link, w)
 	case st == done:
-		lines = wrapped(findingLine(s.Verdict), w, reasonsMost)
+		lines = wrapped(headlineWords(&s.Headline), w, reasonsMost)
 	case st == noReadings && !replay:
 		lines = append([]string{reasonLine(s, st, replay)}, noSpeedLines(s, w)...)
 	default:

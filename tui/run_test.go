@@ -200,24 +200,6 @@ func TestGlanceIsCalm(t *testing.T) {
 	}
 }
 
-func TestCoverage(t *testing.T) {
-	var c coverage
-	s := session.Snapshot{}
-	s.Detector.SpeedKMH = 64
-	for i := range 101 { // 10 s of usable cruise, 10 frames a second, then a jump
-		s.Now = time.Duration(i) * 100 * time.Millisecond
-		c.follow(&s)
-	}
-	s.Now = time.Hour
-	c.follow(&s)
-	if got := c.usable[bandOf(64)]; got != 10*time.Second {
-		t.Errorf("usable %v of 10 s", got)
-	}
-	if bandOf(nan) != -1 || bandOf(0) != 0 || bandOf(50) != 1 || bandOf(300) != len(speedBands)-1 {
-		t.Error("bands are wrong at their edges")
-	}
-}
-
 func BenchmarkFrame(b *testing.B) {
 	for _, replay := range []bool{false, true} {
 		name := "live"

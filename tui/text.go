@@ -38,6 +38,9 @@ func left(s string, w int) string {
 	return s + spaces(w-prose.Cells(s))
 }
 
+// cutInk cuts a line that has inks in it.
+func cutInk(s string, w int) string { return ansi.Truncate(s, w, "") }
+
 // right fits s into exactly w cells, at the right.
 func right(s string, w int) string {
 	s = cut(s, w)
