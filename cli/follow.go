@@ -7,12 +7,14 @@ import (
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/tui"
 )
 
 // follow prints what happens, for a session without a screen.
-func follow(e *env, s *session.Live, ended <-chan struct{}) {
+func follow(e *env, s *session.Live, by tui.Speaker, ended <-chan struct{}) {
 	var snap session.Snapshot
 	var said followed
+	words := tui.NewWords(by)
 	tick := time.NewTicker(250 * time.Millisecond)
 	defer tick.Stop()
 	for over := false; !over; {
@@ -23,6 +25,9 @@ func follow(e *env, s *session.Live, ended <-chan struct{}) {
 		}
 		s.Snapshot(&snap)
 		said.report(e, &snap)
+		if trouble := words.Follow(&snap); trouble != "" {
+			e.say("%s", trouble)
+		}
 	}
 }
 

@@ -38,6 +38,7 @@ type live struct {
 // sessionFlags are those of every live session.
 type sessionFlags struct {
 	complaintFlag
+	sayFlag
 	Headless bool          `help:"No screen; report events as they happen."`
 	For      time.Duration `placeholder:"45s" help:"Stop after this time, counted from the start of the command."`
 	JSON     bool          `help:"Print the result at the end, like review --json."`
@@ -52,6 +53,9 @@ func (f *sessionFlags) check() error {
 	}
 	if f.FPS < 1 || f.FPS > 60 {
 		return usageError("--fps: give 1 to 60")
+	}
+	if err := f.sayFlag.check(); err != nil {
+		return err
 	}
 	return f.complaintFlag.check()
 }
@@ -93,12 +97,12 @@ func (l *live) run(e *env) error {
 func (l *live) drive(ctx context.Context, e *env, s *session.Live) error {
 	if !l.flags.Headless {
 		options := l.flags.options(e)
-		options.Beside = s.Run
+		options.Beside, options.Speaker = s.Run, l.flags.speaker(ctx)
 		return tui.RunDrive(ctx, s, options)
 	}
 	ended := make(chan struct{})
 	var following sync.WaitGroup
-	following.Go(func() { follow(e, s, ended) })
+	following.Go(func() { follow(e, s, l.flags.speaker(ctx), ended) })
 	err := s.Run(ctx)
 	close(ended)
 	following.Wait()

@@ -16,6 +16,9 @@ func TestMain(m *testing.M) {
 	if args := os.Getenv(asJudder); args != "" {
 		os.Exit(Main(strings.Split(args, "\n"), os.Stdout, os.Stderr))
 	}
+	if address := os.Getenv(asSpeaker); address != "" {
+		os.Exit(speak(address, os.Args[1:]))
+	}
 	flag.Parse()
 	_ = flag.Set("test.parallel", "8") // what is parallel here mostly waits for other processes
 	os.Exit(withoutSettings(m))

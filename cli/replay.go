@@ -9,6 +9,7 @@ import (
 
 type replayCommand struct {
 	complaintFlag
+	sayFlag
 	File     string  `arg:"" name:"FILE" help:"A recording."`
 	Speed    float64 `default:"1" placeholder:"N" help:"1 is real time, 10 is ten times faster, 0 is as fast as possible."`
 	Bell     bool    `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
@@ -21,6 +22,9 @@ func (c *replayCommand) Run(e *env) error {
 		return usageError("--speed: give 0 or more")
 	}
 	if err := c.complaintFlag.check(); err != nil {
+		return err
+	}
+	if err := c.sayFlag.check(); err != nil {
 		return err
 	}
 	f := sessionFlags{Bell: c.Bell, FPS: c.FPS, Sunlight: c.Sunlight}
@@ -38,6 +42,6 @@ func (c *replayCommand) Run(e *env) error {
 		return fmt.Errorf("replay draws a screen, and %s; judder review %s prints what was found", why, c.File)
 	}
 	options := f.options(e)
-	options.Beside = r.Run
+	options.Beside, options.Speaker = r.Run, c.speaker(e.ctx)
 	return tui.RunReplay(e.ctx, r, options)
 }

@@ -6,6 +6,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
 )
 
 // page is what fills the window.
@@ -44,6 +45,7 @@ type model struct {
 	foot     foot
 	marks    marker
 	blind    blindPane
+	saying   saying
 	bell     bell
 }
 
@@ -59,7 +61,7 @@ func newModel(src shown, o Options, th [2]theme) *model {
 		view:   view{theme: th[0], replay: src.replay != nil, w: 80, h: 24},
 		src:    src, every: time.Second / time.Duration(o.fps()),
 		pictures: pictures{zoom: defaultZoom}, foot: foot{keys: driveKeys()},
-		bell: bell{on: o.Bell}, ring: func() {},
+		bell: bell{on: o.Bell}, ring: func() {}, saying: saying{by: o.Speaker},
 	}
 	if o.Sunlight {
 		m.theme = th[1]
@@ -127,6 +129,9 @@ func (m *model) pull(t time.Time) {
 	m.src.Snapshot(&m.snap)
 	m.cursor = m.snap.Now
 	m.settle(m.jumped)
+	if trouble := m.saying.follow(states[m.word.shown].word); trouble != "" {
+		m.foot.notice = notice{prose.Clean(trouble), m.now.Add(2 * noticeTime)}
+	}
 	m.pictures.follow(&m.view, m.jumped)
 	answerMark(m)
 	followBlind(m)
