@@ -152,7 +152,7 @@ func TestReader_LineTakenOut(t *testing.T) {
 		}
 		short := bytes.Join(append(append([][]byte{}, lines[:i]...), lines[i+1:]...), nil)
 		d := load(t, short).Damage
-		if d.Missing != 1 || d.MissingExchanges != 1 || d.String() != "1 of 25 entries missing (1 exchange)" {
+		if d.Missing != 1 || d.MissingExchanges != 1 || d.String() != "1 of 27 entries missing (1 exchange)" {
 			t.Errorf("line %d out: %+v %q", i+1, d, d.String())
 		}
 	}

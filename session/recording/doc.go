@@ -61,13 +61,17 @@
 //	blind    a blind pass: the screen hides what was found, so that felt marks are made without it
 //	  t
 //	  s         "begun", "over"
+//	arm      the user announced a step that is about to be made
+//	  t
+//	  step?     "clutch-release", "neutral-coast", "lower-gear", "throttle-lift", "full-throttle",
+//	            "park-sweep"; missing where none is announced any more. A later version may add some
 //	r        a reading from an imported file, which has no raw exchange
 //	  t
 //	  ecu?      source; "" when not known
 //	  signal    SAE J1979 acronym, or another name
 //	  v         the value in the signal's own unit; null when there is none
 //	end      the last line
-//	  entries   how many lines x, link, felt, note, r, check, undo, blind the file has
+//	  entries   how many lines x, link, felt, note, r, check, undo, blind, arm the file has
 //	  exchanges how many of them are x
 //	  duration_us   latest time among them
 //	  why       why the session ended, in words

@@ -33,6 +33,9 @@ func encodeEntry(buf []byte, e *Entry) ([]byte, error) {
 		line = appendMicros(line, e.At)
 	case KindBlind:
 		line = appendBlind(line, e)
+	case KindArm:
+		line = appendMicros(line, e.At)
+		line = appendField(line, "step", e.Arm)
 	default:
 		line = appendMark(line, e)
 	}

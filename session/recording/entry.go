@@ -22,6 +22,7 @@ const (
 	KindCheck                // Entry.Check: a code check begins or ends
 	KindUndo                 // no part: the user took the last felt mark back
 	KindBlind                // Entry.Blind: a blind pass begins or ends
+	KindArm                  // Entry.Arm: a step is announced, or none any more
 	kindCount
 )
 
@@ -54,8 +55,8 @@ type Check struct {
 // filled. At is when the entry was complete, which is when a live session saw it:
 // Exchange.Done, Link.At, Reading.At, or the time of the mark.
 //
-// The constructors [OfExchange], [OfLink], [Felt], [Note], [OfCheck], [Undo], [Blind] and [OfReading] make
-// entries that hold to this; [Truncate] brings any entry into this shape.
+// The constructors [OfExchange], [OfLink], [Felt], [Note], [OfCheck], [Undo], [Blind], [Arm] and [OfReading]
+// make entries that hold to this; [Truncate] brings any entry into this shape.
 type Entry struct {
 	Kind     Kind
 	At       time.Duration // since the start of the session
@@ -64,7 +65,8 @@ type Entry struct {
 	Mark     Mark
 	Reading  pids.Sample
 	Check    Check
-	Blind    bool // true where a blind pass begins, false where it ends
+	Blind    bool   // true where a blind pass begins, false where it ends
+	Arm      string // code of the step that is announced; "" where none is any more
 }
 
 // OfExchange makes the entry of a finished exchange.
@@ -94,6 +96,9 @@ func Undo(at time.Duration) Entry { return Entry{Kind: KindUndo, At: at} }
 func Blind(at time.Duration, begins bool) Entry {
 	return Entry{Kind: KindBlind, At: at, Blind: begins}
 }
+
+// Arm makes the entry by which a step is announced, by its code; "" ends that.
+func Arm(at time.Duration, step string) Entry { return Entry{Kind: KindArm, At: at, Arm: step} }
 
 // OfReading makes the entry of an imported reading.
 func OfReading(s pids.Sample) Entry { return Entry{Kind: KindReading, At: s.At, Reading: s} }
@@ -140,6 +145,8 @@ func Truncate(e Entry) Entry {
 		return Undo(micro(e.At))
 	case KindBlind:
 		return Blind(micro(e.At), e.Blind)
+	case KindArm:
+		return Arm(micro(e.At), cleanText(e.Arm))
 	default:
 		return Entry{Kind: e.Kind, At: micro(e.At), Mark: Mark{Text: cleanText(e.Mark.Text)}}
 	}
@@ -171,7 +178,7 @@ func finiteOrNaN(v float64) float64 {
 
 // The names that the file gives to values; the index is the value.
 var (
-	kindNames   = [kindCount]string{"x", "link", "felt", "note", "r", "check", "undo", "blind"}
+	kindNames   = [kindCount]string{"x", "link", "felt", "note", "r", "check", "undo", "blind", "arm"}
 	endingNames = [...]string{obd.EndPrompt: "prompt", obd.EndSilence: "silence", obd.EndLost: "lost"}
 	formNames   = [...]string{
 		obd.FormUnknown: "unknown", obd.FormCAN11: "can11", obd.FormCAN29: "can29",

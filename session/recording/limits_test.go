@@ -89,7 +89,7 @@ func TestLimits_Names(t *testing.T) {
 			t.Errorf("kind %d is called %s", k, k)
 		}
 	}
-	if got := kindCount.String(); got != "unknown(8)" {
+	if got := kindCount.String(); got != "unknown(9)" {
 		t.Errorf("a kind that is not known is called %s", got)
 	}
 	// A check's state counts in a check alone.

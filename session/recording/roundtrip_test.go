@@ -146,6 +146,7 @@ func FuzzRoundTrip(f *testing.F) {
 	f.Add(uint8(4), int64(-1), int64(0), allBytes, "\xff\x00\"\\", "\u2028é", math.Inf(1), uint8(9))
 	f.Add(uint8(3), int64(math.MaxInt64), int64(math.MinInt64), "", "", "note\n", 1e300, uint8(0))
 	f.Add(uint8(KindCheck), int64(5), int64(5), "", "", "C:\\d\x1b\".json", 0.0, uint8(2))
+	f.Add(uint8(KindArm), int64(5), int64(5), "", "", "neutral-coast\n", 0.0, uint8(1))
 	f.Add(uint8(KindBlind), int64(5), int64(5), "", "", "", 0.0, uint8(1))
 	f.Add(uint8(KindLink), int64(5), int64(5), "", "", "session ended", 0.0, uint8(200))
 	f.Fuzz(func(t *testing.T, kind uint8, t1, t2 int64, a, b, text string, v float64, code uint8) {
@@ -160,6 +161,7 @@ func FuzzRoundTrip(f *testing.F) {
 			Mark:    Mark{Text: text},
 			Check:   Check{State: CheckState(code % uint8(checkStateCount)), Kept: text},
 			Blind:   code%2 == 1,
+			Arm:     text,
 			Reading: pids.Sample{At: time.Duration(t1), ECU: a, Signal: pids.Signal(text), Value: v},
 		}
 		line, err := encodeEntry(nil, &e)

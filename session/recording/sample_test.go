@@ -55,6 +55,8 @@ func sampleEntries() []Entry {
 		Undo(306*ms + 3),
 		Blind(307*ms, true),
 		Blind(308*ms+9, false),
+		Arm(309*ms, "neutral-coast"),
+		Arm(309*ms+1, ""),
 	}
 	for form := range formNames {
 		entries = append(entries, OfExchange(obd.Exchange{

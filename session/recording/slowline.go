@@ -156,6 +156,8 @@ func (f *fields) entry(kind Kind) Entry {
 		return Undo(at)
 	case KindBlind:
 		return Blind(at, f.name("s", blindNames[:]) == 1)
+	case KindArm:
+		return Arm(at, f.text("step"))
 	default:
 		return Entry{Kind: kind, At: at, Mark: Mark{Text: f.text("text")}}
 	}
