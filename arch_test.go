@@ -26,7 +26,7 @@ var rooms = map[string]struct {
 	"tui":               {[]string{"session", "session/complaint", "detect", "detect/cause", "detect/slip", "detect/steps", "pids", "pids/vehicle", "obd", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "tui/noquery", "tui/wave"}, "the screen pulls a Snapshot, with its words for link and findings; it opens no file and no port"},
 	"tui/wave":          {nil, "a pure picture: readings in, text out"},
 	"tui/noquery":       {nil, "it must be initialised before bubbletea, so it imports os alone"},
-	"session":           {[]string{"obd", "obd/redact", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "check", "check/page", "check/read", "pids", "pids/dtc", "pids/refusal", "pids/vehicle", "detect", "detect/cause", "detect/slip", "detect/steps", "session/chance", "session/complaint", "session/recording", "session/table"}, "the pump knows sources and sinks, neither screen nor port"},
+	"session":           {[]string{"obd", "obd/redact", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "check", "check/page", "check/read", "pids", "pids/dtc", "pids/monitor", "pids/refusal", "pids/vehicle", "detect", "detect/cause", "detect/slip", "detect/steps", "session/chance", "session/complaint", "session/recording", "session/table"}, "the pump knows sources and sinks, neither screen nor port"},
 	"session/chance":    {nil, "exact tests on counts; what is counted is no matter of theirs"},
 	"session/complaint": {[]string{"detect"}, "a box of operating conditions; the detector alone says what is warm and what is judged"},
 	"session/table":     {[]string{"pids"}, "columns hold readings; who made them, and what they show, is no matter of theirs"},

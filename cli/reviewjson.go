@@ -41,6 +41,7 @@ type report struct {
 	NotRead      []missingRow  `json:"not_read,omitempty"` // parameters of the vehicle profile
 	Marks        []markRow     `json:"marks,omitempty"`
 	Damage       string        `json:"damage,omitempty"`
+	stepsReport
 }
 
 type shudderRow struct {
@@ -188,6 +189,7 @@ func reportOf(file string, r *session.Result) report {
 	for _, m := range r.Marks {
 		out.Marks = append(out.Marks, markRow{secs(m.At), m.Note})
 	}
+	out.stepsReport = stepsReportOf(r)
 	return out
 }
 

@@ -74,7 +74,7 @@ func TestReviewJSON_Empty(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{`"version":1`, `"passes":[]`, `"felt":[]`} {
+	for _, want := range []string{`"version":1`, `"passes":[]`, `"felt":[]`, `"steps":[]`, `"contrasts":[]`, `"causes":[{`} {
 		if !strings.Contains(string(line), want) {
 			t.Errorf("%s is missing in %s", want, line)
 		}

@@ -22,6 +22,7 @@ func restOf(r *session.Result) string {
 			fmt.Fprintf(&b, "  %s  %s\n", prose.Clock(h.at), h.words)
 		}
 	}
+	writeSteps(&b, r)
 	b.WriteString("\n  how the time was spent:\n")
 	for _, m := range masks(r) {
 		fmt.Fprintf(&b, "    %10s  %s\n", prose.Duration(m.length), m.words)
@@ -115,7 +116,15 @@ func happenings(r *session.Result) []happening {
 		if ev.CoolantC < detect.WarmFromC {
 			words += fmt.Sprintf(", coolant at %.0f °C", ev.CoolantC)
 		}
+		if rose := riseWords(r, i); rose != "" {
+			words += "\n           " + rose
+		}
 		add(ev.Start, "%s", words)
+	}
+	for i := range r.Steps {
+		if s := &r.Steps[i]; telling(s) {
+			add(s.Start, "%s", stepWords(s))
+		}
 	}
 	for _, w := range r.Slip {
 		if w.ApparentRPM > 0 {

@@ -4,7 +4,9 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/cause"
 	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/obd/reply"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/pids/vehicle"
@@ -32,6 +34,7 @@ type Analysis struct {
 	codes    codeWatch
 	header   recording.Header
 	rate     rateWatch
+	steps    stepBook
 	end      time.Duration
 	finished bool
 }
@@ -39,7 +42,7 @@ type Analysis struct {
 // NewAnalysis makes an analysis that has seen nothing. profile has the car's
 // parameters beyond the standard; nil for none.
 func NewAnalysis(profile *vehicle.Profile) *Analysis {
-	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), missing: newMissingWatch(profile), passes: newPassBook()}
+	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), missing: newMissingWatch(profile), passes: newPassBook(), steps: newStepBook()}
 }
 
 // About gives name and unit of a signal, from the standard's table or the vehicle profile.
@@ -92,6 +95,7 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		a.heard = a.heard || len(d.Messages)+d.Damaged+d.Unasked > 0
 		a.missing.exchange(&e.Exchange, d)
 		a.answers.exchange(&e.Exchange, d)
+		a.steps.counts.take(d)
 		if a.checks.open {
 			a.codes.take(&e.Exchange, d)
 		}
@@ -106,6 +110,8 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		a.marks.takeBack()
 	case recording.KindBlind:
 		a.marks.blindPass(e.At, e.Blind)
+	case recording.KindArm:
+		a.steps.arm(e)
 	case recording.KindCheck:
 		a.checks.take(e.At, e.Check)
 	}
@@ -117,6 +123,7 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		s := &a.samples[i]
 		a.detector.Push(*s)
 		a.slip.push(*s, a.detector.State().Reason)
+		a.steps.push(*s, a.slip.roles[s.Signal])
 		a.passes.push(s, a.slip.roles[s.Signal])
 		a.passes.follow(a.detector.Spans())
 		a.rate.take(s.At, a.detector.State().Rate)
@@ -139,6 +146,7 @@ func (a *Analysis) phase() Phase {
 // Finish ends the drive: what is open is closed.
 func (a *Analysis) Finish() {
 	a.detector.Finish(a.end)
+	a.steps.watch.Finish()
 	a.passes.follow(a.detector.Spans())
 	a.link.finish(a.end)
 	a.checks.finish(a.end)
@@ -177,8 +185,15 @@ type Result struct {
 	Need         Need   // of the complaint
 	Codes        []Code // trouble codes that a code check inside the drive read
 	Recorded     Recorded
-	Rate         float64 // readings of engine speed a second, while it was read; 0 when it was not
-	Damage       string  // what is missing or unreadable, in words
+	Rate         float64          // readings of engine speed a second, while it was read; 0 when it was not
+	Steps        []steps.Step     // what was done, or the car did, that separates causes
+	Contrasts    []steps.Contrast // of the steps that were made in a shake
+	Engine       []cause.Engine   // of Events, by index
+	Misfire      cause.Counts
+	Trims        []cause.Trim
+	Gear         cause.Gear
+	Car          cause.Car
+	Damage       string // what is missing or unreadable, in words
 }
 
 // Result is what has been found; call it after Finish.
@@ -207,6 +222,7 @@ func (a *Analysis) Result() Result {
 	r.Complaint, r.Passes = p.box, p.all(nil, r.Events)
 	p.cover.into(&r.Cover)
 	r.Need = needOf(p.box, p.inBox, r.Passes)
+	a.steps.into(&r, a.decoder.Profile)
 	a.headline(&r)
 	return r
 }

@@ -30,11 +30,13 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Checks = append(dst.Checks[:0], a.checks.all...)
 	dst.Missing = append(dst.Missing[:0], a.missing.list()...)
 	dst.Spans = append(dst.Spans[:0], d.Spans()...)
+	dst.Steps = append(dst.Steps[:0], a.steps.watch.Found()...)
 	dst.conclude(a)
 	dst.showRenewal()
 	if b.lost || d.Unread(dst.Now) || a.answers.never(dst.Now) {
 		dst.blank()
 	}
+	dst.Arming = a.arming(dst)
 }
 
 // conclude sets the finding of what the snapshot holds.

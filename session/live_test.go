@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -97,7 +98,8 @@ func found(t *testing.T, r Result) string {
 		}
 	}
 	return strings.Join([]string{text(r.Duration), text(r.Verdict), text(r.Events), text(r.Stops),
-		text(r.Observations), text(r.Spans), text(r.Marks), text(r.Slip), text(r.Apparent), text(r.Locked), text(r.Losses), text(r.Checks), text(r.Missing)}, "\n")
+		text(r.Observations), text(r.Spans), text(r.Marks), text(r.Slip), text(r.Apparent), text(r.Locked), text(r.Losses), text(r.Checks), text(r.Missing),
+		fmt.Sprintf("%+v %+v %+v %+v %+v", r.Steps, r.Contrasts, r.Misfire, r.Trims, LedgerOf(&r))}, "\n")
 }
 
 // What was found live, in the review of the recording, and in its replay is the same to the

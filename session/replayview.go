@@ -5,6 +5,7 @@ import (
 
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/detect/steps"
 )
 
 // Snapshot copies what there is to show at the drive's clock.
@@ -21,7 +22,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	dst.Replay = ReplayState{
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,
 		Events: r.whole.Events, Stops: r.whole.Stops, Observations: r.whole.Observations, Slip: r.whole.Slip,
-		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Missing: r.whole.Missing, Marks: r.marksUpTo(nil, r.whole.Duration),
+		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Missing: r.whole.Missing, Marks: r.marksUpTo(nil, r.whole.Duration), Steps: r.whole.Steps,
 		Course: r.course, MarksTrouble: r.beside.trouble,
 	}
 	switch {
@@ -46,6 +47,7 @@ func (r *Replay) foresee(dst *Snapshot) {
 	dst.Slip = begun(dst.Slip, w.Slip, now, func(s *slip.Swing) time.Duration { return s.Start })
 	dst.Losses = begun(dst.Losses, w.Losses, now, func(l *Loss) time.Duration { return l.Start })
 	dst.Missing = begun(dst.Missing, w.Missing, now, func(u *Missing) time.Duration { return u.Since })
+	dst.Steps = begun(dst.Steps, w.Steps, now, func(s *steps.Step) time.Duration { return s.Start })
 	for i := range dst.Losses {
 		dst.Losses[i].Open = now < dst.Losses[i].End
 	}

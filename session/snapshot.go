@@ -8,6 +8,7 @@ import (
 
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/obd"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/pids/vehicle"
@@ -94,6 +95,8 @@ type Snapshot struct {
 	Codes        []Code         // trouble codes that a code check inside the drive read
 	Verdict      detect.Verdict // of the drive up to now, as Headline
 	Headline     Headline
+	Steps        []steps.Step // recognised up to now; a step is known some seconds after it was made
+	Arming       Arming       // the step that the user announced
 
 	Check  CheckState
 	Replay ReplayState
@@ -118,6 +121,7 @@ type ReplayState struct {
 	Checks       []CodeCheck
 	Missing      []Missing
 	Marks        []Mark
+	Steps        []steps.Step
 
 	Course Course // shared with the session, never changed
 }

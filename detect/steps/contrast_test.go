@@ -73,3 +73,25 @@ func TestKindByCode(t *testing.T) {
 		}
 	}
 }
+
+// The sentence of the contrast, in its four forms.
+func TestContrast_Words(t *testing.T) {
+	for _, c := range []struct {
+		contrast Contrast
+		want     string
+	}{
+		{Contrast{With: 3, Stopped: 3, Within: 400 * ms, Without: 3, WentOn: 3, For: 6300 * ms}, "tapped: stopped within 0.4 s, 3 of 3; not tapped: went on for 6.3 s, 3 of 3"},
+		{Contrast{With: 3}, "tapped: went on, 3 of 3"},
+		{Contrast{With: 2, Stopped: 2, Within: 300 * ms, Without: 1}, "tapped: stopped within 0.3 s, 2 of 2; not tapped: stopped as soon, 1 of 1"},
+		{Contrast{Without: 4}, ""},
+	} {
+		if got := c.contrast.Words(); got != c.want {
+			t.Errorf("%+v: %q, want %q", c.contrast, got, c.want)
+		}
+	}
+	for k := range Kind(KindCount) {
+		if k.Todo() == "" || k.Caution() == "" {
+			t.Errorf("%s: what to do %q, caution %q", k, k.Todo(), k.Caution())
+		}
+	}
+}
