@@ -14,15 +14,26 @@ import (
 // second look.
 func importWords(t *table.Imported) []string {
 	lines := []string{formWords(t), timeWords(t)}
+	further := 0
 	for i := range t.Columns {
 		c := &t.Columns[i]
-		if c.Use != table.TimeUse && (!t.Long || c.Use == table.Unused) {
+		switch {
+		case c.Use == table.TimeUse, t.Long && c.Use != table.Unused:
+		case i >= mostColumns:
+			further++
+		default:
 			lines = append(lines, columnWords(c))
 		}
+	}
+	if further > 0 {
+		lines = append(lines, fmt.Sprintf("and %d columns more", further))
 	}
 	lines = append(lines, t.Notes...)
 	return append(lines, doubts(t)...)
 }
+
+// mostColumns is how many columns get a line.
+const mostColumns = 100
 
 var (
 	separatorNames = map[rune]string{',': "commas", ';': "semicolons", '\t': "tabs", '|': "bars"}

@@ -88,11 +88,13 @@ type reviewed struct {
 	err    error
 }
 
-// inOrder works on items on all cores and hands each result on in the order of the items. It holds
-// no more results than there are cores, and ends with the first error of take.
+// inOrder works on items on all cores and hands each result on in the order of the items. A few
+// results wait for a slower one before them, no more than twice the cores. It ends with the first
+// error of take.
 func inOrder[item, result any](items []item, work func(item) result, take func(result) error) error {
-	cores := min(runtime.NumCPU(), len(items))
-	waiting := make(chan chan result, max(cores-1, 0)) // one more is with take
+	cores := runtime.NumCPU()
+	waiting := make(chan chan result, 2*cores)
+	free := make(chan struct{}, cores)
 	stop := make(chan struct{})
 	defer close(stop)
 	go func() {
@@ -104,7 +106,11 @@ func inOrder[item, result any](items []item, work func(item) result, take func(r
 			case <-stop:
 				return
 			}
-			go func() { one <- work(it) }()
+			free <- struct{}{}
+			go func() {
+				one <- work(it)
+				<-free
+			}()
 		}
 	}()
 	for one := range waiting {

@@ -13,6 +13,7 @@ import (
 // What can be wrong with a file. They come wrapped in an [*Error].
 var (
 	ErrEmpty     = errors.New("there are no readings in it")
+	ErrBinary    = errors.New("this is no text")
 	ErrHeader    = errors.New("columns are missing or named twice")
 	ErrNoTime    = errors.New("no column holds the time")
 	ErrSeparator = errors.New("it is not clear what separates the columns")

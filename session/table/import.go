@@ -60,6 +60,9 @@ func Import(r io.Reader, file string, mapping *Mapping) (*Imported, error) {
 // run reads the whole file.
 func (c *importing) run(r io.Reader) error {
 	src, head, found, err := open(r)
+	if errors.Is(err, ErrBinary) {
+		return &Error{File: c.file, Err: err, Next: "save the table as CSV, in UTF-8"}
+	}
 	if err != nil {
 		return &Error{File: c.file, Line: 1, Err: err, Next: "check the disk and try again"}
 	}

@@ -58,6 +58,9 @@ func open(r io.Reader) (s *source, head string, found bool, err error) {
 	for {
 		look, peekErr := buffered.Peek(headLook)
 		line, rest, whole := bytes.Cut(look, []byte("\n"))
+		if bytes.IndexByte(look, 0) >= 0 {
+			return nil, "", false, ErrBinary
+		}
 		text := strings.TrimSpace(string(line))
 		hint, isHint := strings.CutPrefix(strings.ToLower(text), "sep=")
 		if whole && (text == "" || text[0] == '#' || isHint) {

@@ -113,6 +113,7 @@ func TestImport_Refuses(t *testing.T) {
 func TestImport_RefusesTables(t *testing.T) {
 	const head = "time_s,signal,value\n"
 	refuses(t, []refusal{
+		{"a spreadsheet's own file", "PK\x03\x04\x14\x00\x06\x00", ErrBinary, 0, "", "save the table as CSV"},
 		{"one column", "time\n0\n", ErrHeader, 1, "", "one column"},
 		{"mixed separators", "time_s,RPM;VSS\n0,800;40\n", ErrSeparator, 1, "", "commas, semicolons or tabs"},
 		{"another separator below", "time_s;RPM;VSS\n0;800;40\n1,800,40\n", ErrSeparator, 3, "", "one separator in the whole file"},
@@ -245,6 +246,9 @@ func FuzzImport(f *testing.F) {
 		}
 		var out bytes.Buffer
 		if err := export(&out, samples); err != nil {
+			t.Fatal(err)
+		}
+		if err := (&Sheet{Samples: samples}).WriteWide(io.Discard, Style{}); err != nil {
 			t.Fatal(err)
 		}
 		again, _, err := take(out.String())
