@@ -15,6 +15,7 @@ type About struct {
 	Title string // one line; also what a screen reader says first
 	Text  string // what there is to see, for who cannot see it
 	Clock func(time.Duration) string
+	ID    string // letters and digits; tells the pictures of one page apart
 }
 
 // The picture's size and its fields, in units of SVG.
@@ -41,8 +42,8 @@ func (p *page) printf(format string, args ...any) {
 }
 
 func (p *page) begin(a *About, high float64) {
-	p.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="t d" font-family="sans-serif" font-size="14">`+"\n", svgWide, high)
-	p.printf("<title id=\"t\">%s</title>\n<desc id=\"d\">%s</desc>\n", escaped(a.Title), escaped(a.Text))
+	p.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %.0f %.0f" role="img" aria-labelledby="t%s d%s" font-family="sans-serif" font-size="14">`+"\n", svgWide, high, escaped(a.ID), escaped(a.ID))
+	p.printf("<title id=\"t%s\">%s</title>\n<desc id=\"d%s\">%s</desc>\n", escaped(a.ID), escaped(a.Title), escaped(a.ID), escaped(a.Text))
 	p.printf(`<rect width="%.0f" height="%.0f" fill="#ffffff"/>`+"\n", svgWide, high)
 	p.text(svgLeft, 26, "start", "#000000", a.Title)
 }

@@ -68,7 +68,7 @@ func TestSVG(t *testing.T) {
 	var tr Trace
 	tr.Follow(&c)
 	var b strings.Builder
-	if err := tr.SVG(&b, &c, RoundReach(tr.Reach, c.AlarmRPM), &About{nasty, nasty, clock}); err != nil {
+	if err := tr.SVG(&b, &c, RoundReach(tr.Reach, c.AlarmRPM), &About{nasty, nasty, clock, "e1"}); err != nil {
 		t.Fatal(err)
 	}
 	p := parse(t, b.String())
@@ -95,7 +95,7 @@ func TestSVG_TooFew(t *testing.T) {
 	var tr Trace
 	tr.Follow(&c)
 	var b strings.Builder
-	if err := tr.SVG(&b, &c, 60, &About{"t", "d", clock}); err != nil {
+	if err := tr.SVG(&b, &c, 60, &About{"t", "d", clock, ""}); err != nil {
 		t.Fatal(err)
 	}
 	p := parse(t, b.String())
@@ -109,7 +109,7 @@ func TestStrip(t *testing.T) {
 		{0, 7 * time.Second, Usable, ""}, {2 * time.Second, 6 * time.Second, Shudder, ""}, {3 * time.Second, 3 * time.Second, Felt, ""}, {4 * time.Second, 4 * time.Second, Note, nasty}}}
 	for _, x := range []Drive{d, {}, {Length: time.Hour, RPM: []Reading{{0, math.NaN()}}}} {
 		var b strings.Builder
-		if err := Strip(&b, &x, &About{nasty, "d", clock}); err != nil {
+		if err := Strip(&b, &x, &About{nasty, "d", clock, ""}); err != nil {
 			t.Fatal(err)
 		}
 		p := parse(t, b.String())
