@@ -15,6 +15,8 @@ import (
 	"strings"
 	"time"
 	"unicode"
+
+	"github.com/judder-obd/judder/session"
 )
 
 // Adding is how files are added.
@@ -42,7 +44,38 @@ func (f *Folder) Add(from string, how Adding) (row *File, isNew bool, err error)
 		return nil, false, err
 	}
 	defer func() { _ = file.Close() }() // read only
-	return f.take(file, from, info, how)
+	if row, isNew, err = f.take(file, from, info, how); err == nil && isNew && row.Kind == Drive {
+		name := row.Name
+		if err = f.addMarks(from, name, how); err == nil {
+			row = f.Case.File(name) // adding another row may have moved it
+		}
+	}
+	return row, isNew, err
+}
+
+// addMarks copies the marks that were made at the bench beside a recording, under the name that
+// their recording has in the case.
+func (f *Folder) addMarks(from, name string, how Adding) error {
+	from, name = from+session.BesideEnd, name+session.BesideEnd
+	info, err := os.Lstat(from)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil || !info.Mode().IsRegular() {
+		return errors.Join(fmt.Errorf("%s: %w", from, ErrLink), err)
+	}
+	data, err := os.ReadFile(from)
+	if err != nil {
+		return err
+	}
+	if err := tooLarge(Marks, int64(len(data))); err != nil {
+		return fmt.Errorf("%s %w", from, err)
+	}
+	if err := f.write(name, bytes.NewReader(data)); err != nil {
+		return err
+	}
+	f.row(Marks, name, fmt.Sprintf("%x", sha256.Sum256(data)), int64(len(data)), how)
+	return nil
 }
 
 // Adopt gives a row to a file that lies in the folder already, such as a recording that was just

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"path"
 	"time"
 
@@ -102,19 +103,31 @@ func (f *Folder) hash(name string) (sum string, err error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
+// drive reads a recording, held against the complaint of the case where it has one.
 func (f *Folder) drive(file *File) DriveFile {
 	d := DriveFile{File: file}
 	if d.Err = f.plain(file.Name); d.Err != nil {
 		return d
 	}
-	samples, analysis, damage, err := session.Readings(f.Path(file.Name))
+	if err := f.plain(file.Name + session.BesideEnd); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		d.Err = err
+		return d
+	}
+	review := session.Review
+	if box, _ := f.Case.Complaint.Box(); !box.IsZero() {
+		review = func(path string) (session.Result, error) { return session.ReviewFor(path, box) }
+	}
+	path := f.Path(file.Name)
+	if d.Result, d.Err = review(path); d.Err != nil {
+		return d
+	}
+	samples, _, _, err := session.Readings(path)
 	if err != nil {
 		d.Err = err
 		return d
 	}
-	d.Result, d.Course = analysis.Result(), session.CourseOf(samples)
-	d.Result.Damage = damage
-	d.Header, d.Err = headerOf(f.Path(file.Name))
+	d.Course = session.CourseOf(samples)
+	d.Header, d.Err = headerOf(path)
 	return d
 }
 

@@ -13,6 +13,8 @@ import (
 	"path"
 	"slices"
 	"strings"
+
+	"github.com/judder-obd/judder/session"
 )
 
 // Kind is what a file of a case is.
@@ -21,6 +23,7 @@ type Kind string
 // The kinds.
 const (
 	Drive     Kind = "drive"   // a recording
+	Marks     Kind = "marks"   // made at the bench, beside their recording
 	Replies   Kind = "replies" // raw replies of a code check
 	CodeCheck Kind = "check"   // a kept code check
 	Photo     Kind = "photo"
@@ -31,7 +34,7 @@ const (
 var fileFolders = []string{"drives", "checks", "photos", "papers"}
 
 // folders is where the files of a kind are put; a code check made in a drive stays beside it.
-var folders = map[Kind]string{Drive: "drives", Replies: "checks", CodeCheck: "checks", Photo: "photos", Paper: "papers"}
+var folders = map[Kind]string{Drive: "drives", Marks: "drives", Replies: "checks", CodeCheck: "checks", Photo: "photos", Paper: "papers"}
 
 // small is where the copies of photos for the report are kept.
 const small = "photos/small"
@@ -54,6 +57,9 @@ func kindOf(name string, r io.Reader) (Kind, error) {
 	ending := strings.ToLower(path.Ext(name))
 	if slices.Contains(foreignPhotos, ending) {
 		return "", ErrForeignPhoto
+	}
+	if ending == session.BesideEnd {
+		return Marks, nil
 	}
 	b := bufio.NewReader(r)
 	head, _ := b.Peek(512)
@@ -81,7 +87,7 @@ func firstLine(b []byte) []byte {
 }
 
 // mostBytes is how large a file of a kind may be; larger ones are refused. Our own choice.
-var mostBytes = map[Kind]int64{Drive: 4 << 30, Replies: 1 << 30, CodeCheck: 64 << 20, Photo: 128 << 20, Paper: 256 << 20}
+var mostBytes = map[Kind]int64{Drive: 4 << 30, Marks: 16 << 20, Replies: 1 << 30, CodeCheck: 64 << 20, Photo: 128 << 20, Paper: 256 << 20}
 
 func tooLarge(kind Kind, size int64) error {
 	if most := mostBytes[kind]; size > most {

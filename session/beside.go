@@ -12,8 +12,8 @@ import (
 	"time"
 )
 
-// besideEnd is what the name of the file of marks has behind that of its recording.
-const besideEnd = ".marks"
+// BesideEnd is what the name of the file of marks has behind that of its recording.
+const BesideEnd = ".marks"
 
 // beside are the marks that were made at the bench. They are kept in a file beside the recording,
 // which is never changed:
@@ -45,7 +45,7 @@ const longestDriveS = 1e8
 // openBeside reads the marks of a recording; none where there is no such file. A file that cannot be
 // read is left as it is, and marks are then kept in memory alone.
 func openBeside(recording string) beside {
-	b := beside{path: recording + besideEnd}
+	b := beside{path: recording + BesideEnd}
 	data, err := os.ReadFile(b.path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return b
@@ -58,7 +58,7 @@ func openBeside(recording string) beside {
 		err = fmt.Errorf("it has version %d, this program knows version %d", file.Version, besideVersion)
 	}
 	if err != nil {
-		b.path, b.trouble = "", fmt.Sprintf("the marks in %s cannot be read: %v; new ones are not kept", filepath.Base(recording+besideEnd), err)
+		b.path, b.trouble = "", fmt.Sprintf("the marks in %s cannot be read: %v; new ones are not kept", filepath.Base(recording+BesideEnd), err)
 		return b
 	}
 	for _, m := range file.Marks {

@@ -61,7 +61,7 @@ func TestBeside(t *testing.T) {
 func TestBeside_Unreadable(t *testing.T) {
 	for _, text := range []string{"{", `{"version": 2, "marks": []}`, "[]"} {
 		path := shuddering(t)
-		if err := os.WriteFile(path+besideEnd, []byte(text), 0o600); err != nil {
+		if err := os.WriteFile(path+BesideEnd, []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
 		r, err := OpenReplay(path, 1)
@@ -72,7 +72,7 @@ func TestBeside_Unreadable(t *testing.T) {
 		if s := stateOf(r); len(s.Marks) != 1 || !strings.Contains(s.Replay.MarksTrouble, "drive.jsonl.marks") {
 			t.Errorf("%s: marks %+v, trouble %q", text, s.Marks, s.Replay.MarksTrouble)
 		}
-		if kept, err := os.ReadFile(path + besideEnd); err != nil || string(kept) != text {
+		if kept, err := os.ReadFile(path + BesideEnd); err != nil || string(kept) != text {
 			t.Errorf("%s: became %s (%v)", text, kept, err)
 		}
 	}
