@@ -65,7 +65,7 @@ var rooms = map[string]struct {
 	"simcar/drivetrain": {nil, "physics, and no opinion on how it is read"},
 	"simcar/serve":      {[]string{"simcar", "simcar/drivetrain"}, "a command around the simulated car"},
 	"casefile":          {[]string{"check", "session", "session/complaint", "session/recording"}, "one car's folder is made of results, not of screens"},
-	"casefile/report":   {[]string{"casefile", "session", "detect", "pids"}, "a report shows what the casefile holds"},
+	"casefile/report":   {[]string{"casefile", "check", "check/compare", "check/page", "detect", "detect/cause", "detect/steps", "pids", "pids/identity", "session", "session/chance", "session/complaint", "tui/wave"}, "a paper shows what the case holds, with the wave that the screen shows; it opens nothing"},
 	"fixtures":          {nil, "data only"},
 	"prose":             {nil, "how things are written depends on nothing that is written"},
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/judder-obd/judder/check"
 	"github.com/judder-obd/judder/cli/remember"
 	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // Drives and checks join a case. Two checks of it show that they are of one car, without the number
@@ -65,6 +66,9 @@ func TestCase_Join(t *testing.T) {
 			t.Fatal(err)
 		}
 		defer func() { _ = f.Close() }()
+		if r, err := session.Review(f.Path(c.Files[4].Name)); err != nil || r.Complaint.String() != "60-70 km/h" {
+			t.Errorf("the complaint of the case goes into the recording: %q, %v", r.Complaint, err)
+		}
 		for _, h := range f.Gather().Hashes {
 			if h.Err != nil || h.Changed() {
 				t.Errorf("%s: %v, changed %v", h.File.Name, h.Err, h.Changed())

@@ -48,6 +48,7 @@ type grammar struct {
 	Clear   clearCommand   `cmd:"" help:"Clear codes; destroys evidence, so it checks and asks first."`
 	Adapter adapterCommand `cmd:"" help:"Test what an adapter can do, and how fast it reads this car."`
 	Case    caseCommand    `cmd:"" help:"One car's case in a folder: complaint, inspection, drives, checks, photos, repair."`
+	Report  reportCommand  `cmd:"" help:"Make a paper of a case, before or after the work: HTML, PDF, or 20 lines of text."`
 	Ports   portsCommand   `cmd:"" help:"List the serial ports of this computer."`
 	Forget  forgetCommand  `cmd:"" help:"Forget the last port, profile, folder and bell."`
 	Version versionCommand `cmd:"" help:"Print the version."`

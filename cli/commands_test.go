@@ -23,7 +23,7 @@ func TestEveryCommand(t *testing.T) {
 	if !ok {
 		t.Fatalf("no list of commands in %s", help)
 	}
-	needs := map[string]string{"drive": "--port", "adapter": "--port", "check": "--port", "clear": "--port", "compare": "<before>", "replay": "FILE", "import": "--out", "review": "FILE", "export": "FILE", "picture": "FILE", "demo": "", "ports": "", "forget": "", "version": "", "completion": "<shell>", "case": "new"}
+	needs := map[string]string{"drive": "--port", "adapter": "--port", "check": "--port", "clear": "--port", "compare": "<before>", "replay": "FILE", "import": "--out", "review": "FILE", "export": "FILE", "picture": "FILE", "demo": "", "ports": "", "forget": "", "version": "", "completion": "<shell>", "case": "new", "report": "<dir>"}
 	seen := 0
 	for line := range strings.Lines(list) {
 		fields := strings.Fields(line)

@@ -30,6 +30,9 @@ func (c *driveCommand) Run(e *env) error {
 	if err != nil {
 		return err
 	}
+	if j != nil && !c.given() {
+		c.box = j.complaint
+	}
 	folder, err := c.place(e, j)
 	if err != nil {
 		return err

@@ -1,0 +1,204 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/judder-obd/judder/casefile"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/chance"
+	"github.com/judder-obd/judder/session/complaint"
+)
+
+// AnswerKind is what a paper may say of the shudder.
+type AnswerKind string
+
+// The kinds of answers.
+const (
+	NoDrive      AnswerKind = "no drive"      // of this stage is part of the case
+	CouldNotShow AnswerKind = "could not"     // the drives could show nothing
+	NeverMet     AnswerKind = "never met"     // the conditions of the complaint were not driven
+	Shown        AnswerKind = "shown"         // shudder in passes of the complaint
+	Elsewhere    AnswerKind = "elsewhere"     // shudder, and none in the complaint
+	NotShown     AnswerKind = "not shown"     // passes enough, and no shudder
+	TooFew       AnswerKind = "too few"       // quiet passes, and fewer than clear a car
+	Gone         AnswerKind = "gone"          // after the work, and chance is unlikely
+	NotProved    AnswerKind = "not proved"    // after the work quiet, and chance could do that
+	StillThere   AnswerKind = "still there"   // after the work
+	NothingToBe  AnswerKind = "nothing to be" // after the work quiet, and before it nothing was shown
+)
+
+// Answer is the answer of a paper as facts.
+type Answer struct {
+	Kind   AnswerKind
+	Box    complaint.Box
+	Table  chance.Table
+	Chance float64 // of the change by luck alone (Fisher's exact test, one-sided); 1 where there is none
+	More   int     // quiet passes that are still needed; -1 where none can do it
+	before tally
+	now    tally // of the paper's own stage
+}
+
+// answerOf weighs the drives of a case for a paper.
+func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
+	box, _ := e.Case.Complaint.Box()
+	a := Answer{Box: box, Chance: 1, before: count(e, casefile.Before, 0)}
+	if stage == casefile.Before {
+		a.now = a.before
+		a.Kind = before(&a.now)
+		return a
+	}
+	a.now = count(e, casefile.After, typicalSwing(e, casefile.Before))
+	a.Table = chance.Table{Before: a.before.shudders, BeforeOf: a.before.passes, After: a.now.shudders, AfterOf: a.now.passes}
+	a.Chance = a.Table.Fewer()
+	if more, ok := a.Table.More(); ok {
+		a.More = more
+	} else {
+		a.More = -1
+	}
+	a.Kind = a.after()
+	return a
+}
+
+func before(t *tally) AnswerKind {
+	switch {
+	case t.drives == 0:
+		return NoDrive
+	case t.shudders > 0:
+		return Shown
+	case t.events > 0:
+		return Elsewhere
+	case t.passes >= session.EnoughPasses && t.judged >= session.EnoughJudged && len(t.unable) < t.drives:
+		return NotShown
+	case t.passes > 0:
+		return TooFew
+	case t.smallest > 0:
+		return NeverMet
+	}
+	return CouldNotShow
+}
+
+func (a *Answer) after() AnswerKind {
+	t := &a.now
+	switch {
+	case t.drives == 0:
+		return NoDrive
+	case t.events > 0:
+		return StillThere
+	case t.passes == 0 && t.smallest > 0 && len(t.blind) == 0:
+		return NeverMet
+	case t.passes == 0:
+		return CouldNotShow
+	case a.before.shudders == 0:
+		return NothingToBe
+	case a.More == 0: // chance is below 5 %
+		return Gone
+	}
+	return NotProved
+}
+
+// Words are the answer in one sentence, or two short ones.
+func (a *Answer) Words() string {
+	t := &a.now
+	where := session.PlaceWords(a.Box)
+	switch a.Kind {
+	case NoDrive:
+		return "No road test is part of this case yet. This paper has what was said, seen and read at a standstill."
+	case CouldNotShow:
+		return "The road test could not show shudder" + because(append(t.unable, t.blind...)) + ". It neither confirms nor rules out the complaint."
+	case NeverMet:
+		return fmt.Sprintf("The road test had no steady pass %s. It neither confirms nor rules out the complaint.", where)
+	case Shown:
+		return fmt.Sprintf("Shudder was recorded in %s %s: engine speed swung by up to %.0f rpm at a steady throttle.", share(t.shudders, t.passes), where, t.largest)
+	case Elsewhere:
+		if t.passes == 0 {
+			return fmt.Sprintf("Shudder was recorded %s, with engine speed swinging by up to %.0f rpm, but the drives had no steady pass %s.", timesWords(t.events), t.largest, where)
+		}
+		return fmt.Sprintf("Shudder was recorded %s, but in none of %s %s.", timesWords(t.events), passesWords(t.passes), where)
+	case NotShown:
+		return fmt.Sprintf("No shudder was seen in %s %s; swings from %.0f rpm would mostly have shown. %s", passesWords(t.passes), where, math.Ceil(t.smallest), friction)
+	case TooFew:
+		return fmt.Sprintf("No shudder was seen in %s %s, which is too little to say that there is none: %d passes and %.0f s are needed.", passesWords(t.passes), where, session.EnoughPasses, session.EnoughJudged.Seconds())
+	case Gone:
+		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. If the work had changed nothing, so few would come by luck in %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, chanceWords(a.Chance))
+	case NotProved:
+		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. That is not enough to say that it is gone: %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, a.moreWords())
+	case StillThere:
+		return fmt.Sprintf("Shudder was recorded %s after the work: engine speed swung by up to %.0f rpm at a steady throttle. Before the work it was in %s, after it in %s, %s.", timesWords(t.events), t.largest, share(a.before.shudders, a.before.passes), share(t.shudders, t.passes), where)
+	}
+	return fmt.Sprintf("No shudder was seen after the work in %s %s. None was recorded in such a pass before it either, so the drives do not show that the work changed anything.", passesWords(t.passes), where)
+}
+
+// friction is what no drive can rule out (computed for this project; no measured car was found).
+var friction = fmt.Sprintf("Friction shudder moves engine speed by %d to %d rpm and can stay below that.", frictionLeastRPM, frictionMostRPM)
+
+const (
+	frictionLeastRPM = 3
+	frictionMostRPM  = 22
+)
+
+// Felt is what the person in the car marked, where it says more than the answer; "" where not.
+func (a *Answer) Felt() string {
+	switch t := &a.now; {
+	case t.felt == 0:
+		return ""
+	case t.feltDark == 0:
+		return fmt.Sprintf("The person in the car marked it %s, each time with shudder in engine speed.", timesWords(t.felt))
+	case t.feltDark == t.felt:
+		return fmt.Sprintf("The person in the car marked it %s, each time without shudder in engine speed. %s", timesWords(t.felt), friction)
+	default:
+		return fmt.Sprintf("The person in the car marked it %s, %s of them without shudder in engine speed. %s", timesWords(t.felt), number(t.feltDark), friction)
+	}
+}
+
+func (a *Answer) moreWords() string {
+	switch {
+	case a.More < 0:
+		return "no number of quiet passes can show it with so few before the work"
+	case a.More == 1:
+		return "one more pass without shudder is needed"
+	}
+	return fmt.Sprintf("%d more passes without shudder are needed", a.More)
+}
+
+// because is a reason in brackets, the first where several say the same.
+func because(reasons []string) string {
+	for _, r := range reasons {
+		if r != "" {
+			return " (" + strings.TrimSuffix(r, ".") + ")"
+		}
+	}
+	return ""
+}
+
+func share(n, of int) string {
+	if of == 1 {
+		return fmt.Sprintf("%d of 1 steady pass", n)
+	}
+	return fmt.Sprintf("%d of %d steady passes", n, of)
+}
+
+func passesWords(n int) string {
+	if n == 1 {
+		return "1 steady pass"
+	}
+	return fmt.Sprintf("%d steady passes", n)
+}
+
+func timesWords(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
+}
+
+func number(n int) string { return fmt.Sprint(n) }
+
+// chanceWords are a small probability: "1 of 429 cases".
+func chanceWords(p float64) string {
+	if p <= 0 {
+		return "next to no case"
+	}
+	return fmt.Sprintf("about 1 of %.0f cases (p = %.2g, Fisher's exact test)", 1/p, p)
+}
