@@ -24,7 +24,7 @@ func TestCandidates(t *testing.T) {
 		words string // a blank at the end: the word to complete is empty
 		want  string
 	}{
-		{"re", "replay review"},
+		{"re", "replay review report"},
 		{"rev", "review"},
 		{"com", "compare completion"}, // the hidden command is not offered
 		{"drive --po", "--port"},
