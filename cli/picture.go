@@ -102,6 +102,11 @@ func (c *pictureCommand) draw(w *bytes.Buffer, r *session.Result, course *sessio
 	if err != nil {
 		return err
 	}
+	return c.drawCut(w, course, cut, title)
+}
+
+// drawCut draws a cut that has no readings yet.
+func (c *pictureCommand) drawCut(w *bytes.Buffer, course *session.Course, cut wave.Cut, title string) error {
 	const trend = 3 * time.Second
 	cut.RPM = readingsOf(course.RPM, cut.From-trend, cut.To+trend)
 	cut.Throttle, cut.Speed = readingsOf(course.Throttle, cut.From, cut.To), readingsOf(course.Speed, cut.From, cut.To)

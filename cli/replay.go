@@ -42,6 +42,6 @@ func (c *replayCommand) Run(e *env) error {
 		return fmt.Errorf("replay draws a screen, and %s; judder review %s prints what was found", why, c.File)
 	}
 	options := f.options(e)
-	options.Beside, options.Speaker = r.Run, c.speaker(e.ctx)
+	options.Beside, options.Speaker, options.Export = r.Run, c.speaker(e.ctx), windowsOf(c.File)
 	return tui.RunReplay(e.ctx, r, options)
 }

@@ -136,7 +136,7 @@ func TestMissing_Todo(t *testing.T) {
 
 // A replay knows what of the whole recording was not read, and lists it from its first request on.
 func TestMissing_InAReplay(t *testing.T) {
-	r := &Replay{whole: Result{Duration: time.Minute, Missing: []Missing{{Signal: "SLIP", Since: 9 * time.Second}}}, entries: []recording.Entry{recording.Felt(time.Minute)}}
+	r := &Replay{whole: &Result{Duration: time.Minute, Missing: []Missing{{Signal: "SLIP", Since: 9 * time.Second}}}, entries: []recording.Entry{recording.Felt(time.Minute)}}
 	r.rewind()
 	if s := stateOf(r); len(s.Replay.Missing) != 1 || len(s.Missing) != 0 {
 		t.Errorf("%+v, by now %+v", s.Replay.Missing, s.Missing)

@@ -16,8 +16,8 @@ import (
 // known.
 type Replay struct {
 	entries []recording.Entry
-	whole   Result
-	course  Course // of the whole recording
+	whole   *Result // never changed
+	course  Course  // of the whole recording
 	source  string
 	profile *vehicle.Profile
 	read    *Analysis // of the whole recording
@@ -53,8 +53,9 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 		return nil, err
 	}
 	r.profile, r.read = a.decoder.Profile, a
-	r.whole = a.Result()
-	r.whole.Damage = damage
+	whole := a.Result()
+	whole.Damage = damage
+	r.whole = &whole
 	r.course = read.course()
 	r.beside = openBeside(path)
 	r.rewind()
@@ -72,10 +73,10 @@ func (r *Replay) rewind() {
 func (r *Replay) SetComplaint(box complaint.Box) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	damage := r.whole.Damage
 	r.read.passes.setBox(box)
-	r.whole = r.read.Result()
-	r.whole.Damage = damage
+	whole := r.read.Result()
+	whole.Damage = r.whole.Damage
+	r.whole = &whole
 	r.analysis.passes.setBox(box)
 }
 
@@ -133,7 +134,7 @@ func (r *Replay) advance(t time.Duration, most int) {
 }
 
 // Whole is what was found in the whole recording.
-func (r *Replay) Whole() Result { return r.whole }
+func (r *Replay) Whole() Result { return *r.whole }
 
 // End ends the replay; Run returns soon after.
 func (r *Replay) End() {

@@ -20,6 +20,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 	dst.conclude(r.analysis)
 	dst.Link.Source = r.source
 	dst.Replay = ReplayState{
+		Whole:  r.whole,
 		Length: r.whole.Duration, Speed: r.speed, Paused: r.held, Damage: r.whole.Damage,
 		Events: r.whole.Events, Stops: r.whole.Stops, Observations: r.whole.Observations, Slip: r.whole.Slip,
 		Spans: r.whole.Spans, Losses: r.whole.Losses, Checks: r.whole.Checks, Missing: r.whole.Missing, Marks: r.marksUpTo(nil, r.whole.Duration), Steps: r.whole.Steps,
@@ -40,7 +41,7 @@ func (r *Replay) Snapshot(dst *Snapshot) {
 // foresee lists what has begun by the cursor as the whole recording knows it: a shudder from its
 // first swing, and a gap of the link from its first moment, not only when it has become too long.
 func (r *Replay) foresee(dst *Snapshot) {
-	w, now := &r.whole, r.at
+	w, now := r.whole, r.at
 	dst.Events = begun(dst.Events, w.Events, now, func(e *detect.Event) time.Duration { return e.Start })
 	dst.Stops = begun(dst.Stops, w.Stops, now, func(s *detect.Stop) time.Duration { return s.Start })
 	dst.Observations = begun(dst.Observations, w.Observations, now, func(o *detect.Observation) time.Duration { return o.Start })

@@ -123,5 +123,6 @@ type ReplayState struct {
 	Marks        []Mark
 	Steps        []steps.Step
 
-	Course Course // shared with the session, never changed
+	Course Course  // shared with the session, never changed
+	Whole  *Result // of the whole recording; shared, never changed
 }

@@ -90,13 +90,16 @@ func (m *model) back() tea.Cmd {
 	return nil
 }
 
-// quit ends a replay, and a drive of which nothing was read. A drive ends with its last page; a
+// quit ends a drive of which nothing was read. Another, and a replay, ends with its last page; a
 // recorded one asks once, and a page that covers it is left first: what was driven cannot be driven
 // again.
 func (m *model) quit() tea.Cmd {
 	switch {
-	case m.replay || m.page == pageEnd || len(m.snap.Lanes) == 0:
+	case m.page == pageEnd || len(m.snap.Lanes) == 0 && !m.replay:
 		return m.leave()
+	case m.replay:
+		m.page = pageEnd
+		return nil
 	case m.snap.Phase == session.Finished || !recorded(&m.snap) || m.now.Before(m.asked):
 		return m.finish()
 	case m.page != pageDrive && m.page != pageGlance:

@@ -29,6 +29,7 @@ type Ending struct {
 	Path         string // of the recording; "" when nothing was recorded
 	Stop         session.RecordingStop
 	Trouble      string // why nothing, or not all, was recorded
+	Replay       bool   // the recording was played, not made
 }
 
 // EndingOf is the ending of a whole result. path is where it was recorded.
@@ -42,6 +43,16 @@ func endingOfSnapshot(s *session.Snapshot) Ending {
 	return Ending{Length: s.Now, Verdict: s.Verdict, Headline: s.Headline, Complaint: s.Complaint, Need: s.Need, Blind: s.Blind,
 		Events: s.Events, Observations: s.Observations, Stops: s.Stops, Losses: s.Losses, Spans: s.Spans, Marks: s.Marks,
 		Path: s.Recording, Stop: s.Stopped, Trouble: s.Trouble}
+}
+
+// endingOfReplay is the ending of a whole recording, with the marks made at the bench.
+func endingOfReplay(s *session.Snapshot) Ending {
+	if s.Replay.Whole == nil {
+		return endingOfSnapshot(s)
+	}
+	e := EndingOf(s.Replay.Whole, s.Link.Source, session.RecordingStop{})
+	e.Marks, e.Replay = s.Replay.Marks, true
+	return e
 }
 
 // endingMost is how many lines an ending may take in a shell of 80 cells.
@@ -159,6 +170,10 @@ func times(n int) string {
 // saved is where the drive is recorded.
 func (e *Ending) saved() string {
 	switch {
+	case e.Replay && e.Trouble != "":
+		return "Recording, not whole (" + prose.Clean(e.Trouble) + "): " + e.file()
+	case e.Replay:
+		return "Recording: " + e.file()
 	case e.Path == "":
 		return "Not recorded."
 	case e.Stop.Cause != "":
@@ -181,6 +196,9 @@ func (e *Ending) next() string {
 	}
 	switch e.Verdict.Finding {
 	case detect.Shudder:
+		if e.Replay {
+			return "judder review " + e.file() + " has the rest, judder picture draws a shudder; read the codes (judder check) before any repair."
+		}
 		return "judder replay " + e.file() + " shows each shudder, judder picture draws one; read the codes (judder check) before any repair."
 	case detect.NoShudder:
 		return "if the shake was felt, drive again where it shakes and press space; judder review " + e.file() + " has the rest."

@@ -22,13 +22,16 @@ func (m *model) finish() tea.Cmd {
 func (m *model) drawEnd(s *sheet) {
 	m.drawHeader(s)
 	m.lastRule(s, "")
-	if m.snap.Phase != session.Finished {
+	if m.snap.Phase != session.Finished && !m.replay {
 		s.line("   ending the drive …")
 		s.fill(1)
 		s.line(m.footLine())
 		return
 	}
 	ending := endingOfSnapshot(&m.snap)
+	if m.replay {
+		ending = endingOfReplay(&m.snap)
+	}
 	for i, l := range ending.Lines(m.w - 4) {
 		if i == 0 {
 			l = m.theme.strong.on(l)

@@ -32,7 +32,7 @@ var frames = []struct {
 	w, h   int
 	now    time.Duration
 	replay bool
-	keys   string // pressed before the frame, one a letter; "T" is tab
+	keys   string // pressed before the frame, one a letter; "T" is tab, "E" enter
 	change func(*session.Snapshot)
 }{
 	{name: "live_quiet_80x24", w: 80, h: 24, now: at(11, 12)},
@@ -127,6 +127,9 @@ var frames = []struct {
 	{name: "replay_paused_80x24", w: 80, h: 24, now: at(6, 0), replay: true, change: func(s *session.Snapshot) {
 		s.Replay.Paused, s.Detector.Reason, s.Replay.Damage = true, detect.ThrottleMoving, "last line torn"
 	}},
+	{name: "replay_events_80x24", w: 80, h: 24, now: at(11, 3), replay: true, keys: "E"},
+	{name: "replay_zoom_120x40", w: 120, h: 40, now: at(11, 3), replay: true, keys: "zx"},
+	{name: "replay_end_80x24", w: 80, h: 24, now: at(11, 3), replay: true, keys: "q"},
 	{name: "too_small_39x15", w: 39, h: 15, now: at(11, 12)},
 	{name: "too_small_12x3", w: 12, h: 3, now: at(11, 12)},
 }
@@ -298,6 +301,8 @@ func pressAll(m *model, keys string) {
 		switch r {
 		case ' ':
 			k = tea.KeyMsg{Type: tea.KeySpace, Runes: []rune{' '}}
+		case 'E':
+			k = tea.KeyMsg{Type: tea.KeyEnter}
 		case 'T':
 			k = tea.KeyMsg{Type: tea.KeyTab}
 		}

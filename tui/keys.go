@@ -54,7 +54,7 @@ func driveKeys() []binding {
 func replayKeys() []binding {
 	return append([]binding{
 		bind(2, "space", "felt", "mark the moment at the cursor: the shake was felt", (*model).felt, " "),
-		bind(5, "n", "note", "a note at the cursor", (*model).openNote, "n"),
+		bind(6, "n", "note", "a note at the cursor", (*model).openNote, "n"),
 		bind(1, "p", "pause", "pause or go on", (*model).togglePause, "p"),
 		bind(0, "←", "", "a second back", seekBy(-time.Second), "left"),
 		bind(0, "→", "", "a second on", seekBy(time.Second), "right"),
@@ -62,6 +62,12 @@ func replayKeys() []binding {
 		bind(0, "shift →", "", "ten seconds on; also >", seekBy(10*time.Second), "shift+right", ">"),
 		bind(3, "↓", "next", "next event: shudder, stop, lost link, mark; also page down", seekMark(+1), "down", "pgdown"),
 		bind(4, "↑", "previous", "previous event; also page up", seekMark(-1), "up", "pgup"),
+		bind(5, "enter", "events", "list of what happened: arrows choose, enter goes there", openEvents, "enter"),
+		bind(0, "z", "", "the wave closer, around the cursor", zoomWave(-1), "z"),
+		bind(0, "Z", "", "the wave wider, around the cursor", zoomWave(+1), "Z"),
+		bind(0, "w", "", "the event whole again", wholeWave, "w"),
+		bind(0, "x", "", "second cursor: time, frequency and rpm from there to the cursor", secondCursor, "x"),
+		bind(0, "e", "", "export what the wave shows, as CSV and as SVG", exportWindow, "e"),
 		bind(0, ".", "", "one reading of engine speed on, then pause", (*model).stepReading, "."),
 		bind(7, "+", "faster", "faster", speed(+1), "+", "="),
 		bind(7, "-", "slower", "slower", speed(-1), "-", "_"),

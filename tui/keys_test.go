@@ -207,7 +207,7 @@ func TestEndAsksOnce(t *testing.T) {
 		"disk was full": {now: at(11, 0), change: func(s *session.Snapshot) { s.Trouble = "disk full" }},
 	} {
 		m := still(t, 80, 24, f)
-		if name == "a replay" || name == "nothing read" {
+		if name == "nothing read" {
 			if press(m, "q") == nil {
 				t.Errorf("%s: q does not end it", name)
 			}
@@ -216,7 +216,7 @@ func TestEndAsksOnce(t *testing.T) {
 		if press(m, "q"); m.page != pageEnd {
 			t.Errorf("%s: q does not lead to the last page", name)
 		}
-		if ends := f.ends; (ends == 1) != (name != "over") {
+		if ends := f.ends; (ends == 1) != (name != "over" && name != "a replay") {
 			t.Errorf("%s: the session was ended %d times", name, ends)
 		}
 	}

@@ -20,16 +20,16 @@ const (
 	pageHelp
 	pageCheck
 	pageCover
-	pageEnd // after a live drive
+	pageEvents // of a replay
+	pageEnd    // after a live drive
 )
 
 // model is the tea.Model of a session. It routes messages and keys; what is drawn is drawn by panes.
 type model struct {
 	view
+	outside
 	src   shown
-	every time.Duration   // between frames
-	ring  func()          // rings the terminal's bell
-	done  <-chan struct{} // closed when the program ends
+	every time.Duration // between frames
 
 	page   page
 	themes [2]theme  // the usual one, and the one for sunlight
@@ -42,11 +42,19 @@ type model struct {
 	glance   glance
 	help     helpPage
 	check    checkPage
+	events   eventList
 	foot     foot
 	marks    marker
 	blind    blindPane
-	saying   saying
 	bell     bell
+}
+
+// outside is what the screen reaches besides the session.
+type outside struct {
+	ring   func()          // rings the terminal's bell
+	done   <-chan struct{} // closed when the program ends
+	saying saying
+	export Exporter // nil where nothing can be exported
 }
 
 // hiddenInBlind are the pages that show what is found.
@@ -61,7 +69,7 @@ func newModel(src shown, o Options, th [2]theme) *model {
 		view:   view{theme: th[0], replay: src.replay != nil, w: 80, h: 24},
 		src:    src, every: time.Second / time.Duration(o.fps()),
 		pictures: pictures{zoom: defaultZoom}, foot: foot{keys: driveKeys()},
-		bell: bell{on: o.Bell}, ring: func() {}, saying: saying{by: o.Speaker},
+		bell: bell{on: o.Bell}, outside: outside{ring: func() {}, saying: saying{by: o.Speaker}, export: o.Export},
 	}
 	if o.Sunlight {
 		m.theme = th[1]
@@ -100,6 +108,8 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		return m, tea.Batch(m.tick(), m.soundBell())
 	case tea.WindowSizeMsg:
 		m.w, m.h = msg.Width, msg.Height
+	case exportedMsg:
+		m.foot.notice = notice{prose.Clean(string(msg)), m.now.Add(2 * noticeTime)}
 	case tea.KeyMsg:
 		return m, m.pressEach(msg)
 	}
@@ -185,6 +195,8 @@ func (m *model) drawPage(s *sheet, p page) {
 		m.help.draw(s, &m.view, m.foot.keys)
 	case pageCheck:
 		m.drawCheck(s)
+	case pageEvents:
+		drawEvents(s, m)
 	case pageCover:
 		drawCover(s, m)
 	case pageEnd:
@@ -207,6 +219,11 @@ func (m *model) press(k tea.KeyMsg) tea.Cmd {
 	}
 	if m.page == pageStart {
 		m.page = pageDrive
+	}
+	if m.page == pageEvents {
+		if cmd, taken := m.events.press(k, m); taken {
+			return cmd
+		}
 	}
 	if m.pressOnPage(k) {
 		return nil

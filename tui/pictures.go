@@ -147,17 +147,6 @@ func (p *pictures) drawIncidents(s *sheet, v *view, l layout) {
 			s.line()
 			continue
 		}
-		row := &p.rows[i]
-		aside := row.aside
-		if aside != "" {
-			aside = "  " + aside + " "
-		}
-		if prose.Cells(aside)+36 > v.w { // what it is comes first
-			aside = ""
-		}
-		room := v.w - 26 - prose.Cells(aside)
-		s.line(" ", v.theme.faint.on(left(prose.Clock(row.at), 9)),
-			v.theme.mood(row.weight, v.theme.plain).on(left(row.what, 15)), " ",
-			left(row.text, room), v.theme.strong.on(aside))
+		v.incidentLine(s, " ", &p.rows[i])
 	}
 }

@@ -21,7 +21,8 @@ type Options struct {
 	NoColor  bool // no styles at all, as with NO_COLOR in the environment
 	Sunlight bool // black on white, for a screen in the sun
 
-	Speaker Speaker // says the large word at each change; nil for silence
+	Export  Exporter // of a window of a replay; nil where there is none
+	Speaker Speaker  // says the large word at each change; nil for silence
 
 	// Beside, when set, runs beside the screen, with a context that ends with it: the pump
 	// of the session. An error or a panic in it ends the screen and gives the terminal back,

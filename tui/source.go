@@ -32,6 +32,9 @@ type Drive interface {
 	StartCheck() error
 }
 
+// Exporter writes what lies between two times of a recording to files, and returns their names.
+type Exporter func(from, to time.Duration) (files string, err error)
+
 // Replay is a recording that plays.
 type Replay interface {
 	Source

@@ -19,6 +19,7 @@ type view struct {
 	w, h   int
 	cursor time.Duration // where a replay is or has just been sent
 	word   steady        // the large word
+	bench  bench         // what of the wave was asked for in a replay
 }
 
 func (v *view) drawHeader(s *sheet) {

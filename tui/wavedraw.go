@@ -43,7 +43,7 @@ func (p *wavePicture) draw(s *sheet, v *view, rows, cols int) {
 func (p *wavePicture) lines(v *view, rows, cols, label int) []string {
 	c, th := &p.cut, &v.theme
 	scale := wave.Scale{From: c.From, To: c.To, Reach: p.axis.rpm}
-	if !p.ofEvent { // the live one moves by whole dots, so that it does not shimmer
+	if !p.placed { // the live one moves by whole dots, so that it does not shimmer
 		dot := (c.To - c.From) / time.Duration(2*cols)
 		scale.To = (c.To/dot + 1) * dot
 		scale.From = scale.To - (c.To - c.From)
@@ -52,8 +52,11 @@ func (p *wavePicture) lines(v *view, rows, cols, label int) []string {
 	for _, step := range p.trace.Steps {
 		bars = append(bars, step.At)
 	}
-	if v.replay && p.ofEvent {
+	if v.replay && p.placed {
 		bars = append(bars, v.cursor)
+	}
+	if b := &v.bench; v.replay && b.hasSecond {
+		bars = append(bars, b.second)
 	}
 	lines := make([]string, 0, rows+waveFrame)
 	for i, row := range p.trace.Dots(scale, c.AlarmRPM, cols, rows, bars...) {
@@ -69,7 +72,7 @@ func (p *wavePicture) lines(v *view, rows, cols, label int) []string {
 	}
 	thin("throttle", c.Throttle, smallestFor("%"))
 	thin("speed", c.Speed, smallestFor("km/h"))
-	return append(lines, th.faint.on(spaces(label)+p.words(cols)))
+	return append(lines, th.faint.on(spaces(label)+p.words(v, cols)))
 }
 
 // label is the label of a row of the wave: the ends of its axis and its middle.
@@ -113,16 +116,16 @@ func (p *wavePicture) inkWave(th *theme, row wave.Row) string {
 }
 
 // words are the line under a picture: what it spans, and what there is in it.
-func (p *wavePicture) words(w int) string {
+func (p *wavePicture) words(v *view, w int) string {
 	c := &p.cut
 	span := prose.Duration(c.To - c.From)
 	from, to := "│"+span+" ago", "now│"
-	if p.ofEvent {
+	if p.placed {
 		from, to = "│"+prose.Clock(c.From), prose.Clock(c.To)+"│"
 	}
 	room := max(w-prose.Cells(from)-prose.Cells(to), 0)
 	between := ""
-	for _, text := range p.between(span) {
+	for _, text := range p.between(v, span) {
 		if prose.Cells(text)+2 <= room {
 			between = text
 			break
@@ -132,7 +135,10 @@ func (p *wavePicture) words(w int) string {
 }
 
 // between is what the line under a picture says in its middle, the longest form first.
-func (p *wavePicture) between(span string) []string {
+func (p *wavePicture) between(v *view, span string) []string {
+	if d := v.bench.difference(v.cursor, v.snap.Replay.Course.RPM); v.replay && d != "" {
+		return []string{d}
+	}
 	if len(p.trace.Points) > 0 && !p.trace.Line() {
 		return []string{wave.TooFew, "too few readings"}
 	}
@@ -149,6 +155,9 @@ func (p *wavePicture) between(span string) []string {
 	}
 	if len(p.trace.Points) == 0 {
 		return []string{"engine speed not read"}
+	}
+	if p.placed {
+		return []string{"at " + prose.Clock(v.cursor) + " of the drive; picture " + span, span}
 	}
 	throttle, speed := "throttle "+lastOf(p.cut.Throttle, "%"), "speed "+lastOf(p.cut.Speed, "km/h")
 	return []string{throttle + "   " + speed, lastOf(p.cut.Throttle, "%") + "  " + lastOf(p.cut.Speed, "km/h")}

@@ -27,6 +27,7 @@ type wavePicture struct {
 	event detect.Event // in the picture; zero when there is none
 
 	ofEvent bool // the picture is of the event, not of the last seconds
+	placed  bool // it lies at a time of the drive that does not move
 }
 
 const (
@@ -49,6 +50,11 @@ func (p *wavePane) follow(v *view, jumped bool) {
 	p.at = s.Now
 	if jumped {
 		p.now.axis, p.kept = reachAxis{}, detect.Event{}
+	}
+	if v.replay && v.bench.span > 0 {
+		from, to := v.bench.keep(v.cursor)
+		p.now.around(s, from, to)
+		return
 	}
 	if e := eventToShow(s, v.replay); e != nil {
 		p.now.whole(s, e)
@@ -104,7 +110,7 @@ func (p *wavePane) showFrozen(v *view, wide bool) bool {
 // latest cuts the last seconds.
 func (p *wavePicture) latest(s *session.Snapshot) {
 	had := p.event
-	p.cut.From, p.cut.To, p.event, p.ofEvent = s.Now-waveSpan, s.Now, detect.Event{}, false
+	p.cut.From, p.cut.To, p.event, p.ofEvent, p.placed = s.Now-waveSpan, s.Now, detect.Event{}, false, false
 	if n := len(s.Events); n > 0 && s.Events[n-1].End > p.cut.From && s.Events[n-1].Start < s.Now {
 		p.event = s.Events[n-1]
 	}
@@ -122,7 +128,7 @@ func (p *wavePicture) whole(s *session.Snapshot, e *detect.Event) {
 	if from != p.cut.From || from+span != p.cut.To {
 		p.axis = reachAxis{}
 	}
-	p.cut.From, p.cut.To, p.event, p.ofEvent = from, from+span, *e, true
+	p.cut.From, p.cut.To, p.event, p.ofEvent, p.placed = from, from+span, *e, true, true
 	p.take(s, e.LimitRPM)
 }
 
