@@ -96,8 +96,8 @@ func TestImport_Doubts(t *testing.T) {
 func TestImport_StandardInput(t *testing.T) {
 	out := filepath.Join(t.TempDir(), "in.jsonl")
 	var stdout, stderr bytes.Buffer
-	code := run(t.Context(), computer{}, []string{"import", "-", "--out", out}, strings.NewReader("time_s,RPM\n0,800\n0.1,801\n"), &stdout, &stderr)
-	if code != exitOK || !strings.Contains(stderr.String(), "standard input: ") {
+	code := run(t.Context(), computer{}, []string{"import", "-", "--out", out}, strings.NewReader("time_s,signal,value\n0,RPM,800\n0.1,RPM,801\n"), &stdout, &stderr)
+	if code != exitOK || !strings.Contains(stderr.String(), "standard input: signal RPM, engine speed, rpm, 2 readings\n") {
 		t.Fatalf("%d, %s", code, stderr.String())
 	}
 	if _, got, _ := judder(t, "export", out, "--out", "-"); got != "time_s,ecu,signal,value,unit\n0.000000,,RPM,800,rpm\n0.100000,,RPM,801,rpm\n" {

@@ -28,11 +28,42 @@ func importWords(t *table.Imported) []string {
 	if further > 0 {
 		lines = append(lines, fmt.Sprintf("and %d columns more", further))
 	}
+	if t.Long {
+		lines = append(lines, rowWords(t)...)
+	}
 	lines = append(lines, t.Notes...)
 	return append(lines, doubts(t)...)
 }
 
-// mostColumns is how many columns get a line.
+// rowWords say which signals the rows of the long form hold, in the order in which they came.
+func rowWords(t *table.Imported) []string {
+	count := map[pids.Signal]int{}
+	var order []pids.Signal
+	for i := range t.Samples {
+		s := t.Samples[i].Signal
+		if count[s] == 0 {
+			order = append(order, s)
+		}
+		count[s]++
+	}
+	var lines []string
+	for _, s := range order[:min(len(order), mostColumns)] {
+		words := string(s) + ", kept under this name; judder does not use it"
+		if name, unit, known := pids.About(s); known {
+			words = string(s) + ", " + name
+			if unit != "" {
+				words += ", " + unit
+			}
+		}
+		lines = append(lines, fmt.Sprintf("signal %s, %d readings", words, count[s]))
+	}
+	if n := len(order) - mostColumns; n > 0 {
+		lines = append(lines, fmt.Sprintf("and %d signals more", n))
+	}
+	return lines
+}
+
+// mostColumns is how many columns or signals get a line.
 const mostColumns = 100
 
 var (

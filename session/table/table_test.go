@@ -54,7 +54,7 @@ func TestImport_Reads(t *testing.T) {
 		{"small letters", "time_s,signal,value\n0,rpm,800\n1,rpm,801\n", []pids.Sample{rpm(0, 800), rpm(time.Second, 801)},
 			[]string{`line 2: signal "rpm" taken as RPM`}},
 		{"unknown signal and unit", "time_s,signal,value,unit\n0,slip of the clutch,3,furlongs\n",
-			[]pids.Sample{{Signal: "slip of the clutch", Value: 3}}, []string{`line 2: signal "slip of the clutch" is not known here: it is kept and not used`}},
+			[]pids.Sample{{Signal: "slip of the clutch", Value: 3}}, []string{`line 2: signal "slip of the clutch" is not known here: it is kept under this name and not used`}},
 		{"other columns", "time_s,signal,value,lat,lon\n0,RPM,800,1,2\n", []pids.Sample{rpm(0, 800)},
 			nil},
 		{"spellings of units", "time_s,signal,value,unit\n0,RPM,800,1/min\n0,VSS,50,KM/H\n0,ECT,90,degC\n0,TP,10,percent\n0,MAP,40,\n",

@@ -43,7 +43,7 @@ func (c *importing) signal(name string) (named, error) {
 			c.note("line %d: signal %q taken as %s", c.line, name, s)
 			n.signal = s
 		} else {
-			c.note("line %d: signal %q is not known here: it is kept and not used", c.line, name)
+			c.note("line %d: signal %q is not known here: it is kept under this name and not used", c.line, name)
 		}
 	}
 	c.words.signals[name] = n
