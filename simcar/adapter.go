@@ -25,6 +25,7 @@ type dialogue struct {
 	room   int                 // characters left before BUFFER FULL; negative: no limit
 
 	exchange exchange // kept for its memory
+	broken   error    // a command ended the connection
 }
 
 // run takes commands until the connection ends.

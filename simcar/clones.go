@@ -47,6 +47,7 @@ type Profile struct {
 	// WaitsPending: after 7F xx 78 it waits for the reply up to 5 s (ELM327 data sheet p.73,
 	// option byte 2A: the default since about v2.1); others are back at the prompt after ST.
 	WaitsPending bool
+	Monitor      MonitorFlaws
 }
 
 // Profiles is the table of adapters. The kinds of misbehaviour are common practice, no
@@ -81,9 +82,25 @@ var LimitedProfiles = []Profile{
 	{Name: "own-address-only", Version: "ELM327 v1.5", Device: "OBDII", FunctionalUnheard: true},
 }
 
-// ProfileNamed finds a row of Profiles or LimitedProfiles.
+// ListeningProfiles is the table of adapters that ask as good ones do, and fail when they are to
+// listen to the bus.
+var ListeningProfiles = []Profile{
+	{Name: "no-monitor", Version: "ELM327 v1.5", Device: "OBDII", Missing: []string{"MA"}},
+	{Name: "no-filter", Version: "ELM327 v1.5", Device: "OBDII", Missing: []string{"CF", "CM"}},
+	{Name: "says-ok", Version: "ELM327 v1.5", Device: "OBDII", Pretend: []string{"MA"}},
+	{Name: "ignores-filter", Version: "ELM327 v1.5", Device: "OBDII", Pretend: []string{"CRA", "CF", "CM"}},
+	{Name: "chokes", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{Room: 64}},
+	{Name: "stops-late", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{StopLate: 600 * time.Millisecond}},
+	{Name: "hangs-up", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{HangsUp: true}},
+	{Name: "blind", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{Blind: true}},
+}
+
+// AllProfiles are the rows of all tables.
+func AllProfiles() []Profile { return slices.Concat(Profiles, LimitedProfiles, ListeningProfiles) }
+
+// ProfileNamed finds a row of AllProfiles.
 func ProfileNamed(name string) (Profile, bool) {
-	for _, p := range slices.Concat(Profiles, LimitedProfiles) {
+	for _, p := range AllProfiles() {
 		if p.Name == name {
 			return p, true
 		}

@@ -140,7 +140,7 @@ var wakeCommands = []command{
 	{"IIA", []int{2}, false, accept()},
 	{"TA", []int{2}, false, accept()},
 	{"SR", []int{2}, false, accept()},
-	{"CSM", bit, false, accept("0", "1")},
+	{"CSM", bit, false, flag(func(s *settings) *bool { return &s.silent })},
 	{"CEA", []int{0}, false, accept()},
 }
 
@@ -236,6 +236,8 @@ func (d *dialogue) internal(text string) error {
 	switch {
 	case !ok:
 		return d.finish("?")
+	case answer == answerNone && d.broken != nil:
+		return d.broken
 	case answer == answerNone:
 		return d.flush()
 	default:

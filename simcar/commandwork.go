@@ -163,18 +163,3 @@ func ignitionState(d *dialogue, _ string) (string, bool) {
 	}
 	return "OFF", true
 }
-
-// monitor is AT MA, MR and MT. Behind a gateway there is no traffic to show; it lasts
-// until the host sends a byte.
-func monitor(d *dialogue, _ string) (string, bool) {
-	if err := d.flush(); err != nil {
-		return answerNone, true
-	}
-	for len(d.pending) == 0 {
-		if d.await(time.Minute) != nil {
-			return answerNone, true
-		}
-	}
-	d.pending = d.pending[1:]
-	return "STOPPED", true
-}

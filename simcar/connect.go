@@ -38,6 +38,7 @@ func (d *dialogue) openFixed() (ok bool, err error) {
 	there := d.sim.ignition()
 	switch {
 	case row.slow():
+		d.sim.noteSent(Transmission{ID: row.header, What: BusSearch})
 		d.out = append(d.out, "BUS INIT: "...)
 		if row.setUp >= slowInit {
 			d.out = append(d.out, "..."...)
@@ -83,6 +84,7 @@ func (d *dialogue) search() (ok bool, err error) {
 		if p == Automatic || i >= 0 && p == first || c.blocked && p.row().kind == busCAN {
 			continue
 		}
+		d.sim.noteSent(Transmission{ID: p.row().header, What: BusSearch})
 		if p != d.sim.bus || !d.sim.answersSearch() {
 			if err := d.pauseShown(p.row().giveUp); err != nil {
 				return false, err

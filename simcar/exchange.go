@@ -118,6 +118,7 @@ func (x *exchange) send(data []byte) error {
 		t += time.Duration(len(data)+klineOverhead) * x.row.byteTime
 	}
 	x.before = t
+	x.d.sim.noteSent(Transmission{ID: x.id, What: BusRequest})
 	return x.waitUntil(t)
 }
 

@@ -39,17 +39,21 @@ func (x *exchange) visible(f *frame) int {
 
 // putHeader puts the id, and the length code after AT D1.
 func (x *exchange) putHeader(f *frame) {
-	d := x.d
-	if x.row.extended {
-		d.hex(byte(f.id>>24), byte(f.id>>16), byte(f.id>>8), byte(f.id))
-	} else {
-		d.out = append(d.out, hexDigits[f.id>>8&0xF], hexDigits[f.id>>4&0xF], hexDigits[f.id&0xF])
-		d.space()
+	x.d.putID(f.id, x.row.extended)
+	if x.d.chip.lengths {
+		x.d.out = append(x.d.out, '8')
+		x.d.space()
 	}
-	if d.chip.lengths {
-		d.out = append(d.out, '8')
-		d.space()
+}
+
+// putID puts a CAN id as a header shows it.
+func (w *wire) putID(id uint32, extended bool) {
+	if extended {
+		w.hex(byte(id>>24), byte(id>>16), byte(id>>8), byte(id))
+		return
 	}
+	w.out = append(w.out, hexDigits[id>>8&0xF], hexDigits[id>>4&0xF], hexDigits[id&0xF])
+	w.space()
 }
 
 // putFormatted puts the data of a frame without header: a long message begins with a

@@ -23,7 +23,46 @@ type log struct {
 	keep     int // so many requests and readings at most
 	requests []Request
 	readings []Reading
+	sent     []Transmission
 	asked    [256]int // requests by service
+}
+
+// Transmission is something that the adapter put on the bus.
+type Transmission struct {
+	At   time.Duration // drive time
+	ID   uint32        // of the frame; on the older buses the three header bytes
+	What TransmissionKind
+}
+
+// TransmissionKind is what was sent.
+type TransmissionKind uint8
+
+// The kinds.
+const (
+	BusRequest      TransmissionKind = iota // a request of the host
+	FlowControl                             // after a first frame (ISO 15765-2)
+	BusSearch                               // one try of a search for the protocol, or its initialisation
+	Acknowledgement                         // of a frame while monitoring, without AT CSM1
+)
+
+// Transmissions lists what the adapter put on the bus, in order: with AT MA well done, nothing.
+func (s *Sim) Transmissions() []Transmission {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return append([]Transmission(nil), s.log.sent...)
+}
+
+// noteSent keeps a transmission, at the time of now.
+func (s *Sim) noteSent(t Transmission) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.noteSentHeld(t)
+}
+
+// noteSentHeld is noteSent where the Sim's lock is held.
+func (s *Sim) noteSentHeld(t Transmission) {
+	t.At = s.now()
+	s.log.sent = append(bounded(s.log.sent, s.log.keep), t)
 }
 
 // Requests lists the lines received, in order.

@@ -80,6 +80,9 @@ func (x *exchange) flow(e *ECU, id uint32) (gap time.Duration, ok bool) {
 		return 0, false
 	}
 	target, data, sent := c.flow.frame(id, x.row.extended, x.d.sim.profile.FlowAnywhere)
+	if sent {
+		x.d.sim.noteSentHeld(Transmission{ID: target, What: FlowControl})
+	}
 	if !sent || target != e.requestID(x.row.extended) {
 		return 0, false
 	}

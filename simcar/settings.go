@@ -9,6 +9,7 @@ type settings struct {
 	format                                    bool // CAF
 	long                                      bool // AL
 	replies                                   bool // R
+	silent                                    bool // CSM: acknowledges nothing while it monitors
 	adaptive                                  int  // AT
 	timeout                                   time.Duration
 	timeoutUnit                               time.Duration // CTM1, CTM5
@@ -42,7 +43,7 @@ const (
 
 func defaultSettings() settings {
 	return settings{
-		echo: true, spaces: true, format: true, flow: flowSettings{auto: true}, replies: true, adaptive: 1,
+		echo: true, spaces: true, format: true, flow: flowSettings{auto: true}, replies: true, silent: true, adaptive: 1,
 		timeout: defaultTimeout, timeoutUnit: timeoutTick, priority: defaultPriority, keyCheck: true,
 	}
 }

@@ -17,6 +17,8 @@ type Sim struct {
 	instant  bool
 	offset   time.Duration
 	hostBaud func() int
+	traffic  Traffic
+	gateway  bool // it keeps the traffic from the socket
 
 	serving chan struct{} // holds one token: who has it may use chip
 	wake    chan struct{} // gets a token when a fault is injected

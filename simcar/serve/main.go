@@ -4,6 +4,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"fmt"
 	"os"
@@ -38,6 +39,8 @@ func run(ctx context.Context) error {
 	codes := flag.Bool("codes", false, "ECUs that remember P0741 with its freeze frame, P0304 stored and pending, P0420 permanent")
 	gear := flag.Bool("gear", true, "a transmission ECU that reports the gear's ratio, PID A4")
 	waits := flag.String("waits", "", "the engine says \"wait\" (7F xx 78) once: \""+waitsOnce+"\" to the stored codes alone, \""+waitsEach+"\" to each service")
+	broadcast := flag.String("broadcast", broadcastOwn, "what the ECUs put on a CAN bus unasked: \""+broadcastOwn+"\", \""+broadcastNone+"\", or a file of frames as candump logs them, again and again")
+	gateway := flag.Bool("gateway", false, "a gateway keeps from the diagnostic socket what the ECUs put on the bus unasked")
 	start := flag.Duration("start", 0, "where in the drive to begin")
 	flag.Parse()
 
@@ -58,7 +61,15 @@ func run(ctx context.Context) error {
 	}
 	ecus := ecusOf(*gear, *codes, *successor, *modules)
 	ecus[0].Refusals = refusals
-	sim := simcar.New(car, simcar.WithECUs(ecus...), simcar.OnBus(simcar.Protocol(*bus)), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed))
+	options := []simcar.Option{simcar.WithECUs(ecus...), simcar.OnBus(simcar.Protocol(*bus)), simcar.WithProfile(p), simcar.PacedAt(*baud), simcar.StartAt(*start), simcar.Seed(*seed)}
+	traffic, err := trafficOf(*broadcast, car, simcar.Protocol(*bus))
+	if err != nil {
+		return err
+	}
+	if options = append(options, simcar.WithTraffic(traffic)); *gateway {
+		options = append(options, simcar.BehindGateway())
+	}
+	sim := simcar.New(car, options...)
 
 	var ended <-chan error
 	switch {
@@ -82,6 +93,34 @@ func run(ctx context.Context) error {
 	return <-ended
 }
 
+// What -broadcast may be, a file apart.
+const (
+	broadcastOwn  = "own"
+	broadcastNone = "none"
+)
+
+// trafficOf is what the ECUs put on the bus unasked; nil for nothing.
+func trafficOf(broadcast string, car simcar.Car, bus simcar.Protocol) (simcar.Traffic, error) {
+	switch broadcast {
+	case broadcastNone:
+		return nil, nil
+	case broadcastOwn:
+		return simcar.Broadcasts(car, bus == simcar.CAN29at500 || bus == simcar.CAN29at250), nil
+	}
+	f, err := os.Open(broadcast)
+	if err != nil {
+		return nil, err
+	}
+	frames, err := simcar.ReadCandump(f)
+	if err := errors.Join(err, f.Close()); err != nil {
+		return nil, err
+	}
+	if len(frames) == 0 {
+		return nil, fmt.Errorf("-broadcast %s: no frames", broadcast)
+	}
+	return simcar.Recorded(frames, frames[len(frames)-1].At+time.Millisecond), nil
+}
+
 // A parked car has its ignition on and its engine off; an idle one has its engine running.
 const (
 	parked = "parked"
@@ -97,7 +136,7 @@ func scripts() []string {
 }
 
 func adapters() (names []string) {
-	for _, p := range slices.Concat(simcar.Profiles, simcar.LimitedProfiles) {
+	for _, p := range simcar.AllProfiles() {
 		names = append(names, p.Name)
 	}
 	return names
