@@ -51,9 +51,10 @@ var rooms = map[string]struct {
 	"obd/schedule":      {[]string{"obd", "obd/reply", "pids", "pids/vehicle"}, "what to ask next follows from what came back; no link, no clock"},
 	"obd/adapter":       {[]string{"obd", "obd/reply", "obd/elm", "obd/schedule", "pids", "pids/vehicle", "prose"}, "one connection to one adapter; it is handed a link and opens none"},
 	"obd/drive":         {[]string{"obd", "obd/reply", "obd/elm", "obd/schedule", "obd/adapter", "pids", "pids/vehicle"}, "the loop of a drive stands on the connection"},
-	"obd/inquiry":       {[]string{"obd", "obd/reply", "obd/elm", "obd/schedule", "obd/adapter", "pids", "pids/refusal", "prose"}, "questions stand on the connection, as a drive does"},
+	"obd/inquiry":       {[]string{"obd", "obd/reply", "obd/elm", "obd/schedule", "obd/adapter", "obd/traffic", "pids", "pids/refusal", "prose"}, "questions stand on the connection, as a drive does"},
 	"obd/obdtest":       {[]string{"obd", "obd/reply", "obd/elm", "obd/link", "pids", "simcar"}, "what the tests of obd's rooms share"},
 	"obd/isotp":         {nil, "reassembly is pure"},
+	"obd/traffic":       {[]string{"obd", "obd/reply"}, "counting what was heard is pure: lines in, ids out"},
 	"check":             {[]string{"pids", "pids/dtc", "pids/refusal"}, "the report of a code check is values; who read it does not matter"},
 	"check/read":        {[]string{"check", "check/triage", "obd", "obd/reply", "obd/elm", "obd/adapter", "obd/drive", "obd/inquiry", "pids", "pids/dtc", "pids/identity", "pids/monitor", "pids/vehicle"}, "it asks through the gate and fills a report; no screen, no port"},
 	"check/triage":      {[]string{"check", "pids/dtc"}, "pure: it weighs a report, however that came to be"},
@@ -210,6 +211,36 @@ func clockReads(f *ast.File) (names []string) {
 		return true
 	})
 	return names
+}
+
+// TestOnlyTheAdapterTestListens: the bus is listened to in one place, the test of an adapter. A code
+// check, a clearing and a drive never do it.
+func TestOnlyTheAdapterTestListens(t *testing.T) {
+	callers := map[string][]string{
+		"Examine": {"cli/adapter.go"}, "listen": {"obd/inquiry/examine.go"}, "Hear": {"obd/inquiry/listen.go"},
+	}
+	seen := map[string]bool{}
+	for _, f := range goFiles(t) {
+		if f.test || path.Dir(f.name) == "simcar" {
+			continue
+		}
+		ast.Inspect(f.syntax, func(n ast.Node) bool {
+			call, ok := n.(*ast.CallExpr)
+			if !ok {
+				return true
+			}
+			if s, ok := call.Fun.(*ast.SelectorExpr); ok && callers[s.Sel.Name] != nil {
+				seen[s.Sel.Name] = true
+				if !slices.Contains(callers[s.Sel.Name], f.name) && !slices.Contains(callers[s.Sel.Name], f.dir) {
+					t.Errorf("%s calls %s, which listens to the bus", f.name, s.Sel.Name)
+				}
+			}
+			return true
+		})
+	}
+	if len(seen) != len(callers) {
+		t.Errorf("calls seen: %v; the test looks in the wrong place", seen)
+	}
 }
 
 // goFile is a Go file of the module, parsed.
