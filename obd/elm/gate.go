@@ -39,17 +39,18 @@ var readServices = [256]bool{
 // memory, none sends anything to the car by itself. A '#' stands for one hex digit.
 //
 // Left out on purpose: PP (writes parameters), SD and @3 (write), CV (calibrates), SP (the
-// adapter keeps it; TP does the same without), WM (a message to the car at intervals), MA
-// and its kin (need an interrupting byte to stop), CAF0 (with formatting off a request's first
-// byte is its length: 0104 would be service 04, which clears codes).
+// adapter keeps it; TP does the same without), WM (a message to the car at intervals), MR
+// and MT, MA (Terminal.Monitor alone sends it, where it transmits nothing), CSM0 (acknowledges
+// frames while it listens), CAF0 (with formatting off a request's first byte is its length: 0104
+// would be service 04, which clears codes).
 var adapterCommands = []string{
 	"Z", "WS", "D", "I", "@1", "@2", "RV",
 	"E0", "E1", "L0", "L1", "S0", "S1", "H0", "H1", "D0", "D1", "M0",
-	"TP#", "TPA#", "DP", "DPN", "PC", "FE",
+	"TP#", "TPA#", "DP", "DPN", "PC", "FE", "CSM1",
 	"ST##", "AT0", "AT1", "AT2", "AL", "NL",
 	"CAF1", "CFC0", "CFC1", "CP##", "CEA", "CEA##",
 	"SH###", "SH######", "CRA", "CRA###", "CRA########",
-	"CF###", "CF########", "CM###", "CM########",
+	"CF###", "CF########", "CM###", "CM########", "AR",
 	"FCSH###", "FCSH########", "FCSM#",
 	"FCSD##", "FCSD####", "FCSD######", "FCSD########", "FCSD##########",
 	"KW", "KW0", "KW1", "IB10", "IB96", "SW##",

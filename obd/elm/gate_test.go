@@ -74,6 +74,7 @@ func TestGate_NothingThatWritesIntoTheAdapter(t *testing.T) {
 		"ATBRD00", "ATBRD68", "ATBRT0F", "ATIIA13", "ATFI", "ATSI", "ATLP", "ATR0", "ATPB8001", "ATRTR", "ATBD",
 		"AT", "ATZZ", "ATZ0", "ATSH", "ATSH7", "ATSH7DF0", "ATSH7DG", "ATST", "ATST1", "ATST123", "ATTP", "ATTPG",
 		"AT Z", "ATZ ", " ATZ", "STDI", "ATFCSD", "ATFCSD1",
+		"ATCSM0", // it would acknowledge frames while it listens
 		"ATCAF0", // a request's first byte would be its length: 0104 is then service 04, which clears codes
 	} {
 		if wrong := refused(command); wrong != "" {
@@ -133,7 +134,7 @@ func checkPassed(t *testing.T, command, out string) {
 		t.Errorf("%q was written as %q", command, out)
 	}
 	if rest, ok := strings.CutPrefix(command, "AT"); ok {
-		for _, writes := range []string{"PP", "SD", "@3", "CV", "SP", "WM", "MA", "M1", "SS"} {
+		for _, writes := range []string{"PP", "SD", "@3", "CV", "SP", "WM", "MA", "MR", "MT", "M1", "SS", "CAF0", "CSM0"} {
 			if strings.HasPrefix(rest, writes) {
 				t.Errorf("%q passed", command)
 			}
@@ -199,7 +200,7 @@ func writesIn(t *testing.T) (writes, calls map[string][]string) {
 }
 
 // writers are the functions that write, each for its own purpose.
-var writers = []string{"transmit", "erase", "confirm"}
+var writers = []string{"transmit", "erase", "confirm", "monitor", "halt"}
 
 // What reaches the car passes the gate because nothing else in the package writes; what clears
 // is reached from Erase alone, and a bare carriage return from the handshake of a new speed.
@@ -212,6 +213,7 @@ func TestGate_OnlyTransmitWrites(t *testing.T) {
 	}
 	for writer, want := range map[string][]string{
 		"transmit": {"Exchange", "Raise", "Restart"}, "erase": {"Erase"}, "confirm": {"Raise"},
+		"monitor": {"Monitor"}, "halt": {"Monitor"},
 	} {
 		if got := slices.Compact(calls[writer]); !slices.Equal(got, want) {
 			t.Errorf("%s is called by %v, want %v", writer, got, want)

@@ -60,6 +60,7 @@ type Terminal struct {
 	clock   Clock
 	in      inbox
 	guard   guard
+	fixed   fixed
 	chunk   [1024]byte
 	scratch [32]byte
 	stray   []obd.Line    // came while nothing was asked; put before the next exchange
@@ -102,6 +103,7 @@ func (t *Terminal) converse(command string, wait time.Duration, write func() err
 	err := t.gather(&x, wait)
 	x.Done = t.clock.Now()
 	t.guard.note(&x)
+	t.fixed.note(&x)
 	t.free = x.Sent + max(exchangeLeast, min(time.Duration(t.got)*byteLeast, pauseForFlood))
 	t.got = 0
 	if strings.HasPrefix(command, "ATST") || strings.HasPrefix(command, "ATAT") {
