@@ -111,6 +111,20 @@ func (c *Conn) ReportCar() {
 
 // Text is in words who answers, by which protocol.
 func (c *Car) Text() string {
+	text := c.answering()
+	if name := obd.ProtocolName(c.can.Protocol); name != "" {
+		text += ", " + name
+	} else if c.can.Form.CAN() {
+		text += ", CAN with " + map[obd.Form]string{obd.FormCAN11: "11", obd.FormCAN29: "29"}[c.can.Form] + " bits"
+	}
+	return text + c.notes()
+}
+
+// Who is Text without the protocol.
+func (c *Car) Who() string { return c.answering() + c.notes() }
+
+// answering is in words who answers.
+func (c *Car) answering() string {
 	text := "the car answers"
 	named := slices.DeleteFunc(slices.Clone(c.support.ECUs()), func(id string) bool { return id == "" })
 	if names := strings.Join(named, ", "); names != "" {
@@ -124,13 +138,13 @@ func (c *Car) Text() string {
 	case c.Mixed():
 		text += "; several control units answer, and the adapter hides which"
 	}
-	if name := obd.ProtocolName(c.can.Protocol); name != "" {
-		text += ", " + name
-	} else if c.can.Form.CAN() {
-		text += ", CAN with " + map[obd.Form]string{obd.FormCAN11: "11", obd.FormCAN29: "29"}[c.can.Form] + " bits"
-	}
+	return text
+}
+
+// notes is in words what else there is to say of the car.
+func (c *Car) notes() (text string) {
 	if c.can.Successor {
-		text += ", SAE J1979-2"
+		text = ", SAE J1979-2"
 	}
 	if !c.support.Has(obd.EngineSpeed) {
 		text += "; it gives no engine speed, so shudder cannot be seen"

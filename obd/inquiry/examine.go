@@ -40,11 +40,12 @@ type Ability struct {
 // Examination is what an adapter was seen to do, each by comparing a known answer.
 type Examination struct {
 	obd.Capabilities
-	Car       string // in words: who answers, by which protocol
+	Car       string // in words: who answers
 	Abilities []Ability
 	Exchange  time.Duration // median, request for engine speed to prompt
 	PerSecond float64       // engine-speed readings a second, measured
 	Renewed   float64       // of these, a second, with another value than the one before; 0 while the engine stands
+	Traffic   BusTraffic    // what else of the bus the socket shows
 	Mixed     bool          // several ECUs answer and the adapter shows of none who it is: a drive reads nothing
 }
 
@@ -66,10 +67,10 @@ var abilities = []struct {
 	{"higher serial speed", trySpeed},
 }
 
-// Examine tries what the adapter can do and counts the readings a second.
+// Examine tries what the adapter can do, counts the readings a second, and listens to the bus.
 func (q *Inquiry) Examine() (Examination, error) {
 	c := q.conn
-	out := Examination{Car: c.Car().Text()}
+	out := Examination{Car: c.Car().Who()}
 	for _, a := range abilities {
 		proven, detail, err := a.try(c)
 		if err != nil {
@@ -80,6 +81,9 @@ func (q *Inquiry) Examine() (Examination, error) {
 	var err error
 	if out.Mixed = c.Car().Mixed(); !out.Mixed {
 		err = measure(c, &out)
+	}
+	if err == nil {
+		out.Traffic, err = q.listen()
 	}
 	out.Capabilities = c.Can()
 	return out, err

@@ -42,8 +42,10 @@ func measure(c *adapter.Conn, out *Examination) error {
 		}
 		readings++
 		if v := engineBytes(got); v != last && v != standing {
+			if last != "" { // the first was not seen to change
+				renewed++
+			}
 			last = v
-			renewed++
 		}
 	}
 	if len(took) == 0 {

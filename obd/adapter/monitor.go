@@ -1,0 +1,147 @@
+package adapter
+
+import (
+	"strings"
+	"time"
+
+	"github.com/judder-obd/judder/obd"
+	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
+)
+
+// Monitor is the adapter listening to the bus in silence. Begin fixes the protocol and proves it by a
+// reply; Hear listens; End gives everything back. Between Begin and End nothing is asked of the car.
+type Monitor struct {
+	conn     *Conn
+	reported string // the protocol as it was reported before
+	mask     string // of the filter, as last set
+}
+
+// Monitor is the way to listen to the bus.
+func (c *Conn) Monitor() *Monitor { return &Monitor{conn: c} }
+
+// Begin fixes the protocol, so that listening starts no search, and asks for engine speed by it. ok
+// is false where the protocol is not known, or cannot be fixed, or the car does not answer by it; reply has
+// what it answered.
+func (m *Monitor) Begin() (got *reply.Decoded, ok bool, err error) {
+	c := m.conn
+	m.reported = c.can.Protocol
+	number := obd.ProtocolNumber(m.reported)
+	if number == "" {
+		if number, err = c.askProtocol(); err != nil {
+			return nil, false, err
+		}
+	}
+	if number == "" || !strings.Contains(canProtocols, number) {
+		return nil, false, nil
+	}
+	// CSM1: silent, as an adapter that does not know it is anyway.
+	if err := c.settings.set("ATTP"+number, "ATCSM1"); err != nil || c.settings.refused["ATTP"+number] {
+		return nil, false, err
+	}
+	got, err = m.ask()
+	return got, err == nil && got.Answered(), err
+}
+
+// askProtocol reads the protocol's number from its name, where the adapter does not report the number.
+func (c *Conn) askProtocol() (string, error) {
+	x, _, err := c.Do("ATDP", elm.WaitSetting)
+	if err != nil {
+		return "", err
+	}
+	for _, l := range x.Lines {
+		for _, n := range canProtocols {
+			_, bus, _ := strings.Cut(obd.ProtocolName(string(n)), "(")
+			if strings.Contains(l.Text, "("+bus) {
+				return string(n), nil
+			}
+		}
+	}
+	return "", nil
+}
+
+// ask is one ordinary request for engine speed, or for what is supported where there is none, again
+// where the reply was lost.
+func (m *Monitor) ask() (got *reply.Decoded, err error) {
+	var pid byte
+	if m.conn.car.support.Has(obd.EngineSpeed) {
+		pid = obd.EngineSpeed
+	}
+	for range 3 {
+		if _, got, err = m.conn.Do(m.conn.can.Parameters(pid), elm.WaitReply); err != nil || got.Answered() {
+			return got, err
+		}
+	}
+	return got, nil
+}
+
+// Filter lets ids alone pass that agree with value in the bits of mask; ok is false where the adapter
+// refuses it.
+func (m *Monitor) Filter(mask, value string) (ok bool, err error) {
+	c := m.conn
+	c.address.filter = ""
+	if mask != m.mask {
+		if err = c.settings.set("ATCM" + mask); err != nil {
+			return false, err
+		}
+		m.mask = mask
+	}
+	err = c.settings.set("ATCF" + value)
+	return !c.settings.refused["ATCM"+mask] && !c.settings.refused["ATCF"+value], err
+}
+
+// Hear listens for d. An adapter that shows no prompt after it is busy; End frees it.
+func (m *Monitor) Hear(d time.Duration) (elm.Monitored, error) {
+	c := m.conn
+	if x, err := c.free(); err != nil {
+		return elm.Monitored{Exchange: x}, err
+	}
+	heard, err := c.term.Monitor(d)
+	heard.Form = c.can.Form
+	c.sink.Exchange(heard.Exchange, &reply.Decoded{})
+	return heard, err
+}
+
+// End takes the filters off, gives the protocol back as it was, and proves it all by one ordinary
+// request. Where that is not answered the error is ErrSetUp.
+func (m *Monitor) End() error {
+	c := m.conn
+	if _, err := c.free(); err != nil {
+		return err
+	}
+	back := "ATTP0"
+	if m.reported != "" {
+		back = "ATTP" + m.reported
+	}
+	if err := c.address.unfilter(); err != nil {
+		return err
+	}
+	if err := c.settings.set(back); err != nil {
+		return err
+	}
+	if got, err := m.ask(); err != nil || got.Answered() {
+		return err
+	}
+	return ErrSetUp
+}
+
+// unfilter takes filters off that were set by mask: the adapter hears the replies to what it asks, as
+// after a reset, or the one ECU that the schedule is for.
+func (a *Address) unfilter() error {
+	s := a.settings
+	if err := s.set("ATAR", "ATCRA"); err != nil {
+		return err
+	}
+	if s.refused["ATAR"] && s.refused["ATCRA"] {
+		if err := s.set(replyFilters[s.can.Form]...); err != nil {
+			return err
+		}
+	}
+	a.filter = "ATCRA"
+	return a.Home()
+}
+
+// replyFilters let all legislated replies pass (ISO 15765-4).
+var replyFilters = map[obd.Form][]string{
+	obd.FormCAN11: {"ATCM7F8", "ATCF7E8"}, obd.FormCAN29: {"ATCM1FFFFF00", "ATCF18DAF100"},
+}
