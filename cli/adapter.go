@@ -9,7 +9,6 @@ import (
 	"github.com/judder-obd/judder/obd/inquiry"
 	"github.com/judder-obd/judder/obd/reply"
 
-	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/obd"
 	"github.com/judder-obd/judder/session"
 )
@@ -24,6 +23,7 @@ type adapterCommand struct {
 
 // adapterJSON is the result for machines.
 type adapterJSON struct {
+	Grade             string        `json:"grade"`
 	Adapter           string        `json:"adapter"`
 	Port              string        `json:"port"`
 	Baud              int           `json:"baud,omitempty"`
@@ -32,6 +32,7 @@ type adapterJSON struct {
 	Abilities         []abilityJSON `json:"abilities"`
 	ExchangeMS        float64       `json:"exchange_ms"`
 	ReadingsPerSecond float64       `json:"engine_speed_readings_per_second"`
+	Traffic           *trafficJSON  `json:"bus_traffic,omitempty"`
 	RenewedPerSecond  *float64      `json:"engine_speed_renewed_per_second,omitempty"` // absent while the engine is stopped
 }
 
@@ -47,7 +48,7 @@ func (c *adapterCommand) Run(e *env) error {
 	}
 	var found inquiry.Examination
 	err := inquire(e, c.Port, c.Baud, &announcer{e: e}, func(q *inquiry.Inquiry) (err error) {
-		e.say("testing the adapter; about fifteen seconds")
+		e.say("testing the adapter; about twenty seconds")
 		found, err = q.Examine()
 		return err
 	})
@@ -63,6 +64,7 @@ func (c *adapterCommand) Run(e *env) error {
 func (c *adapterCommand) text(e *env, x *inquiry.Examination) error {
 	w := tabwriter.NewWriter(e.out, 0, 0, 2, ' ', 0)
 	row := func(name, value string) { _, _ = fmt.Fprintf(w, "%s\t%s\n", name, value) }
+	row("grade", gradeWords[gradeOf(x)].text)
 	row("adapter", fmt.Sprintf("%s (its own words, which prove nothing)", x.Adapter))
 	row("port", c.Port+baudText(x.Baud))
 	row("car", x.Car)
@@ -70,17 +72,19 @@ func (c *adapterCommand) text(e *env, x *inquiry.Examination) error {
 	for _, a := range x.Abilities {
 		row(string(a.Name), abilityText(&a, x.Count))
 	}
-	if x.Mixed {
-		row("engine speed", "none: this adapter hides which control unit answers, and this car has several; use another adapter")
-		return w.Flush()
+	if !x.Mixed {
+		row("one exchange", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
+		if renewedSlowly(x) {
+			row("new values", fmt.Sprintf("%.1f per second: the car renews engine speed less often than it is read", x.Renewed))
+		}
+		row("engine speed", fmt.Sprintf("%.0f readings per second", x.PerSecond))
 	}
-	row("one exchange", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
-	useful := x.PerSecond
-	if renewedSlowly(x) {
-		useful = x.Renewed
-		row("new values", fmt.Sprintf("%.1f per second: the car renews engine speed less often than it is read", x.Renewed))
+	if text := trafficText(&x.Traffic); text != "" {
+		row("bus traffic", text)
 	}
-	row("engine speed", fmt.Sprintf("%.0f readings per second: %s", x.PerSecond, rateMeans(useful)))
+	if x.Traffic.Hearing != inquiry.NotListened && x.Traffic.Hearing != inquiry.NotOnCAN {
+		row("", trafficMeans)
+	}
 	return w.Flush()
 }
 
@@ -115,19 +119,12 @@ func abilityText(a *inquiry.Ability, counted bool) string {
 }
 
 func (c *adapterCommand) json(e *env, x *inquiry.Examination) error {
-	out := adapterJSON{Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: protocolText(&x.Capabilities),
+	out := adapterJSON{Grade: gradeWords[gradeOf(x)].code, Traffic: trafficFor(&x.Traffic), Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: protocolText(&x.Capabilities),
 		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: known(x.Renewed)}
 	for _, a := range x.Abilities {
 		out.Abilities = append(out.Abilities, abilityJSON{string(a.Name), a.Proven.String(), a.Detail})
 	}
 	return writeJSON(e.out, out)
-}
-
-// renewedSlowly reports whether the car renews engine speed clearly less often than it is read. A
-// running engine never keeps its speed to the quarter of a turn for long.
-func renewedSlowly(x *inquiry.Examination) bool {
-	const clearly = 0.6
-	return x.Renewed > 0 && x.Renewed < clearly*x.PerSecond
 }
 
 func baudText(baud int) string {
@@ -138,17 +135,6 @@ func baudText(baud int) string {
 }
 
 func milliseconds(d time.Duration) float64 { return tenth(float64(d) / float64(time.Millisecond)) }
-
-// rateMeans says what a rate is good enough for in the detector.
-func rateMeans(perSecond float64) string {
-	switch {
-	case perSecond >= detect.EnoughForNone:
-		return "enough to find shudder and to clear the car"
-	case perSecond >= detect.EnoughAtAll:
-		return "enough to find strong shudder, too few to clear the car"
-	}
-	return "too few to see shudder"
-}
 
 // inquire opens a port, has the car set up, and runs ask.
 func inquire(e *env, port string, baud int, sink adapter.Sink, ask func(*inquiry.Inquiry) error) error {

@@ -3,12 +3,14 @@ package cli
 import (
 	"encoding/json"
 	"math"
+	"os"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
 
 	"github.com/judder-obd/judder/obd/inquiry"
+	"github.com/judder-obd/judder/obd/traffic"
 
 	"github.com/judder-obd/judder/obd"
 	"github.com/judder-obd/judder/simcar"
@@ -57,7 +59,7 @@ func TestAdapter_Text(t *testing.T) {
 	if err := (&adapterCommand{portFlags: portFlags{Port: "/dev/ttyUSB0"}}).text(&env{out: &out}, &x); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"5.0 per second", "61 readings per second: enough to find strong shudder, too few", "its own words", "/dev/ttyUSB0 at 115200 baud", "says OK and does nothing", "works: 115200 baud in place of 38400", "12.0 ms", "61 readings per second: enough to find shudder"} {
+	for _, want := range []string{"5.0 per second", "61 readings per second\n", "strong shudder only", "good: can find shudder and clear a car", "its own words", "/dev/ttyUSB0 at 115200 baud", "says OK and does nothing", "works: 115200 baud in place of 38400", "12.0 ms"} {
 		if !strings.Contains(out.String(), want) {
 			t.Errorf("no %q in:\n%s", want, out.String())
 		}
@@ -83,10 +85,69 @@ func TestAdapter_ProtocolAndWait(t *testing.T) {
 	}
 }
 
-func TestRateMeans(t *testing.T) {
-	for rate, want := range map[float64]string{40: "and to clear", 5: "too few to clear", 1: "too few to see"} {
-		if got := rateMeans(rate); !strings.Contains(got, want) {
-			t.Errorf("%v: %q", rate, got)
+// The grade follows the new values a second, by the limits of the detector (3 and 9 a second).
+func TestGradeOf(t *testing.T) {
+	for _, c := range []struct {
+		x    inquiry.Examination
+		want string
+	}{
+		{inquiry.Examination{PerSecond: 40}, "good"},
+		{inquiry.Examination{PerSecond: 40, Renewed: 39}, "good"},
+		{inquiry.Examination{PerSecond: 40, Renewed: 5}, "strong shudder only"},
+		{inquiry.Examination{PerSecond: 5}, "strong shudder only"},
+		{inquiry.Examination{PerSecond: 1}, "too slow"},
+		{inquiry.Examination{}, "no engine speed"},
+		{inquiry.Examination{Mixed: true}, "mixed replies"},
+	} {
+		if got := gradeWords[gradeOf(&c.x)]; got.code != c.want || got.text == "" {
+			t.Errorf("%+v: %q, want %q", c.x, got.code, c.want)
 		}
 	}
+}
+
+// Each outcome of listening has its code, its sentence, and a row in the document.
+func TestTrafficText(t *testing.T) {
+	page, err := os.ReadFile("../docs/adapters.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	codes := map[string]bool{}
+	for h := inquiry.NotListened + 1; h <= inquiry.LostListening; h++ {
+		b := inquiry.BusTraffic{Hearing: h, Sum: traffic.Sum{IDs: 32, PerSecond: 854.4, Fast: 17}}
+		text, j := trafficText(&b), trafficFor(&b)
+		if text == "" || j == nil || j.Outcome == "" || codes[j.Outcome] || strings.Contains(text, "%") {
+			t.Errorf("%d: %q, %+v", h, text, j)
+			continue
+		}
+		codes[j.Outcome] = true
+		if !strings.Contains(string(page), "| `"+j.Outcome+"` |") {
+			t.Errorf("docs/adapters.md does not explain %q", j.Outcome)
+		}
+		counted := strings.Contains(text, "32 ids and 854 frames")
+		if want := h == inquiry.HearsTraffic || h == inquiry.IgnoresFilters || h == inquiry.Overflows; counted != want {
+			t.Errorf("%d: %q", h, text)
+		}
+	}
+	for want, b := range map[string]inquiry.BusTraffic{
+		"at least 32 ids":               {Hearing: inquiry.HearsTraffic, Sum: traffic.Sum{IDs: 32}, Cut: true},
+		"until then: nothing":           {Hearing: inquiry.Overflows},
+		"try again with the engine run": {Hearing: inquiry.HearsNothing, EngineStood: true},
+		"":                              {},
+	} {
+		if got := trafficText(&b); !strings.Contains(got, want) || want == "" && got != "" {
+			t.Errorf("%+v: %q, want %q", b, got, want)
+		}
+	}
+}
+
+// The grade is the first line, the protocol is there once, and the socket's traffic is the last.
+func TestAdapter_Page(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		car := simcar.CarFunc(swinging)
+		sim := simcar.New(car, append(simcar.Realistic(), simcar.WithTraffic(simcar.Broadcasts(car, false)))...)
+		code, out, said := judderOn(t, sim.Pipe, "", "adapter", "--port", inMemory)
+		if code != exitOK || !strings.HasPrefix(out, "grade ") || strings.Count(out, "15765-4") != 1 || !strings.Contains(out, "beyond diagnostics") {
+			t.Errorf("exit code %d:\n%s%s", code, out, said)
+		}
+	})
 }
