@@ -44,7 +44,7 @@ type grammar struct {
 	Review  reviewCommand  `cmd:"" help:"Report on recordings: the finding, what happened when, damage."`
 	Export  exportCommand  `cmd:"" help:"Write the readings of recordings as CSV or Parquet."`
 	Check   checkCommand   `cmd:"" help:"Code check: read the stored codes in all modules. Erases nothing."`
-	Compare compareCommand `cmd:"" help:"Compare two code checks: new, gone, unchanged."`
+	Compare compareCommand `cmd:"" help:"Compare two code checks (new, gone, unchanged), or two drives before and after a repair."`
 	Clear   clearCommand   `cmd:"" help:"Clear codes; destroys evidence, so it checks and asks first."`
 	Adapter adapterCommand `cmd:"" help:"Test what an adapter can do, and how fast it reads this car."`
 	Case    caseCommand    `cmd:"" help:"One car's case in a folder: complaint, inspection, drives, checks, photos, repair."`

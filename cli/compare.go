@@ -12,12 +12,26 @@ import (
 )
 
 type compareCommand struct {
-	Before string `arg:"" placeholder:"BEFORE" help:"A code check kept by judder check."`
-	After  string `arg:"" placeholder:"AFTER" help:"A later code check of the same car."`
+	complaintFlag
+	Before string `arg:"" placeholder:"BEFORE" help:"A code check kept by judder check, or the recording of a drive."`
+	After  string `arg:"" placeholder:"AFTER" help:"A later one of the same car: of the same kind."`
 	JSON   bool   `help:"Print the result as JSON."`
 }
 
 func (c *compareCommand) Run(e *env) error {
+	if err := c.check(); err != nil {
+		return err
+	}
+	switch first, second := isRecording(c.Before), isRecording(c.After); {
+	case first && second:
+		return c.drives(e)
+	case first:
+		return fmt.Errorf("%s is a drive and %s is not: give two drives, or two code checks", c.Before, c.After)
+	case second:
+		return fmt.Errorf("%s is a drive and %s is not: give two drives, or two code checks", c.After, c.Before)
+	case c.given():
+		return usageError("--complaint: it is about drives, not about code checks")
+	}
 	before, err := check.Load(c.Before)
 	if err != nil {
 		return err

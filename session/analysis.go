@@ -125,11 +125,14 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 		a.slip.push(*s, a.detector.State().Reason)
 		a.steps.push(*s, a.slip.roles[s.Signal])
 		a.passes.push(s, a.slip.roles[s.Signal])
-		a.passes.follow(a.detector.Spans())
+		a.passes.follow(a.detector.Spans(), a.swing)
 		a.rate.take(s.At, a.detector.State().Rate)
 	}
 	return a.samples
 }
+
+// swing is the latest swing of engine speed, rpm peak to peak; NaN when not measured.
+func (a *Analysis) swing() float64 { return a.detector.Latest().SwingRPM }
 
 // phase is what an unfinished live session does: the first reading counts, whatever of the
 // adapter is still being set up.
@@ -147,7 +150,7 @@ func (a *Analysis) phase() Phase {
 func (a *Analysis) Finish() {
 	a.detector.Finish(a.end)
 	a.steps.watch.Finish()
-	a.passes.follow(a.detector.Spans())
+	a.passes.follow(a.detector.Spans(), a.swing)
 	a.link.finish(a.end)
 	a.checks.finish(a.end)
 	a.missing.finished = true
@@ -194,6 +197,8 @@ type Result struct {
 	Gear         cause.Gear
 	Car          cause.Car
 	Damage       string // what is missing or unreadable, in words
+
+	moments []moment // usable time, for a comparison of two drives; shared, never changed
 }
 
 // Result is what has been found; call it after Finish.
@@ -219,7 +224,7 @@ func (a *Analysis) Result() Result {
 	}
 	r.Rate = a.rate.mean()
 	p := &a.passes
-	r.Complaint, r.Passes = p.box, p.all(nil, r.Events)
+	r.Complaint, r.Passes, r.moments = p.box, p.all(nil, r.Events), p.moments
 	p.cover.into(&r.Cover)
 	r.Need = needOf(p.box, p.inBox, r.Passes)
 	a.steps.into(&r, a.decoder.Profile)

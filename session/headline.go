@@ -180,7 +180,11 @@ func (f *Facts) eventsThere() (n int) {
 // Meets reports whether a shudder came in the operating conditions of a complaint. Its gear is not
 // known.
 func Meets(box complaint.Box, e *detect.Event) bool {
-	return box.Contains(complaint.Point{SpeedKMH: e.SpeedKMH, LoadPct: e.LoadPct, ThrottlePct: e.ThrottlePct, CoolantC: e.CoolantC})
+	return box.Contains(pointOf(e))
+}
+
+func pointOf(e *detect.Event) complaint.Point {
+	return complaint.Point{SpeedKMH: e.SpeedKMH, LoadPct: e.LoadPct, ThrottlePct: e.ThrottlePct, CoolantC: e.CoolantC}
 }
 
 // feltOnly is the headline of a drive in which the shake was felt and shudder was not seen.

@@ -41,6 +41,7 @@ func (p *Pass) Point() complaint.Point {
 type moment struct {
 	start, end time.Duration
 	complaint.Point
+	swing float64 // of engine speed, rpm peak to peak; NaN when not measured
 }
 
 // passBook makes passes of judged time. The moments are kept, so that another complaint can be put to
@@ -89,13 +90,13 @@ func (b *passBook) push(s *pids.Sample, role vehicle.Role) {
 // gearSignal is the gear that a car reports (SAE J1979, PID A4).
 const gearSignal pids.Signal = "GEAR_ACT"
 
-// follow takes the judged time that was added to the spans of the drive.
-func (b *passBook) follow(spans []detect.Span) {
+// follow takes the judged time that was added to the spans of the drive; swing is the latest.
+func (b *passBook) follow(spans []detect.Span, swing func() float64) {
 	for ; b.span < len(spans); b.span++ {
 		s := &spans[b.span]
 		if s.End > b.seen {
 			if s.Reason == detect.Judged {
-				m := moment{max(s.Start, b.seen), s.End, b.now}
+				m := moment{max(s.Start, b.seen), s.End, b.now, swing()}
 				b.moments = append(b.moments, m)
 				b.add(&m)
 			}
@@ -193,7 +194,8 @@ func (s *stretch) add(m *moment) {
 }
 
 func (s *stretch) pass() Pass {
-	mean := func(i int) float64 { return s.sums[i] / s.known[i] } // NaN where it was not read
+	const fine = 1e6                                                                    // a steady 70 km/h is 70, not a hair below
+	mean := func(i int) float64 { return math.Round(s.sums[i]/s.known[i]*fine) / fine } // NaN where it was not read
 	p := Pass{Start: s.start, End: s.end, Judged: s.judged, SpeedKMH: mean(0), LoadPct: mean(1), ThrottlePct: mean(2), CoolantC: mean(3), InComplaint: s.in}
 	for gear, d := range s.gears {
 		if d > s.gears[p.Gear] {

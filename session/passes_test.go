@@ -41,7 +41,7 @@ func driven(box complaint.Box, legs ...leg) *passBook {
 		for end := at + sec(l.s); at < end; {
 			at = min(at+200*time.Millisecond, end)
 			spans[len(spans)-1].End = at
-			b.follow(spans)
+			b.follow(spans, func() float64 { return l.kmh })
 		}
 	}
 	return &b

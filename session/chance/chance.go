@@ -55,21 +55,46 @@ const rounding = 1e-9
 // mostMore is how many passes more are looked at: nobody drives as many.
 const mostMore = 500
 
-// More is how many quiet passes are still needed after the repair until the shudder counts as gone.
-// 0 when it does. ok is false when no number of passes can show it: the shudder is still there, or
-// was never there.
-func (t Table) More() (n int, ok bool) {
-	if t.After > 0 || t.Before == 0 {
-		return 0, false
+// Gone reports whether a probability is so small that chance is no likely reason.
+func Gone(p float64) bool { return p < Below-rounding }
+
+// All is the probability for several tables, one for each set of operating conditions, in which no pass
+// shuddered after: the product of theirs. Conditions in which nothing shuddered before add nothing.
+func All(tables []Table) float64 {
+	p := 1.0
+	for _, t := range tables {
+		p *= t.Fewer()
 	}
-	for n := range mostMore {
-		more := t
-		more.AfterOf += n
-		if more.Fewer() < Below-rounding {
-			return n, true
+	return p
+}
+
+// MoreOf is how many quiet passes are still needed, and in which of the tables they count most. ok is
+// false when no number of passes can show it: the shudder is still there, or was never there.
+func MoreOf(tables []Table) (n, where int, ok bool) {
+	all := All(tables)
+	for i, t := range tables {
+		if t.After > 0 {
+			return 0, 0, false
+		}
+		others := all / t.Fewer()
+		for more := range mostMore {
+			next := t
+			next.AfterOf += more
+			if Gone(others * next.Fewer()) {
+				if !ok || more < n {
+					n, where, ok = more, i, true
+				}
+				break
+			}
 		}
 	}
-	return 0, false
+	return n, where, ok
+}
+
+// More is MoreOf for one table.
+func (t Table) More() (n int, ok bool) {
+	n, _, ok = MoreOf([]Table{t})
+	return n, ok
 }
 
 // Gone reports whether no pass shuddered after, and chance is no likely reason for that.

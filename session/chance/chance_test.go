@@ -74,22 +74,40 @@ func TestFewer_Fisher(t *testing.T) {
 	}
 }
 
-func TestMore(t *testing.T) {
+func TestMoreOf(t *testing.T) {
 	for _, c := range []struct {
-		table Table
-		more  int
-		ok    bool
+		tables      []Table
+		more, where int
+		ok          bool
 	}{
-		{Table{5, 6, 0, 8}, 0, true},
-		{Table{3, 3, 0, 3}, 1, true}, // 1 in 20 is not below 5 %, 1 in 35 is
-		{Table{3, 3, 0, 4}, 0, true},
-		{Table{1, 1, 0, 0}, 20, true}, // 1 in 21
-		{Table{0, 6, 0, 8}, 0, false}, // nothing to compare
-		{Table{5, 6, 1, 8}, 0, false}, // still there
+		{[]Table{{5, 6, 0, 8}}, 0, 0, true},
+		{[]Table{{3, 3, 0, 3}}, 1, 0, true}, // 1 in 20 is not below 5 %, 1 in 35 is
+		{[]Table{{3, 3, 0, 4}}, 0, 0, true},
+		{[]Table{{1, 1, 0, 0}}, 20, 0, true}, // 1 in 21
+		{[]Table{{0, 6, 0, 8}}, 0, 0, false}, // nothing to compare
+		{[]Table{{5, 6, 1, 8}}, 0, 0, false}, // still there
+		{nil, 0, 0, false},
+		// 1 in 5 × 2 in 4 = 1 in 10. One more pass in the second: 1 in 15 × 2 in 4 = 1 in 30.
+		{[]Table{{0, 4, 0, 3}, {4, 4, 0, 1}, {1, 2, 0, 2}}, 1, 1, true},
 	} {
-		more, ok := c.table.More()
-		if more != c.more || ok != c.ok || c.table.Gone() != (ok && more == 0) {
-			t.Errorf("%+v: %d, %v, gone %v; want %d, %v", c.table, more, ok, c.table.Gone(), c.more, c.ok)
+		more, where, ok := MoreOf(c.tables)
+		if more != c.more || where != c.where || ok != c.ok {
+			t.Errorf("%+v: %d in %d, %v; want %d in %d, %v", c.tables, more, where, ok, c.more, c.where, c.ok)
 		}
+		if c.ok && Gone(All(c.tables)) != (more == 0) {
+			t.Errorf("%+v: %g", c.tables, All(c.tables))
+		}
+	}
+}
+
+// Where the conditions differ, passes must not be put together: four of four in one and a single quiet
+// pass there show little, however many were quiet elsewhere (Simpson's paradox).
+func TestAll(t *testing.T) {
+	apart := []Table{{0, 4, 0, 30}, {4, 4, 0, 1}}
+	if got := All(apart); math.Abs(got-1./5) > 1e-12 || Gone(got) {
+		t.Errorf("apart %g, want 1 in 5", got)
+	}
+	if together := (Table{4, 8, 0, 31}).Fewer(); !Gone(together) {
+		t.Errorf("together %g: the example shows nothing", together)
 	}
 }

@@ -1,0 +1,207 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/complaint"
+	"github.com/judder-obd/judder/session/recording"
+)
+
+// isRecording reports whether a file is the recording of a session.
+func isRecording(path string) bool {
+	r, err := recording.Open(path)
+	if err != nil {
+		return false
+	}
+	_ = r.Close() // read only
+	return true
+}
+
+// drives compares two drives, one before a repair and one after it.
+func (c *compareCommand) drives(e *env) error {
+	before, err := session.Review(c.Before)
+	if err != nil {
+		return err
+	}
+	after, err := session.Review(c.After)
+	if err != nil {
+		return err
+	}
+	for _, d := range []struct{ file, damage string }{{c.Before, before.Damage}, {c.After, after.Damage}} {
+		if d.damage != "" {
+			e.say("%s: %s", d.file, d.damage)
+		}
+	}
+	p := session.Compare(&before, &after, c.box)
+	if c.JSON {
+		return writeJSON(e.out, pairOfDrives(c.Before, c.After, &p))
+	}
+	return e.page(func(w io.Writer) error {
+		_, err := io.WriteString(w, pairText(&driveOf{c.Before, &before}, &driveOf{c.After, &after}, &p))
+		return err
+	})
+}
+
+// driveOf is a drive and its file.
+type driveOf struct {
+	file   string
+	result *session.Result
+}
+
+func (d *driveOf) words() string {
+	parts := []string{filepath.Base(d.file)}
+	if at := d.result.Recorded.At; !at.IsZero() {
+		parts = append(parts, at.Format("2 Jan 2006 15:04"))
+	}
+	parts = append(parts, "usable "+prose.Duration(d.result.Verdict.Testable), fmt.Sprintf("%.0f readings a second", d.result.Rate))
+	return strings.Join(parts, ", ")
+}
+
+// pairWords are the findings, for people: a word in capitals and what it means.
+var pairWords = [...]struct{ word, means string }{
+	session.NothingToCompare: {"NOTHING TO COMPARE", "the drives have no passes in the same conditions; drive at the same speeds and loads after the repair as before it"},
+	session.NothingBefore:    {"NO SHUDDER BEFORE", "the drive before does not show it in these conditions: nothing can be said of the repair"},
+	session.StillThere:       {"STILL THERE", "shudder was seen after the repair"},
+	session.StillFelt:        {"STILL FELT", "no shudder was seen after the repair, and the shake was felt"},
+	session.TooBlunt:         {"CANNOT TELL", "the drive after would not have shown swings as small as those before"},
+	session.NotShown:         {"NOT SHOWN YET", "no shudder was seen after the repair, in too few passes to rule out chance"},
+	session.Gone:             {"GONE", "no shudder was seen after the repair, and chance is no likely reason"},
+}
+
+// pairText is the page of two drives.
+func pairText(before, after *driveOf, p *session.Pair) string {
+	var b strings.Builder
+	words := pairWords[p.Finding]
+	fmt.Fprintf(&b, "%s: %s\n", words.word, words.means)
+	fmt.Fprintf(&b, "  before     %s\n  after      %s\n", before.words(), after.words())
+	if !p.Complaint.IsZero() {
+		fmt.Fprintf(&b, "  compared   %s\n", session.PlaceWords(p.Complaint))
+	} else {
+		b.WriteString("  compared   at the road speeds and loads that both drives met; --complaint names one\n")
+	}
+	t := p.Table
+	fmt.Fprintf(&b, "  shudder    %d of %s before, %d of %d after\n", t.Before, countOf(t.BeforeOf, "pass", "passes"), t.After, t.AfterOf)
+	switch p.Finding {
+	case session.Gone, session.NotShown, session.StillFelt:
+		each := ""
+		if len(p.Cells) > 1 {
+			each = " in each line below, multiplied"
+		}
+		fmt.Fprintf(&b, "  chance     %s: so few after if the repair changed nothing (Fisher's exact test, one-sided%s; below 5 %% counts)\n", percent(p.Chance), each)
+	case session.TooBlunt:
+		fmt.Fprintf(&b, "  shows      after from %.0f rpm; the smallest shudder before had %.0f rpm: use a faster adapter, or a smoother road\n", math.Ceil(p.ShowsRPM), p.SmallestRPM)
+	}
+	if p.Finding == session.NotShown {
+		if p.Possible {
+			fmt.Fprintf(&b, "  needed     %s without shudder after, %s\n", countOf(p.More, "more pass", "more passes"), session.PlaceWords(p.Where))
+		} else {
+			b.WriteString("  needed     more passes than anybody drives: it came too seldom before\n")
+		}
+	}
+	if p.SeenAfter > t.After {
+		fmt.Fprintf(&b, "  seen       %s after, also outside passes\n", session.Times(p.SeenAfter))
+	}
+	if p.FeltAfter > 0 {
+		fmt.Fprintf(&b, "  felt       %s after\n", session.Times(p.FeltAfter))
+	}
+	if p.Complaint.IsZero() {
+		writeCells(&b, p.Cells)
+	}
+	writeSpreads(&b, p)
+	return b.String()
+}
+
+// writeCells lists the conditions that both drives met.
+func writeCells(b *strings.Builder, cells []session.Cell) {
+	for i, c := range cells {
+		if i == 0 {
+			b.WriteString("\n  conditions                  before     after\n")
+		}
+		t := c.Table
+		fmt.Fprintf(b, "  %-24s %9s %9s\n", fmt.Sprintf("%.0f to %.0f km/h, %s", c.Box.FromKMH, c.Box.ToKMH, c.Box.Load),
+			fmt.Sprintf("%d of %d", t.Before, t.BeforeOf), fmt.Sprintf("%d of %d", t.After, t.AfterOf))
+	}
+}
+
+// writeSpreads puts the swings of the two drives one above the other.
+func writeSpreads(b *strings.Builder, p *session.Pair) {
+	if p.Before.Time == 0 || p.After.Time == 0 {
+		return
+	}
+	b.WriteString("\n  share of usable time there by swing of engine speed, % of time\n  rpm from ")
+	for i := range session.SpreadSteps {
+		fmt.Fprintf(b, "%6d", i*session.SpreadStep)
+	}
+	for _, row := range []struct {
+		name string
+		s    *session.Spread
+	}{{"before", &p.Before}, {"after", &p.After}} {
+		fmt.Fprintf(b, "\n  %-9s", row.name)
+		for _, share := range row.s.Share {
+			fmt.Fprintf(b, "%6s", shareCell(share))
+		}
+	}
+	b.WriteString("\n")
+}
+
+// shareCell is a share of time in percent; "." for none.
+func shareCell(share float64) string {
+	switch {
+	case share == 0:
+		return "."
+	case share < 0.005:
+		return "<1"
+	}
+	return fmt.Sprintf("%.0f", 100*share)
+}
+
+// pairReport is the JSON form of two drives side by side.
+type pairReport struct {
+	Version   int           `json:"version"`
+	Before    string        `json:"before"`
+	After     string        `json:"after"`
+	Finding   string        `json:"finding"`
+	Complaint *complaintRow `json:"complaint,omitempty"`
+	Cells     []cellRow     `json:"cells"`
+	Passes    cellRow       `json:"passes"`
+	Chance    float64       `json:"chance"`
+	More      *int          `json:"more_passes_needed,omitempty"`
+	Seen      int           `json:"seen_after"` // shudders, also outside passes
+	Felt      int           `json:"felt_after"`
+	Step      float64       `json:"swing_step_rpm"`
+	SpreadOne []float64     `json:"swing_share_before"`
+	SpreadTwo []float64     `json:"swing_share_after"`
+}
+
+// cellRow counts passes in the same conditions.
+type cellRow struct {
+	Conditions   *complaint.Box `json:"conditions,omitempty"`
+	Before       int            `json:"shudder_before"`
+	BeforePasses int            `json:"passes_before"`
+	After        int            `json:"shudder_after"`
+	AfterPasses  int            `json:"passes_after"`
+}
+
+func pairOfDrives(before, after string, p *session.Pair) pairReport {
+	t := p.Table
+	out := pairReport{Version: jsonVersion, Before: before, After: after, Finding: p.Finding.String(), Cells: []cellRow{},
+		Passes: cellRow{nil, t.Before, t.BeforeOf, t.After, t.AfterOf}, Chance: p.Chance, Seen: p.SeenAfter, Felt: p.FeltAfter, Step: session.SpreadStep,
+		SpreadOne: p.Before.Share[:], SpreadTwo: p.After.Share[:]}
+	if !p.Complaint.IsZero() {
+		out.Complaint = &p.Complaint
+	}
+	for i := range p.Cells {
+		c := &p.Cells[i]
+		out.Cells = append(out.Cells, cellRow{&c.Box, c.Table.Before, c.Table.BeforeOf, c.Table.After, c.Table.AfterOf})
+	}
+	if p.Finding == session.NotShown && p.Possible {
+		out.More = &p.More
+	}
+	return out
+}
