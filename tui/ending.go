@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/complaint"
@@ -20,6 +21,7 @@ type Ending struct {
 	Complaint    complaint.Box
 	Need         session.Need
 	Blind        session.BlindState
+	Steps        []steps.Step
 	Events       []detect.Event
 	Observations []detect.Observation
 	Stops        []detect.Stop
@@ -34,13 +36,13 @@ type Ending struct {
 
 // EndingOf is the ending of a whole result. path is where it was recorded.
 func EndingOf(r *session.Result, path string, stop session.RecordingStop) Ending {
-	return Ending{Length: r.Duration, Verdict: r.Verdict, Headline: r.Headline, Complaint: r.Complaint, Need: r.Need, Blind: r.Blind,
+	return Ending{Length: r.Duration, Verdict: r.Verdict, Headline: r.Headline, Complaint: r.Complaint, Need: r.Need, Blind: r.Blind, Steps: r.Steps,
 		Events: r.Events, Observations: r.Observations, Stops: r.Stops, Losses: r.Losses, Spans: r.Spans, Marks: r.Marks,
 		Path: path, Stop: stop, Trouble: r.Damage}
 }
 
 func endingOfSnapshot(s *session.Snapshot) Ending {
-	return Ending{Length: s.Now, Verdict: s.Verdict, Headline: s.Headline, Complaint: s.Complaint, Need: s.Need, Blind: s.Blind,
+	return Ending{Length: s.Now, Verdict: s.Verdict, Headline: s.Headline, Complaint: s.Complaint, Need: s.Need, Blind: s.Blind, Steps: s.Steps,
 		Events: s.Events, Observations: s.Observations, Stops: s.Stops, Losses: s.Losses, Spans: s.Spans, Marks: s.Marks,
 		Path: s.Recording, Stop: s.Stopped, Trouble: s.Trouble}
 }
@@ -67,6 +69,9 @@ func (e *Ending) Lines(w int) []string {
 		if l != "" {
 			lines = append(lines, wrapped(l, w, 2)...)
 		}
+	}
+	for _, l := range contrastLines(e.Steps, e.Events) {
+		lines = append(lines, wrapped(l, w, 2)...)
 	}
 	lines = append(lines, "")
 	for _, l := range []string{e.saved(), "Next: " + e.next()} {

@@ -36,7 +36,7 @@ func openEvents(m *model) tea.Cmd {
 func wholeIncidents(dst []incident, s *session.Snapshot) []incident {
 	r := &s.Replay
 	whole := session.Snapshot{Now: r.Length, Phase: session.Finished, Events: r.Events, Stops: r.Stops, Observations: r.Observations,
-		Slip: r.Slip, Losses: r.Losses, Checks: r.Checks, Missing: r.Missing, Marks: r.Marks}
+		Slip: r.Slip, Losses: r.Losses, Checks: r.Checks, Missing: r.Missing, Steps: r.Steps, Marks: r.Marks}
 	dst = incidents(dst, &whole, 1<<20)
 	slices.Reverse(dst)
 	return dst

@@ -8,6 +8,7 @@ import (
 
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/obd"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/session"
@@ -30,6 +31,7 @@ type fakeDrive struct {
 	replay  bool
 	noLanes bool
 	blind   bool
+	armed   *steps.Kind
 }
 
 // shown is the fake as the screen gets it: as a drive or as a replay.
@@ -121,6 +123,7 @@ func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 	}
 	f.fillCourse(s, now)
 	fakeCover(s)
+	f.fillSteps(s, now)
 	if f.replay {
 		s.Phase = session.Replaying
 		whole := session.Snapshot{}
@@ -215,6 +218,10 @@ func (f *fakeDrive) Felt()             { f.lock(func() { f.felt++ }) }
 func (f *fakeDrive) Note(text string)  { f.lock(func() { f.notes = append(f.notes, text) }) }
 func (f *fakeDrive) StartCheck() error { return session.ErrNoCheck }
 
+// ArmStep and Disarm keep what was announced.
+func (f *fakeDrive) ArmStep(k steps.Kind) { f.lock(func() { f.armed = &k }) }
+func (f *fakeDrive) Disarm()              { f.lock(func() { f.armed = nil }) }
+
 func (f *fakeDrive) SetBlind(on bool) { f.lock(func() { f.blind = on }) }
 
 // TakeBack drops one of the marks that were made.
@@ -241,4 +248,20 @@ func (f *fakeDrive) lock(do func()) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	do()
+}
+
+// fakeStep is a touch of the brake that ends the burst.
+var fakeStep = steps.Step{Kind: steps.ClutchRelease, Start: burstEnd - 200*time.Millisecond, End: burstEnd, RPMStep: 380, BeforeRPM: 118, AfterRPM: 9, Stopped: 400 * time.Millisecond, Armed: true}
+
+// fillSteps fills what was announced and made: a step, once the burst is over, if one was announced.
+func (f *fakeDrive) fillSteps(s *session.Snapshot, now time.Duration) {
+	if f.armed == nil {
+		return
+	}
+	s.Arming = session.Arming{On: true, Kind: *f.armed, Since: now - time.Minute, Setup: [3]session.Tick{{Need: session.NeedWarm, OK: true}, {Need: session.NeedCruise, OK: true}, {Need: session.NeedSteady}}}
+	if now > burstEnd+3*time.Second {
+		s.Steps = append(s.Steps, fakeStep)
+		s.Arming.Made, s.Arming.Last = 1, fakeStep
+		s.Arming.Contrast = steps.Contrast{Kind: steps.ClutchRelease, With: 3, Stopped: 3, Within: 400 * time.Millisecond, Without: 3, WentOn: 3, For: 6300 * time.Millisecond}
+	}
 }

@@ -14,6 +14,7 @@ import (
 
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/detect/slip"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/obd"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/pids/vehicle"
@@ -96,6 +97,11 @@ var frames = []struct {
 		complained(s)
 		s.Phase, s.Blind = session.Finished, session.BlindState{Passes: 1, Marks: 5, Hits: 4, Share: 0.12, Judged: 190 * time.Second, Chance: 0.0009}
 	}},
+	{name: "steps_80x24", w: 80, h: 24, now: at(11, 12), keys: "t"},
+	{name: "steps_told_80x24", w: 80, h: 24, now: at(11, 12), keys: "tE"},
+	{name: "steps_told_40x16", w: 40, h: 16, now: at(11, 12), keys: "tjE"},
+	{name: "live_armed_80x24", w: 80, h: 24, now: at(11, 12), change: armed},
+	{name: "live_armed_120x40", w: 120, h: 40, now: at(11, 12), change: armed},
 	{name: "coverage_80x24", w: 80, h: 24, now: at(11, 40), keys: "v", change: complained},
 	{name: "coverage_40x16", w: 40, h: 16, now: at(11, 40), keys: "v"},
 	{name: "live_note_80x24", w: 80, h: 24, now: at(11, 12), keys: "nlight climb"},
@@ -139,6 +145,12 @@ func checked(s *session.Snapshot) {
 	s.Check = session.CheckState{Asked: true, At: at(11, 2), Lines: strings.Split("code check of 2026-11-25 14:00\n  bus       ISO 15765-4 (CAN 11/500)\n\n"+
 		"what to do first, and why:\n  1.   Converter clutch and what controls it: P0741\n\n7E8  ECM\x1b[2J-EngineControl\n  P0741     stored    converter clutch performance or stuck off\n"+
 		strings.Repeat("  a line\n", 40), "\n")}
+}
+
+// armed is a drive in which a step was announced and made.
+func armed(s *session.Snapshot) {
+	k := steps.ClutchRelease
+	(&fakeDrive{armed: &k}).fillSteps(s, s.Now)
 }
 
 // complained is a drive with a complaint.

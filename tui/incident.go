@@ -55,6 +55,11 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 		dst = append(dst, incident{at: o.Start, what: o.Kind.Words(),
 			text: fmt.Sprintf("%s, %s", quantity(o.SwingRPM, "rpm"), prose.Duration(o.End-o.Start)), weight: moodWatch})
 	}
+	for i := range s.Steps {
+		if worthARow(&s.Steps[i]) {
+			dst = append(dst, stepRow(&s.Steps[i]))
+		}
+	}
 	for _, m := range s.Marks {
 		if row, own := markRow(m); own {
 			dst = append(dst, row)

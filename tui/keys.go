@@ -24,9 +24,9 @@ func bind(rank int, shown, short, long string, do func(m *model) tea.Cmd, keys .
 // always hold in a drive and in a replay.
 func always(end string) []binding {
 	return []binding{
-		bind(5, "tab", "signals", "choose the signals that are shown", (*model).openSignals, "tab"),
+		bind(6, "tab", "signals", "choose the signals that are shown", (*model).openSignals, "tab"),
 		bind(8, "v", "coverage", "coverage: usable time by speed and load, and the passes", openCover, "v"),
-		bind(6, "g", "glance", "the state in very large letters", (*model).toggleGlance, "g"),
+		bind(7, "g", "glance", "the state in very large letters", (*model).toggleGlance, "g"),
 		bind(0, "backspace", "", "take the last mark back", takeBack, "backspace"),
 		bind(0, "f", "", "learn a foot switch or presenter: press f, then it", learnSwitch, "f"),
 		bind(0, "s", "", "sunlight: black on white, or as before", (*model).toggleSunlight, "s"),
@@ -44,6 +44,7 @@ func driveKeys() []binding {
 	return append([]binding{
 		bind(1, "space", "felt it now", "mark: the shake is felt now; also enter, page down, →", (*model).felt, " ", "enter", "pgdown", "right"),
 		bind(3, "n", "note", "mark this moment with a note", (*model).openNote, "n"),
+		bind(5, "t", "steps", "test steps: announce one, see its set-up, end it", openSteps, "t"),
 		bind(4, "c", "check", "code check: stored codes in all modules", (*model).openCheck, "c"),
 		bind(0, "B", "", "blind pass: hide word, numbers and bell until it is over", toggleBlind, "B"),
 		bind(0, "b", "", "ring the bell at a new event, or do not", (*model).toggleBell, "b"),

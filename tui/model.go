@@ -21,7 +21,8 @@ const (
 	pageCheck
 	pageCover
 	pageEvents // of a replay
-	pageEnd    // after a live drive
+	pageSteps
+	pageEnd // after a live drive
 )
 
 // model is the tea.Model of a session. It routes messages and keys; what is drawn is drawn by panes.
@@ -43,6 +44,7 @@ type model struct {
 	help     helpPage
 	check    checkPage
 	events   eventList
+	steps    stepsPage
 	foot     foot
 	marks    marker
 	blind    blindPane
@@ -58,7 +60,7 @@ type outside struct {
 }
 
 // hiddenInBlind are the pages that show what is found.
-var hiddenInBlind = map[page]bool{pageStart: true, pageDrive: true, pageGlance: true, pageSignals: true, pageCover: true}
+var hiddenInBlind = map[page]bool{pageStart: true, pageDrive: true, pageGlance: true, pageSignals: true, pageCover: true, pageSteps: true}
 
 // frameMsg asks for the next frame.
 type frameMsg time.Time
@@ -145,6 +147,7 @@ func (m *model) pull(t time.Time) {
 	m.pictures.follow(&m.view, m.jumped)
 	answerMark(m)
 	followBlind(m)
+	followSteps(m)
 	m.jumped = false
 	m.driveOff()
 }
@@ -197,6 +200,8 @@ func (m *model) drawPage(s *sheet, p page) {
 		m.drawCheck(s)
 	case pageEvents:
 		drawEvents(s, m)
+	case pageSteps:
+		drawSteps(s, m)
 	case pageCover:
 		drawCover(s, m)
 	case pageEnd:
@@ -241,6 +246,8 @@ func (m *model) pressOnPage(k tea.KeyMsg) bool {
 	switch m.page {
 	case pageSignals:
 		return m.pictures.choice.press(k, m.pictures.order)
+	case pageSteps:
+		return pressSteps(m, k)
 	case pageHelp:
 		return m.help.press(k, &m.view, m.foot.keys)
 	case pageCheck:

@@ -52,11 +52,20 @@ func (m *model) drawDrive(s *sheet) {
 		if m.replay {
 			s.rule(m.theme.faint, stripLegend, "")
 		} else {
-			s.rule(m.theme.faint, "", m.footLabel())
+			m.armingRule(s)
 		}
 	}
 	s.fill(1)
 	s.line(m.footLine())
+}
+
+// armingRule is the line above the keys, with the step that was announced.
+func (m *model) armingRule(s *sheet) {
+	arming, label := armingWords(&m.snap.Arming, m.snap.Now), m.footLabel()
+	if arming != "" && prose.Cells(arming)+prose.Cells(label)+10 > m.w {
+		label = ""
+	}
+	s.rule(m.theme.faint, arming, label)
 }
 
 func (m *model) footLabel() string {

@@ -123,6 +123,11 @@ func nextPlace(from time.Duration, by int, r *session.ReplayState) (time.Duratio
 	for _, u := range missingRows(nil, r.Missing) {
 		try(u.at)
 	}
+	for i := range r.Steps {
+		if worthARow(&r.Steps[i]) {
+			try(r.Steps[i].Start)
+		}
+	}
 	for _, m := range r.Marks {
 		try(m.At)
 	}

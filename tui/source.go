@@ -3,6 +3,7 @@ package tui
 import (
 	"time"
 
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/session"
 )
 
@@ -28,6 +29,9 @@ type Drive interface {
 	Source
 	// SetBlind begins or ends a blind pass, in which the screen hides what is found.
 	SetBlind(on bool)
+	// ArmStep announces a step that is about to be made, in place of another; Disarm ends that.
+	ArmStep(k steps.Kind)
+	Disarm()
 	// StartCheck begins a code check; the error says why not.
 	StartCheck() error
 }
