@@ -14,6 +14,7 @@ type countWatch struct {
 	counts map[int]count // by cylinder, from 1
 	rises  []rise
 	reads  []time.Duration // when a count was read for the second time and later
+	first  time.Duration   // of the readings
 	lacks  bool            // the map of monitors has no cylinder
 	asked  int             // shudders after which counts were asked for
 }
@@ -61,7 +62,7 @@ func (w *countWatch) take(d *reply.Decoded) {
 
 func (w *countWatch) count(at time.Duration, cylinder, n int) {
 	if w.counts == nil {
-		w.counts = map[int]count{}
+		w.counts, w.first = map[int]count{}, at
 	}
 	w.lacks = false
 	last, known := w.counts[cylinder]
@@ -120,7 +121,14 @@ func (w *countWatch) rose(ev *detect.Event) bool {
 	return false
 }
 
-// spans reports whether counts were read after a shudder, and so compared with those before it.
+// spans reports whether counts were read before a shudder and after it.
 func (w *countWatch) spans(ev *detect.Event) bool {
-	return len(w.reads) > 0 && w.reads[len(w.reads)-1] >= ev.End
+	return len(w.reads) > 0 && w.first <= ev.Start && w.reads[len(w.reads)-1] >= ev.End
+}
+
+// wantsCounts reports, once for each shudder, that it is over and misfire counts should be read.
+func (l *Live) wantsCounts(now time.Duration) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.analysis.steps.counts.wants(l.analysis.detector.Events(), now)
 }

@@ -68,7 +68,7 @@ func (l *ledger) enter(k readingKey, n int) {
 // collect books what the car gave until t.
 func (l *ledger) collect(t time.Duration) {
 	for _, g := range l.sim.Given() {
-		if f := pids.Lookup(g.PID).Fields; g.At >= l.from && g.At < t && len(f) == 1 { // maps and states of several fields are not polled
+		if f := pids.Lookup(g.PID).Fields; g.At >= l.from && g.At < t && (len(f) == 1 || g.PID == 0x06) { // maps and states of several fields are not polled; a fuel trim may have a second bank
 			l.enter(readingKey{g.ECU, f[0].Signal, g.Value, g.At}, 1)
 			l.given++
 		}

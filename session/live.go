@@ -139,7 +139,11 @@ type liveSink Live
 
 // Exchange takes a finished exchange.
 func (s *liveSink) Exchange(x obd.Exchange, got *reply.Decoded) {
-	(*Live)(s).take(recording.OfExchange(x), got)
+	l := (*Live)(s)
+	l.take(recording.OfExchange(x), got)
+	if l.wantsCounts(x.Done) {
+		l.poller.WantCounts()
+	}
 }
 
 // Link takes a change of the link. What is known of adapter and car by then goes into the

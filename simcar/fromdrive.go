@@ -17,6 +17,7 @@ const (
 	closedLoop    = 0x02
 	openLoopCold  = 0x01
 	overrunTorque = -5.0 // N·m
+	misfiring     = 3    // index of the cylinder that a misfire of a drive is counted for
 )
 
 // FromDrive is the car of a scripted drive as its engine ECU measures it: engine
@@ -40,6 +41,10 @@ func FromDrive(d *drivetrain.Drive) Car {
 		c.TorquePct = 100 * s.TorqueNm / car.MaxTorqueNm
 		c.DemandTorquePct = c.TorquePct
 		c.Gear, c.GearRatio = s.Gear, s.Ratio/car.FinalDrive
+		if car.Cylinders > 0 {
+			c.Misfires = make([]uint16, car.Cylinders)
+			c.Misfires[misfiring%car.Cylinders] = uint16(s.Misfires)
+		}
 		c.RunTime, c.FuelSystem = t, fuelSystem(&s)
 		return c
 	})

@@ -39,6 +39,7 @@ func (c *Conn) AskSide(s *schedule.Side) error {
 		if err != nil {
 			return err
 		}
+		s.Heard(r, got)
 		r.Answered(c.Now(), got.Answered(), got.WholeLines() == 1)
 	}
 	if err := c.address.Home(); err != nil {

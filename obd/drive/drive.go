@@ -10,6 +10,7 @@ import (
 	"github.com/judder-obd/judder/obd"
 	"github.com/judder-obd/judder/obd/adapter"
 	"github.com/judder-obd/judder/obd/elm"
+	"github.com/judder-obd/judder/obd/reply"
 	"github.com/judder-obd/judder/obd/schedule"
 	"github.com/judder-obd/judder/pids/vehicle"
 )
@@ -142,8 +143,26 @@ func (d *Drive) setUp() error {
 	can := c.Can()
 	can.Count = c.Car().Counts()
 	d.schedule = schedule.New(can, c.Car().Wanted())
-	d.side = schedule.NewSide(c.Profile(), can, c.Car().Support())
+	d.side = schedule.NewSide(c.Profile(), can, c.Car().Support()).WithCounts(engineAddress(can, c.Car().Support()), c.Now())
 	return nil
+}
+
+// engineAddress is where the engine's ECU is asked alone; "" where it is not known.
+func engineAddress(can obd.Capabilities, support *reply.Support) string {
+	if can.Focus != "" {
+		return obd.RequestAddress(can.Focus)
+	}
+	if e := schedule.EngineOf(support); e != nil && e.Name != "" {
+		return obd.RequestAddress(e.Name)
+	}
+	return ""
+}
+
+// WantCounts has the misfire counts read as soon as that is cheap; to be called from the sink only.
+func (d *Drive) WantCounts() {
+	if d.side != nil {
+		d.side.WantCounts()
+	}
 }
 
 // Interject has ask put its questions between the drive's own, on its goroutine, as soon as

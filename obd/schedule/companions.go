@@ -30,6 +30,7 @@ var companions = []companion{
 	{0x0B, time.Second, 'm', true},             // manifold pressure
 	{0x10, time.Second, 'm', true},             // air flow
 	{0xA4, time.Second, 0, true},               // actual gear and its ratio, where a car reports them
+	{0x06, 4 * time.Second, 0, true},           // short-term fuel trim: steady, or moving with a surge
 	{0x05, 4 * time.Second, 0, false},          // coolant temperature
 	{0x42, 5 * time.Second, 0, false},          // control module voltage
 	{0x0F, 20 * time.Second, 0, true},          // intake air temperature

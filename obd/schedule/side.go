@@ -46,6 +46,7 @@ type Side struct {
 	list     []SideRequest
 	spent    time.Duration // for the last round
 	lastDone time.Duration
+	counts   counters
 }
 
 // NewSide lists what the profile names (nil for nothing), and what the schedule wants that only
@@ -90,6 +91,9 @@ func (s *Side) Due(now time.Duration) (which []*SideRequest) {
 	if now < s.lastDone+time.Duration(float64(s.spent)*(1/sideShare-1)) {
 		return nil
 	}
+	if which := s.counts.due(now); which != nil {
+		return which
+	}
 	var first *SideRequest
 	for i := range s.list {
 		if r := &s.list[i]; r.due(now) && (first == nil || r.next < first.next) {
@@ -108,7 +112,12 @@ func (s *Side) Due(now time.Duration) (which []*SideRequest) {
 }
 
 // Done books a round.
-func (s *Side) Done(began, now time.Duration) { s.lastDone, s.spent = now, now-began }
+func (s *Side) Done(began, now time.Duration) {
+	s.lastDone, s.spent = now, now-began
+	if s.counts.asking {
+		s.counts.done(began, now)
+	}
+}
 
 func (r *SideRequest) due(now time.Duration) bool { return r.refused < refusedMost && now >= r.next }
 

@@ -1,6 +1,7 @@
 package drivetrain
 
 import (
+	"math"
 	"math/rand/v2"
 )
 
@@ -90,6 +91,9 @@ func (m *misfire) fast(w *world) float64 {
 				}
 				m.mode.kick(-w.car.MisfireDipRPM(indicated, max(w.rpm, 500), m.mode.inertia))
 				m.alive(w)
+				if !m.partial && w.misfires < math.MaxUint16 {
+					w.misfires++
+				}
 			}
 		}
 	}

@@ -10,7 +10,7 @@ import (
 // locked is a world at rest in steady cruise, for effects taken alone.
 func locked(overall, nm, rpm float64) *world {
 	w := &world{vehicle: vehicle{car: exampleCar(), frame: frame{rpm: rpm, torque: nm, running: true, lock: 1,
-		ratio: float32(overall), speed: 20, load: 0.5, gear: 6}}}
+		ratio: float32(overall), speed: 20, load: 0.5, engaged: engaged{gear: 6}}}}
 	w.car.MaxTorqueNm = 190
 	return w
 }

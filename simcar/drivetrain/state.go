@@ -27,6 +27,7 @@ type State struct {
 	LockedUp    bool    // LockShare above 0.95, or a clutch or belt that holds
 	TurbineRPM  float64 // gearbox input speed
 	SlipRPM     float64 // RPM less TurbineRPM
+	Misfires    int     // combustions that failed since the start of the drive, all in one cylinder
 	BrakeOn     bool
 	CruiseOn    bool // speed is held by cruise control: the pedal is at rest
 	Running     bool // the engine runs by itself (not off, not being cranked)
@@ -37,8 +38,15 @@ type State struct {
 type frame struct {
 	rpm, speed, pedal, throttle, load, torque, turbine float64 // speed in m/s, pedal, throttle and load 0..1
 	coolant, intake, volts, fuel, grade, ratio, lock   float32
-	gear                                               int8
-	brake, cruise, running, shifting, holds            bool
+	misfires                                           uint16
+	brake, cruise, running                             bool
+	engaged
+}
+
+// engaged is the gear, and how far it is in.
+type engaged struct {
+	gear            int8
+	shifting, holds bool
 }
 
 func mix(a, b, share float64) float64 { return a + share*(b-a) }
@@ -61,6 +69,7 @@ func (f *frame) between(g *frame, share float64, car *Car) State {
 		Ratio:       mix32(f.ratio, g.ratio),
 		LockShare:   mix32(f.lock, g.lock),
 		Gear:        int(f.gear),
+		Misfires:    int(f.misfires),
 		BrakeOn:     f.brake,
 		CruiseOn:    f.cruise,
 		Running:     f.running,
