@@ -1,8 +1,6 @@
 package cli
 
 import (
-	"fmt"
-	"text/tabwriter"
 	"time"
 
 	"github.com/judder-obd/judder/obd/adapter"
@@ -61,63 +59,6 @@ func (c *adapterCommand) Run(e *env) error {
 	return c.text(e, &found)
 }
 
-func (c *adapterCommand) text(e *env, x *inquiry.Examination) error {
-	w := tabwriter.NewWriter(e.out, 0, 0, 2, ' ', 0)
-	row := func(name, value string) { _, _ = fmt.Fprintf(w, "%s\t%s\n", name, value) }
-	row("grade", gradeWords[gradeOf(x)].text)
-	row("adapter", fmt.Sprintf("%s (its own words, which prove nothing)", x.Adapter))
-	row("port", c.Port+baudText(x.Baud))
-	row("car", x.Car)
-	row("protocol", protocolText(&x.Capabilities))
-	for _, a := range x.Abilities {
-		row(string(a.Name), abilityText(&a, x.Count))
-	}
-	if !x.Mixed {
-		row("one exchange", fmt.Sprintf("%.1f ms", milliseconds(x.Exchange)))
-		if renewedSlowly(x) {
-			row("new values", fmt.Sprintf("%.1f per second: the car renews engine speed less often than it is read", x.Renewed))
-		}
-		row("engine speed", fmt.Sprintf("%.0f readings per second", x.PerSecond))
-	}
-	if text := trafficText(&x.Traffic); text != "" {
-		row("bus traffic", text)
-	}
-	if x.Traffic.Hearing != inquiry.NotListened && x.Traffic.Hearing != inquiry.NotOnCAN {
-		row("", trafficMeans)
-	}
-	return w.Flush()
-}
-
-// forms are the protocols by the form of the replies, where the adapter does not report its own.
-var forms = map[obd.Form]string{
-	obd.FormCAN11: "CAN with 11-bit addresses", obd.FormCAN29: "CAN with 29-bit addresses",
-	obd.FormKLine: "ISO 9141-2 or ISO 14230-4", obd.FormJ1850: "SAE J1850",
-}
-
-// protocolText names the protocol, as the adapter reports it or else by the form of the replies.
-func protocolText(can *obd.Capabilities) string {
-	if name := obd.ProtocolName(can.Protocol); name != "" {
-		return name
-	}
-	if shape := forms[can.Form]; shape != "" {
-		return shape + ", by the form of the replies; the adapter does not report it"
-	}
-	return "not known: the adapter does not report it"
-}
-
-// abilityText is what came of trying an ability. A wait after replies costs nothing where the count
-// digit avoids it.
-func abilityText(a *inquiry.Ability, counted bool) string {
-	text := a.Proven.String()
-	if a.Detail != "" {
-		text += ": " + a.Detail
-	}
-	if a.Name == inquiry.AdaptiveTiming && a.Proven == inquiry.Pretends && counted {
-		text += "; no loss: the reply count digit avoids the wait"
-	}
-	return text
-}
-
 func (c *adapterCommand) json(e *env, x *inquiry.Examination) error {
 	out := adapterJSON{Grade: gradeWords[gradeOf(x)].code, Traffic: trafficFor(&x.Traffic), Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: protocolText(&x.Capabilities),
 		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: known(x.Renewed)}
@@ -125,13 +66,6 @@ func (c *adapterCommand) json(e *env, x *inquiry.Examination) error {
 		out.Abilities = append(out.Abilities, abilityJSON{string(a.Name), a.Proven.String(), a.Detail})
 	}
 	return writeJSON(e.out, out)
-}
-
-func baudText(baud int) string {
-	if baud == 0 {
-		return ""
-	}
-	return fmt.Sprintf(" at %d baud", baud)
 }
 
 func milliseconds(d time.Duration) float64 { return tenth(float64(d) / float64(time.Millisecond)) }

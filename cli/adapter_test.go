@@ -146,7 +146,7 @@ func TestAdapter_Page(t *testing.T) {
 		car := simcar.CarFunc(swinging)
 		sim := simcar.New(car, append(simcar.Realistic(), simcar.WithTraffic(simcar.Broadcasts(car, false)))...)
 		code, out, said := judderOn(t, sim.Pipe, "", "adapter", "--port", inMemory)
-		if code != exitOK || !strings.HasPrefix(out, "grade ") || strings.Count(out, "15765-4") != 1 || !strings.Contains(out, "beyond diagnostics") {
+		if code != exitOK || !strings.HasPrefix(out, "grade ") || strings.Count(out, "15765-4") != 1 || !strings.Contains(out, "bus traffic ") {
 			t.Errorf("exit code %d:\n%s%s", code, out, said)
 		}
 	})

@@ -48,8 +48,10 @@ const (
 	rounds      = 2
 	promptsSoon = 300 * time.Millisecond // from the character that stops it to the prompt
 	lateMost    = 1                      // prompts that may be later: a radio link may lose a packet
-	FastEnough  = 15                     // ids that come more often a second may carry what moves as the engine does
 )
+
+// FastEnough is how often an id comes a second, at least, that may carry what moves as the engine does.
+const FastEnough = 15
 
 // listener listens to the bus.
 type listener struct {

@@ -26,10 +26,8 @@ type tap struct {
 	kept *[]written
 }
 
-type written struct {
-	at   time.Duration // of the simulated car
-	text string
-}
+// written is one write to the adapter.
+type written struct{ text string }
 
 // listening is what a test of listening saw.
 type listening struct {
