@@ -92,6 +92,7 @@ var ListeningProfiles = []Profile{
 	{Name: "chokes", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{Room: 64}},
 	{Name: "stops-late", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{StopLate: 600 * time.Millisecond}},
 	{Name: "hangs-up", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{HangsUp: true}},
+	{Name: "mask-only", Version: "ELM327 v1.2", Device: "OBDII", Missing: []string{"AR", "CRA"}},
 	{Name: "blind", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{Blind: true}},
 }
 

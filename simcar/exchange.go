@@ -14,6 +14,7 @@ type exchange struct {
 
 	turns    []turn
 	frames   []frame
+	unasked  heardFrames
 	readings []Reading // those of all frames, each frame knows its part
 
 	clock, deadline time.Duration
@@ -33,6 +34,15 @@ func (x *exchange) run(d *dialogue, data []byte, limit int) error {
 	x.deadline = x.clock + x.patience()
 	for !x.enough(limit) {
 		next, isTurn, ok := x.next()
+		until := x.deadline
+		if ok {
+			until = min(until, next)
+		}
+		if shown, err := x.showUnasked(until); err != nil {
+			return err
+		} else if shown {
+			continue
+		}
 		if !ok || next > x.deadline {
 			if err := x.waitUntil(x.deadline); err != nil {
 				return err
@@ -61,7 +71,7 @@ func (x *exchange) begin(d *dialogue) {
 	now := d.sim.Now()
 	*x = exchange{
 		d: d, row: d.chip.protocol.row(), clock: now,
-		query: x.query, turns: x.turns[:0], frames: x.frames[:0], readings: x.readings[:0],
+		query: x.query, unasked: d.frames(now), turns: x.turns[:0], frames: x.frames[:0], readings: x.readings[:0],
 	}
 }
 

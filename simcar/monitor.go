@@ -24,10 +24,8 @@ const quietSearch = 150 * time.Millisecond
 
 // monitoring is AT MA while it lasts: frames come, and lines of them go out at the speed of the line.
 type monitoring struct {
-	d     *dialogue
-	next  func() (BusFrame, bool)
-	frame BusFrame // the next one
-	more  bool     // there is one
+	d *dialogue
+	heardFrames
 	lines []lateLine
 	said  int           // characters so far
 	free  time.Duration // when the line to the host has nothing more to carry
@@ -44,10 +42,10 @@ func monitor(d *dialogue, _ string) (string, bool) {
 		return answerNone, true
 	}
 	m := monitoring{d: d, quiet: math.MaxInt64}
+	m.tune()
 	if d.chip.automatic {
 		m.quiet = d.sim.Now() + quietSearch
 	}
-	m.begin()
 	answer, err := m.run()
 	if err != nil {
 		d.broken = err
@@ -59,13 +57,11 @@ func monitor(d *dialogue, _ string) (string, bool) {
 	return answer, true
 }
 
-func (m *monitoring) begin() {
-	s := m.d.sim
-	if s.traffic == nil || s.gateway || s.profile.Monitor.Blind {
-		return
+// tune listens to the bus that the adapter is on.
+func (m *monitoring) tune() {
+	if !m.d.sim.profile.Monitor.Blind {
+		m.heardFrames = m.d.frames(m.d.sim.Now())
 	}
-	m.next = s.traffic.From(s.Now())
-	m.frame, m.more = m.next()
 }
 
 // run shows what comes until something ends it, and returns the last line.
@@ -80,7 +76,7 @@ func (m *monitoring) run() (answer string, err error) {
 			if cut, full := m.take(now); full {
 				return "BUFFER FULL", m.end(cut)
 			}
-			m.frame, m.more = m.next()
+			m.forward()
 		}
 		if err := m.out(now); err != nil {
 			return "", err
@@ -95,6 +91,7 @@ func (m *monitoring) run() (answer string, err error) {
 			if _, err := d.search(); err != nil {
 				return "", err
 			}
+			m.tune()
 		}
 		if err := d.await(m.wait(now)); err != nil {
 			return "", err
@@ -125,10 +122,10 @@ func (m *monitoring) wait(now time.Duration) time.Duration {
 // take takes a frame in; full where its line finds no room, and cut is what of it does.
 func (m *monitoring) take(now time.Duration) (cut []byte, full bool) {
 	d := m.d
-	row, car := d.chip.protocol.row(), d.sim.bus.row()
-	if row.kind != busCAN || car.kind != busCAN || row.kbit != car.kbit || !d.sim.ignition() {
+	if !d.sim.ignition() {
 		return nil, false
 	}
+	row := d.chip.protocol.row()
 	if m.quiet < math.MaxInt64 {
 		m.quiet = now + quietSearch
 	}
@@ -138,7 +135,7 @@ func (m *monitoring) take(now time.Duration) (cut []byte, full bool) {
 	if m.frame.Extended != row.extended || d.chip.filterSet && !d.chip.filter.passes(m.frame.ID) {
 		return nil, false
 	}
-	text := m.line(row)
+	text := d.frameLine(&m.frame, row)
 	room := math.MaxInt
 	if d.sim.paced {
 		room = monitorBuffer - int(max(0, m.free-now)/d.characters(1))
@@ -153,28 +150,6 @@ func (m *monitoring) take(now time.Duration) (cut []byte, full bool) {
 	m.said += len(text)
 	m.lines = append(m.lines, lateLine{at: m.free, text: text})
 	return nil, false
-}
-
-// line is the line of a frame, laid out as the settings want it. With formatting on, a frame whose
-// first byte is no control byte of ISO 15765-2 is marked.
-func (m *monitoring) line(row *protocolRow) []byte {
-	d, f := m.d, &m.frame
-	from := len(d.out)
-	if d.chip.headers {
-		d.putID(f.ID, row.extended)
-		if d.chip.lengths {
-			d.out = append(d.out, hexDigits[len(f.Data)])
-			d.space()
-		}
-	}
-	d.hex(f.Data...)
-	if d.chip.format && (len(f.Data) == 0 || f.Data[0] > 0x3F) {
-		d.out = append(d.out, "<DATA ERROR"...)
-	}
-	d.eol()
-	text := append([]byte(nil), d.out[from:]...)
-	d.out = d.out[:from]
-	return text
 }
 
 // out sends the lines whose last character has left by now.

@@ -1,8 +1,6 @@
 package adapter
 
 import (
-	"strings"
-
 	"github.com/judder-obd/judder/obd"
 )
 
@@ -89,10 +87,30 @@ func (a *Address) leaveModule() error {
 		}
 	}
 	if a.settings.refused["ATCRA"+was.Reply] {
-		zero := strings.Repeat("0", len(was.Reply))
-		return a.settings.set("ATCF"+zero, "ATCM"+zero)
+		return a.unmask()
 	}
 	return nil
+}
+
+// unmask takes off a filter that was set by its mask: the adapter hears the legislated replies, as
+// after a reset. A mask of zero would let all that control units say unasked pass as well.
+func (a *Address) unmask() error {
+	s := a.settings
+	if err := s.set("ATAR"); err != nil || !s.refused["ATAR"] {
+		return err
+	}
+	return s.set(replyFilters[s.can.Form]...)
+}
+
+// unfilter takes off a filter that was set by an address.
+func (a *Address) unfilter() error {
+	a.filter = "ATCRA"
+	return a.settings.set(a.filter)
+}
+
+// replyFilters let all legislated replies pass (ISO 15765-4).
+var replyFilters = map[obd.Form][]string{
+	obd.FormCAN11: {"ATCM7F8", "ATCF7E8"}, obd.FormCAN29: {"ATCM1FFFFF00", "ATCF18DAF100"},
 }
 
 // Home has the adapter ask whom the schedule is for: the engine's ECU, or everybody.

@@ -113,7 +113,7 @@ func (m *Monitor) End() error {
 	if m.reported != "" {
 		back = "ATTP" + m.reported
 	}
-	if err := c.address.unfilter(); err != nil {
+	if err := inTurn(c.address.unmask, c.address.unfilter, c.address.Home); err != nil {
 		return err
 	}
 	if err := c.settings.set(back); err != nil {
@@ -123,25 +123,4 @@ func (m *Monitor) End() error {
 		return err
 	}
 	return ErrSetUp
-}
-
-// unfilter takes filters off that were set by mask: the adapter hears the replies to what it asks, as
-// after a reset, or the one ECU that the schedule is for.
-func (a *Address) unfilter() error {
-	s := a.settings
-	if err := s.set("ATAR", "ATCRA"); err != nil {
-		return err
-	}
-	if s.refused["ATAR"] && s.refused["ATCRA"] {
-		if err := s.set(replyFilters[s.can.Form]...); err != nil {
-			return err
-		}
-	}
-	a.filter = "ATCRA"
-	return a.Home()
-}
-
-// replyFilters let all legislated replies pass (ISO 15765-4).
-var replyFilters = map[obd.Form][]string{
-	obd.FormCAN11: {"ATCM7F8", "ATCF7E8"}, obd.FormCAN29: {"ATCM1FFFFF00", "ATCF18DAF100"},
 }

@@ -50,7 +50,7 @@ const (
 	lateMost    = 1                      // prompts that may be later: a radio link may lose a packet
 )
 
-// FastEnough is how often an id comes a second, at least, that may carry what moves as the engine does.
+// FastEnough: an id that comes more often a second may carry what moves as the engine does.
 const FastEnough = 15
 
 // listener listens to the bus.

@@ -105,6 +105,7 @@ func TestListen(t *testing.T) {
 		{"traffic on 29 bits", "genuine", obdtest.Moving, []simcar.Option{own29(), simcar.OnBus(simcar.CAN29at500)}, HearsTraffic, false},
 		{"traffic, several ECUs", "genuine", obdtest.Moving, []simcar.Option{own(), twoECUs()}, HearsTraffic, false},
 		{"without AT CRA", "older", obdtest.Moving, []simcar.Option{own(), twoECUs()}, HearsTraffic, false},
+		{"without AT AR and AT CRA", "mask-only", obdtest.Moving, []simcar.Option{own(), twoECUs()}, HearsTraffic, false},
 		{"without AT DPN", "v2.1", obdtest.Moving, []simcar.Option{own()}, HearsTraffic, false},
 		{"with spaces and echo", "talkative", obdtest.Moving, []simcar.Option{own()}, HearsTraffic, false},
 		{"a bare prompt", "bare-prompt", obdtest.Moving, []simcar.Option{own()}, HearsTraffic, false},
@@ -339,6 +340,35 @@ func TestSlices_RecordedBus(t *testing.T) {
 			if n/2 > most { // two seconds
 				t.Errorf("%s: %d characters a second in %+v", name, n/2, s)
 			}
+		}
+	}
+}
+
+// After a further module was asked by a filter of its own, what control units say unasked stays out of
+// the replies: also through adapters that only know filters by mask.
+func TestAskOne_BroadcastingCar(t *testing.T) {
+	for _, name := range []string{"genuine", "older", "mask-only"} {
+		profile, _ := simcar.ProfileNamed(name)
+		car := simcar.CarFunc(obdtest.Moving)
+		sim, err := inquireCar(t, car, func(q *Inquiry) error {
+			m := obd.Module{Request: "760", Reply: "768"}
+			a, err := q.AskOne(m, "190101")
+			if err != nil || a.Outcome != Answered {
+				t.Errorf("%s: %+v, %v", name, a, err)
+			}
+			begun := q.conn.Now()
+			answers, err := q.AskAll(q.Parameters(obd.EngineSpeed))
+			if err != nil || len(answers) == 0 || answers[0].Outcome != Answered || len(answers[0].Raw) > 2 {
+				t.Errorf("%s: %+v, %v", name, answers, err)
+			}
+			if took := q.conn.Now() - begun; took > 1500*time.Millisecond {
+				t.Errorf("%s: took %v", name, took)
+			}
+			return err
+		}, simcar.WithProfile(profile), simcar.WithTraffic(simcar.Broadcasts(car, false)),
+			simcar.WithECUs(simcar.EngineECU(), simcar.BrakesModule()))
+		if err != nil || sim.WriteAttempts() != 0 {
+			t.Errorf("%s: %v", name, err)
 		}
 	}
 }
