@@ -32,7 +32,7 @@ var unplain = []struct {
 var namesForMachines = []string{"standing check"}
 
 // spokenIn are the rooms that print and draw.
-var spokenIn = []string{"cli", "tui"}
+var spokenIn = []string{"casefile", "casefile/report", "cli", "tui"}
 
 func TestPlainWords(t *testing.T) {
 	seen := 0

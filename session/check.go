@@ -51,7 +51,7 @@ func (l *Live) StartCheck() error {
 	case l.board.moves(now):
 		return ErrMoving
 	}
-	options := read.Options{SkipVIN: true, Now: time.Now(), Progress: l.checking}
+	options := read.Options{SkipVIN: true, Now: time.Now(), Progress: l.checking, Program: l.analysis.header.Program}
 	options.AddProfile(l.poller.Profile())
 	if !l.poller.Interject(func(c *adapter.Conn) error { return l.runCheck(inquiry.On(c), options) }) {
 		return ErrCheckRuns

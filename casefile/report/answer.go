@@ -8,7 +8,6 @@ import (
 	"github.com/judder-obd/judder/casefile"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/chance"
-	"github.com/judder-obd/judder/session/complaint"
 )
 
 // AnswerKind is what a paper may say of the shudder.
@@ -26,13 +25,14 @@ const (
 	Gone         AnswerKind = "gone"          // after the work, and chance is unlikely
 	NotProved    AnswerKind = "not proved"    // after the work quiet, and chance could do that
 	StillThere   AnswerKind = "still there"   // after the work
+	StillFelt    AnswerKind = "still felt"    // after the work, and not seen
 	NothingToBe  AnswerKind = "nothing to be" // after the work quiet, and before it nothing was shown
 )
 
 // Answer is the answer of a paper as facts.
 type Answer struct {
 	Kind   AnswerKind
-	Box    complaint.Box
+	In     conditions
 	Table  chance.Table
 	Chance float64 // of the change by luck alone (Fisher's exact test, one-sided); 1 where there is none
 	More   int     // quiet passes that are still needed; -1 where none can do it
@@ -42,14 +42,14 @@ type Answer struct {
 
 // answerOf weighs the drives of a case for a paper.
 func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
-	box, _ := e.Case.Complaint.Box()
-	a := Answer{Box: box, Chance: 1, before: count(e, casefile.Before, 0)}
+	in := conditionsOf(e, stage)
+	a := Answer{In: in, Chance: 1, before: count(e, casefile.Before, in, 0)}
 	if stage == casefile.Before {
 		a.now = a.before
 		a.Kind = before(&a.now)
 		return a
 	}
-	a.now = count(e, casefile.After, typicalSwing(e, casefile.Before))
+	a.now = count(e, casefile.After, in, smallestSwing(e, casefile.Before, in))
 	a.Table = chance.Table{Before: a.before.shudders, BeforeOf: a.before.passes, After: a.now.shudders, AfterOf: a.now.passes}
 	a.Chance = a.Table.Fewer()
 	if more, ok := a.Table.More(); ok {
@@ -90,6 +90,8 @@ func (a *Answer) after() AnswerKind {
 		return NeverMet
 	case t.passes == 0:
 		return CouldNotShow
+	case t.felt > 0:
+		return StillFelt
 	case a.before.shudders == 0:
 		return NothingToBe
 	case a.More == 0: // chance is below 5 %
@@ -101,7 +103,7 @@ func (a *Answer) after() AnswerKind {
 // Words are the answer in one sentence, or two short ones.
 func (a *Answer) Words() string {
 	t := &a.now
-	where := session.PlaceWords(a.Box)
+	where := session.PlaceWords(a.In.box)
 	switch a.Kind {
 	case NoDrive:
 		return "No road test is part of this case yet. This paper has what was said, seen and read at a standstill."
@@ -124,6 +126,8 @@ func (a *Answer) Words() string {
 		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. If the work had changed nothing, so few would come by luck in %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, chanceWords(a.Chance))
 	case NotProved:
 		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. That is not enough to say that it is gone: %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, a.moreWords())
+	case StillFelt:
+		return fmt.Sprintf("After the work no shudder was seen in %s %s, but the person in the car felt it %s. The drives do not show that it is gone.", passesWords(t.passes), where, timesWords(t.felt))
 	case StillThere:
 		return fmt.Sprintf("Shudder was recorded %s after the work: engine speed swung by up to %.0f rpm at a steady throttle. Before the work it was in %s, after it in %s, %s.", timesWords(t.events), t.largest, share(a.before.shudders, a.before.passes), share(t.shudders, t.passes), where)
 	}

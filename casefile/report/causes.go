@@ -7,6 +7,7 @@ import (
 
 	"github.com/judder-obd/judder/casefile"
 	"github.com/judder-obd/judder/detect/cause"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/session"
 )
 
@@ -102,32 +103,41 @@ func oneColumn(title string, lines []string) Table {
 
 // ledger is the ledger of a drive, with the codes of the checks from the same side of the repair.
 func (w *writer) ledger(d *casefile.DriveFile) cause.Ledger {
-	r := &d.Result
-	f := cause.Facts{Verdict: r.Verdict, Events: r.Events, Observations: r.Observations}
-	for i := range r.Marks {
-		if r.Marks[i].Note == "" {
-			f.Felt = append(f.Felt, r.Marks[i].At)
-		}
-	}
-	for i := range r.Codes {
-		f.Codes = append(f.Codes, cause.Code{At: r.Codes[i].At, Code: r.Codes[i].Code})
-	}
-	f.CodesRead = slices.ContainsFunc(r.Checks, func(c session.CodeCheck) bool { return !c.Broke })
+	r := d.Result
+	r.Codes, r.Checks = slices.Clone(r.Codes), slices.Clone(r.Checks)
 	for i := range w.e.Checks {
 		c := &w.e.Checks[i]
 		if c.Report == nil || c.File.Stage != d.File.Stage || c.Report.BrokeOff != nil {
 			continue
 		}
-		f.CodesRead = true
-		for _, code := range c.Report.EachCode() {
-			f.Codes = append(f.Codes, cause.Code{Code: code.Code})
+		r.Checks = append(r.Checks, session.CodeCheck{})
+		for ecu, code := range c.Report.EachCode() {
+			r.Codes = append(r.Codes, session.Code{ECU: ecu.ID, Code: code.Code})
 		}
 	}
-	l := cause.Make(&f)
+	l := session.LedgerOf(&r)
 	for i := range l.Lines {
 		if x := &l.Lines[i]; x.Rule == cause.MisfireCode {
 			x.At = nil // the check may be of another time than the drive
 		}
 	}
 	return l
+}
+
+// contrasts are what a touch of the brake did in the drives before the work, a sentence each.
+func (w *writer) contrasts() (list []string) {
+	for i := range w.e.Drives {
+		d := &w.e.Drives[i]
+		if d.File.Stage != casefile.Before || d.Err != nil {
+			continue
+		}
+		for k := range d.Result.Contrasts {
+			c := &d.Result.Contrasts[k]
+			if c.Kind != steps.ClutchRelease || c.With == 0 {
+				continue
+			}
+			list = append(list, "Touch of the brake: "+c.Words()+".")
+		}
+	}
+	return list
 }

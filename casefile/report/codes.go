@@ -161,7 +161,7 @@ func (w *writer) sameCar() string {
 	for i := range w.e.Checks {
 		r := w.e.Checks[i].Report
 		switch {
-		case r == nil:
+		case r == nil || r.VIN == "" && r.VINDigest == "" && !r.VINAsked: // nobody asked, as inside a drive
 		case first == nil:
 			first = r
 		default:

@@ -9,25 +9,41 @@ import (
 
 	"github.com/judder-obd/judder/casefile"
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/tui/wave"
 )
 
-// clearest is the event that a picture shows: the largest swing of a stage.
+// clearest is the event that a picture shows: the largest swing of those that a touch of the brake
+// ended or, without one, of all of a stage.
 func (w *writer) clearest(stage casefile.Stage) (d *casefile.DriveFile, ev *detect.Event) {
+	ended := false
 	for i := range w.e.Drives {
 		one := &w.e.Drives[i]
 		if one.File.Stage != stage || one.Err != nil {
 			continue
 		}
 		for k := range one.Result.Events {
-			if x := &one.Result.Events[k]; ev == nil || x.SwingRPM > ev.SwingRPM {
-				d, ev = one, x
+			x := &one.Result.Events[k]
+			step := endedBy(&one.Result, x)
+			better := ev == nil || x.SwingRPM > ev.SwingRPM
+			if byTap := step != nil && step.Kind == steps.ClutchRelease; byTap && !ended || byTap == ended && better {
+				d, ev, ended = one, x, byTap
 			}
 		}
 	}
 	return d, ev
+}
+
+// endedBy is the valid step that a shudder ended with; nil for none.
+func endedBy(r *session.Result, ev *detect.Event) *steps.Step {
+	for i := range r.Steps {
+		if s := &r.Steps[i]; s.Fault == steps.Valid && s.Calmed() && s.Belongs(ev) {
+			return s
+		}
+	}
+	return nil
 }
 
 // wave is the picture of the clearest shudder; in the paper after the work also a pass after it, on
@@ -61,7 +77,7 @@ func (w *writer) quietPicture(reach float64) (Picture, bool) {
 		}
 		for k := range d.Result.Passes {
 			p := &d.Result.Passes[k]
-			if !d.Result.Complaint.IsZero() && !p.InComplaint {
+			if !w.answer.In.hold(p) {
 				continue
 			}
 			const shown = 8 * time.Second
@@ -84,8 +100,16 @@ func eventPicture(d *casefile.DriveFile, ev *detect.Event, id string) (Picture, 
 	if len(ev.Hz) > 0 {
 		cut.Hz = ev.Hz[0]
 	}
+	step := endedBy(&d.Result, ev)
+	if step != nil {
+		cut.To = max(cut.To, step.End+around)
+	}
 	title := fmt.Sprintf("shudder at %s: %.0f rpm peak to peak%s, %s, %.0f km/h", prose.Clock(ev.Start), ev.SwingRPM, hertz(ev.Hz), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
-	return draw(d, cut, title, id, 0)
+	p, reach := draw(d, cut, title, id, 0)
+	if step != nil {
+		p.Caption += fmt.Sprintf(" It ended with a %s at %s: engine speed %+.0f rpm, the swing fell to half within %.1f s.", step.Kind, prose.Clock(step.Start), step.RPMStep, step.Stopped.Seconds())
+	}
+	return p, reach
 }
 
 // draw draws a cut; reach is the value axis, rpm, 0 for the one that fits.
@@ -145,7 +169,7 @@ func (w *writer) passes(front bool) (Section, bool) {
 		t := Table{Caption: fmt.Sprintf("Steady passes of at least %.0f s, %s the work", session.PassLeast.Seconds(), stage), Head: []string{"Time", "km/h", "Load %", "Throttle %", "Coolant °C", "Gear", "Lasted", "Shudder"}}
 		for i := range w.e.Drives {
 			if d := &w.e.Drives[i]; d.File.Stage == stage && d.Err == nil {
-				t.Rows = append(t.Rows, passRows(d, w.answer.Box.IsZero(), front)...)
+				t.Rows = append(t.Rows, passRows(d, w.answer.In, front)...)
 			}
 		}
 		if t.Rows != nil {
@@ -162,16 +186,16 @@ func (w *writer) stages() []casefile.Stage {
 	return []casefile.Stage{casefile.Before}
 }
 
-func passRows(d *casefile.DriveFile, all, front bool) (rows [][]string) {
+func passRows(d *casefile.DriveFile, in conditions, front bool) (rows [][]string) {
 	for i := range d.Result.Passes {
 		p := &d.Result.Passes[i]
-		if (all || p.InComplaint) != front {
+		if in.hold(p) != front {
 			continue
 		}
 		shook := "no"
 		largest := 0.0
 		for k := range d.Result.Events {
-			if ev := &d.Result.Events[k]; ev.Start <= p.End && ev.End >= p.Start {
+			if ev := &d.Result.Events[k]; during(ev, p) {
 				largest = max(largest, ev.SwingRPM)
 			}
 		}

@@ -55,10 +55,15 @@ func (w *writer) answered() Section {
 	if felt := w.answer.Felt(); felt != "" {
 		s.Text = append(s.Text, felt)
 	}
-	if w.o.Stage == casefile.After {
+	if w.o.Stage == casefile.Before {
+		s.Text = append(s.Text, w.contrasts()...)
+	} else {
 		if again := w.repairedTwice(); again != "" {
 			s.Text = append(s.Text, again)
 		}
+	}
+	if w.answer.In.derived {
+		s.Text = append(s.Text, "The case names no complaint that a drive can be held against; passes count in the conditions in which shudder was seen before the work.")
 	}
 	for i := range w.e.Drives {
 		if d := &w.e.Drives[i]; d.Err != nil {
@@ -180,7 +185,6 @@ func (w *writer) adapters() (list []string) {
 // feel is how to bring the shake about, from the passes that had it.
 func (w *writer) feel() Section {
 	s := Section{Title: "How to feel it yourself"}
-	box := w.answer.Box
 	type span struct{ low, high float64 }
 	spans := make([]span, 3)
 	for i := range spans {
@@ -194,7 +198,7 @@ func (w *writer) feel() Section {
 		}
 		for k := range d.Result.Passes {
 			p := &d.Result.Passes[k]
-			if !box.IsZero() && !p.InComplaint {
+			if !w.answer.In.hold(p) {
 				continue
 			}
 			if of++; !p.Shudder {

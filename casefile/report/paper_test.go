@@ -362,8 +362,44 @@ func TestCauses_CodesOfChecks(t *testing.T) {
 	ecu := r.ECU("7E8")
 	ecu.Codes = []check.Code{{Code: "P0304", State: dtc.Stored}}
 	e := &casefile.Evidence{Drives: []casefile.DriveFile{drove(casefile.Before, 3, 2, 40)}, Checks: []casefile.CheckFile{{File: &casefile.File{Stage: casefile.Before}, Report: r}}}
-	w := &writer{e: e, answer: answerOf(e, casefile.Before)}
+	w := &writer{e: e, o: options(casefile.Before), answer: answerOf(e, casefile.Before)}
 	if x := w.weigh(); !slices.ContainsFunc(x.open, func(s string) bool { return strings.Contains(s, "P0304") && !strings.Contains(s, "0:00:00") }) {
 		t.Errorf("%+v", x)
+	}
+}
+
+// Without a complaint the paper after the work counts passes in the conditions in which shudder was
+// seen before it: quiet passes at another speed show nothing.
+func TestAnswer_WithoutComplaint(t *testing.T) {
+	elsewhere := drove(casefile.After, 8, 0, 40)
+	for i := range elsewhere.Result.Passes {
+		elsewhere.Result.Passes[i].SpeedKMH = 100
+	}
+	before := drove(casefile.Before, 6, 5, 40)
+	for i := range before.Result.Events {
+		before.Result.Events[i].SpeedKMH, before.Result.Events[i].LoadPct = 65, 30
+	}
+	for i := range before.Result.Passes {
+		before.Result.Passes[i].LoadPct = 30
+	}
+	a := answerOf(&casefile.Evidence{Drives: []casefile.DriveFile{before, elsewhere}}, casefile.After)
+	if a.Kind != NeverMet || a.In.box.String() != "60-70 km/h light" || a.Table.BeforeOf != 6 {
+		t.Errorf("%s in %q, %+v", a.Kind, a.In.box, a.Table)
+	}
+	there := drove(casefile.After, 8, 0, 40)
+	for i := range there.Result.Passes {
+		there.Result.Passes[i].LoadPct = 30
+	}
+	e := &casefile.Evidence{Drives: []casefile.DriveFile{before, there}}
+	if a = answerOf(e, casefile.After); a.Kind != Gone {
+		t.Errorf("%s", a.Kind)
+	}
+	if !strings.Contains(html(t, Make(e, options(casefile.After))), "names no complaint") {
+		t.Error("the paper does not say where its conditions come from")
+	}
+	// felt after the work: the drives may not say that it is gone
+	e.Drives[1].Result.Marks = []session.Mark{{At: time.Second, Outcome: session.NotSeen}}
+	if a = answerOf(e, casefile.After); a.Kind != StillFelt || !strings.Contains(a.Words(), "felt it once") {
+		t.Errorf("%s: %s", a.Kind, a.Words())
 	}
 }

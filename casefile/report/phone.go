@@ -52,6 +52,7 @@ func (w *phone) lines() (list []string) {
 	say(answerHead, w.answer.Words())
 	say("FELT", w.answer.Felt())
 	if w.o.Stage == casefile.Before {
+		say("BRAKE", joined(" ", w.contrasts()...))
 		say("ASKED", joined("; ", c.Request.Authorise, prefixed("estimate ", c.Request.Estimate)))
 	} else {
 		say("DONE", strings.Join(w.done().List, "; "))
@@ -62,7 +63,7 @@ func (w *phone) lines() (list []string) {
 	if x := w.weigh(); len(x.untested) > 0 {
 		say("UNTESTED", fmt.Sprintf("%d tests, first: %s", len(x.untested), x.untested[0]))
 	}
-	say("LIMIT", "No reading says which part makes it. "+friction)
+	say("LIMIT", "No reading says which part makes it.")
 	if w.o.Stage == casefile.Before {
 		say("FLUID", w.fluidInShort())
 	}

@@ -18,7 +18,7 @@ import (
 // technical is what is behind the front page.
 func (w *writer) technical() (list []Section) {
 	list = append(list, w.events())
-	if s, ok := w.passes(false); ok && !w.answer.Box.IsZero() {
+	if s, ok := w.passes(false); ok && !w.answer.In.box.IsZero() {
 		list = append(list, s)
 	}
 	list = append(list, w.codes()...)
@@ -39,7 +39,7 @@ func (w *writer) technical() (list []Section) {
 func (w *writer) events() Section {
 	s := Section{Title: "Every shudder"}
 	for _, stage := range w.stages() {
-		t := Table{Caption: fmt.Sprintf("Shudder %s the work", stage), Head: []string{"Time", "Swing rpm", "Frequency", "Lasted", "km/h", "Throttle %", "Load %", "Coolant °C", "Alarm rpm", "Could also be"}}
+		t := Table{Caption: fmt.Sprintf("Shudder %s the work", stage), Head: []string{"Time", "Swing rpm", "Frequency", "Lasted", "km/h", "Throttle %", "Load %", "Coolant °C", "Alarm rpm", "Ended with", "Could also be"}}
 		for i := range w.e.Drives {
 			d := &w.e.Drives[i]
 			if d.File.Stage != stage || d.Err != nil {
@@ -47,8 +47,12 @@ func (w *writer) events() Section {
 			}
 			for k := range d.Result.Events {
 				ev := &d.Result.Events[k]
+				ended := "–"
+				if step := endedBy(&d.Result, ev); step != nil {
+					ended = step.Kind.String()
+				}
 				t.Rows = append(t.Rows, []string{when(d, ev.Start), orDash(ev.SwingRPM, 0), cmp.Or(strings.TrimPrefix(hertz(ev.Hz), ", "), "–"), prose.Duration(ev.End - ev.Start),
-					orDash(ev.SpeedKMH, 0), orDash(ev.ThrottlePct, 0), orDash(ev.LoadPct, 0), orDash(ev.CoolantC, 0), orDash(ev.LimitRPM, 0), cmp.Or(ev.CannotTell, "–")})
+					orDash(ev.SpeedKMH, 0), orDash(ev.ThrottlePct, 0), orDash(ev.LoadPct, 0), orDash(ev.CoolantC, 0), orDash(ev.LimitRPM, 0), ended, cmp.Or(ev.CannotTell, "–")})
 			}
 		}
 		if t.Rows != nil {
@@ -135,7 +139,7 @@ func (w *writer) limits() Section {
 func (w *writer) proof() Section {
 	t := w.answer.Table
 	s := Section{Title: "Before and after, by passes"}
-	s.Tables = []Table{{Caption: "Steady passes " + session.PlaceWords(w.answer.Box), Head: []string{"Drives", "With shudder", "Without", "All", "Share with shudder, 95 % interval"}, Rows: [][]string{
+	s.Tables = []Table{{Caption: "Steady passes " + session.PlaceWords(w.answer.In.box), Head: []string{"Drives", "With shudder", "Without", "All", "Share with shudder, 95 % interval"}, Rows: [][]string{
 		sideRow("Before the work", t.Before, t.BeforeOf), sideRow("After the work", t.After, t.AfterOf)}}}
 	if t.BeforeOf > 0 && t.AfterOf > 0 {
 		s.Text = append(s.Text, fmt.Sprintf("If the work had changed nothing, so few passes with shudder after it would come by luck with p = %.3g (Fisher's exact test, one-sided, with the sums of the table held). Below %.2g counts as a change (common practice).", w.answer.Chance, chance.Below))
