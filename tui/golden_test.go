@@ -102,6 +102,8 @@ var frames = []struct {
 	{name: "steps_told_40x16", w: 40, h: 16, now: at(11, 12), keys: "tjE"},
 	{name: "live_armed_80x24", w: 80, h: 24, now: at(11, 12), change: armed},
 	{name: "live_armed_120x40", w: 120, h: 40, now: at(11, 12), change: armed},
+	{name: "live_armed_60x24", w: 60, h: 24, now: at(11, 40), change: armed},
+	{name: "live_complaint_40x24", w: 40, h: 24, now: at(11, 40), change: complained},
 	{name: "coverage_80x24", w: 80, h: 24, now: at(11, 40), keys: "v", change: complained},
 	{name: "coverage_40x16", w: 40, h: 16, now: at(11, 40), keys: "v"},
 	{name: "live_note_80x24", w: 80, h: 24, now: at(11, 12), keys: "nlight climb"},

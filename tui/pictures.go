@@ -137,7 +137,7 @@ func rangeWords(lo, hi float64, digits int) string {
 func (p *pictures) drawIncidents(s *sheet, v *view, l layout) {
 	hidden := max(len(v.snap.Lanes)-p.seen, 0)
 	label := ""
-	if hidden > 0 {
+	if hidden > 0 && v.w >= smallBelow {
 		label = fmt.Sprintf("signals not shown: %d", hidden)
 	}
 	s.rule(v.theme.faint, "what happened", label)

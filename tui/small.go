@@ -34,6 +34,10 @@ func (m *model) drawSmall(s *sheet) {
 	for _, l := range block[:max(min(len(block), s.rest()-1), 0)] {
 		s.line(l)
 	}
+	if line := m.smallAim(); line != "" && free > 1 {
+		s.line(" ", m.theme.faint.on(cut(line, m.w-2)))
+		free--
+	}
 	switch {
 	case p.wave.showFrozen(&m.view, false) && free > waveLeast+waveFrame:
 		s.rule(m.theme.faint, "the last shudder", "")
@@ -43,6 +47,19 @@ func (m *model) drawSmall(s *sheet) {
 	}
 	s.fill(1)
 	s.line(m.footLine())
+}
+
+// smallAim is what the driver is after, in one line: the step that was announced, or what is still needed
+// of a complaint; "" for neither.
+func (v *view) smallAim() string {
+	s := &v.snap
+	switch {
+	case s.Arming.On:
+		return armingWords(&s.Arming, s.Now)
+	case !v.replay && !s.Complaint.IsZero():
+		return stillNeeded(&s.Need) + ", " + s.Complaint.String()
+	}
+	return ""
 }
 
 // smallHeader is the header where there is no room for the name of the file.
