@@ -164,8 +164,16 @@ func latestOf(s *session.Snapshot, to time.Duration) time.Duration {
 	return max(s.Now, to)
 }
 
+// swingReach is how far from the trend a wave goes at most, in shares of its size: a gear change beside it
+// must not flatten it.
+const swingReach = 0.9
+
 func (p *wavePicture) fitAxis(now time.Duration) {
-	p.axis.follow(wave.RoundReach(p.trace.Reach, p.cut.AlarmRPM), now)
+	reach := p.trace.Reach
+	if swing := p.event.SwingRPM; p.event.End > 0 && swing > 0 {
+		reach = min(reach, swingReach*swing)
+	}
+	p.axis.follow(wave.RoundReach(reach, p.cut.AlarmRPM), now)
 }
 
 // historyOf is the history of the first of the signals that is read.

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/tui/wave"
 )
@@ -89,5 +90,25 @@ func TestLastShudderOnEveryPage(t *testing.T) {
 	}
 	if lastShudder(&session.Snapshot{Events: []detect.Event{{Start: at(1, 0), SwingRPM: 80}}}) != "0:01:00, 80 rpm" {
 		t.Error("a shudder that was not felt is said to be")
+	}
+}
+
+// A gear change right behind a shudder does not flatten it: the axis fits the size of the swing.
+func TestGearChangeDoesNotFlattenTheWave(t *testing.T) {
+	f := &fakeDrive{now: burstEnd + 300*time.Millisecond, change: func(s *session.Snapshot) {
+		s.Detector.Alarmed = true
+		for i := range s.Lanes {
+			if l := &s.Lanes[i]; l.Signal == pids.RPM {
+				for k := range l.History {
+					if p := &l.History[k]; p.At > burstEnd-100*time.Millisecond {
+						p.Value -= 600
+					}
+				}
+			}
+		}
+	}}
+	m := still(t, 80, 24, f)
+	if got := m.pictures.wave.now.axis.rpm; got < burstRPM/2 || got > 1.5*burstRPM {
+		t.Errorf("the axis ends at %v rpm for a swing of %v", got, burstRPM)
 	}
 }
