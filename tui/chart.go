@@ -85,7 +85,7 @@ func (p *pictures) drawChart(s *sheet, v *view, l layout) {
 		}
 	}
 	axis := axisEnding(v.snap.Now, columnTimes[p.zoom], l.plot)
-	strip := drawStrip(axis, course{v.snap.Spans, v.snap.Events, v.snap.Stops, v.snap.Observations, v.snap.Marks})
+	strip := drawStrip(axis, course{v.snap.Spans, v.snap.Events, v.snap.Stops, v.snap.Observations, v.snap.Marks, v.snap.Steps})
 	s.line(v.theme.faint.on(right("usable ", axisWidth)), v.inkStrip(strip), fact(l.chart))
 	s.line(v.theme.faint.on(spaces(axisWidth)+timeWords(axis, l.plot, v.replay)), fact(l.chart+1))
 }

@@ -3,8 +3,8 @@
 // session, where what to do is chosen, is a model of its own.
 //
 // The wave (package wave) is the last seconds, or one shudder, at true times. All other pictures of a
-// frame share one time axis: the chart, the strip of usable time under it, and the sparkline of every
-// lane. A column is never interpolated: it shows the readings that fell into its time, or nothing.
+// frame share one time axis: the chart, the strip of usable time under it, and the line of dots of every
+// signal. A column is never interpolated: it shows the readings that fell into its time, or nothing.
 //
 // What comes from a car, a file or a user is cleaned of control characters and cut to its
 // column before it is drawn. What is not known is a dash.

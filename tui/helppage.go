@@ -45,6 +45,7 @@ var stripWords = [...]struct{ glyph, meaning string }{
 	{"◆", "felt, with shudder there or just before"},
 	{"~", "another swing: slow surge, lock-up cycling, gear hunting"},
 	{"o", "engine stopped"},
+	{"s", "a test step: announced, or made in a shake"},
 	{"n", "note"},
 	{"━ ╍ ┄ ·", "usable: nearly all of the cell, half, less, none"},
 	{"blank", "no readings"},

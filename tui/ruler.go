@@ -14,7 +14,7 @@ func (v *view) drawRuler(s *sheet) {
 	n := v.w - prose.Cells(from) - prose.Cells(to)
 	axis := timeAxis{per: max(r.Length/time.Duration(n)+1, 1), n: n}
 	glyphs := drawStrip(axis, course{spans: r.Spans, events: r.Events, stops: r.Stops, marks: r.Marks,
-		observations: r.Observations})
+		observations: r.Observations, steps: r.Steps})
 	if at := axis.at(v.cursor); at >= 0 && at < n {
 		glyphs[at] = glyphCursor
 	}
@@ -42,7 +42,7 @@ func (v *view) glyphInk(g rune) ink {
 		return v.theme.text[moodAlarm]
 	case glyphFelt, glyphFeltDark, glyphOther:
 		return v.theme.text[moodWatch]
-	case glyphCursor, glyphNote, glyphStop:
+	case glyphCursor, glyphNote, glyphStop, glyphStep:
 		return v.theme.strong
 	}
 	return v.theme.faint

@@ -87,3 +87,19 @@ func TestEndingHasTheContrast(t *testing.T) {
 		t.Errorf("\n%s", text)
 	}
 }
+
+// A step that says something has its glyph in the strip, over the shudder that it ended.
+func TestStepInTheStrip(t *testing.T) {
+	var s session.Snapshot
+	(&fakeDrive{}).fillCourse(&s, fakeLength)
+	quiet := fakeStep
+	quiet.Start, quiet.Armed, quiet.BeforeRPM = at(14, 0), false, 5
+	axis := timeAxis{first: at(11, 0), per: time.Second, n: 8}
+	if got := string(drawStrip(axis, course{spans: s.Spans, events: s.Events, steps: []steps.Step{fakeStep, quiet}})); got != "━━▲▲▲s━━" {
+		t.Errorf("%q", got)
+	}
+	axis.first = at(13, 58)
+	if got := string(drawStrip(axis, course{spans: s.Spans, steps: []steps.Step{quiet}})); got != "━━━━━━━━" {
+		t.Errorf("a step of ordinary driving: %q", got)
+	}
+}

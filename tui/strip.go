@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/session"
 )
 
@@ -14,6 +15,7 @@ const (
 	glyphStop     = 'o'
 	glyphOther    = '~'
 	glyphNote     = 'n'
+	glyphStep     = 's'
 	glyphFelt     = '!'
 	glyphFeltDark = '?' // nothing could be seen then
 	glyphShudder  = '▲'
@@ -25,7 +27,7 @@ const (
 var usableShades = [...]rune{'┄', '╍', '━'}
 
 // stripLegend names the glyphs.
-const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  n note  ━ usable  · not"
+const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  s step  n note  ━ usable  · not"
 
 // course is what a strip draws: what is known of a part of the drive.
 type course struct {
@@ -34,6 +36,7 @@ type course struct {
 	stops        []detect.Stop
 	observations []detect.Observation
 	marks        []session.Mark
+	steps        []steps.Step
 }
 
 // drawStrip draws one glyph a column of the axis: a shade for the share of its time that was
@@ -54,6 +57,11 @@ func drawStrip(axis timeAxis, c course) []rune {
 	}
 	for _, e := range c.events {
 		over(out, axis, e.Start, e.End, glyphShudder)
+	}
+	for i := range c.steps {
+		if st := &c.steps[i]; worthARow(st) {
+			over(out, axis, st.Start, st.Start, glyphStep)
+		}
 	}
 	for _, m := range c.marks {
 		if m.Note == "" {
