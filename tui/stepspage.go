@@ -2,6 +2,7 @@ package tui
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -206,11 +207,13 @@ func stepRow(st *steps.Step) incident {
 	return incident{at: st.Start, what: st.Kind.String(), text: stepWords(st)}
 }
 
-// contrastLines are what the steps of a whole drive show.
+// contrastLines are what the steps of a whole drive show: those that were announced, or made twice and
+// more. A single one that nobody announced is chance.
 func contrastLines(all []steps.Step, events []detect.Event) (lines []string) {
 	for k := range steps.Kind(steps.KindCount) {
 		c := steps.Compare(k, all, events, nil)
-		if text := c.Words(); text != "" && c.Stopped > 0 {
+		announced := slices.ContainsFunc(all, func(s steps.Step) bool { return s.Kind == k && s.Armed })
+		if text := c.Words(); text != "" && c.Stopped > 0 && (announced || c.With > 1) {
 			lines = append(lines, "test: "+text)
 		}
 	}

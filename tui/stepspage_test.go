@@ -86,6 +86,10 @@ func TestEndingHasTheContrast(t *testing.T) {
 	if text := strings.Join(e.Lines(80), "\n"); !strings.Contains(text, "test: tapped: stopped within 0.4 s, 1 of 1") {
 		t.Errorf("\n%s", text)
 	}
+	e.Steps[0].Armed = false
+	if text := strings.Join(e.Lines(80), "\n"); strings.Contains(text, "test:") {
+		t.Errorf("one step that nobody announced:\n%s", text)
+	}
 }
 
 // A step that says something has its glyph in the strip, over the shudder that it ended.
