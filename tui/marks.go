@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"strings"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -53,7 +54,11 @@ func (m *model) learn(k tea.KeyMsg) tea.Cmd {
 		m.say("no switch was learnt")
 	default:
 		m.marks.learnt = name
-		m.say("your switch marks now; its key is " + keyName(name))
+		text := "your switch marks now; its key is " + keyName(name)
+		if !m.replay && !strings.ContainsAny(name, " \"'\\") {
+			text += "; --switch " + keyName(name) + " keeps it"
+		}
+		m.foot.notice = notice{text, m.now.Add(2 * noticeTime)}
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"io"
 	"strings"
 	"testing"
 	"time"
@@ -94,5 +95,15 @@ func TestMarkWhileANoteIsTyped(t *testing.T) {
 	m := still(t, 80, 24, f)
 	if press(m, "n", "up hill", "pgdown"); f.felt != 1 || !strings.Contains(m.View(), "note: up hill_   felt at 0:11:12") {
 		t.Errorf("%d marks:\n%s", f.felt, m.View())
+	}
+}
+
+// A switch that was learnt before is given as an option, and marks from the start.
+func TestSwitchIsKept(t *testing.T) {
+	f := &fakeDrive{now: at(11, 12)}
+	m := newModel(f.shown(), Options{Switch: "f5"}, themes(io.Discard, true))
+	m.pull(time.Unix(0, 0))
+	if m.Update(tea.KeyMsg{Type: tea.KeyF5}); f.felt != 1 {
+		t.Errorf("%d marks", f.felt)
 	}
 }

@@ -21,6 +21,7 @@ type Options struct {
 	NoColor  bool // no styles at all, as with NO_COLOR in the environment
 	Sunlight bool // black on white, for a screen in the sun
 
+	Switch  string   // key of a foot switch that marks; "" where none was learnt
 	Export  Exporter // of a window of a replay; nil where there is none
 	Speaker Speaker  // says the large word at each change; nil for silence
 
