@@ -47,7 +47,7 @@ func (p *sheet) shudders(r *session.Result, room int) {
 	for i := range shown {
 		shown[i] = i
 	}
-	if most := max(room-3, rowsLeast); len(shown) > most {
+	if most := max(room-3, rowsLeast); len(shown) > max(room-2, rowsLeast) { // a blank line, the head, and what is left out
 		slices.SortStableFunc(shown, func(a, b int) int { return cmp.Compare(r.Events[b].SwingRPM, r.Events[a].SwingRPM) })
 		shown = shown[:most]
 		slices.Sort(shown)
@@ -177,6 +177,11 @@ const endedWithin = time.Second
 
 // endedBy is what ended a shudder, as far as the drive shows it.
 func endedBy(r *session.Result, e *detect.Event) string {
+	for i := range r.Steps {
+		if s := &r.Steps[i]; s.Belongs(e) && s.Start >= e.End-endedWithin {
+			return s.Kind.String()
+		}
+	}
 	for _, s := range r.Spans {
 		if s.Start > e.End+endedWithin || s.End < e.End {
 			continue

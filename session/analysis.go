@@ -208,7 +208,7 @@ func (a *Analysis) Result() Result {
 		Verdict:      a.detector.Verdict(),
 		Events:       a.detector.Events(),
 		Stops:        a.detector.Stops(),
-		Observations: a.detector.Observations(),
+		Observations: a.observations(nil),
 		Spans:        a.detector.Spans(),
 		Coverage:     a.detector.Coverage(),
 		Slip:         a.slip.watch.Found(),

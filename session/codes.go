@@ -54,7 +54,7 @@ func (w *codeWatch) take(x *obd.Exchange, d *reply.Decoded) {
 			codes, _, _ := dtc.ParseStatusCodes(m.Data)
 			for _, c := range codes {
 				if c.Failed() {
-					w.add(m, c.Code.String())
+					w.add(m, c.String())
 				}
 			}
 		}

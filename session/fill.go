@@ -23,7 +23,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 	dst.Detector = d.State()
 	dst.Events = append(dst.Events[:0], d.Events()...)
 	dst.Stops = append(dst.Stops[:0], d.Stops()...)
-	dst.Observations = append(dst.Observations[:0], d.Observations()...)
+	dst.Observations = a.observations(dst.Observations)
 	dst.Slip = append(dst.Slip[:0], a.slip.watch.Found()...)
 	dst.Apparent = a.slip.apparent.Now()
 	dst.Losses = append(dst.Losses[:0], a.link.losses...)

@@ -75,7 +75,7 @@ func (b *passBook) push(s *pids.Sample, role vehicle.Role) {
 		b.now.LoadPct = s.Value
 	case pids.ECT:
 		b.now.CoolantC = s.Value
-	case gearSignal:
+	case pids.GearAct:
 		b.now.Gear = int(s.Value)
 	default:
 		if role == vehicle.RoleGear {
@@ -86,9 +86,6 @@ func (b *passBook) push(s *pids.Sample, role vehicle.Role) {
 		}
 	}
 }
-
-// gearSignal is the gear that a car reports (SAE J1979, PID A4).
-const gearSignal pids.Signal = "GEAR_ACT"
 
 // follow takes the judged time that was added to the spans of the drive; swing is the latest.
 func (b *passBook) follow(spans []detect.Span, swing func() float64) {

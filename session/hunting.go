@@ -1,0 +1,40 @@
+package session
+
+import (
+	"time"
+
+	"github.com/judder-obd/judder/detect"
+)
+
+// gearAround is how far from a stretch of hunting a change of gear still belongs to it (chosen; a car
+// reports its gear less often than its engine speed).
+const gearAround = 2 * time.Second
+
+// observations copies what the detector noted to dst. The detector sees the ratio of engine to road
+// speed change again and again; where the car reported one gear throughout, it was the converter clutch
+// that changed it.
+func (a *Analysis) observations(dst []detect.Observation) []detect.Observation {
+	dst = append(dst[:0], a.detector.Observations()...)
+	for i := range dst {
+		if o := &dst[i]; o.Kind == detect.GearHunting && a.steps.second.heldGear(o.Start-gearAround, o.End+gearAround) {
+			o.Kind = detect.LockUpCycling
+		}
+	}
+	return dst
+}
+
+// heldGear reports whether the car reported a gear between two times and reported no other there.
+func (s *seconds) heldGear(start, end time.Duration) bool {
+	for _, at := range s.changes {
+		if at >= start && at <= end {
+			return false
+		}
+	}
+	all := s.span(start, end)
+	for i := range all {
+		if all[i].gear != 0 {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,47 @@
+package session
+
+import (
+	"testing"
+	"time"
+
+	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/simcar/drivetrain"
+)
+
+// A car that reports one gear throughout does not hunt for gears.
+func TestHeldGear(t *testing.T) {
+	var s seconds
+	for _, x := range []struct{ at, gear float64 }{{10, 4}, {20, 4}, {30, 4}, {40, 5}, {50, 4}} {
+		s.take(&pids.Sample{At: sec(x.at), Signal: pids.GearAct, Value: x.gear})
+	}
+	for _, c := range []struct {
+		from, to float64
+		want     bool
+	}{{8, 32, true}, {8, 41, false}, {38, 39, false}, {100, 110, false}, {12, 13, false}} {
+		if got := s.heldGear(sec(c.from), sec(c.to)); got != c.want {
+			t.Errorf("%g to %g s: %v", c.from, c.to, got)
+		}
+	}
+}
+
+// The clutch is switched off and on, the gear reported stays: whatever is noted is lock-up cycling. A
+// gearbox that cannot make up its mind stays gear hunting.
+func TestObservations_Gear(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it drives for two simulated quarters of an hour")
+	}
+	for script, not := range map[drivetrain.Script]detect.ObservationKind{drivetrain.LockCycling: detect.GearHunting, drivetrain.GearHunting: detect.IrregularScatter} {
+		live, _ := trip{script: script, length: 12 * time.Minute}.drive(t)
+		all := live.Result().Observations
+		if len(all) == 0 {
+			t.Errorf("%s: nothing noted", script)
+		}
+		for _, o := range all {
+			held := live.analysis.steps.second.heldGear(o.Start-gearAround, o.End+gearAround)
+			if o.Kind == not || o.Kind == detect.GearHunting && held {
+				t.Errorf("%s: %s at %v, one gear %v", script, o.Kind, o.Start, held)
+			}
+		}
+	}
+}
