@@ -21,6 +21,7 @@ type conditions struct {
 	untied, steady  float64 // s of steady time with a moving ratio, and of all steady time
 	steadySince     float64
 	gears           gears
+	reportedGear    gearReport
 	stoppedAtSpeed  int // engine stops at cruise speed: a power-split hybrid
 }
 

@@ -92,6 +92,8 @@ func (d *Detector) Push(s pids.Sample) {
 		if d.takes(sigCoolant, s, t) {
 			d.conditions.coolant, d.conditions.hasCoolant = series.Reading{T: t, V: s.Value}, true
 		}
+	case pids.GearAct:
+		d.conditions.reportedGear.take(t, s.Value)
 	case pids.LoadPct:
 		if d.takes(sigLoad, s, t) {
 			d.conditions.load, d.conditions.hasLoad = series.Reading{T: t, V: s.Value}, true

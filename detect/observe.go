@@ -117,7 +117,7 @@ func (d observer) observeSteps(t float64, why Reason) {
 		return
 	}
 	kind := LockUpCycling
-	if size >= gearSize {
+	if size >= gearSize && !d.conditions.reportedGear.held(from, t) { // else the gear was the same, and it is the clutch
 		kind = GearHunting
 	}
 	last, _ := d.in.rpm.Last()

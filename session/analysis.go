@@ -121,9 +121,9 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 	}
 	for i := range a.samples {
 		s := &a.samples[i]
-		a.detector.Push(*s)
+		a.detector.Push(asGear(*s, a.slip.roles[s.Signal]))
 		a.slip.push(*s, a.detector.State().Reason)
-		a.steps.push(*s, a.slip.roles[s.Signal])
+		a.steps.push(asGear(*s, a.slip.roles[s.Signal]))
 		a.passes.push(s, a.slip.roles[s.Signal])
 		a.passes.follow(a.detector.Spans(), a.swing)
 		a.rate.take(s.At, a.detector.State().Rate)

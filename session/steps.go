@@ -20,11 +20,16 @@ type stepBook struct {
 
 func newStepBook() stepBook { return stepBook{watch: steps.New()} }
 
-// push takes a sample and the role that the vehicle profile gives its signal.
-func (b *stepBook) push(s pids.Sample, role vehicle.Role) {
+// asGear is a sample as the standard names it, where the vehicle profile has the gear.
+func asGear(s pids.Sample, role vehicle.Role) pids.Sample {
 	if role == vehicle.RoleGear {
 		s.Signal = pids.GearAct
 	}
+	return s
+}
+
+// push takes a sample.
+func (b *stepBook) push(s pids.Sample) {
 	b.watch.Push(s)
 	b.second.take(&s)
 }

@@ -12,7 +12,6 @@ import (
 	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/obd/reply"
 	"github.com/judder-obd/judder/pids"
-	"github.com/judder-obd/judder/pids/vehicle"
 	"github.com/judder-obd/judder/session/recording"
 	"github.com/judder-obd/judder/simcar/drivetrain"
 )
@@ -156,7 +155,7 @@ func TestTrims(t *testing.T) {
 		if s >= 30 && s < 50 {
 			v = 1 + 9*float64(s%2)
 		}
-		b.push(pids.Sample{At: time.Duration(s) * time.Second, Signal: "SHRTFT1", Value: v}, vehicle.NoRole)
+		b.push(pids.Sample{At: time.Duration(s) * time.Second, Signal: "SHRTFT1", Value: v})
 	}
 	surge := []detect.Observation{{Start: 30 * time.Second, End: 45 * time.Second, Kind: detect.SlowSwing}, {Start: 10 * time.Second, End: 20 * time.Second, Kind: detect.GearHunting}}
 	brief := []detect.Event{{Start: 20 * time.Second, End: 21 * time.Second}}
