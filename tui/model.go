@@ -212,7 +212,7 @@ func (m *model) drawPage(s *sheet, p page) {
 }
 
 // press routes a key: to the note being written, to the page that is shown, or to the table of
-// keys. Any key closes the caution, and still does what it does.
+// keys. Any key closes the caution, and still does what it does, but for enter.
 func (m *model) press(k tea.KeyMsg) tea.Cmd {
 	switch {
 	case m.marks.learning:
@@ -224,6 +224,9 @@ func (m *model) press(k tea.KeyMsg) tea.Cmd {
 	}
 	if m.page == pageStart {
 		m.page = pageDrive
+		if k.Type == tea.KeyEnter { // as pressed twice on the page before
+			return nil
+		}
 	}
 	if m.page == pageEvents {
 		if cmd, taken := m.events.press(k, m); taken {

@@ -150,6 +150,10 @@ func TestCautionStays(t *testing.T) {
 	if m.page != pageStart || !strings.Contains(m.View(), "Obey traffic law") {
 		t.Errorf("the caution went while the car stood:\n%s", m.View())
 	}
+	if press(m, "enter"); m.page != pageDrive || f.felt != 0 {
+		t.Errorf("enter on the caution: page %d, %d marks", m.page, f.felt)
+	}
+	m.page = pageStart
 	f.change = nil
 	if m.pull(m.now); m.page != pageDrive {
 		t.Error("the caution stays though the car moves")

@@ -118,5 +118,10 @@ func askedAbout(l *session.Lane, v *view) bool {
 	if v.word.shown == shudder || v.word.shown == shaking {
 		return l.Signal == pids.RPM
 	}
-	return slices.Contains(asksAbout[v.snap.Detector.Reason], l.Signal)
+	return v.asks(l.Signal)
+}
+
+// asks reports whether the reason why this moment shows nothing is about a signal.
+func (v *view) asks(signal pids.Signal) bool {
+	return slices.Contains(asksAbout[v.snap.Detector.Reason], signal)
 }

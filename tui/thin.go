@@ -66,9 +66,12 @@ func (th *theme) inkThin(line string, asked bool) string {
 	}
 	var b strings.Builder
 	cells := []rune(line)
+	near := func(i int) bool { // a change of level: the cells beside it belong to it
+		return moves(cells[i]) || i > 0 && moves(cells[i-1]) || i+1 < len(cells) && moves(cells[i+1])
+	}
 	for from := 0; from < len(cells); {
-		to, moving := from+1, moves(cells[from])
-		for to < len(cells) && moves(cells[to]) == moving {
+		to, moving := from+1, near(from)
+		for to < len(cells) && near(to) == moving {
 			to++
 		}
 		k := th.picture

@@ -5,7 +5,9 @@ import (
 	"strings"
 	"time"
 
+	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/tui/wave"
 )
 
@@ -62,16 +64,16 @@ func (p *wavePicture) lines(v *view, rows, cols, label int) []string {
 	for i, row := range p.trace.Dots(scale, c.AlarmRPM, cols, rows, bars...) {
 		lines = append(lines, th.faint.on(p.label(i, rows, label))+p.inkWave(th, row))
 	}
-	thin := func(name string, rs []wave.Reading, smallest float64) {
+	thin := func(name string, rs []wave.Reading, smallest float64, signal pids.Signal) {
 		if label < axisWidth {
 			name = ""
 		}
 		lo, hi := wave.Bounds(rs, c.From, c.To, smallest)
 		const hold = 2 * time.Second
-		lines = append(lines, th.faint.on(right(name+" ", label))+th.inkThin(wave.Thin(rs, scale, lo, hi, hold, cols), false))
+		lines = append(lines, th.faint.on(right(name+" ", label))+th.inkThin(wave.Thin(rs, scale, lo, hi, hold, cols), !p.placed && v.asks(signal)))
 	}
-	thin("throttle", c.Throttle, smallestFor("%"))
-	thin("speed", c.Speed, smallestFor("km/h"))
+	thin("throttle", c.Throttle, smallestFor("%"), session.DriverDemand[0])
+	thin("speed", c.Speed, smallestFor("km/h"), pids.VSS)
 	return append(lines, th.faint.on(spaces(label)+p.words(v, cols)))
 }
 
@@ -101,13 +103,17 @@ func (p *wavePicture) inkWave(th *theme, row wave.Row) string {
 	var b strings.Builder
 	cells := []rune(row.Text)
 	for from := 0; from < len(cells); {
-		to := from + 1
-		for to < len(cells) && row.Wave[to] == row.Wave[from] {
+		ink, to := behind, from
+		for to < len(cells) && cells[to] == ' ' { // a blank has no colour: it joins what follows it
 			to++
 		}
-		ink := behind
-		if row.Wave[from] {
-			ink = th.wave
+		if first := to; first < len(cells) {
+			if row.Wave[first] {
+				ink = th.wave
+			}
+			for to < len(cells) && (cells[to] == ' ' || row.Wave[to] == row.Wave[first]) {
+				to++
+			}
 		}
 		b.WriteString(ink.on(string(cells[from:to])))
 		from = to
