@@ -79,6 +79,7 @@ func sunlightTheme(r *lipgloss.Renderer) theme {
 	}
 	t := sunlightTones
 	th.word = [moodCount]ink{moodNeutral: th.strong, moodGood: block(t.good), moodWatch: block(t.watch), moodAlarm: block(t.alarm)}
+	th.faint, th.picture = ink{}, ink{} // as the ground
 	th.ground = inkOf(r.NewStyle().Foreground(lipgloss.Color(black)).Background(lipgloss.Color(white))).before
 	return th
 }
