@@ -106,6 +106,7 @@ func ParseProfile(file string, text []byte) (*Profile, error) {
 	if err != nil {
 		return nil, fromTOML(file, text, err)
 	}
+	raw.plainHex()
 	if f := raw.check(); f != nil {
 		line, column, written := position(text, f.table, f.index, f.key)
 		if !written {

@@ -223,3 +223,15 @@ func FuzzParseProfile(f *testing.F) {
 		}
 	})
 }
+
+// Hexadecimal is taken as people write it.
+func TestParseProfile_Hexadecimal(t *testing.T) {
+	text := strings.NewReplacer(`"7E1"`, `"0x7e1"`, `"760"`, `"0X760"`, `"4D01"`, `"0x4d01"`).Replace(practiceCar)
+	p, err := ParseProfile("car.toml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q := p.Parameters[0]; q.Module != "7E1" || q.Identifier != 0x4D01 || p.Modules[0].Request != "760" {
+		t.Errorf("%+v, %+v", q, p.Modules)
+	}
+}

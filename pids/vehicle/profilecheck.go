@@ -90,6 +90,20 @@ var (
 	identHex   = regexp.MustCompile(`^[0-9A-Fa-f]{4}$`)
 )
 
+// plainHex writes addresses and identifiers as the program has them: "0x7e1" as "7E1".
+func (r *rawProfile) plainHex() {
+	for i := range r.Parameter {
+		p := &r.Parameter[i]
+		p.Module, p.Identifier = plainHex(p.Module), plainHex(p.Identifier)
+	}
+	for i := range r.Module {
+		m := &r.Module[i]
+		m.Request, m.Reply = plainHex(m.Request), plainHex(m.Reply)
+	}
+}
+
+func plainHex(s string) string { return strings.TrimPrefix(strings.ToUpper(s), "0X") }
+
 func (r *rawProfile) check() *fault {
 	v := &r.Vehicle
 	if f := firstBroken("", 0, []rule{{"name", plainText(r.Name), "give the profile a name of 1 to 40 characters"}}); f != nil {
@@ -136,7 +150,7 @@ func (m *rawModule) borrowed() bool {
 	return m.Request[:2] != "7E" || strings.IndexByte(requests, m.Request[2]) != strings.IndexByte(replies, m.Reply[2])
 }
 
-const addressText = `an address is three hexadecimal digits up to "7FF", or eight up to "1FFFFFFF", in capitals`
+const addressText = `an address is three hexadecimal digits up to "7FF", or eight up to "1FFFFFFF"`
 
 func (p *rawParameter) rules(taken, used bool) []rule {
 	_, _, standard := pids.About(pids.Signal(p.Signal))
