@@ -24,7 +24,9 @@ const ownAddresses = 8
 // Separate tells ECUs apart whose replies come without headers, where that can be done; AskAll then
 // asks each of them by itself. Mixed reports whether it was not. The error is the link's.
 func (q *Inquiry) Separate() error {
-	q.apart = nil
+	if q.all.route == routeApart {
+		q.all = everybody{}
+	}
 	if !q.Mixed() || q.conn.Car().Hidden() != obd.FormCAN11 {
 		return nil
 	}
@@ -34,14 +36,14 @@ func (q *Inquiry) Separate() error {
 		return err
 	})
 	if err == nil && found != nil {
-		q.apart = found
+		q.all.route, q.all.apart = routeApart, *found
 	}
 	return err
 }
 
 // Mixed reports whether several ECUs answer at once and nothing shows which of them does.
 func (q *Inquiry) Mixed() bool {
-	return q.Capabilities().Form == obd.FormBare && q.conn.Car().Several() && q.apart == nil
+	return q.Capabilities().Form == obd.FormBare && q.conn.Car().Several() && q.all.route != routeApart
 }
 
 // separate finds the ECUs; nil where they are not all found, or do not answer alone.
@@ -57,17 +59,16 @@ func (q *Inquiry) separate() (*apart, error) {
 		}
 	}
 	out := &apart{maps: map[string]*pids.SupportMap{}}
-	defer func() { q.apart = nil }()
-	q.apart = out
 	for n := range ownAddresses {
 		request := fmt.Sprintf("7E%d", n)
 		m := obd.Module{Request: request, Reply: obd.ReplyAddress(request)}
-		one, err := q.oneAnswers(m)
+		supported, err := q.oneAnswers(m)
 		if err != nil {
 			return nil, err
 		}
-		if one {
+		if supported != nil {
 			out.order = append(out.order, m)
+			out.maps[m.Reply] = supported
 		}
 	}
 	if len(out.order) < 2 || len(out.order) != count { // more: whoever is asked, one and the same answers
@@ -76,8 +77,8 @@ func (q *Inquiry) separate() (*apart, error) {
 	return out, q.everybody()
 }
 
-// oneAnswers reports whether an ECU answers at an address, and no other, and keeps what it supports.
-func (q *Inquiry) oneAnswers(m obd.Module) (bool, error) {
+// oneAnswers is what the ECU at an address supports; nil where none answers there, or another as well.
+func (q *Inquiry) oneAnswers(m obd.Module) (*pids.SupportMap, error) {
 	supported := &pids.SupportMap{}
 	for base := 0; base < 0xE0; base += 0x20 {
 		if base > 0 && !supported.Has(byte(base)) {
@@ -85,19 +86,18 @@ func (q *Inquiry) oneAnswers(m obd.Module) (bool, error) {
 		}
 		answers, err := q.askAlone(m, q.Parameters(byte(base)))
 		if err != nil {
-			return false, err
+			return nil, err
 		}
 		if base == 0 && (len(answers) != 1 || answers[0].Outcome != Answered) {
-			return false, nil
+			return nil, nil
 		}
 		if d := reply.ParameterData(answers[0].Data); len(answers) == 1 && len(d) == 5 && d[0] == byte(base) {
 			if err := supported.Add(byte(base), d[1:]); err != nil {
-				return false, err
+				return nil, err
 			}
 		}
 	}
-	q.apart.maps[m.Reply] = supported
-	return true, nil
+	return supported, nil
 }
 
 // askAlone asks one ECU whose replies come without headers, and gives them its name.
@@ -118,7 +118,7 @@ func (q *Inquiry) askAlone(m obd.Module, request string) ([]Answer, error) {
 func (q *Inquiry) askApart(request string) (all []Answer, err error) {
 	err = q.surviving(obd.Module{}, func() error {
 		all = nil
-		for _, m := range q.apart.order {
+		for _, m := range q.all.order {
 			answers, err := q.askAlone(m, request)
 			if err != nil {
 				return err

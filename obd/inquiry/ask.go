@@ -105,7 +105,7 @@ func (q *Inquiry) turnTo(m obd.Module) error {
 	if err := c.Address().To(m); err != nil {
 		return err
 	}
-	alone := m != obd.Module{} && (q.route != routeEach || !slices.Contains(q.ECUs(), m.Reply))
+	alone := m != obd.Module{} && (q.all.route != routeEach || !slices.Contains(q.ECUs(), m.Reply))
 	if err := c.Wait().ForFurther(alone); err != nil {
 		return err
 	}

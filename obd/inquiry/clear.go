@@ -175,7 +175,7 @@ func (q *Inquiry) MayClear() error {
 	if err := q.EngineOff(); err != nil {
 		return err
 	}
-	if q.route != routeEach {
+	if q.all.route != routeEach {
 		return nil
 	}
 	answers, err := q.askFunctional(q.Parameters(0)) // one lost reply looks like it, too
@@ -185,7 +185,7 @@ func (q *Inquiry) MayClear() error {
 	case !heard(answers):
 		return ErrOneByOne
 	}
-	q.route = routeFunctional
+	q.all.route = routeFunctional
 	return q.EngineOff() // that the engine stands is read last: the link may have been set up again meanwhile
 }
 

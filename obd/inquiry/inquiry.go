@@ -22,12 +22,10 @@ var ErrNoCar = errors.New("the adapter answers, the car does not; switch the ign
 
 // Inquiry is a dialogue that has been set up and in which one asks what one wants.
 type Inquiry struct {
-	conn      *adapter.Conn
-	begun     bool // everybody is asked, and the wait suits further ECUs
-	patience  patience
-	route     route // to all ECUs
-	eachTried int   // questions that were put to each ECU while the route was not known
-	apart     *apart
+	conn     *adapter.Conn
+	begun    bool // everybody is asked, and the wait suits further ECUs
+	patience patience
+	all      everybody
 }
 
 // On begins an inquiry on a connection that has been set up. The connection must be set up again
@@ -80,10 +78,10 @@ func (q *Inquiry) Capabilities() obd.Capabilities { return q.conn.Can() }
 
 // ECUs are those that answered the first request for what is supported.
 func (q *Inquiry) ECUs() (ids []string) {
-	if q.apart == nil {
+	if q.all.route != routeApart {
 		return q.conn.Car().Support().ECUs()
 	}
-	for _, m := range q.apart.order {
+	for _, m := range q.all.order {
 		ids = append(ids, m.Reply)
 	}
 	return ids
@@ -91,8 +89,8 @@ func (q *Inquiry) ECUs() (ids []string) {
 
 // Supports reports whether an ECU supports a PID of service 01.
 func (q *Inquiry) Supports(ecu string, pid byte) bool {
-	if q.apart != nil {
-		m := q.apart.maps[ecu]
+	if q.all.route == routeApart {
+		m := q.all.maps[ecu]
 		return m != nil && m.Has(pid)
 	}
 	e := q.conn.Car().Support().Of(ecu)

@@ -15,7 +15,15 @@ const (
 	routeUnknown    route = iota
 	routeFunctional       // an ECU has answered at the functional address
 	routeEach             // none did, and one has answered at its own
+	routeApart            // each at its own, because replies to all come mixed and without headers
 )
+
+// everybody is how all ECUs are asked, and what was learnt for it.
+type everybody struct {
+	route route
+	tried int // questions that were put to each ECU while the route was not known
+	apart     // on routeApart
+}
 
 // eachMost is how many questions that bring silence are put to each ECU as well, before silence is
 // believed.
@@ -25,10 +33,10 @@ const eachMost = 3
 // why there is none. Before silence from everybody is believed, each known ECU is asked at its own
 // address. The error is the link's or the gate's.
 func (q *Inquiry) AskAll(request string) ([]Answer, error) {
-	switch {
-	case q.apart != nil:
+	switch q.all.route {
+	case routeApart:
 		return q.askApart(request)
-	case q.route == routeEach:
+	case routeEach:
 		return q.askEach(request)
 	}
 	answers, err := q.askFunctional(request)
@@ -36,21 +44,21 @@ func (q *Inquiry) AskAll(request string) ([]Answer, error) {
 	case err != nil:
 		return nil, err
 	case heard(answers):
-		q.route = routeFunctional
+		q.all.route = routeFunctional
 		return answers, nil
-	case q.route == routeFunctional, q.eachTried == eachMost, !q.named():
+	case q.all.route == routeFunctional, q.all.tried == eachMost, !q.named():
 		return answers, nil
 	}
-	q.eachTried++
+	q.all.tried++
 	each, err := q.askEach(request)
 	if err != nil || !heard(each) {
 		return answers, err
 	}
 	if again, err := q.askFunctional(request); err != nil || heard(again) { // the silence was a lost reply
-		q.route = routeFunctional
+		q.all.route = routeFunctional
 		return again, err
 	}
-	q.route = routeEach
+	q.all.route = routeEach
 	return each, nil
 }
 

@@ -79,8 +79,8 @@ func TestInquiry_AskAllLostReply(t *testing.T) {
 	}
 	inquireBad(t, b, func(q *Inquiry) error {
 		answers, err := q.AskAll("03")
-		if got := outcomes(answers); got != "7E8 answered" || q.route != routeFunctional {
-			t.Errorf("%s, route %d", got, q.route)
+		if got := outcomes(answers); got != "7E8 answered" || q.all.route != routeFunctional {
+			t.Errorf("%s, route %d", got, q.all.route)
 		}
 		return err
 	})
