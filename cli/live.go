@@ -128,7 +128,7 @@ func (l *live) nothingRead(s *session.Live, r *session.Result, err error) error 
 	case err == nil:
 		return fmt.Errorf("no readings from the car: %s.%s", o.LastText, kept)
 	case errors.Is(err, io.EOF):
-		return fmt.Errorf("%s: no adapter answers there, or it hung up: %w; check host and port (an adapter has a port of its own, not that of a web page), and that no other program is connected", l.port, err)
+		return &adapter.HungUpError{Port: l.port, Bauds: l.bauds, Err: err}
 	}
 	return err
 }

@@ -93,6 +93,26 @@ func (e *SilentError) Error() string {
 		"that no other program uses it, and that this is the right port (judder ports)", e.Port, speedsText(e.Bauds))
 }
 
+// HungUpError reports that what is at a port hung up before anything was read.
+type HungUpError struct {
+	Port  string
+	Bauds []int // the serial speeds that were to be tried
+	Err   error // the link's
+}
+
+// Unwrap is the link's error.
+func (e *HungUpError) Unwrap() error { return e.Err }
+
+// Error is one line: what, where, what to do next.
+func (e *HungUpError) Error() string {
+	if onNetwork(e.Bauds) {
+		return fmt.Sprintf("%s hung up (%v): no adapter answers there; check host and port (an adapter has a port of its own, "+
+			"not that of a web page), and that no other program is connected", e.Port, e.Err)
+	}
+	return fmt.Sprintf("%s hung up (%v): the adapter was unplugged, lost its power, or is out of range; "+
+		"plug it in again or pair it again, and check that this is the right port (judder ports)", e.Port, e.Err)
+}
+
 // onNetwork reports whether there is no serial speed to get wrong.
 func onNetwork(bauds []int) bool { return slices.Equal(bauds, []int{0}) }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"strings"
 	"testing"
 
 	"github.com/judder-obd/judder/obd"
@@ -39,5 +40,21 @@ func TestLostCause(t *testing.T) {
 	}
 	if !errors.Is(because(obd.CauseStuck, io.EOF), io.EOF) {
 		t.Error("the error of a cause is lost")
+	}
+}
+
+// What hung up is named with what to do: a serial port has no host to check.
+func TestHungUpError(t *testing.T) {
+	for _, c := range []struct {
+		bauds       []int
+		want, never string
+	}{
+		{[]int{0}, "check host and port", "judder ports"},
+		{[]int{38400, 115200}, "judder ports", "host"},
+	} {
+		err := &HungUpError{Port: "PORT", Bauds: c.bauds, Err: io.EOF}
+		if text := err.Error(); !errors.Is(err, io.EOF) || !strings.HasPrefix(text, "PORT hung up") || !strings.Contains(text, c.want) || strings.Contains(text, c.never) {
+			t.Errorf("%v: %s", c.bauds, text)
+		}
 	}
 }

@@ -5,7 +5,6 @@ package inquiry
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"strconv"
 	"strings"
@@ -63,7 +62,7 @@ func Run(ctx context.Context, cfg adapter.Config, sink adapter.Sink, wait time.D
 	case found.Err() != nil:
 		return &adapter.SilentError{Port: cfg.Name, Bauds: cfg.Bauds}
 	case errors.Is(err, io.EOF):
-		return fmt.Errorf("what is at %s hung up (no adapter, or one that was unplugged, is out of range or without power): %w", cfg.Name, err)
+		return &adapter.HungUpError{Port: cfg.Name, Bauds: cfg.Bauds, Err: err}
 	case err != nil:
 		return err
 	}
