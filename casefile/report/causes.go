@@ -71,9 +71,9 @@ func (x *weighed) take(line *cause.Line, words, named, which string) {
 	}
 }
 
-// causes is what was ruled out and what was not tested.
+// causes is what speaks for and against, and what was not tested.
 func (w *writer) causes() Section {
-	s := Section{Title: "What was ruled out, and what was not tested"}
+	s := Section{Title: "What speaks for and against, and what was not tested"}
 	x := w.weigh()
 	switch {
 	case x.drives == 0:
@@ -124,7 +124,7 @@ func (w *writer) ledger(d *casefile.DriveFile) cause.Ledger {
 	return l
 }
 
-// contrasts are what a touch of the brake did in the drives before the work, a sentence each.
+// contrasts are what a touch of the brake did in the drives before the work.
 func (w *writer) contrasts() (list []string) {
 	for i := range w.e.Drives {
 		d := &w.e.Drives[i]
@@ -136,7 +136,7 @@ func (w *writer) contrasts() (list []string) {
 			if c.Kind != steps.ClutchRelease || c.With == 0 {
 				continue
 			}
-			list = append(list, "Touch of the brake: "+c.Words()+".")
+			list = append(list, c.Words())
 		}
 	}
 	return list

@@ -17,7 +17,7 @@ import (
 // the picture, the passes, causes, what is wanted or was done, the car, how to feel it.
 func (w *writer) front() (list []Section) {
 	list = append(list, w.complaint(), w.answered())
-	if s, ok := w.wave(); ok {
+	if s, ok := (&pictures{w}).wave(); ok {
 		list = append(list, s)
 	}
 	if s, ok := w.passes(true); ok {
@@ -56,7 +56,9 @@ func (w *writer) answered() Section {
 		s.Text = append(s.Text, felt)
 	}
 	if w.o.Stage == casefile.Before {
-		s.Text = append(s.Text, w.contrasts()...)
+		for _, words := range w.contrasts() {
+			s.Text = append(s.Text, "Brake: "+words+".")
+		}
 	} else {
 		if again := w.repairedTwice(); again != "" {
 			s.Text = append(s.Text, again)

@@ -104,9 +104,9 @@ func texts(list []element, name string) (out []string) {
 func TestPaper_Order(t *testing.T) {
 	e := fixture(t)
 	for stage, want := range map[casefile.Stage]string{
-		casefile.Before: "Complaint, in the customer's words|Answer|The clearest shudder|Passes with and without shudder|What was ruled out, and what was not tested|What is asked for|Car, date, who|How to feel it yourself|" +
+		casefile.Before: "Complaint, in the customer's words|Answer|The clearest shudder|Passes with and without shudder|What speaks for and against, and what was not tested|What is asked for|Car, date, who|How to feel it yourself|" +
 			"Every shudder|Trouble codes|The last code check in full|Where shudder could have been seen|What these readings cannot show|What was seen at the car|Repair ladder|Photos|Files",
-		casefile.After: "Complaint, in the customer's words|Answer|Before and after, on the same axis|Passes with and without shudder|What was ruled out, and what was not tested|What was done|Car, date, who|How to feel it yourself|" +
+		casefile.After: "Complaint, in the customer's words|Answer|Before and after, on the same axis|Passes with and without shudder|What speaks for and against, and what was not tested|What was done|Car, date, who|How to feel it yourself|" +
 			"Every shudder|Trouble codes|Codes before and after|The last code check in full|Where shudder could have been seen|What these readings cannot show|Before and after, by passes|What was seen at the car|Repair ladder|Photos|Files",
 	} {
 		page := parsed(t, html(t, Make(e, options(stage))))

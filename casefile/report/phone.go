@@ -52,7 +52,7 @@ func (w *phone) lines() (list []string) {
 	say(answerHead, w.answer.Words())
 	say("FELT", w.answer.Felt())
 	if w.o.Stage == casefile.Before {
-		say("BRAKE", joined(" ", w.contrasts()...))
+		say("BRAKE", joined("; ", w.contrasts()...))
 		say("ASKED", joined("; ", c.Request.Authorise, prefixed("estimate ", c.Request.Estimate)))
 	} else {
 		say("DONE", strings.Join(w.done().List, "; "))

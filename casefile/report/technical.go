@@ -38,28 +38,25 @@ func (w *writer) technical() (list []Section) {
 
 func (w *writer) events() Section {
 	s := Section{Title: "Every shudder"}
-	for _, stage := range w.stages() {
-		t := Table{Caption: fmt.Sprintf("Shudder %s the work", stage), Head: []string{"Time", "Swing rpm", "Frequency", "Lasted", "km/h", "Throttle %", "Load %", "Coolant °C", "Alarm rpm", "Ended with", "Could also be"}}
-		for i := range w.e.Drives {
-			d := &w.e.Drives[i]
-			if d.File.Stage != stage || d.Err != nil {
-				continue
+	for _, d := range w.drives() {
+		t := Table{Caption: "Shudder in " + driveName(d), Head: []string{"At", "Swing rpm", "Frequency", "Lasted", "km/h", "Throttle %", "Load %", "Coolant °C", "Alarm rpm", "Ended with", "Could also be"}}
+		for k := range d.Result.Events {
+			ev := &d.Result.Events[k]
+			ended := "–"
+			if step := endedBy(&d.Result, ev); step != nil {
+				ended = step.Kind.String()
 			}
-			for k := range d.Result.Events {
-				ev := &d.Result.Events[k]
-				ended := "–"
-				if step := endedBy(&d.Result, ev); step != nil {
-					ended = step.Kind.String()
-				}
-				t.Rows = append(t.Rows, []string{when(d, ev.Start), orDash(ev.SwingRPM, 0), cmp.Or(strings.TrimPrefix(hertz(ev.Hz), ", "), "–"), prose.Duration(ev.End - ev.Start),
-					orDash(ev.SpeedKMH, 0), orDash(ev.ThrottlePct, 0), orDash(ev.LoadPct, 0), orDash(ev.CoolantC, 0), orDash(ev.LimitRPM, 0), ended, cmp.Or(ev.CannotTell, "–")})
-			}
+			t.Rows = append(t.Rows, []string{prose.Clock(ev.Start), orDash(ev.SwingRPM, 0), cmp.Or(strings.TrimPrefix(hertz(ev.Hz), ", "), "–"), prose.Duration(ev.End - ev.Start),
+				orDash(ev.SpeedKMH, 0), orDash(ev.ThrottlePct, 0), orDash(ev.LoadPct, 0), orDash(ev.CoolantC, 0), orDash(ev.LimitRPM, 0), ended, cmp.Or(ev.CannotTell, "–")})
 		}
 		if t.Rows != nil {
 			s.Tables = append(s.Tables, t)
 		} else {
-			s.Text = append(s.Text, fmt.Sprintf("No shudder was seen in the drives %s the work.", stage))
+			s.Text = append(s.Text, "No shudder was seen in "+driveName(d)+".")
 		}
+	}
+	if s.Tables == nil && s.Text == nil {
+		s.Text = []string{"No drive is part of this paper."}
 	}
 	return s
 }
