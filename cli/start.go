@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/judder-obd/judder/obd/link"
 	"github.com/judder-obd/judder/tui"
 )
 
@@ -25,7 +26,7 @@ func startPage(e *env) int {
 	start := tui.Start{Port: known.Port, Bell: known.Bell == nil || *known.Bell}
 	options := tui.Options{Output: e.raw, ASCII: e.ascii}
 	for {
-		start.Ports, start.Recordings = e.startPorts(), recentRecordings(".")
+		start.Ports, start.Recordings = e.startPorts(start.Port), recentRecordings(".")
 		choice, err := tui.RunStart(e.ctx, start, options)
 		if err != nil {
 			e.say("%s", err)
@@ -41,6 +42,9 @@ func startPage(e *env) int {
 				e.say("%s", err)
 			}
 			return code
+		}
+		if choice.Action == tui.StartDrive {
+			start.Port = choice.Path
 		}
 		start.Trouble = ""
 		if err != nil {
@@ -76,14 +80,17 @@ func startArgs(c *tui.Choice) []string {
 	return args
 }
 
-// startPorts are the ports to choose from; none where they cannot be listed.
-func (e *env) startPorts() (list []tui.StartPort) {
+// startPorts are the ports to choose from, and an address used last, which no list of ports has.
+func (e *env) startPorts(last string) (list []tui.StartPort) {
 	ports, err := e.ports()
 	if err != nil {
-		return nil
+		ports = nil // the page says how to go on
 	}
 	for _, p := range ports {
 		list = append(list, tui.StartPort{Path: p.Path, Name: p.Description})
+	}
+	if link.OnNetwork(last) {
+		list = append(list, tui.StartPort{Path: last, Name: "the address used last"})
 	}
 	return list
 }

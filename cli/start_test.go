@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
@@ -12,6 +13,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"github.com/judder-obd/judder/obd/link"
 	"github.com/judder-obd/judder/session/complaint"
 	"github.com/judder-obd/judder/tui"
 )
@@ -88,5 +90,22 @@ func TestNoCommandWithoutATerminal(t *testing.T) {
 	var out, errs bytes.Buffer
 	if code := run(context.Background(), thisComputer, nil, strings.NewReader(""), &out, &errs); code != exitOK || !strings.Contains(out.String(), "Usage: judder") {
 		t.Errorf("exit code %d: %s%s", code, out.String(), errs.String())
+	}
+}
+
+// An address used last is offered too: no list of ports has it.
+func TestStartPorts(t *testing.T) {
+	e := &env{computer: computer{ports: func() ([]link.Port, error) {
+		return []link.Port{{Path: "/dev/ttyUSB0", Description: "USB serial adapter"}}, nil
+	}}}
+	if got := e.startPorts("/dev/ttyUSB7"); len(got) != 1 || got[0] != (tui.StartPort{Path: "/dev/ttyUSB0", Name: "USB serial adapter"}) {
+		t.Errorf("%+v", got)
+	}
+	if got := e.startPorts("tcp://10.0.0.7:35000"); len(got) != 2 || got[1].Path != "tcp://10.0.0.7:35000" {
+		t.Errorf("%+v", got)
+	}
+	e.ports = func() ([]link.Port, error) { return nil, errors.New("no list") }
+	if got := e.startPorts(""); got != nil {
+		t.Errorf("%+v", got)
 	}
 }

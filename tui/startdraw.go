@@ -26,7 +26,9 @@ func (m *startModel) View() string {
 		s.line(" ", l)
 	}
 	if t := prose.Clean(m.start.Trouble); t != "" {
-		s.line(" ", th.text[moodWatch].on(cut("last: "+t, m.w-2)))
+		for _, l := range wrapped("last: "+t, m.w-2, 2) {
+			s.line(" ", th.text[moodWatch].on(l))
+		}
 	}
 	m.drawRows(s, th)
 	s.fill(2)
@@ -55,7 +57,11 @@ func (m *startModel) drawRows(s *sheet, th *theme) {
 		if i == m.at {
 			pointer, ink = " > ", th.strong
 		}
-		s.line(ink.on(pointer+left(row.name, name)), "  ", cut(row.text, m.w-name-6))
+		wide := name
+		if m.w < smallBelow { // no columns: the end of a name is what tells recordings apart
+			wide = min(prose.Cells(row.name), m.w-4)
+		}
+		s.line(ink.on(pointer+left(row.name, wide)), "  ", cut(row.text, m.w-wide-6))
 	}
 }
 
