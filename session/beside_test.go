@@ -46,6 +46,10 @@ func TestBeside(t *testing.T) {
 	if s = stateOf(r); len(s.Marks) != 1 {
 		t.Errorf("at 70 s marks %+v", s.Marks)
 	}
+	review, err := Review(path)
+	if err != nil || len(review.Marks) != 2 || review.Marks[0].Outcome != NotJudged || !strings.Contains(review.Headline.Reason, "felt once") {
+		t.Errorf("review: %v %+v %+v", err, review.Marks, review.Headline)
+	}
 	after, err := os.ReadFile(path)
 	if err != nil || string(after) != string(before) {
 		t.Errorf("the recording was changed (%v)", err)
