@@ -69,16 +69,11 @@ func printText(w io.Writer, file string, r *session.Result, width int, all bool)
 	}
 	top, table, end := sheet{width: width}, sheet{width: width}, sheet{width: width}
 	top.head(r)
-	end.foot(file, r, all)
 	room := math.MaxInt
-	if !all {
-		for _, may := range [...]sheet{{most: 2, told: 2}, {most: 1, told: 2}, {most: 1, told: 1}} {
-			end = sheet{width: width, most: may.most, told: may.told}
-			end.foot(file, r, all)
-			if room = pageMost - 1 - len(top.lines) - len(end.lines); room >= min(len(r.Events), rowsWanted)+3 {
-				break
-			}
-		}
+	if all {
+		end.foot(file, r, all)
+	} else {
+		room = end.fit(file, r, pageMost-1-len(top.lines))
 	}
 	table.shudders(r, room)
 	for _, p := range []sheet{top, table, end} {
@@ -92,6 +87,24 @@ func printText(w io.Writer, file string, r *session.Result, width int, all bool)
 		return nil
 	}
 	return writeLines(w, restOf(r), width)
+}
+
+// fit makes the end of a page that has so many lines with its table, and returns how many the table
+// gets. Where items must be cut, what the drive cannot show and what to do come last.
+func (p *sheet) fit(file string, r *session.Result, lines int) (room int) {
+	want, cuts := min(len(r.Events), rowsWanted)+3, [...]sheet{{most: 2, told: 2}, {most: 1, told: 2}, {most: 1, told: 1}}
+	if len(r.Events) == 0 {
+		want = len(coverageLines(&r.Cover, r.Complaint)) + 1
+		cuts[2] = cuts[0] // the table goes instead
+	}
+	for _, may := range cuts {
+		*p = sheet{width: p.width, most: may.most, told: may.told}
+		p.foot(file, r, false)
+		if room = lines - len(p.lines); room >= want {
+			break
+		}
+	}
+	return room
 }
 
 // headlineWord is the headline in capitals.

@@ -20,7 +20,23 @@ func (a *Analysis) observations(dst []detect.Observation) []detect.Observation {
 			o.Kind = detect.LockUpCycling
 		}
 	}
-	return dst
+	return joined(dst)
+}
+
+// joined makes one of lock-up cycling that overlaps: the same steps may have been noted as two kinds.
+func joined(all []detect.Observation) []detect.Observation {
+	out, last := all[:0], -1
+	for _, o := range all {
+		if o.Kind == detect.LockUpCycling && last >= 0 && o.Start <= out[last].End && o.End >= out[last].Start {
+			l := &out[last]
+			l.Start, l.End, l.SwingRPM = min(l.Start, o.Start), max(l.End, o.End), max(l.SwingRPM, o.SwingRPM)
+			continue
+		}
+		if out = append(out, o); o.Kind == detect.LockUpCycling {
+			last = len(out) - 1
+		}
+	}
+	return out
 }
 
 // heldGear reports whether the car reported a gear between two times and reported no other there.

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -22,6 +23,19 @@ func TestHeldGear(t *testing.T) {
 		if got := s.heldGear(sec(c.from), sec(c.to)); got != c.want {
 			t.Errorf("%g to %g s: %v", c.from, c.to, got)
 		}
+	}
+}
+
+// The same steps, noted as two kinds, are one.
+func TestJoined(t *testing.T) {
+	const cycling = detect.LockUpCycling
+	seen := func(start, end float64, kind detect.ObservationKind, rpm float64) detect.Observation {
+		return detect.Observation{Start: sec(start), End: sec(end), Kind: kind, SwingRPM: rpm}
+	}
+	got := joined([]detect.Observation{seen(10, 40, cycling, 100), seen(12, 14, detect.SlowSwing, 30), seen(20, 45, cycling, 120), seen(60, 70, cycling, 90)})
+	want := []detect.Observation{seen(10, 45, cycling, 120), seen(12, 14, detect.SlowSwing, 30), seen(60, 70, cycling, 90)}
+	if !slices.Equal(got, want) {
+		t.Errorf("%+v, want %+v", got, want)
 	}
 }
 
