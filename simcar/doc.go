@@ -16,6 +16,9 @@
 // something go wrong; a Refusal makes an ECU say no, or wait. The Sim counts what reached the car
 // (Asked, ClearAttempts, WriteAttempts), so that a test can show that a reader only reads.
 //
+// Traffic is what ECUs put on the bus unasked: AT MA shows it, and so does a filter set too wide. What
+// the adapter puts on the bus is listed by Transmissions.
+//
 // Time is drive time: it starts with the first Serve and runs on package time's clock, so
 // that the whole of it works under testing/synctest.
 package simcar

@@ -50,7 +50,7 @@ const (
 	lateMost    = 1                      // prompts that may be later: a radio link may lose a packet
 )
 
-// FastEnough: an id that comes more often a second may carry what moves as the engine does.
+// FastEnough is a rate, a second: an id that comes more often may carry what moves as the engine does.
 const FastEnough = 15
 
 // listener listens to the bus.

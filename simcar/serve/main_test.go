@@ -3,6 +3,8 @@ package main
 import (
 	"bufio"
 	"context"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -88,5 +90,41 @@ func TestRefusalsOf(t *testing.T) {
 	}
 	if _, err := refusalsOf("always"); err == nil {
 		t.Error("an unknown word is accepted")
+	}
+}
+
+// What -broadcast names: the car's own messages, none, or a recording.
+func TestTrafficOf(t *testing.T) {
+	car := simcar.Steady(simcar.WarmIdle())
+	folder := t.TempDir()
+	write := func(name, text string) string {
+		name = filepath.Join(folder, name)
+		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return name
+	}
+	recording := write("bus.log", "(0.000000) can0 123#0102\n(0.500000) can0 124#03\n")
+	for _, c := range []struct {
+		broadcast string
+		bus       simcar.Protocol
+		id        uint32
+		extended  bool
+	}{{broadcastOwn, simcar.CAN11at500, 0x0A4, false}, {broadcastOwn, simcar.CAN29at250, 0x0C00A421, true}, {recording, simcar.CAN11at500, 0x123, false}} {
+		traffic, err := trafficOf(c.broadcast, car, c.bus)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if f, ok := traffic.From(0)(); !ok || f.ID != c.id || f.Extended != c.extended {
+			t.Errorf("%s: %+v, %v", c.broadcast, f, ok)
+		}
+	}
+	if traffic, err := trafficOf(broadcastNone, car, simcar.CAN11at500); traffic != nil || err != nil {
+		t.Error(traffic, err)
+	}
+	for _, bad := range []string{write("empty.log", ""), write("bad.log", "no frame\n"), filepath.Join(folder, "none.log")} {
+		if _, err := trafficOf(bad, car, simcar.CAN11at500); err == nil {
+			t.Errorf("%s is taken", bad)
+		}
 	}
 }
