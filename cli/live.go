@@ -42,7 +42,7 @@ type sessionFlags struct {
 	Headless bool          `help:"No screen; report events as they happen."`
 	For      time.Duration `placeholder:"45s" help:"Stop after this time, counted from the start of the command."`
 	JSON     bool          `help:"Print the result at the end, like review --json."`
-	Bell     bool          `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
+	Bell     *bool         `negatable:"" help:"Ring the terminal bell at a new event. Default: as chosen last, at first yes."`
 	Sunlight bool          `help:"Black on white, for a screen in the sun; the key s changes it."`
 	Switch   string        `placeholder:"KEY" help:"Key of a foot switch or presenter that marks, as the key f in a drive names it, such as f5 or pgup."`
 	FPS      int           `default:"15" help:"Frames per second of the screen; fewer for a slow connection."`
@@ -62,7 +62,7 @@ func (f *sessionFlags) check() error {
 }
 
 func (f *sessionFlags) options(e *env) tui.Options {
-	return tui.Options{Bell: f.Bell, FPS: f.FPS, Sunlight: f.Sunlight, Switch: f.Switch, Output: e.raw, ASCII: e.ascii}
+	return tui.Options{Bell: e.bell(f.Bell), FPS: f.FPS, Sunlight: f.Sunlight, Switch: f.Switch, Output: e.raw, ASCII: e.ascii}
 }
 
 func (l *live) run(e *env) error {

@@ -101,3 +101,13 @@ func (e *env) remember(change func(*remember.Settings)) {
 func (e *env) rememberPort(port string) {
 	e.remember(func(s *remember.Settings) { s.Port = port })
 }
+
+// bell reports whether the bell rings: as given, which is remembered, or as chosen last.
+func (e *env) bell(given *bool) bool {
+	if given != nil {
+		e.remember(func(s *remember.Settings) { s.Bell = given })
+		return *given
+	}
+	last := e.settings().Bell
+	return last == nil || *last
+}

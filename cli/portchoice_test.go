@@ -73,3 +73,14 @@ func TestChoose(t *testing.T) {
 		t.Errorf("remembered: %q, %v, said %q", f.Port, err, said.String())
 	}
 }
+
+// TestBell: the bell rings until it was chosen otherwise, and that choice holds.
+func TestBell(t *testing.T) {
+	kept := remember.Settings{}
+	e := &env{computer: computer{loadRemembered: func() (remember.Settings, error) { return kept, nil },
+		changeRemembered: func(change func(*remember.Settings)) error { change(&kept); return nil }}}
+	off := false
+	if !e.bell(nil) || e.bell(&off) || e.bell(nil) {
+		t.Errorf("the bell: first %v, then off and remembered as %v", true, kept.Bell)
+	}
+}

@@ -12,7 +12,7 @@ type replayCommand struct {
 	sayFlag
 	File     string  `arg:"" name:"FILE" help:"A recording."`
 	Speed    float64 `default:"1" placeholder:"N" help:"1 is real time, 10 is ten times faster, 0 is as fast as possible."`
-	Bell     bool    `default:"true" negatable:"" help:"Ring the terminal bell at a new event."`
+	Bell     *bool   `negatable:"" help:"Ring the terminal bell at a new event. Default: as chosen last, at first yes."`
 	Sunlight bool    `help:"Black on white, for a screen in the sun; the key s changes it."`
 	FPS      int     `default:"15" help:"Frames per second of the screen."`
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"os"
@@ -26,7 +27,7 @@ func startPage(e *env) int {
 	start := tui.Start{Port: known.Port, Bell: known.Bell == nil || *known.Bell}
 	options := tui.Options{Output: e.raw, ASCII: e.ascii}
 	for {
-		start.Ports, start.Recordings = e.startPorts(start.Port), recentRecordings(".")
+		start.Ports, start.Recordings = e.startPorts(start.Port), recentRecordings(cmp.Or(known.Folder, "."))
 		choice, err := tui.RunStart(e.ctx, start, options)
 		if err != nil {
 			e.say("%s", err)
@@ -68,7 +69,9 @@ func startArgs(c *tui.Choice) []string {
 	if !c.Complaint.IsZero() {
 		args = append(args, "--complaint="+c.Complaint.String())
 	}
-	if !c.Bell {
+	if c.Bell {
+		args = append(args, "--bell")
+	} else {
 		args = append(args, "--no-bell")
 	}
 	if c.Sunlight {

@@ -41,11 +41,11 @@ func TestStartArgs(t *testing.T) {
 		said := ""
 		switch c.Action {
 		case tui.StartDrive:
-			got.Path, got.Bell, got.Sunlight, said = g.Drive.Port, g.Drive.Bell, g.Drive.Sunlight, g.Drive.Complaint
+			got.Path, got.Bell, got.Sunlight, said = g.Drive.Port, *g.Drive.Bell, g.Drive.Sunlight, g.Drive.Complaint
 		case tui.StartDemo:
-			got.Bell, got.Sunlight, said = g.Demo.Bell, g.Demo.Sunlight, g.Demo.Complaint
+			got.Bell, got.Sunlight, said = *g.Demo.Bell, g.Demo.Sunlight, g.Demo.Complaint
 		case tui.StartReplay:
-			got.Path, got.Bell, got.Sunlight, said = g.Replay.File, g.Replay.Bell, g.Replay.Sunlight, g.Replay.Complaint
+			got.Path, got.Bell, got.Sunlight, said = g.Replay.File, *g.Replay.Bell, g.Replay.Sunlight, g.Replay.Complaint
 		}
 		if said != "" {
 			if got.Complaint, err = complaint.Parse(said); err != nil {
