@@ -5,12 +5,16 @@ import (
 	"context"
 	"image"
 	"image/png"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/judder-obd/judder/casefile"
+	"github.com/judder-obd/judder/prose"
+	"github.com/judder-obd/judder/session"
 )
 
 // typed runs one command in this process with text on standard input.
@@ -141,7 +145,7 @@ func TestCase_AddFaults(t *testing.T) {
 		t.Fatal(err)
 	}
 	code, _, said := typed(t, "", "case", "add", dir, none, pngFile(t, filepath.Join(tmp, "good.png"), 30), filepath.Join(tmp, "missing.txt"))
-	if code != exitFailed || !strings.Contains(said, "none.jpg is no photo") || !strings.Contains(said, "2 files could not be added") {
+	if code != exitFailed || !strings.Contains(said, "none.jpg is no photo") || !strings.Contains(said, "2 files were not added") {
 		t.Errorf("%d %s", code, said)
 	}
 	if c := caseIn(t, dir); len(c.Files) != 1 {
@@ -154,5 +158,73 @@ func TestCase_AddFaults(t *testing.T) {
 		if code, _, said := typed(t, "", args...); code != exitUsage || said == "" {
 			t.Errorf("%q: %d %s", args, code, said)
 		}
+	}
+}
+
+// A drive that could show nothing says so on the front page, whatever else is in the case. The real
+// drive reads engine speed about once a second, which is too slow (fixtures/PROVENANCE.md).
+func TestCase_NothingShown(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "car")
+	must(t, "case", "new", dir, "--says", "shakes at cruise", "--speed", "60-70 km/h")
+	must(t, "case", "add", dir, realDrive(t, "stopstart-city-1"))
+	out, _ := must(t, "report", dir, "--text")
+	if words := strings.Join(strings.Fields(out), " "); !strings.Contains(words, "ANSWER The road test could not show shudder") || !strings.Contains(words, "neither confirms nor rules out") {
+		t.Error(out)
+	}
+}
+
+// Marks that were made at the bench come into a case with their recording, under its new name.
+func TestCase_Marks(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "car")
+	must(t, "case", "new", dir)
+	recording := realDrive(t, "automatic-minute")
+	if err := os.WriteFile(recording+session.BesideEnd, []byte(`{"version": 1, "marks": [{"at_s": 12.5}, {"at_s": 20, "note": "bridge"}]}`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	must(t, "case", "add", dir, recording)
+	c := caseIn(t, dir)
+	if len(c.Files) != 2 || c.Files[1].Kind != casefile.Marks || c.Files[1].Name != c.Files[0].Name+session.BesideEnd {
+		t.Fatalf("%+v", c.Files)
+	}
+	r, err := session.Review(filepath.Join(dir, filepath.FromSlash(c.Files[0].Name)))
+	if err != nil || len(r.Marks) != 2 || r.Marks[1].Note != "bridge" {
+		t.Errorf("%+v %v", r.Marks, err)
+	}
+	if _, said := must(t, "case", "add", dir); !strings.Contains(said, "nothing new") {
+		t.Error(said)
+	}
+}
+
+// A check that was made inside a drive joins the case with it, and so does a recording that was made
+// elsewhere.
+func TestCase_TakesWhatADriveLeft(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "car")
+	must(t, "case", "new", dir)
+	e := &env{started: time.Date(2026, 11, 29, 9, 0, 0, 0, time.UTC), err: prose.NewWriter(io.Discard)}
+	j := &joined{e: e, dir: dir}
+	recording := realDrive(t, "automatic-minute")
+	text, err := os.ReadFile(recording)
+	if err != nil {
+		t.Fatal(err)
+	}
+	inside, err := j.place("drives", "judder-", ".jsonl")
+	if err != nil {
+		t.Fatal(err)
+	}
+	stem := strings.TrimSuffix(inside, ".jsonl")
+	for path, data := range map[string][]byte{inside: text, stem + "-check-1.json": []byte(`{"format":"judder check","version":1,"time":"2026-11-29T09:00:00Z","ecus":[]}`), stem + "0-check-1.json": []byte("{}")} {
+		if err := os.WriteFile(path, data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := j.take(inside, filepath.Join(t.TempDir(), "never written.jsonl")); err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, f := range caseIn(t, dir).Files {
+		got = append(got, string(f.Kind)+" "+f.Name)
+	}
+	if want := "check drives/judder-2026-11-29-090000-check-1.json,drive drives/judder-2026-11-29-090000.jsonl"; strings.Join(got, ",") != want {
+		t.Errorf("%q, want %s", got, want)
 	}
 }

@@ -83,7 +83,7 @@ func (a *adding) all(files []string) error {
 func (a *adding) one(path string, add func(casefile.Adding) (*casefile.File, bool, error)) {
 	row, isNew, err := add(a.how)
 	if err != nil {
-		a.failed, a.last = a.failed+1, err
+		a.failed++
 		a.e.say("not added: %v", err)
 		return
 	}
@@ -114,11 +114,8 @@ func (a *adding) conclude() error {
 	if a.photos > 0 {
 		a.e.say("papers show a small copy of each photo, without place, time and device; the photo itself keeps them. Look for readable number plates and faces before you hand a paper on")
 	}
-	switch {
-	case a.failed == 1 && a.added == 0:
-		return fmt.Errorf("nothing was added: %w", a.last)
-	case a.failed > 0:
-		return errors.New(numbered(a.failed, "file could", "files could") + " not be added; the lines above say why")
+	if a.failed > 0 {
+		return errors.New(numbered(a.failed, "file was", "files were") + " not added; the lines above say why")
 	}
 	return nil
 }

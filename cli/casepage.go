@@ -11,6 +11,7 @@ import (
 	"text/tabwriter"
 
 	"github.com/judder-obd/judder/casefile"
+	"github.com/judder-obd/judder/session"
 )
 
 // casePage writes a case for people: what is known, and what it needs next.
@@ -76,7 +77,10 @@ func nextSteps(f *casefile.Folder) (steps []string) {
 		add("codes %s the work: judder check --case %s --port PORT", stage, dir)
 	}
 	if len(c.Of(casefile.Drive, stage)) == 0 {
-		add("road test %s the work: judder drive --case %s --port PORT", stage, dir)
+		add("road test %s the work: judder drive --case %s --port PORT. %s", stage, dir, planWords(c))
+	}
+	if len(c.Of(casefile.Photo, casefile.Before)) == 0 && !c.Repaired() {
+		add("photos of odometer, fluid on a tissue, leaks, earlier damage: judder case add %s FOLDER", dir)
 	}
 	if !c.Repaired() {
 		add("what is seen at the car: judder case look %s fluid-level --at-c ... --from-c ... --to-c ...", dir)
@@ -85,6 +89,16 @@ func nextSteps(f *casefile.Folder) (steps []string) {
 	}
 	add("the paper: judder report %s --out FILE.html", dir)
 	return steps
+}
+
+// planWords are the plan of a road test for the complaint of a case.
+func planWords(c *casefile.Case) string {
+	box, _ := c.Complaint.Box()
+	plan := fmt.Sprintf("Plan: %d and more passes of %.0f s %s, the throttle held still; ease off between them; touch the brake in every second shudder", session.EnoughPasses, session.PassLeast.Seconds(), session.PlaceWords(box))
+	if c.Repaired() {
+		plan += "; the same road, speed and temperature as before the work"
+	}
+	return plan
 }
 
 // in is a text with words before it; "" without one.
