@@ -144,17 +144,21 @@ func (f *Facts) shudder(h *Headline, felt *feltCount) {
 		speeds = fmt.Sprintf("%.0f km/h", slowest)
 	}
 	h.Reason = fmt.Sprintf("up to %.0f rpm peak to peak at %s", most.SwingRPM, speeds)
+	if !f.Complaint.IsZero() {
+		f.shudderThere(h)
+	}
 	if felt.all > 0 {
-		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, %d of them seen", Times(felt.all), felt.seen))
+		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, seen at %d of them", Times(felt.all), felt.seen))
 	}
-	if f.Complaint.IsZero() {
-		return
-	}
+}
+
+// shudderThere adds how the shudders lie to the complaint.
+func (f *Facts) shudderThere(h *Headline) {
 	place := PlaceWords(f.Complaint)
 	switch there := f.eventsThere(); {
 	case there > 0:
 		h.Rule = ShudderThere
-		h.Reason = sentence(h.Reason, fmt.Sprintf("%d of them %s", there, place))
+		h.Reason = sentence(h.Reason, fmt.Sprintf("%d of the %d %s", there, len(f.Events), place))
 		if f.Need.Passes > 0 {
 			h.Reason += fmt.Sprintf(", in %d of %s there", f.Need.Shudders, passes(f.Need.Passes))
 		}

@@ -60,11 +60,11 @@ var headlineCases = map[string]headlineCase{
 	"shudder, felt": {func(f *Facts) {
 		f.Events = []detect.Event{shudderAt(62, 40, 80)}
 		f.Marks = feltMarks(Seen, Seen, NotSeen)
-	}, ShudderSeen, detect.Shudder, []string{"felt 3 times", "2 of them seen"}},
+	}, ShudderSeen, detect.Shudder, []string{"felt 3 times", "seen at 2 of them"}},
 	"shudder in the complaint": {func(f *Facts) {
 		f.Complaint, f.Events = light, []detect.Event{shudderAt(62, 40, 80), shudderAt(80, 40, 80)}
 		f.Need = Need{Judged: 50 * time.Second, Passes: 6, Shudders: 5}
-	}, ShudderThere, detect.Shudder, []string{"1 of them at 60 to 70 km/h", "5 of 6 passes"}},
+	}, ShudderThere, detect.Shudder, []string{"1 of the 2 at 60 to 70 km/h", "5 of 6 passes"}},
 	"shudder elsewhere": {func(f *Facts) {
 		f.Complaint, f.Events = light, []detect.Event{shudderAt(80, 40, 80)}
 	}, ShudderElsewhere, detect.Shudder, []string{"none at 60 to 70 km/h", "1:00 min"}},
