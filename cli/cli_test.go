@@ -278,7 +278,7 @@ func TestPrintText(t *testing.T) {
   1 pass
   driven     1:30:00, usable 1:00 min
   seen       once in 1:00 min usable
-  felt       once: 1 and seen
+  felt       once: 1 seen
 
  no    time km/h rpm   Hz lasted thr % load %  °C gear   felt  ended by
   1 0:01:05   81  72 2.3?  4.5 s     -     30  88    - +2.0 s  itself

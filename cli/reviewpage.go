@@ -44,10 +44,11 @@ func (p *sheet) item(label, text string, most int) {
 	if text == "" {
 		return
 	}
-	wrapped := prose.WrapText(text, max(p.width-labelWidth-4, 20))
+	width := max(p.width-labelWidth-2, 20)
+	wrapped := prose.WrapText(text, width)
 	if most > 0 && len(wrapped) > most {
 		wrapped = wrapped[:most]
-		wrapped[most-1] += " …"
+		wrapped[most-1] = prose.WrapText(wrapped[most-1], width-2)[0] + " …"
 	}
 	for i, l := range wrapped {
 		if i > 0 {
@@ -92,7 +93,7 @@ func printText(w io.Writer, file string, r *session.Result, width int, all bool)
 // fit makes the end of a page that has so many lines with its table, and returns how many the table
 // gets. Where items must be cut, what the drive cannot show and what to do come last.
 func (p *sheet) fit(file string, r *session.Result, lines int) (room int) {
-	want, cuts := min(len(r.Events), rowsWanted)+3, [...]sheet{{most: 2, told: 2}, {most: 1, told: 2}, {most: 1, told: 1}}
+	want, cuts := min(len(r.Events)+2, rowsWanted+3), [...]sheet{{most: 2, told: 2}, {most: 1, told: 2}, {most: 1, told: 1}}
 	if len(r.Events) == 0 {
 		want = len(coverageLines(&r.Cover, r.Complaint)) + 1
 		cuts[2] = cuts[0] // the table goes instead
@@ -178,7 +179,7 @@ func feltWords(r *session.Result) string {
 	for _, c := range []struct {
 		n    int
 		what string
-	}{{n[session.Seen], "and seen"}, {n[session.NotSeen], "with engine speed steady"}, {n[session.NotJudged], "where nothing could be seen"}} {
+	}{{n[session.Seen], "seen"}, {n[session.NotSeen], "with engine speed steady"}, {n[session.NotJudged], "where nothing could be seen"}} {
 		if c.n > 0 {
 			words = append(words, fmt.Sprintf("%d %s", c.n, c.what))
 		}
