@@ -19,6 +19,9 @@ func LedgerOf(r *Result) cause.Ledger {
 	for i := range r.Marks {
 		if r.Marks[i].Note == "" {
 			f.Felt = append(f.Felt, r.Marks[i].At)
+			if r.Marks[i].Outcome == NotSeen {
+				f.FeltSteady = append(f.FeltSteady, r.Marks[i].At)
+			}
 		}
 	}
 	for i := range r.Codes {

@@ -152,12 +152,17 @@ func TestMake_Felt(t *testing.T) {
 	if has(&l, Tyre, Against, NotFeltInNeutral) != nil {
 		t.Error("nobody marked anything: that nothing was felt is not known")
 	}
-	f.Felt = []time.Duration{20 * second}
+	f.Felt = []time.Duration{20 * second} // where nothing could be seen
+	l = Make(f)
+	if has(&l, Tyre, For, FeltNotSeen) != nil {
+		t.Error("nothing could be seen: that speaks for nothing")
+	}
+	f.FeltSteady = f.Felt
 	l = Make(f)
 	if has(&l, Tyre, Against, NotFeltInNeutral) == nil || has(&l, Tyre, For, FeltNotSeen) == nil {
 		t.Errorf("%+v", l.Lines)
 	}
-	f.Felt = []time.Duration{55 * second}
+	f.Felt, f.FeltSteady = []time.Duration{55 * second}, nil
 	l = Make(f)
 	if x := has(&l, Tyre, For, FeltInNeutral); x == nil || x.N != 1 || x.Of != 1 {
 		t.Errorf("%+v", x)

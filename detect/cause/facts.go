@@ -23,6 +23,7 @@ type Facts struct {
 	CodesRead    bool // a code check inside the drive ended
 	Gear         Gear
 	Car          Car
+	FeltSteady   []time.Duration // of Felt, those at which engine speed was steady and shudder would have shown
 }
 
 // Engine is what the engine did in an event.

@@ -4,15 +4,7 @@ import (
 	"slices"
 	"time"
 
-	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/detect/steps"
-)
-
-// A mark belongs to what it was made for when it comes from feltBefore ahead of it to feltAfter past
-// it: a hand takes about a second, and a driver may look first.
-const (
-	feltBefore = 500 * time.Millisecond
-	feltAfter  = 3 * time.Second
 )
 
 // feltIn are the marks inside a stretch.
@@ -25,15 +17,9 @@ func (f *Facts) feltIn(start, end time.Duration) (at []time.Duration) {
 	return at
 }
 
-// feltNotSeen are marks near which no shudder was seen.
+// feltNotSeen are marks at which engine speed was steady.
 func feltNotSeen(f *Facts) (Line, bool) {
-	var l Line
-	for _, m := range f.Felt {
-		if !slices.ContainsFunc(f.Events, func(ev detect.Event) bool { return m >= ev.Start-feltBefore && m <= ev.End+feltAfter }) {
-			l.At = append(l.At, m)
-		}
-	}
-	l.N, l.Of = len(l.At), len(f.Felt)
+	l := Line{At: f.FeltSteady, N: len(f.FeltSteady), Of: len(f.Felt)}
 	return l, l.N > 0
 }
 
