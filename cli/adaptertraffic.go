@@ -13,7 +13,7 @@ var hearings = map[inquiry.Hearing]struct{ code, text string }{
 	inquiry.HearsNothing:   {"quiet", "this socket shows no traffic beyond diagnostics; a gateway may filter it"},
 	inquiry.NotOnCAN:       {"not CAN", "not listened to: this car is not on CAN"},
 	inquiry.HidesIDs:       {"no ids", "not listened to: this adapter hides the ids of frames"},
-	inquiry.NotFixed:       {"protocol not fixed", "not listened to: this adapter may search for the protocol, and then it would transmit"},
+	inquiry.NotFixed:       {"protocol not fixed", "not listened to: the protocol could not be fixed, or the car did not answer by it; the adapter might search, and so transmit"},
 	inquiry.NoCommands:     {"no commands", "this adapter cannot listen: it does not know AT MA, AT CM or AT CF"},
 	inquiry.OnlySaysOK:     {"says OK", "this adapter says OK to listening (AT MA) and shows nothing"},
 	inquiry.IgnoresFilters: {"ignores filters", "this adapter ignores its filters (AT CM, AT CF); heard all the same: %s"},

@@ -93,6 +93,8 @@ var ListeningProfiles = []Profile{
 	{Name: "stops-late", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{StopLate: 600 * time.Millisecond}},
 	{Name: "hangs-up", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{HangsUp: true}},
 	{Name: "mask-only", Version: "ELM327 v1.2", Device: "OBDII", Missing: []string{"AR", "CRA"}},
+	{Name: "auto-only", Version: "ELM327 v1.5", Device: "OBDII", Missing: []string{"TP6"}},
+	{Name: "stays-automatic", Version: "ELM327 v1.5", Device: "OBDII", Pretend: []string{"TP6"}},
 	{Name: "blind", Version: "ELM327 v1.5", Device: "OBDII", Monitor: MonitorFlaws{Blind: true}},
 }
 

@@ -20,44 +20,55 @@ type Monitor struct {
 // Monitor is the way to listen to the bus.
 func (c *Conn) Monitor() *Monitor { return &Monitor{conn: c} }
 
-// Begin fixes the protocol, so that listening starts no search, and asks for engine speed by it. ok
-// is false where the protocol is not known, or cannot be fixed, or the car does not answer by it; reply has
-// what it answered.
+// Begin fixes the protocol, so that listening starts no search, has the adapter name it, and asks for
+// engine speed by it. ok is false where the protocol is not known, or cannot be fixed, or the car
+// does not answer by it; got is what it answered.
 func (m *Monitor) Begin() (got *reply.Decoded, ok bool, err error) {
 	c := m.conn
 	m.reported = c.can.Protocol
-	number := obd.ProtocolNumber(m.reported)
-	if number == "" {
-		if number, err = c.askProtocol(); err != nil {
-			return nil, false, err
-		}
-	}
-	if number == "" || !strings.Contains(canProtocols, number) {
-		return nil, false, nil
-	}
-	// CSM1: silent, as an adapter that does not know it is anyway.
-	if err := c.settings.set("ATTP"+number, "ATCSM1"); err != nil || c.settings.refused["ATTP"+number] {
+	number, named, err := c.protocolNow()
+	if err != nil || !named || !strings.Contains(canProtocols, obd.ProtocolNumber(number)) {
 		return nil, false, err
+	}
+	m.reported = number
+	fix := "ATTP" + obd.ProtocolNumber(number)
+	// CSM1: silent, as an adapter that does not know it is anyway.
+	if err := c.settings.set(fix, "ATCSM1"); err != nil || c.settings.refused[fix] {
+		return nil, false, err
+	}
+	if now, named, err := c.protocolNow(); err != nil || !named || now != obd.ProtocolNumber(number) {
+		return nil, false, err // it says OK and goes on searching
 	}
 	got, err = m.ask()
 	return got, err == nil && got.Answered(), err
 }
 
-// askProtocol reads the protocol's number from its name, where the adapter does not report the number.
-func (c *Conn) askProtocol() (string, error) {
-	x, _, err := c.Do("ATDP", elm.WaitSetting)
+// protocolNow is the adapter's protocol now, as AT DPN reports it ("6", "A6"), or else by its name.
+func (c *Conn) protocolNow() (number string, named bool, err error) {
+	x, _, err := c.Do("ATDPN", elm.WaitSetting)
 	if err != nil {
-		return "", err
+		return "", false, err
 	}
-	for _, l := range x.Lines {
-		for _, n := range canProtocols {
-			_, bus, _ := strings.Cut(obd.ProtocolName(string(n)), "(")
-			if strings.Contains(l.Text, "("+bus) {
-				return string(n), nil
-			}
+	if n := len(x.Lines); n > 0 && reply.Worst(&x) == reply.ActNothing {
+		text := strings.TrimSpace(x.Lines[n-1].Text)
+		return text, obd.ProtocolName(text) != "", nil
+	}
+	x, _, err = c.Do("ATDP", elm.WaitSetting)
+	if err != nil || len(x.Lines) == 0 {
+		return "", false, err
+	}
+	text := x.Lines[len(x.Lines)-1].Text
+	for _, n := range canProtocols {
+		_, bus, _ := strings.Cut(obd.ProtocolName(string(n)), "(")
+		if !strings.Contains(text, "("+bus) {
+			continue
 		}
+		if strings.HasPrefix(strings.TrimSpace(text), "AUTO") {
+			return "A" + string(n), true, nil
+		}
+		return string(n), true, nil
 	}
-	return "", nil
+	return "", false, nil
 }
 
 // ask is one ordinary request for engine speed, or for what is supported where there is none, again

@@ -34,12 +34,27 @@ func (f *fixed) note(x *obd.Exchange) {
 		*f = fixed{}
 	case fits(x.Request, "ATTP#") && x.Request != "ATTP0":
 		*f = fixed{protocol: ended && worst == reply.ActNothing && reply.Says(x, "OK")}
-	case x.Request == "ATDPN" || x.Request == "ATDP" || fits(x.Request, "ATD#"): // no kin of AT D
+	case x.Request == "ATDPN" || x.Request == "ATDP":
+		if automatic(x) {
+			*f = fixed{} // it says OK to AT TP and goes on searching
+		}
+	case fits(x.Request, "ATD#"): // no kin of AT D
 	case hasAnyPrefix(x.Request, unfixing):
 		*f = fixed{}
 	case !strings.HasPrefix(x.Request, "AT"):
 		f.proved = f.protocol && (f.proved || ended && worst == reply.ActNothing && fromCar(x))
 	}
+}
+
+// automatic reports whether an adapter names its protocol as one that it may leave: "A6" (AT DPN),
+// "AUTO, ISO 15765-4 (CAN 11/500)" (AT DP).
+func automatic(x *obd.Exchange) bool {
+	for i := range x.Lines {
+		if x.Lines[i].At >= x.Sent && strings.HasPrefix(strings.TrimSpace(x.Lines[i].Text), "A") {
+			return true
+		}
+	}
+	return false
 }
 
 func hasAnyPrefix(text string, prefixes []string) bool {

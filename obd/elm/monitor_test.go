@@ -182,6 +182,9 @@ func TestMonitor_Refused(t *testing.T) {
 		{"automatic again", []obd.Exchange{ok("ATTP6"), reply(rpmLine), ok("ATTPA6")}, false},
 		{"reset", []obd.Exchange{ok("ATTP6"), reply(rpmLine), ended("ATZ", obd.EndPrompt, "ELM327 v1.5")}, false},
 		{"defaults", []obd.Exchange{ok("ATTP6"), reply(rpmLine), ok("ATD")}, false},
+		{"still automatic", []obd.Exchange{ok("ATTP6"), reply(rpmLine), ended("ATDPN", obd.EndPrompt, "A6")}, false},
+		{"still automatic, in words", []obd.Exchange{ok("ATTP6"), ended("ATDP", obd.EndPrompt, "AUTO, ISO 15765-4 (CAN 11/500)"), reply(rpmLine)}, false},
+		{"named", []obd.Exchange{ok("ATTP6"), ended("ATDP", obd.EndPrompt, "ISO 15765-4 (CAN 11/500)"), reply(rpmLine)}, true},
 		{"restarted by itself", []obd.Exchange{ok("ATTP6"), reply(rpmLine), ended("ATCF100", obd.EndPrompt, "LV RESET")}, false},
 		{"link lost", []obd.Exchange{ok("ATTP6"), reply(rpmLine), ended("010C", obd.EndLost)}, false},
 	} {

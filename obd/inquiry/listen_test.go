@@ -117,6 +117,8 @@ func TestListen(t *testing.T) {
 		{"ids of the other length", "genuine", obdtest.Moving, []simcar.Option{own29()}, HearsNothing, false},
 		{"older bus", "genuine", obdtest.Moving, []simcar.Option{simcar.OnBus(simcar.KWPFast)}, NotOnCAN, false},
 		{"no headers", "no-headers", obdtest.Moving, []simcar.Option{own()}, HidesIDs, false},
+		{"no AT TP 6", "auto-only", obdtest.Moving, nil, NotFixed, false},
+		{"says OK to AT TP 6", "stays-automatic", obdtest.Moving, nil, NotFixed, false},
 		{"no AT MA", "no-monitor", obdtest.Moving, []simcar.Option{own()}, NoCommands, false},
 		{"no AT CM", "no-filter", obdtest.Moving, []simcar.Option{own()}, NoCommands, false},
 		{"says OK", "says-ok", obdtest.Moving, []simcar.Option{own()}, OnlySaysOK, false},
