@@ -32,11 +32,12 @@ func (m *model) drawEnd(s *sheet) {
 	if m.replay {
 		ending = endingOfReplay(&m.snap)
 	}
-	for i, l := range ending.Lines(m.w - 4) {
-		if i == 0 {
-			l = m.theme.strong.on(l)
+	headline := m.theme.strong
+	for _, l := range ending.Lines(m.w - 4) {
+		if l == "" { // the headline is over
+			headline = m.theme.plain
 		}
-		s.line("  ", l)
+		s.line("  ", headline.on(l))
 	}
 	p := &m.pictures.wave
 	if rows := s.rest() - waveFrame - 2; p.kept.End > 0 && rows >= waveLeast {
