@@ -3,6 +3,7 @@ package tui
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/prose"
@@ -51,7 +52,8 @@ func madeWords(m *session.Mark) string {
 	case 3:
 		text = ", three times"
 	}
-	if m.Lasted > 0 {
+	const shown = 100 * time.Millisecond // less is none when it is written
+	if m.Lasted >= shown {
 		text += ", for " + prose.Duration(m.Lasted)
 	}
 	if m.Blind {

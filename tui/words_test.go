@@ -140,6 +140,7 @@ func TestFelt(t *testing.T) {
 		{session.Mark{At: at(0, 60.6)}, "felt 0.6 s later"}, {session.Mark{At: at(0, 59.6)}, "felt 0.4 s before"},
 		{session.Mark{At: at(0, 65.9), Strength: 2}, "felt 5.9 s later, twice"},
 		{session.Mark{At: at(0, 60.6), Strength: 3, Lasted: 2100 * time.Millisecond, Blind: true}, "felt 0.6 s later, three times, for 2.1 s, blind"},
+		{session.Mark{At: at(0, 60.6), Lasted: time.Millisecond}, "felt 0.6 s later"},
 		{session.Mark{At: at(0, 66.1)}, ""}, {session.Mark{At: at(0, 59.4)}, ""},
 	} {
 		if got := feltWords(&e, []session.Mark{tt.mark}); got != tt.want {
