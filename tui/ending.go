@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/cause"
 	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
@@ -22,6 +23,7 @@ type Ending struct {
 	Need         session.Need
 	Blind        session.BlindState
 	Steps        []steps.Step
+	Test         cause.Test // the most telling of what was not tried
 	Events       []detect.Event
 	Observations []detect.Observation
 	Stops        []detect.Stop
@@ -36,22 +38,14 @@ type Ending struct {
 
 // EndingOf is the ending of a whole result. path is where it was recorded.
 func EndingOf(r *session.Result, path string, stop session.RecordingStop) Ending {
-	return Ending{Length: r.Duration, Verdict: r.Verdict, Headline: r.Headline, Complaint: r.Complaint, Need: r.Need, Blind: r.Blind, Steps: r.Steps,
+	ledger := session.LedgerOf(r)
+	return Ending{Test: ledger.Next, Length: r.Duration, Verdict: r.Verdict, Headline: r.Headline, Complaint: r.Complaint, Need: r.Need, Blind: r.Blind, Steps: r.Steps,
 		Events: r.Events, Observations: r.Observations, Stops: r.Stops, Losses: r.Losses, Spans: r.Spans, Marks: r.Marks,
 		Path: path, Stop: stop, Trouble: r.Damage}
 }
 
-func endingOfSnapshot(s *session.Snapshot) Ending {
-	return Ending{Length: s.Now, Verdict: s.Verdict, Headline: s.Headline, Complaint: s.Complaint, Need: s.Need, Blind: s.Blind, Steps: s.Steps,
-		Events: s.Events, Observations: s.Observations, Stops: s.Stops, Losses: s.Losses, Spans: s.Spans, Marks: s.Marks,
-		Path: s.Recording, Stop: s.Stopped, Trouble: s.Trouble}
-}
-
 // endingOfReplay is the ending of a whole recording, with the marks made at the bench.
 func endingOfReplay(s *session.Snapshot) Ending {
-	if s.Replay.Whole == nil {
-		return endingOfSnapshot(s)
-	}
 	e := EndingOf(s.Replay.Whole, s.Link.Source, session.RecordingStop{})
 	e.Marks, e.Replay = s.Replay.Marks, true
 	return e
@@ -193,20 +187,28 @@ func (e *Ending) file() string { return prose.Clean(filepath.ToSlash(e.Path)) }
 
 // next is what to do now.
 func (e *Ending) next() string {
-	if e.Path == "" {
-		if e.Verdict.Finding == detect.Shudder {
-			return "read the codes (judder check) before any repair; record the next drive."
-		}
+	shudder := e.Verdict.Finding == detect.Shudder
+	switch {
+	case e.Path == "" && shudder:
+		return "read the codes (judder check) before any repair; record the next drive."
+	case e.Path == "":
 		return "record the next drive, and press space when the shake is felt."
-	}
-	switch e.Verdict.Finding {
-	case detect.Shudder:
-		if e.Replay {
-			return "judder review " + e.file() + " has the rest, judder picture draws a shudder; read the codes (judder check) before any repair."
-		}
-		return "judder replay " + e.file() + " shows each shudder, judder picture draws one; read the codes (judder check) before any repair."
-	case detect.NoShudder:
+	case shudder && e.Test != cause.NoTest:
+		return e.Test.Words() + " Read the codes (judder check) before any repair. " + e.look()
+	case shudder:
+		return "read the codes (judder check) before any repair. " + e.look()
+	case e.Test == cause.CoastNeutral: // felt, and not seen
+		return e.Test.Words() + " judder review " + e.file() + " has the rest."
+	case e.Verdict.Finding == detect.NoShudder:
 		return "if the shake was felt, drive again where it shakes and press space; judder review " + e.file() + " has the rest."
 	}
 	return "drive again with a light, steady throttle where it shakes, half a minute at a time; judder review " + e.file() + " has the rest."
+}
+
+// look is where a shudder can be looked at.
+func (e *Ending) look() string {
+	if e.Replay {
+		return "judder picture " + e.file() + " draws a shudder, judder review says what speaks for which cause."
+	}
+	return "judder replay " + e.file() + " shows each shudder, judder review says what speaks for which cause."
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/cause"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 )
@@ -78,5 +79,17 @@ func TestEndPage(t *testing.T) {
 	}
 	if press(m, "q"); m.page != pageEnd || press(m, "q") == nil {
 		t.Error("q does not leave the last page")
+	}
+}
+
+// What to do next is the most telling test that was not made, and the codes before any repair.
+func TestEndingNext(t *testing.T) {
+	shudder := Ending{Path: "d.jsonl", Test: cause.TapBrake, Verdict: detect.Verdict{Finding: detect.Shudder}}
+	if got := shudder.next(); !strings.Contains(got, "just enough for the lights") || !strings.Contains(got, "codes (judder check) before any repair") || !strings.Contains(got, "judder replay d.jsonl") {
+		t.Errorf("%q", got)
+	}
+	felt := Ending{Path: "d.jsonl", Test: cause.CoastNeutral}
+	if got := felt.next(); !strings.Contains(got, "select neutral") || !strings.Contains(got, "judder review d.jsonl") {
+		t.Errorf("%q", got)
 	}
 }

@@ -1,10 +1,19 @@
 package tui
 
 import (
+	"time"
+
 	tea "github.com/charmbracelet/bubbletea"
 
 	"github.com/judder-obd/judder/session"
 )
+
+// leaving is how the end goes.
+type leaving struct {
+	asked time.Time // until when a second q ends the drive
+	ended bool      // the session was ended, for the last page
+	whole *Ending   // of the drive, once it is over
+}
 
 // finish ends the drive and turns to the last page. The program stays until a key is pressed there:
 // the answer must not scroll away.
@@ -15,6 +24,20 @@ func (m *model) finish() tea.Cmd {
 	}
 	m.page = pageEnd
 	return nil
+}
+
+// wholeEnding is what there is to say of the whole drive: what the shell says after it.
+func (m *model) wholeEnding() *Ending {
+	switch {
+	case m.replay:
+		e := endingOfReplay(&m.snap)
+		return &e
+	case m.whole == nil:
+		r := m.src.drive.Result()
+		e := EndingOf(&r, m.snap.Recording, m.snap.Stopped)
+		m.whole = &e
+	}
+	return m.whole
 }
 
 // drawEnd draws the last page: the finding, what there was, where it is saved, what to do next, and
@@ -28,10 +51,7 @@ func (m *model) drawEnd(s *sheet) {
 		s.line(m.footLine())
 		return
 	}
-	ending := endingOfSnapshot(&m.snap)
-	if m.replay {
-		ending = endingOfReplay(&m.snap)
-	}
+	ending := m.wholeEnding()
 	headline := m.theme.strong
 	for _, l := range ending.Lines(m.w - 4) {
 		if l == "" { // the headline is over

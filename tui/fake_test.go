@@ -130,6 +130,10 @@ func (f *fakeDrive) fill(s *session.Snapshot, now time.Duration) {
 		f.fillCourse(&whole, fakeLength)
 		s.Replay = session.ReplayState{Length: fakeLength, Speed: 1, Events: whole.Events, Stops: whole.Stops,
 			Observations: whole.Observations, Spans: whole.Spans, Losses: whole.Losses, Marks: whole.Marks, Course: fakeCourse()}
+		result := resultOf(s)
+		result.Duration, result.Events = fakeLength, whole.Events
+		result.Headline = session.Headline{Finding: detect.Shudder, Word: "SHUDDER SEEN", Reason: s.Verdict.Reason}
+		s.Replay.Whole = &result
 	}
 }
 
@@ -264,4 +268,22 @@ func (f *fakeDrive) fillSteps(s *session.Snapshot, now time.Duration) {
 		s.Arming.Made, s.Arming.Last = 1, fakeStep
 		s.Arming.Contrast = steps.Contrast{Kind: steps.ClutchRelease, With: 3, Stopped: 3, Within: 400 * time.Millisecond, Without: 3, WentOn: 3, For: 6300 * time.Millisecond}
 	}
+}
+
+// Result is what the screen shows, as a whole result.
+func (f *fakeDrive) Result() session.Result {
+	var s session.Snapshot
+	f.Snapshot(&s)
+	return resultOf(&s)
+}
+
+func resultOf(s *session.Snapshot) session.Result {
+	return session.Result{Duration: s.Now, Verdict: s.Verdict, Headline: s.Headline, Complaint: s.Complaint, Need: s.Need, Blind: s.Blind, Steps: s.Steps,
+		Events: s.Events, Observations: s.Observations, Stops: s.Stops, Losses: s.Losses, Spans: s.Spans, Marks: s.Marks, Damage: s.Trouble}
+}
+
+// endingOfSnapshot is the ending of a drive that ends as it is shown.
+func endingOfSnapshot(s *session.Snapshot) Ending {
+	r := resultOf(s)
+	return EndingOf(&r, s.Recording, s.Stopped)
 }

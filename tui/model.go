@@ -29,15 +29,14 @@ const (
 type model struct {
 	view
 	outside
+	leaving
 	src   shown
 	every time.Duration // between frames
 
 	page   page
-	themes [2]theme  // the usual one, and the one for sunlight
-	jumped bool      // a replay was sent elsewhere since the latest frame
-	asked  time.Time // until when a second q ends the drive
-	stood  bool      // the car stood, as last seen
-	ended  bool      // the session was ended, for the last page
+	themes [2]theme // the usual one, and the one for sunlight
+	jumped bool     // a replay was sent elsewhere since the latest frame
+	stood  bool     // the car stood, as last seen
 
 	pictures pictures
 	glance   glance

@@ -32,6 +32,8 @@ type Drive interface {
 	// ArmStep announces a step that is about to be made, in place of another; Disarm ends that.
 	ArmStep(k steps.Kind)
 	Disarm()
+	// Result is what was found in the whole drive; called once it is over.
+	Result() session.Result
 	// StartCheck begins a code check; the error says why not.
 	StartCheck() error
 }
