@@ -216,7 +216,7 @@ func (p *sheet) foot(file string, r *session.Result, all bool) {
 		p.line("not usable", spentWords(r))
 	}
 	p.line("besides", besidesWords(r))
-	p.line("steps", contrastWords(r))
+	p.advice("steps", contrastWords(r))
 	ledger := session.LedgerOf(r)
 	p.side("for", &ledger, cause.For)
 	p.side("against", &ledger, cause.Against)

@@ -194,6 +194,7 @@ type Result struct {
 	Engine       []cause.Engine   // of Events, by index
 	Misfire      cause.Counts
 	Trims        []cause.Trim
+	TrimsRead    bool // some fuel trim was read
 	Gear         cause.Gear
 	Car          cause.Car
 	Damage       string // what is missing or unreadable, in words

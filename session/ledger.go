@@ -1,6 +1,8 @@
 package session
 
 import (
+	"slices"
+
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/detect/cause"
 	"github.com/judder-obd/judder/pids/vehicle"
@@ -10,7 +12,7 @@ import (
 func LedgerOf(r *Result) cause.Ledger {
 	f := cause.Facts{
 		Verdict: r.Verdict, Events: r.Events, Engine: r.Engine, Observations: r.Observations, Steps: r.Steps, Contrasts: r.Contrasts,
-		Misfire: r.Misfire, Trims: r.Trims, Gear: r.Gear, Car: r.Car,
+		Misfire: r.Misfire, Trims: r.Trims, TrimsRead: r.TrimsRead, Gear: r.Gear, Car: r.Car,
 	}
 	for i := range r.Slip {
 		s := &r.Slip[i]
@@ -35,8 +37,9 @@ func LedgerOf(r *Result) cause.Ledger {
 
 // into puts into a result what the ledger needs of the book.
 func (b *stepBook) into(r *Result, profile *vehicle.Profile) {
-	r.Steps, r.Contrasts = b.watch.Found(), b.contrasts(r.Events)
+	r.Steps, r.Contrasts = b.watch.Found(), b.contrasts(r.Events, len(r.Events) > 0 || felt(r.Marks))
 	r.Misfire, r.Trims = b.counts.found(r.Events), b.trims(r.Events, r.Observations)
+	r.TrimsRead = b.second.trim != ""
 	r.Gear = cause.Gear{Read: b.second.geared, Changes: b.second.changes}
 	for i := range r.Events {
 		rpm, rate, gear := b.second.engine(r.Events[i].Start, r.Events[i].End)
@@ -45,6 +48,10 @@ func (b *stepBook) into(r *Result, profile *vehicle.Profile) {
 	if profile != nil {
 		r.Car = cause.Car{TyreM: profile.Driveline.TyreCircumference(), FinalDrive: profile.Driveline.FinalDrive}
 	}
+}
+
+func felt(marks []Mark) bool {
+	return slices.ContainsFunc(marks, func(m Mark) bool { return m.Note == "" })
 }
 
 // leastTrims is from how many readings inside a stretch the movement of a fuel trim means something

@@ -43,10 +43,15 @@ func (b *stepBook) arm(e *recording.Entry) {
 	b.watch.Disarm(e.At)
 }
 
-// contrasts are those of every kind of step that was made in a shake.
-func (b *stepBook) contrasts(events []detect.Event) (all []steps.Contrast) {
+// contrasts are those of every kind of step that was made in a shake. In a drive that was neither seen
+// nor felt to shake, only steps that were announced count.
+func (b *stepBook) contrasts(events []detect.Event, shaken bool) (all []steps.Contrast) {
 	for k := range steps.Kind(steps.KindCount) {
-		if c := steps.Compare(k, b.watch.Found(), events, nil); c.With > 0 {
+		in := b.during(k)
+		if shaken {
+			in = nil
+		}
+		if c := steps.Compare(k, b.watch.Found(), events, in); c.With > 0 {
 			all = append(all, c)
 		}
 	}

@@ -64,6 +64,7 @@ type Condition struct {
 	MILOnKM      float64 // distance with the lamp on, km
 	WarmUps      float64 // warm-ups since codes were cleared
 	Gear         int     // gear engaged; 0 not known
+	Neutral      bool    // gear 0 is reported as such
 	GearRatio    float64 // ratio of that gear; 0 not known
 
 	Misfires []uint16 // count of each cylinder in this drive cycle; nil: use the ECU's

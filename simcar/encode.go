@@ -122,7 +122,7 @@ func massAirFlow(c *Condition, _ *ECU) []byte {
 // actualGear is PID $A4: support bits, gear in the upper nibble (from memory), ratio·1000.
 func actualGear(c *Condition, _ *ECU) []byte {
 	var support byte
-	if c.Gear > 0 {
+	if c.Gear > 0 || c.Neutral {
 		support |= 1
 	}
 	if c.GearRatio > 0 {

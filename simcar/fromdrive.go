@@ -41,6 +41,7 @@ func FromDrive(d *drivetrain.Drive) Car {
 		c.TorquePct = 100 * s.TorqueNm / car.MaxTorqueNm
 		c.DemandTorquePct = c.TorquePct
 		c.Gear, c.GearRatio = s.Gear, s.Ratio/car.FinalDrive
+		c.Neutral = s.Gear == 0 && (car.Gearbox == drivetrain.Automatic || car.Gearbox == drivetrain.Manual)
 		if car.Cylinders > 0 {
 			c.Misfires = make([]uint16, car.Cylinders)
 			c.Misfires[misfiring%car.Cylinders] = uint16(s.Misfires)

@@ -234,3 +234,44 @@ func TestWords(t *testing.T) {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
+
+// Trims that were read, with no surge to compare them in, are not "not tested".
+func TestMake_TrimsRead(t *testing.T) {
+	l := Make(&Facts{TrimsRead: true})
+	if has(&l, Surge, Untested, TrimsUnread) != nil {
+		t.Error("they were read")
+	}
+	f := &Facts{TrimsRead: true, Trims: []Trim{{At: second, Signal: "SHRTFT1", MovedPct: 9, BeforeMovePct: 1}}}
+	l = Make(f)
+	if x := has(&l, Surge, For, TrimMoved); x == nil || x.Named != "SHRTFT1" || has(&l, Surge, Against, TrimSteady) != nil {
+		t.Errorf("%+v", l.Of(Surge, For))
+	}
+	f.Trims[0].MovedPct = 3
+	l = Make(f)
+	if has(&l, Surge, For, TrimMoved) != nil || has(&l, Surge, Against, TrimSteady) == nil {
+		t.Errorf("%+v", l.Lines)
+	}
+}
+
+// The next test, by what is known: codes where counts rose, the brake at the next shudder, a coast in
+// neutral where the shake is felt and not seen.
+func TestNext(t *testing.T) {
+	rose := Counts{Read: true, Rises: []Rise{{Cylinder: 4, By: 38}}}
+	for name, c := range map[string]struct {
+		facts Facts
+		want  Test
+	}{
+		"nothing":            {Facts{}, Reproduce},
+		"counts rose":        {Facts{Misfire: rose}, CheckCodes},
+		"rose, codes read":   {Facts{Misfire: rose, CodesRead: true}, Reproduce},
+		"shudder":            {Facts{Events: []detect.Event{event(second)}}, TapBrake},
+		"felt alone":         {Facts{Felt: []time.Duration{second}}, CoastNeutral},
+		"felt, coast made":   {Facts{Felt: []time.Duration{second}, Steps: []steps.Step{{Kind: steps.NeutralCoast}}, CodesRead: true}, LowerTheGear},
+		"one tap":            {Facts{Events: []detect.Event{event(second)}, Contrasts: []steps.Contrast{{Kind: steps.ClutchRelease, With: 1, Stopped: 1}}}, TapMore},
+		"taps, codes unread": {Facts{Events: []detect.Event{event(second)}, Contrasts: []steps.Contrast{{Kind: steps.ClutchRelease, With: 3, Stopped: 3, Without: 3}}}, CheckCodes},
+	} {
+		if l := Make(&c.facts); l.Next != c.want {
+			t.Errorf("%s: %s, want %s", name, l.Next, c.want)
+		}
+	}
+}

@@ -19,6 +19,7 @@ type Facts struct {
 	Felt         []time.Duration // felt marks
 	Misfire      Counts
 	Trims        []Trim
+	TrimsRead    bool // some trim was read, if not in a surge
 	Codes        []Code
 	CodesRead    bool // a code check inside the drive ended
 	Gear         Gear

@@ -37,6 +37,8 @@ func next(f *Facts, l *Ledger) Test {
 		return false
 	}
 	switch {
+	case !f.CodesRead && len(l.Of(Misfire, For)) > 0 && tap.With == tap.Stopped:
+		return CheckCodes // a misfire goes before all else (published order of work)
 	case len(f.Events) == 0 && len(f.Felt) == 0:
 		return Reproduce
 	case len(f.Events) == 0 && undone(Tyre, NoNeutralTried):
@@ -49,7 +51,7 @@ func next(f *Facts, l *Ledger) Test {
 		return CheckCodes
 	case undone(Tyre, NoNeutralTried):
 		return CoastNeutral
-	case !f.tried(steps.LowerGear) && tap.Stopped < tap.With:
+	case !f.tried(steps.LowerGear) && (tap.With == 0 || tap.Stopped < tap.With):
 		return LowerTheGear
 	case undone(Mount, NoParkSweep):
 		return SweepInPark

@@ -335,7 +335,7 @@ func trimSteady(f *Facts) (Line, bool) {
 	return l, l.N > 0 && l.N == l.Of
 }
 
-func trimsUnread(f *Facts) (Line, bool) { return Line{}, len(f.Trims) == 0 }
+func trimsUnread(f *Facts) (Line, bool) { return Line{}, len(f.Trims) == 0 && !f.TrimsRead }
 
 func gearSteady(f *Facts) (Line, bool) {
 	if !f.Gear.Read {

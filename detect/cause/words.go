@@ -60,7 +60,7 @@ var wordsOf = [ruleCount]func(l *Line) string{
 	FeltNotSeen:      func(l *Line) string { return "felt with engine speed steady, " + l.share() },
 	FeltInNeutral:    func(l *Line) string { return "felt in a neutral coast, " + l.share() },
 	NotFeltInNeutral: func(l *Line) string { return "nothing felt in a neutral coast, " + l.share() },
-	NoNeutralTried:   fixed("neutral coast through the speed of the shake"),
+	NoNeutralTried:   fixed("neutral coast at that speed"),
 	FeltAtLift:       func(l *Line) string { return "felt as the throttle closed, " + l.share() },
 	FeltInPark:       func(l *Line) string { return "felt in park at engine speed, " + l.share() },
 	NotFeltInPark:    func(l *Line) string { return "nothing felt in park at engine speed, " + l.share() },

@@ -42,7 +42,7 @@ func Compare(kind Kind, all []Step, events []detect.Event, in func(time.Duration
 	c := Contrast{Kind: kind}
 	for i := range all {
 		s := &all[i]
-		if s.Kind != kind || s.Fault != Valid || in != nil && !in(s.Start) {
+		if s.Kind != kind || s.Fault != Valid || !s.Shook() || in != nil && !in(s.Start) {
 			continue
 		}
 		c.With++

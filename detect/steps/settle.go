@@ -21,8 +21,9 @@ func (w *Watch) settle(p *pending) {
 	if p.rise > 0 {
 		p.until = w.released(p)
 	}
-	p.BeforeRPM = w.in.swingBefore(p.start)
+	p.BeforeRPM, p.NoWave = w.before(p.start)
 	p.AfterRPM = swing(between(&w.in.rpm, p.after, min(p.after+swingOver, p.until)))
+	p.NoWave = p.NoWave || w.ordinary(p)
 	if p.level() && (p.onset() || !p.cut && p.until-p.end < levelHolds || !w.name(p)) {
 		return
 	}
@@ -92,21 +93,21 @@ const (
 
 // fault is why a step does not count.
 func (w *Watch) fault(p *pending) Fault {
-	steady := p.level() || p.Kind == NeutralCoast
+	byFeel := p.Kind == NeutralCoast || p.Kind == ParkSweep // what is felt counts; a swing before is no part of them
 	demand := w.in.demand()
 	held := min(p.until, p.after+levelHolds)
 	switch {
 	case p.cut:
 		return NotSeenToEnd
-	case math.IsNaN(p.AfterRPM) || len(between(&w.in.rpm, p.start-swingOver, p.start)) < swingLeast && math.IsNaN(p.BeforeRPM) && p.Kind != ParkSweep:
+	case math.IsNaN(p.AfterRPM) || !byFeel && len(between(&w.in.rpm, p.start-swingOver, p.start)) < swingLeast && math.IsNaN(p.BeforeRPM):
 		return FewReadings
-	case math.IsNaN(p.BeforeRPM):
+	case !byFeel && math.IsNaN(p.BeforeRPM):
 		return ThrottleMoved
 	case p.Kind == ClutchRelease && demand != nil && spread(&demand.Track, p.start-0.5, held) > steadyDemand:
 		return ThrottleMoved
-	case steady && p.Kind != NeutralCoast && spread(&w.in.speed, p.start-0.5, held) > steadySpeed:
+	case p.level() && spread(&w.in.speed, p.start-0.5, held) > steadySpeed:
 		return SpeedMoved
-	case p.Kind != ParkSweep && !p.Shook():
+	case !byFeel && !p.Shook():
 		return NothingShook
 	}
 	return Valid

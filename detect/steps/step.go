@@ -90,6 +90,7 @@ type Step struct {
 	Start, End time.Duration // of the change of engine speed; of the whole coast, full throttle or sweep
 	RPMStep    float64       // engine speed afterwards less before, rpm
 	BeforeRPM  float64       // swing before, peak to peak; NaN where it was not measured
+	NoWave     bool          // what moved before it was a step, or what this car always does
 	AfterRPM   float64       // swing after it, in a sweep during it; NaN where it was not measured
 	Stopped    time.Duration // from Start until the swing had fallen to half; 0 when it did not, or nothing swung
 	SpeedKMH   float64       // at Start
@@ -99,7 +100,7 @@ type Step struct {
 }
 
 // Shook reports whether engine speed swung before the step as in a shudder.
-func (s *Step) Shook() bool { return s.BeforeRPM >= shookRPM }
+func (s *Step) Shook() bool { return s.BeforeRPM >= shookRPM && !s.NoWave }
 
 // Calmed reports whether a swing as in a shudder had fallen to half after the step.
 func (s *Step) Calmed() bool { return s.Shook() && s.Stopped > 0 }

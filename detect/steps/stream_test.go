@@ -303,3 +303,30 @@ func BenchmarkPush(b *testing.B) {
 		w.Push(pids.Sample{At: at, Signal: pids.TP, Value: 22})
 	}
 }
+
+// A step of engine speed before a release is no shake, nor is what this car always does; a wave is.
+func TestWatch_NoWave(t *testing.T) {
+	for name, c := range map[string]struct {
+		rpm   func(t float64) float64
+		shook bool
+	}{
+		"a wave":            {shaking(during(1700, 1850, 20, 23, 0.3), 120, 17, 20), true},
+		"a step":            {func(t float64) float64 { return jump(1850, 1700, 19, 0.1)(t) + jump(0, 150, 20, 0.2)(t) }, false},
+		"always does":       {shaking(during(1700, 1850, 40, 43, 0.3), 60, 0, 60), false},
+		"always, and stops": {shaking(during(1700, 1850, 40, 43, 0.3), 60, 0, 40), true},
+	} {
+		all := course{kmh: flat(80), throttle: flat(22), gear: flat(6), rpm: c.rpm}.found(60)
+		n := 0
+		for i := range all {
+			if all[i].Kind == ClutchRelease {
+				n++
+				if all[i].Shook() != c.shook {
+					t.Errorf("%s: %+v", name, all[i])
+				}
+			}
+		}
+		if n != 1 {
+			t.Errorf("%s: %d releases", name, n)
+		}
+	}
+}

@@ -9,6 +9,7 @@ type stretch struct {
 	kmh           float64 // at its beginning
 	before, swing float64 // rpm peak to peak
 	stopped       float64 // s, when the swing had fallen to half; from where it did not
+	noWave        bool
 	measured      bool
 }
 
@@ -18,7 +19,9 @@ func (x *stretch) on() bool { return !math.IsInf(x.from, 1) }
 
 // begin begins a stretch; the swing before it is that up to before, and that after it begins at after.
 func (w *Watch) begin(from, before, kmh, after float64) stretch {
-	return stretch{from: from, after: after + settleOver, kmh: kmh, before: w.in.swingBefore(before), swing: nan(), stopped: from}
+	x := stretch{from: from, after: after + settleOver, kmh: kmh, swing: nan(), stopped: from}
+	x.before, x.noWave = w.before(before)
+	return x
 }
 
 // measure measures the swing once its readings are there.
@@ -43,7 +46,8 @@ func (w *Watch) ended(x *stretch, k Kind, t, rise float64) {
 		x.weigh(w, t)
 	}
 	p := pending{start: x.from, end: t, until: t}
-	p.Step = Step{Kind: k, Start: at(x.from), End: at(t), RPMStep: rise, BeforeRPM: x.before, AfterRPM: x.swing, SpeedKMH: x.kmh, Gear: w.in.gearAt(x.from - gearLead)}
+	p.Step = Step{Kind: k, Start: at(x.from), End: at(t), RPMStep: rise, BeforeRPM: x.before, NoWave: x.noWave, AfterRPM: x.swing, SpeedKMH: x.kmh, Gear: w.in.gearAt(x.from - gearLead)}
+	p.NoWave = p.NoWave || w.ordinary(&p)
 	p.calm(x.stopped)
 	p.Fault = w.fault(&p)
 	w.keep(p.Step)

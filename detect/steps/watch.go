@@ -14,6 +14,7 @@ type Watch struct {
 	in      inputs
 	idle    float64 // rpm at standstill; 0 until it was seen
 	held    held
+	usual   usual
 	level   levelWatch
 	coast   coastWatch
 	lift    liftWatch
@@ -28,7 +29,7 @@ type Watch struct {
 
 // New returns a watch of one drive.
 func New() *Watch {
-	w := &Watch{in: newInputs(), lookT: math.Inf(-1), engineT: math.Inf(-1)}
+	w := &Watch{in: newInputs(), usual: usual{rpm: usualStart}, lookT: math.Inf(-1), engineT: math.Inf(-1)}
 	w.level.reset()
 	w.coast.reset()
 	w.lift.reset()
@@ -75,6 +76,7 @@ func (w *Watch) look(t float64) {
 			w.settle(&p)
 		}
 	}
+	w.usual.learn(&w.in, t)
 	w.lookLevel(t)
 	w.lookCoast(t)
 	w.lookLift(t)
