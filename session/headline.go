@@ -198,7 +198,11 @@ func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
 	if f.Verdict.SmallestRPM > 0 {
 		visible = fmt.Sprintf(", visible here from %.0f rpm", math.Ceil(f.Verdict.SmallestRPM))
 	}
-	friction := fmt.Sprintf("friction shudder moves it by %d to %d rpm%s: this drive cannot rule it out", FrictionLeastRPM, FrictionMostRPM, visible)
+	moves := "it"
+	if felt.dark > 0 {
+		moves = "engine speed"
+	}
+	friction := fmt.Sprintf("friction shudder moves %s by %d to %d rpm%s: this drive cannot rule it out", moves, FrictionLeastRPM, FrictionMostRPM, visible)
 	if felt.notSeen == 0 {
 		h.Rule, h.Word = FeltInTheDark, "FELT "+times+", WHERE NOTHING COULD BE SEEN"
 		h.Reason = fmt.Sprintf("mostly %s then", felt.why.Words())
@@ -213,7 +217,7 @@ func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
 	h.Rule, h.Word = FeltNotSeen, "FELT "+times+", NOT SEEN"
 	h.Reason = "in engine speed; "
 	if felt.dark > 0 {
-		h.Reason = fmt.Sprintf("in engine speed %s, and %s where nothing could be seen; ", Times(felt.notSeen), Times(felt.dark))
+		h.Reason = fmt.Sprintf("%s with engine speed steady, %s where nothing could be seen; ", Times(felt.notSeen), Times(felt.dark))
 	}
 	h.Reason += friction
 }

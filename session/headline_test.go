@@ -80,7 +80,7 @@ var headlineCases = map[string]headlineCase{
 	"felt once, not seen": {func(f *Facts) { f.Marks = feltMarks(NotSeen) },
 		FeltNotSeen, detect.CannotTell, []string{"FELT ONCE, NOT SEEN"}},
 	"felt, partly in the dark": {func(f *Facts) { f.Marks = feltMarks(NotSeen, NotJudged, NotSeen) },
-		FeltNotSeen, detect.CannotTell, []string{"FELT 3 TIMES", "2 times", "once where nothing could be seen"}},
+		FeltNotSeen, detect.CannotTell, []string{"FELT 3 TIMES", "2 times with engine speed steady", "once where nothing could be seen"}},
 	"felt in the dark": {func(f *Facts) { f.Marks = feltMarks(NotJudged, NotJudged) },
 		FeltInTheDark, detect.CannotTell, []string{"FELT 2 TIMES, WHERE NOTHING COULD BE SEEN", "throttle moving", "!quiet"}},
 	"felt, and too little judged": {func(f *Facts) { unclear(f); f.Marks = feltMarks(NotJudged) },
