@@ -77,6 +77,25 @@ func TestCase_Join(t *testing.T) {
 	})
 }
 
+// A clearing joins a case as well: the checks before and after it, and its raw replies.
+func TestCase_JoinClear(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		sim, _ := carWithCodes()
+		dir := filepath.Join(t.TempDir(), "car")
+		must(t, "case", "new", dir)
+		if code, _, said := judderOn(t, sim.Pipe, "CLEAR\n", "clear", "--case", dir, "--port", inMemory); code != exitOK {
+			t.Fatalf("%d %s", code, said)
+		}
+		var kinds []string
+		for _, f := range caseIn(t, dir).Files {
+			kinds = append(kinds, string(f.Kind))
+		}
+		if got := strings.Join(kinds, ","); got != "replies,check,check" {
+			t.Errorf("files %s", got)
+		}
+	})
+}
+
 // A case is remembered until midnight, and --no-case leaves it alone.
 func TestCase_Remembered(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "car")

@@ -21,6 +21,7 @@ import (
 
 type clearCommand struct {
 	carFlags
+	caseFlags
 	Out string `placeholder:"FILE" help:"Where to keep the code check made before; never overwrites. Default: a file here, named by date and time."`
 }
 
@@ -38,14 +39,22 @@ gone. Clearing repairs nothing, and permanent codes stay. Ask whoever pays first
 Follow the maker's procedure. Ignition on, engine stopped.`
 
 func (c *clearCommand) Run(e *env) (err error) {
+	j, err := c.join(e)
+	if err != nil {
+		return err
+	}
+	if err := c.place(e, j); err != nil {
+		return err
+	}
 	t, err := c.target(e, c.Out)
 	if err != nil {
 		return err
 	}
-	if c.Out == "" {
-		c.Out = e.dated(beforeClear, ".json")
-	}
 	x := &clearing{e: e, t: t, path: c.Out}
+	if j != nil {
+		t.options.Digest = j.digest
+		defer func() { err = errors.Join(err, j.take(c.Raw, c.Out, x.afterPath())) }() // once the files are closed
+	}
 	if x.before, err = check.Reserve(c.Out); err != nil {
 		return err
 	}
@@ -56,6 +65,20 @@ func (c *clearCommand) Run(e *env) (err error) {
 	}
 	if x.after != nil {
 		err = errors.Join(err, x.report())
+	}
+	return err
+}
+
+// place settles the files of a clearing: in the case that it joins, else here.
+func (c *clearCommand) place(e *env, j *joined) (err error) {
+	switch {
+	case j == nil && c.Out == "":
+		c.Out = e.dated(beforeClear, ".json")
+	case j != nil && c.Out == "":
+		c.Out, err = j.place("checks", beforeClear, ".json")
+	}
+	if err == nil && j != nil && c.Raw == "" {
+		c.Raw, err = j.place("checks", "judder-check-", ".jsonl")
 	}
 	return err
 }
@@ -124,12 +147,17 @@ func (x *clearing) confirm(q *inquiry.Inquiry) (typed string, err error) {
 	return x.e.ask(fmt.Sprintf("Type %s to clear now; anything else changes nothing: ", inquiry.ClearWord))
 }
 
+// afterPath is where the check after the clearing is kept.
+func (x *clearing) afterPath() string {
+	if dir, name := filepath.Split(x.path); strings.HasPrefix(name, beforeClear) {
+		return filepath.Join(dir, afterClear+strings.TrimPrefix(name, beforeClear))
+	}
+	return strings.TrimSuffix(x.path, filepath.Ext(x.path)) + "-after.json"
+}
+
 // report keeps the check after and prints what changed.
 func (x *clearing) report() error {
-	path := strings.TrimSuffix(x.path, filepath.Ext(x.path)) + "-after.json"
-	if dir, name := filepath.Split(x.path); strings.HasPrefix(name, beforeClear) {
-		path = filepath.Join(dir, afterClear+strings.TrimPrefix(name, beforeClear))
-	}
+	path := x.afterPath()
 	err := saveAfter(path, x.first, x.after)
 	if err == nil {
 		x.e.say("the code check after clearing is kept in %s", path)

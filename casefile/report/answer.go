@@ -22,6 +22,8 @@ const (
 	Elsewhere    AnswerKind = "elsewhere"     // shudder, and none in the complaint
 	NotShown     AnswerKind = "not shown"     // passes enough, and no shudder
 	TooFew       AnswerKind = "too few"       // quiet passes, and fewer than clear a car
+	FeltOnly     AnswerKind = "felt only"     // quiet passes, and it was felt
+	Unclear      AnswerKind = "unclear"       // quiet passes enough, and something else forbids to clear the car
 	Gone         AnswerKind = "gone"          // after the work, and chance is unlikely
 	NotProved    AnswerKind = "not proved"    // after the work quiet, and chance could do that
 	StillThere   AnswerKind = "still there"   // after the work
@@ -69,8 +71,12 @@ func before(t *tally) AnswerKind {
 		return Shown
 	case t.events > 0:
 		return Elsewhere
+	case t.passes > 0 && t.felt > 0:
+		return FeltOnly
 	case t.passes >= session.EnoughPasses && t.judged >= session.EnoughJudged && len(t.unable) < t.drives:
 		return NotShown
+	case t.passes >= session.EnoughPasses && t.judged >= session.EnoughJudged:
+		return Unclear
 	case t.passes > 0:
 		return TooFew
 	case t.smallest > 0:
@@ -120,6 +126,10 @@ func (a *Answer) Words() string {
 		return fmt.Sprintf("Shudder was recorded %s, but in none of %s %s.", timesWords(t.events), passesWords(t.passes), where)
 	case NotShown:
 		return fmt.Sprintf("No shudder was seen in %s %s; swings from %.0f rpm would mostly have shown. %s", passesWords(t.passes), where, math.Ceil(t.smallest), friction)
+	case FeltOnly:
+		return fmt.Sprintf("The shake was felt %s, and no shudder was seen in engine speed in %s %s. The drives cannot rule it out.", timesWords(t.felt), passesWords(t.passes), where)
+	case Unclear:
+		return fmt.Sprintf("No shudder was seen in %s %s, but the drives cannot rule it out%s.", passesWords(t.passes), where, because(t.unable))
 	case TooFew:
 		return fmt.Sprintf("No shudder was seen in %s %s, which is too little to say that there is none: %d passes and %.0f s are needed.", passesWords(t.passes), where, session.EnoughPasses, session.EnoughJudged.Seconds())
 	case Gone:

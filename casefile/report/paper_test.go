@@ -305,12 +305,27 @@ func drove(stage casefile.Stage, passes, shudders int, visible float64) casefile
 			r.Events = append(r.Events, detect.Event{Start: p.Start, End: p.End, SwingRPM: 100})
 		}
 	}
-	r.Need = session.Need{Judged: time.Duration(passes) * 12 * time.Second, Passes: passes, Shudders: shudders}
+	r.Need = session.Need{Judged: time.Duration(passes) * 12 * time.Second, Passes: passes, Shudders: shudders, More: max(session.EnoughPasses-passes, 0)}
 	if shudders > 0 {
 		r.Verdict.Finding = detect.Shudder
 	} else if passes >= session.EnoughPasses {
 		r.Verdict.Finding = detect.NoShudder
 	}
+	return d
+}
+
+func cannotTell(d casefile.DriveFile) casefile.DriveFile {
+	d.Result.Verdict.Finding = detect.CannotTell
+	return d
+}
+
+func slow(d casefile.DriveFile) casefile.DriveFile {
+	d.Result.Rate = 5.4
+	return d
+}
+
+func felt(d casefile.DriveFile) casefile.DriveFile {
+	d.Result.Marks = []session.Mark{{At: time.Second, Outcome: session.NotSeen}}
 	return d
 }
 
@@ -329,6 +344,9 @@ func TestAnswer(t *testing.T) {
 		{"quiet and enough", before, []casefile.DriveFile{drove(before, 4, 0, 40)}, NotShown},
 		{"quiet and too little", before, []casefile.DriveFile{drove(before, 2, 0, 40)}, TooFew},
 		{"no pass", before, []casefile.DriveFile{drove(before, 0, 0, 40)}, NeverMet},
+		{"quiet, enough, and not to be cleared", before, []casefile.DriveFile{cannotTell(drove(before, 4, 0, 40))}, Unclear},
+		{"felt and not seen", before, []casefile.DriveFile{felt(drove(before, 4, 0, 40))}, FeltOnly},
+		{"felt and seen", before, []casefile.DriveFile{felt(drove(before, 4, 1, 40))}, Shown},
 		{"could show nothing", before, []casefile.DriveFile{drove(before, 0, 0, 0)}, CouldNotShow},
 		{"one drive is enough", before, []casefile.DriveFile{drove(before, 0, 0, 0), drove(before, 3, 2, 40)}, Shown},
 		{"not driven after", after, []casefile.DriveFile{drove(before, 6, 5, 40)}, NoDrive},
@@ -337,6 +355,10 @@ func TestAnswer(t *testing.T) {
 		{"3 of 3 and 0 of 4", after, []casefile.DriveFile{drove(before, 3, 3, 40), drove(after, 4, 0, 40)}, Gone},
 		{"once more after", after, []casefile.DriveFile{drove(before, 6, 5, 40), drove(after, 20, 1, 40)}, StillThere},
 		{"blind after", after, []casefile.DriveFile{drove(before, 6, 5, 40), drove(after, 8, 0, 150)}, CouldNotShow},
+		{"too slow after", after, []casefile.DriveFile{drove(before, 6, 5, 40), slow(drove(after, 8, 0, 40))}, CouldNotShow},
+		{"not to be cleared after", after, []casefile.DriveFile{drove(before, 6, 5, 40), cannotTell(drove(after, 8, 0, 40))}, CouldNotShow},
+		{"a blind drive beside a good one", after, []casefile.DriveFile{drove(before, 6, 5, 40), slow(drove(after, 8, 0, 40)), drove(after, 1, 0, 40)}, NotProved},
+		{"felt after", after, []casefile.DriveFile{drove(before, 6, 5, 40), felt(drove(after, 8, 0, 40))}, StillFelt},
 		{"no pass after", after, []casefile.DriveFile{drove(before, 6, 5, 40), drove(after, 0, 0, 40)}, NeverMet},
 		{"quiet on both sides", after, []casefile.DriveFile{drove(before, 6, 0, 40), drove(after, 8, 0, 40)}, NothingToBe},
 	} {

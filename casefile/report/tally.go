@@ -107,8 +107,8 @@ func (t *tally) add(r *session.Result, in conditions, visible float64) {
 	if r.Verdict.Finding == detect.CannotTell {
 		t.unable = append(t.unable, r.Verdict.Reason)
 	}
-	if visible > 0 && r.Verdict.SmallestRPM > visible && len(r.Events) == 0 {
-		t.blind = append(t.blind, fmt.Sprintf("it could show swings from %.0f rpm, and the smallest before the work had %.0f", math.Ceil(r.Verdict.SmallestRPM), visible))
+	if why := unfit(r, visible); visible > 0 && why != "" {
+		t.blind = append(t.blind, why)
 		return
 	}
 	for i := range r.Passes {
@@ -122,6 +122,22 @@ func (t *tally) add(r *session.Result, in conditions, visible float64) {
 			t.shudders++
 		}
 	}
+}
+
+// unfit is why quiet passes of a drive do not show that a shudder of so many rpm is gone; "" where
+// they do.
+func unfit(r *session.Result, visible float64) string {
+	switch {
+	case len(r.Events) > 0:
+		return "" // what it showed counts
+	case r.Verdict.SmallestRPM > visible:
+		return fmt.Sprintf("it could show swings from %.0f rpm, and the smallest before the work had %.0f", math.Ceil(r.Verdict.SmallestRPM), visible)
+	case r.Rate > 0 && r.Rate < detect.EnoughForNone:
+		return fmt.Sprintf("engine speed was read %.1f times a second; %d are needed to clear a car", r.Rate, detect.EnoughForNone)
+	case r.Verdict.Finding == detect.CannotTell && r.Need.Enough(): // long enough, and something else forbids it
+		return r.Verdict.Reason
+	}
+	return ""
 }
 
 // smallestSwing is the smallest swing of the shudders of a stage in the conditions that count, rpm;
