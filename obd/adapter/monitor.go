@@ -72,15 +72,22 @@ func (c *Conn) protocolNow() (number string, named bool, err error) {
 }
 
 // ask is one ordinary request for engine speed, or for what is supported where there is none, again
-// where the reply was lost.
+// where the reply was lost. An adapter that lost its settings meanwhile is ErrSetUp.
 func (m *Monitor) ask() (got *reply.Decoded, err error) {
 	var pid byte
 	if m.conn.car.support.Has(obd.EngineSpeed) {
 		pid = obd.EngineSpeed
 	}
 	for range 3 {
-		if _, got, err = m.conn.Do(m.conn.can.Parameters(pid), elm.WaitReply); err != nil || got.Answered() {
+		var x obd.Exchange
+		x, got, err = m.conn.Do(m.conn.can.Parameters(pid), elm.WaitReply)
+		switch {
+		case err != nil:
 			return got, err
+		case m.conn.car.Forgot(&x, got):
+			return got, ErrSetUp
+		case got.Answered():
+			return got, nil
 		}
 	}
 	return got, nil

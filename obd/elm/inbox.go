@@ -23,6 +23,7 @@ type inbox struct {
 	at      time.Duration // when they were read
 	line    []byte        // the line being read
 	spilt   bool          // the line was longer than maxLineBytes
+	echoed  bool          // the adapter echoed the last command
 }
 
 // scan looks at the pending bytes up to a prompt before which something came since the
@@ -65,6 +66,7 @@ func (in *inbox) endLine(x *obd.Exchange) {
 	}
 	in.line, in.spilt = in.line[:0], false
 	if n := len(x.Lines); strings.TrimSpace(text) == x.Request && (n == 0 || x.Lines[n-1].At < x.Sent) { // the echo
+		in.echoed = true
 		return
 	}
 	x.Lines = append(x.Lines, obd.Line{At: in.at, Text: text})

@@ -20,20 +20,23 @@ const MonitorRequest = "ATMA"
 // stopWithin is how long an adapter may take to stop listening before it counts as busy.
 const stopWithin = 1500 * time.Millisecond
 
-// fixed knows whether the protocol is fixed, and whether the car has answered on it.
-type fixed struct{ protocol, proved bool }
+// fixed knows whether the protocol is fixed, and whether the car has answered on it. An adapter that
+// begins to echo has started again without a word, and its protocol is automatic again.
+type fixed struct{ protocol, proved, echoes bool }
 
 // unfixing are commands after which the adapter may search again, by their beginnings.
 var unfixing = []string{"ATZ", "ATWS", "ATD", "ATTP", "ATPC"}
 
-// note takes in an exchange that is over.
-func (f *fixed) note(x *obd.Exchange) {
+// note takes in an exchange that is over, and whether the adapter echoed its command.
+func (f *fixed) note(x *obd.Exchange, echoed bool) {
 	worst, ended := reply.Worst(x), x.Ending == obd.EndPrompt
 	switch {
+	case f.protocol && echoed && !f.echoes:
+		*f = fixed{}
 	case worst == reply.ActSetUp || x.Ending == obd.EndLost:
 		*f = fixed{}
 	case fits(x.Request, "ATTP#") && x.Request != "ATTP0":
-		*f = fixed{protocol: ended && worst == reply.ActNothing && reply.Says(x, "OK")}
+		*f = fixed{protocol: ended && worst == reply.ActNothing && reply.Says(x, "OK"), echoes: echoed}
 	case x.Request == "ATDPN" || x.Request == "ATDP":
 		if automatic(x) {
 			*f = fixed{} // it says OK to AT TP and goes on searching
@@ -138,10 +141,10 @@ func (t *Terminal) Monitor(d time.Duration) (m Monitored, err error) {
 		m.Sent = t.clock.Now()
 		return m, err
 	}
-	m.Sent, t.inStep = t.clock.Now(), false
+	m.Sent, t.inStep, t.in.echoed = t.clock.Now(), false, false
 	defer func() {
 		m.Done, t.guard.busy = t.clock.Now(), !t.inStep
-		t.fixed.note(&m.Exchange)
+		t.fixed.note(&m.Exchange, t.in.echoed)
 	}()
 	ended, err := t.listenFor(&m.Exchange, d, false)
 	if err != nil || ended {

@@ -190,11 +190,23 @@ func TestMonitor_Refused(t *testing.T) {
 	} {
 		var f fixed
 		for i := range c.came {
-			f.note(&c.came[i])
+			f.note(&c.came[i], false)
 		}
 		var refused *RefusedError
 		if err := f.mayMonitor(); c.may != (err == nil) || err != nil && !errors.As(err, &refused) {
 			t.Errorf("%s: %v", c.name, err)
+		}
+	}
+	for _, c := range []struct {
+		fixing, later, may bool // it echoes
+	}{{false, false, true}, {true, true, true}, {true, false, true}, {false, true, false}} {
+		var f fixed
+		fix, asked, filter := ok("ATTP6"), reply(rpmLine), ok("ATCF100")
+		f.note(&fix, c.fixing)
+		f.note(&asked, c.fixing)
+		f.note(&filter, c.later)
+		if (f.mayMonitor() == nil) != c.may {
+			t.Errorf("%+v: %v", c, f.mayMonitor())
 		}
 	}
 	onListening(t, &listening{}, func(t *testing.T, l *listening) {

@@ -99,11 +99,11 @@ func (t *Terminal) converse(command string, wait time.Duration, write func() err
 	if err := t.send(write); err != nil {
 		return t.lost(x), err
 	}
-	x.Sent = t.clock.Now()
+	x.Sent, t.in.echoed = t.clock.Now(), false
 	err := t.gather(&x, wait)
 	x.Done = t.clock.Now()
 	t.guard.note(&x)
-	t.fixed.note(&x)
+	t.fixed.note(&x, t.in.echoed)
 	t.free = x.Sent + max(exchangeLeast, min(time.Duration(t.got)*byteLeast, pauseForFlood))
 	t.got = 0
 	if strings.HasPrefix(command, "ATST") || strings.HasPrefix(command, "ATAT") {
