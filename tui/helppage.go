@@ -28,6 +28,8 @@ var terms = [...]struct{ word, meaning string }{
 	{"dotted across", "the alarm level, above and below the trend"},
 	{"dotted upright", "a step of engine speed; in a replay also the cursor"},
 	{"single points", "too few readings in a cycle for a line"},
+	{"pass", "8 s and more at steady throttle and road speed"},
+	{"twice, for 2.1 s", "a mark: two presses within 3 s; a key that was held"},
 	{"last shudder", "its time, its size, and whether it was felt"},
 	{"still", "signals that have not changed for a minute, as numbers"},
 	{"brighter dots", "the signal moves there, or the large word asks about it"},

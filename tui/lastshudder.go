@@ -9,10 +9,10 @@ import (
 )
 
 // lastShudder is the latest shudder in words, for every page: it is asked for after it is over. It
-// begins with its time; "" where there was none.
+// begins with its time; "" where there was none, and in a blind pass.
 func lastShudder(s *session.Snapshot) string {
 	n := len(s.Events)
-	if n == 0 {
+	if n == 0 || s.Blind.On {
 		return ""
 	}
 	e := &s.Events[n-1]
