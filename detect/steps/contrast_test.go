@@ -81,6 +81,7 @@ func TestContrast_Words(t *testing.T) {
 		want     string
 	}{
 		{Contrast{With: 3, Stopped: 3, Within: 400 * ms, Without: 3, WentOn: 3, For: 6300 * ms}, "tapped: stopped within 0.4 s, 3 of 3; not tapped: went on for 6.3 s, 3 of 3"},
+		{Contrast{Kind: ThrottleLift, With: 2, Stopped: 1, Within: 300 * ms, Without: 6, WentOn: 5, For: 1600 * ms}, "throttle closed: stopped within 0.3 s, 1 of 2; without it: went on for 1.6 s, 5 of 6"},
 		{Contrast{With: 3}, "tapped: went on, 3 of 3"},
 		{Contrast{With: 2, Stopped: 2, Within: 300 * ms, Without: 1}, "tapped: stopped within 0.3 s, 2 of 2; not tapped: stopped as soon, 1 of 1"},
 		{Contrast{Without: 4}, ""},

@@ -40,6 +40,14 @@ var doneWords = [KindCount]string{
 	FullThrottle: "full throttle", ParkSweep: "swept",
 }
 
+// undone is how a shudder without the step is named.
+func (k Kind) undone() string {
+	if k == ClutchRelease {
+		return "not tapped"
+	}
+	return "without it"
+}
+
 // Words are the contrast for a person: "tapped: stopped within 0.4 s, 3 of 3; not tapped: went on for
 // 6.3 s, 3 of 3"; "" where the step was not made in a shake.
 func (c *Contrast) Words() string {
@@ -55,9 +63,9 @@ func (c *Contrast) Words() string {
 		return words
 	}
 	if c.WentOn == 0 {
-		return words + fmt.Sprintf("; not %s: stopped as soon, %d of %d", done, c.Without, c.Without)
+		return words + fmt.Sprintf("; %s: stopped as soon, %d of %d", c.Kind.undone(), c.Without, c.Without)
 	}
-	return words + fmt.Sprintf("; not %s: went on for %s, %d of %d", done, tenths(c.For), c.WentOn, c.Without)
+	return words + fmt.Sprintf("; %s: went on for %s, %d of %d", c.Kind.undone(), tenths(c.For), c.WentOn, c.Without)
 }
 
 func tenths(d time.Duration) string { return fmt.Sprintf("%.1f s", d.Seconds()) }
