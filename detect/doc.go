@@ -12,8 +12,8 @@
 //
 // Five times a second the detector looks back. A look is judged when the engine has run for 5 s
 // since a start or a gap, road speed is 30 to 115 km/h and within 3 km/h for 2 s, driver demand
-// (throttle, else pedal) is not at rest and within 3 % for 1.5 s, and ln(engine speed ÷ road speed)
-// moved by less than 0.10 in 1 s. Else the first that fails is the [Reason]. A cold engine is judged,
+// (throttle, else pedal) is not at rest and within 3.5 % for 1.5 s, and ln(engine speed ÷ road speed)
+// moved by less than 0.14 in 1 s. Else the first that fails is the [Reason]. A cold engine is judged,
 // and the event carries its temperature. No window reaches back beyond 0.5 s before demand moved or
 // the ratio stepped.
 //
@@ -24,16 +24,17 @@
 // engine load; u is the 65 % quantile of those of steady cruise within 6 % of the load of now (12
 // % where there are few), or where there are few of those too, of all pulling. A misfire that
 // comes only under load is then the floor of that load. A look in which the readings themselves
-// show a wave (E′, below) gives what the wave leaves: a car that always shakes does not hide
+// show a wave (E′ ≥ 2, below) gives what the wave leaves: a car that always shakes does not hide
 // behind its own shudder. A load that was never met is not judged yet ([LoadNotLearnt]), unless a
-// wave shows by itself: E′ ≥ 12 and 50 rpm. Looks of the last 3 s wait, and an alarm drops them.
+// wave shows by itself: E′ ≥ 12 and 60 rpm. Looks of the last 3 s wait, and an alarm drops them.
 //
 // # The evidence
 //
-// Five windows end now: 1.1 s · 1.4ᵏ, up to 4.2 s, of at least 11 readings. Each is explained twice,
-// by least squares on the true times:
+// Five windows end now: 1.1 s · 1.4ᵏ, up to 4.2 s, of at least 11 readings; below 7
+// readings a second a sixth, up to 5.9 s. Each is explained twice, by least squares on the true times:
 //
-//	healthy  a + b·t + c·t²    or that and a wave of 0.2 to 0.75 Hz, or that and 1 to 3 steps
+//	healthy  a + b·t + c·t²    or that and a wave of 0.2 to 0.9 Hz, which may drift in more than 1.6 s,
+//	                           or that and 1 to 3 steps
 //	shaking  a + b·t + c·t² + (A + A′·t)·cos 2πft + (B + B′·t)·sin 2πft      f from 1 to 6.5 Hz
 //	     or  a + b·t + c·t² + A·cos 2πft + B·sin 2πft + C·cos 4πft + D·sin 4πft
 //
@@ -47,20 +48,22 @@
 // every column is replaced by what is new in it (see window.load). With N readings, s = N − 7 to
 // spare, and Q the sum of squares that an explanation leaves, the evidence in natural units is
 //
-//	E  = (s + 12)/2 · ln((Q healthy + 12·u²) ÷ (Q shaking + 12·u²)) − price
-//	E′ =  s/2       · ln( Q healthy          ÷  Q shaking         ) − price
+//	E  = (s + 12)/2 · ln((Q healthy + 12·u²) ÷ (Q shaking + 12·u²))
+//	E′ =  s/2       · ln( Q healthy          ÷  Q shaking         )
 //
 // E takes the floor as worth 12 readings, E′ does not know it: a rough road that begins now has much
-// E and little E′, a burst in few readings the other way about. A second and a third step cost 2
-// each. The price of a wave is 15·ln(3/cycles) below 3 cycles in the window, and 15·ln(2 Hz/f) below
-// 2 Hz, where healthy scatter has most of its power. Below 10 readings a second many frequencies look
-// alike: E pays 8·log₂(10/rate), at most 8.
+// E and little E′. A second and a third step cost 3 each.
+//
+// A blow, a step at the edge or a lost reading can be fitted with a wave as well, but its evidence
+// is in one place. So 1.2 cycles (3 readings at least) are taken out wherever they take most of
+// the evidence away, and E is reckoned again for the same wave in what stays: E beside.
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 6 and E′ ≥ 6, its wave is at least 33 rpm peak to peak and
-// twice the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts 0.7 s and 1.5
-// cycles. There is an alarm when two looks pass within 0.75 s.
+// A look passes when a window has E ≥ 8, E′ ≥ 2 and E beside ≥ 3, its wave is at least 40 rpm peak
+// to peak and twice the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts 1.5
+// cycles. There is an alarm when two looks pass within 0.75 s, or when one has 3 more than it wants
+// of all three.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are
 // fitted to one period; the event lasts where that wave has half of its largest height.

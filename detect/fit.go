@@ -115,9 +115,14 @@ func dot(a, b []float64) (sum float64) {
 
 // swing returns the peak to peak of a wave, were it even all over the window.
 func (w *window) swing(hz float64, kind shape) float64 {
+	w.solveFor(hz, kind)
+	return w.height(kind)
+}
+
+// solveFor fits the wave of a frequency.
+func (w *window) solveFor(hz float64, kind shape) {
 	w.aim(hz, 0)
 	w.explained(kind)
-	return w.height(kind)
 }
 
 // sineRatio is the peak to peak of a sine over its r.m.s.

@@ -147,10 +147,10 @@ const tooSmall = 50
 // explain explains each window that moves enough to hold a wave of the limit.
 func (d *Detector) explain(e *look) {
 	th := d.th
-	rate, even := d.in.rate(), d.in.spread < evenEnough
+	rate := d.in.rate()
 	best := math.Inf(-1)
 	span, before := th.Shortest, 0
-	for range windowCount {
+	for range windowsAt(rate) {
 		w := d.back(e.t, span)
 		if n := int(th.Least); len(w) < n {
 			w = d.in.rpm.LastOf(n, d.cut())
@@ -168,7 +168,7 @@ func (d *Detector) explain(e *look) {
 			continue
 		}
 		d.fit.load(w, d.th.Memory)
-		f := d.fit.explain(th, e.usual, rate, even)
+		f := d.fit.explain(th, e.usual, rate)
 		m := f.margin(th)
 		if f.free >= th.WantedFree && !(f.left >= e.scatter) {
 			e.scatter = f.left
@@ -187,7 +187,7 @@ func (d *Detector) explain(e *look) {
 	e.passed = e.margin >= 0
 	if e.passed {
 		d.trace(e)
-		e.passed = e.last-e.first >= max(th.Lasts, th.LastsCycles/e.fit.hz)
+		e.passed = e.last-e.first >= th.LastsCycles/e.fit.hz
 	}
 	if e.passed && math.IsNaN(e.limit) {
 		e.limit = aloneOver * th.LeastRPM

@@ -23,8 +23,8 @@ func (r *rule) restart(t float64) {
 	r.lookT, r.passT, r.rough = t, math.Inf(-1), 0
 }
 
-// decide reports whether there is an alarm after this look: two looks passed within a short
-// time.
+// decide reports whether there is an alarm after this look: two looks passed within a short time, or
+// this one with much to spare.
 func (d *Detector) decide(e *look) bool {
 	r, th := &d.rule, d.th
 	if !e.passed {
@@ -32,7 +32,7 @@ func (d *Detector) decide(e *look) bool {
 	}
 	before := r.passT
 	r.passT = e.t
-	return e.t-before <= th.Within
+	return e.t-before <= th.Within || e.margin >= th.Once
 }
 
 // conclude decides about the alarm and keeps the books.

@@ -50,6 +50,7 @@ type Evidence struct {
 	LowHz         float64 // Hz, the slowest shudder (trade: grab and release from 1 Hz)
 	HighHz        float64 // Hz, the fastest that ten readings a second still show (bench)
 	SlowHz        float64 // Hz, the fastest slow wave (trade: surge and slip control 0.3 to 0.8); without: 9, 180
+	SlowDrifts    float64 // s; in a longer window a slow wave may drift, too (bench)
 	Memory        float64 // s, memory of the scatter (bench); without: 8, 180
 	FloorWorth    float64 // readings that the floor counts for (bench); without: 4, 171
 	StepPrice     float64 // nats that a second and a third step cost: two parameters each, about ln N (bench); without: one step alone: 12, 184
@@ -57,22 +58,21 @@ type Evidence struct {
 
 // Rule are the numbers of the alarm and of the verdict.
 type Rule struct {
-	Wanted        float64 // nats with the floor known (bench); without: 10, 180
-	WantedFree    float64 // nats with the scatter unknown (bench); without: 12, 194
-	LeastRPM      float64 // rpm peak to peak that a wave has at least (bench); without: 20 rpm: 12, 180
-	OverUsual     float64 // times the floor (bench); without: 33, 188
-	Cycles        float64 // cycles in the window, and; without: 2 cycles: 10, 185
-	RedHz         float64 // Hz: below either, a wave is what healthy scatter does as well (bench); without: 24, 185
-	SlowPrice     float64 // nats that each e-fold below either costs (bench)
-	SlowLinkPrice float64 // nats at 5 readings a second and below: many frequencies look alike (bench)
-	Within        float64 // s, two looks must pass (bench); without: one look alone: 14, 189
-	Lasts         float64 // s that a swing lasts at least (trade: the ring after a tip-in lasts 0.5 to 1.5 with its decay; bench); without: with LastsCycles: 17, 186
-	LastsCycles   float64 // cycles that it has at least (bench); without: 12, 182
-	Join          float64 // s, events closer than this are one (bench)
-	NoneSeconds   float64 // s judged before "no shudder" may be said (chosen)
-	NonePasses    float64 // steady passes before that (bench)
-	NoneRPM       float64 // rpm; a larger smallest swing hides shudder that is felt (trade: grab and release 100 to 190)
-	Places        float64 // places of the ratio, above which a car has no fixed gears (bench)
+	Wanted       float64 // nats with the floor known (bench)
+	WantedFree   float64 // nats with the scatter unknown, from which the readings themselves show a wave (bench)
+	Beside       float64 // nats that stay without the blow that gives most of them (bench)
+	BlowCycles   float64 // cycles that a blow has most of its height: a mode of the drive line damped by a tenth to a fifth of the critical loses a half to three quarters in a cycle (trade; bench), and
+	BlowReadings float64 // readings that it has at least (bench)
+	LeastRPM     float64 // rpm peak to peak that a wave has at least (bench)
+	OverUsual    float64 // times the floor (bench)
+	Within       float64 // s, two looks must pass (bench)
+	Once         float64 // nats more than wanted, with which one look is enough (bench)
+	LastsCycles  float64 // cycles that a swing lasts at least (bench)
+	Join         float64 // s, events closer than this are one (bench)
+	NoneSeconds  float64 // s judged before "no shudder" may be said (chosen)
+	NonePasses   float64 // steady passes before that (bench)
+	NoneRPM      float64 // rpm; a larger smallest swing hides shudder that is felt (trade: grab and release 100 to 190)
+	Places       float64 // places of the ratio, above which a car has no fixed gears (bench)
 }
 
 // gapOf returns how long, s, may lie between readings that usually come at an interval; longer
@@ -81,15 +81,14 @@ func (th *Tuning) gapOf(interval float64) float64 { return max(th.Gap, 2.2*inter
 
 // standard is the table that New uses.
 var standard = Tuning{
-	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 3, DemandOver: 1.5, RatioMove: 0.10, Cut: 0.5},
+	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 3.5, DemandOver: 1.5, RatioMove: 0.14, Cut: 0.5},
 	Evidence: Evidence{
 		FloorSpan: 1.6, FloorReadings: 8, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10, Shortest: 1.1, Longer: 1.4, Least: 11,
-		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Memory: 0.08, FloorWorth: 12, StepPrice: 2,
+		LowHz: 1, HighHz: 6.5, SlowHz: 0.9, SlowDrifts: 1.6, Memory: 0.08, FloorWorth: 12, StepPrice: 3,
 	},
 	Rule: Rule{
-		Wanted: 6, WantedFree: 6, LeastRPM: 33, OverUsual: 2, Cycles: 3, RedHz: 2, SlowPrice: 15, SlowLinkPrice: 8,
-		Within: 0.75, Lasts: 0.7, LastsCycles: 1.5,
-		Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 17,
+		Wanted: 8, WantedFree: 2, Beside: 3, BlowCycles: 1.2, BlowReadings: 3, LeastRPM: 40, OverUsual: 2, Within: 0.75, Once: 3,
+		LastsCycles: 1.5, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 17,
 	},
 }
 
