@@ -88,3 +88,31 @@ func TestReport_PDF(t *testing.T) {
 		})
 	}
 }
+
+// A case of a newer judder is read: its paper can be made, and nothing writes to it.
+func TestReport_NewerCase(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "car")
+	must(t, "case", "new", dir, "--says", "hums")
+	path := filepath.Join(dir, "case.toml")
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text = append([]byte("later = 1\n"), bytes.Replace(text, []byte("version = 1"), []byte("version = 2"), 1)...)
+	if err := os.WriteFile(path, text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{{"report", dir, "--text"}, {"case", "show", dir}, {"case", "list", dir}} {
+		if code, out, said := typed(t, "", args...); code != exitOK {
+			t.Errorf("%q: %d %s%s", args, code, out, said)
+		}
+	}
+	for _, args := range [][]string{{"case", "add", dir}, {"case", "look", dir, "tyres"}, {"case", "ask", dir, "--for", "x"}, {"case", "repair", dir, "fluid"}, {"drive", "--case", dir, "--port", inMemory}, {"check", "--case", dir, "--port", inMemory}} {
+		if code, _, said := typed(t, "", args...); code != exitFailed || !strings.Contains(said, "newer judder") {
+			t.Errorf("%q: %d %s", args, code, said)
+		}
+	}
+	if now, err := os.ReadFile(path); err != nil || !bytes.Equal(now, text) {
+		t.Errorf("a newer case was written to: %v", err)
+	}
+}

@@ -144,7 +144,7 @@ func (w *writer) proof() Section {
 	if w.answer.Kind == NotProved {
 		s.Text = append(s.Text, "Still needed: "+w.answer.moreWords()+".")
 	}
-	s.Text = append(s.Text, "The intervals are exact (Clopper and Pearson). Passes count only from drives that could have shown a swing as large as those before the work.")
+	s.Text = append(s.Text, "The intervals are exact (Clopper and Pearson). Passes after the work count only from drives that could have shown a swing as small as the smallest before it.")
 	for _, reason := range w.answer.now.blind {
 		s.Text = append(s.Text, "Not counted is a drive that could not have shown it: "+reason+".")
 	}
@@ -153,7 +153,7 @@ func (w *writer) proof() Section {
 
 func sideRow(name string, n, of int) []string {
 	low, high := chance.Interval(n, of)
-	interval := fmt.Sprintf("%.0f to %.0f %%", 100*low, 100*high)
+	interval := fmt.Sprintf("%.1f to %.1f %%", 100*low, 100*high)
 	if of == 0 {
 		interval = "no passes"
 	}
