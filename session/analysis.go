@@ -199,7 +199,7 @@ type Result struct {
 	Car          cause.Car
 	Damage       string // what is missing or unreadable, in words
 
-	moments []moment // usable time, for a comparison of two drives; shared, never changed
+	moments []kept // usable time, for a comparison of two drives; shared, never changed
 }
 
 // Result is what has been found; call it after Finish.

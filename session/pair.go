@@ -204,9 +204,9 @@ const (
 )
 
 // add takes the moments in a cell.
-func (s *Spread) add(moments []moment, in place) {
+func (s *Spread) add(moments []kept, in place) {
 	for i := range moments {
-		m := &moments[i]
+		m := moments[i].moment()
 		if math.IsNaN(m.swing) || !in.holds(m.Point) {
 			continue
 		}

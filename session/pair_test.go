@@ -24,8 +24,7 @@ func passesOf(kmh float64, shudders, all int, box complaint.Box) *Result {
 			if i < shudders {
 				m.swing = 110
 			}
-			b.moments = append(b.moments, m)
-			b.add(&m)
+			b.take(m)
 		}
 		if i < shudders {
 			r.Events = append(r.Events, detect.Event{Start: start + 2*time.Second, End: start + 4*time.Second, SwingRPM: 110, SpeedKMH: kmh, LoadPct: 40, ThrottlePct: math.NaN(), CoolantC: 90})

@@ -37,13 +37,6 @@ func (p *Pass) Point() complaint.Point {
 	return complaint.Point{SpeedKMH: p.SpeedKMH, LoadPct: p.LoadPct, ThrottlePct: p.ThrottlePct, CoolantC: p.CoolantC, Gear: p.Gear}
 }
 
-// moment is a piece of judged time, about a fifth of a second, and how the car was driven in it.
-type moment struct {
-	start, end time.Duration
-	complaint.Point
-	swing float64 // of engine speed, rpm peak to peak; NaN when not measured
-}
-
 // passBook makes passes of judged time. The moments are kept, so that another complaint can be put to
 // the same drive.
 type passBook struct {
@@ -51,7 +44,7 @@ type passBook struct {
 	demand  int // index in DriverDemand of the signal in use
 	seen    time.Duration
 	span    int // index of the span that was open
-	moments []moment
+	moments []kept
 
 	box    complaint.Box
 	inBox  time.Duration // judged in the box; all that was judged where there is none
@@ -93,9 +86,7 @@ func (b *passBook) follow(spans []detect.Span, swing func() float64) {
 		s := &spans[b.span]
 		if s.End > b.seen {
 			if s.Reason == detect.Judged {
-				m := moment{max(s.Start, b.seen), s.End, b.now, swing()}
-				b.moments = append(b.moments, m)
-				b.add(&m)
+				b.take(moment{max(s.Start, b.seen), s.End, b.now, swing()})
 			}
 			b.seen = s.End
 		}
@@ -110,31 +101,41 @@ func (b *passBook) setBox(box complaint.Box) {
 	b.box, b.inBox, b.passes, b.cover = box, 0, nil, newCoverage()
 	b.run, b.other = stretch{}, stretch{}
 	for i := range b.moments {
-		b.add(&b.moments[i])
+		b.add(b.moments[i].moment())
 	}
 }
 
-func (b *passBook) add(m *moment) {
+// take keeps a moment and adds it, as it was kept: another complaint finds the same.
+func (b *passBook) take(m moment) {
+	for end := m.end; m.start < end; m.start = m.end {
+		m.end = min(m.start+longestKept, end)
+		k := m.keep()
+		b.moments = append(b.moments, k)
+		b.add(k.moment())
+	}
+}
+
+func (b *passBook) add(m moment) {
 	in := !b.box.IsZero() && b.box.Contains(m.Point)
 	if in || b.box.IsZero() {
 		b.inBox += m.end - m.start
 	}
-	b.cover.add(m)
+	b.cover.add(&m)
 	if m.start-max(b.run.end, b.other.end) > passHole {
 		b.close()
 	}
 	switch {
 	case b.run.judged == 0:
 		b.run = stretch{start: m.start, in: in}
-		b.run.add(m)
+		b.run.add(&m)
 	case in == b.run.in:
-		b.run.add(m)
+		b.run.add(&m)
 		b.other = stretch{}
 	default:
 		if b.other.judged == 0 {
 			b.other = stretch{start: m.start, in: in}
 		}
-		b.other.add(m)
+		b.other.add(&m)
 		if b.other.end-b.run.end > passHole {
 			next := b.other
 			b.other = stretch{}
