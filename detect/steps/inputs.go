@@ -22,6 +22,7 @@ const tacPct pids.Signal = "TAC_PCT" // commanded throttle actuator, %
 
 const (
 	rpmKept   = 1024 // readings: 17 s at 60 a second
+	rpmApart  = 0.01 // s: of a log of the bus no more than 100 readings a second are taken
 	otherKept = 256
 	holdECU   = 5 // s, after which another ECU may give the signal
 )
@@ -54,7 +55,8 @@ func (in *inputs) take(s pids.Sample, t float64) bool {
 	r := series.Reading{T: t, V: s.Value}
 	switch {
 	case track != nil:
-		if last, ok := track.Last(); ok && t < last.T || s.Signal == pids.RPM && s.Value >= asleepRPM {
+		last, ok := track.Last()
+		if ok && t < last.T || s.Signal == pids.RPM && (s.Value >= asleepRPM || ok && t-last.T < rpmApart) {
 			return false
 		}
 		track.Add(r)

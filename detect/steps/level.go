@@ -118,6 +118,9 @@ func (w *Watch) changed(t float64) {
 	now, v, _ := w.in.block(t)
 	pre := w.lowest(before, v)
 	r := between(&w.in.rpm, before-blockOver/2, t)
+	if len(r) < 2*blockLeast || w.in.demand() == nil {
+		return
+	}
 	p := pending{pre: pre, rise: now - pre}
 	first, last := change(r, t-blockOver, pre, p.rise)
 	p.start, p.end = r[first].T, r[last].T
