@@ -99,6 +99,7 @@ var frames = []struct {
 	}},
 	{name: "steps_80x24", w: 80, h: 24, now: at(11, 12), keys: "t"},
 	{name: "steps_told_80x24", w: 80, h: 24, now: at(11, 12), keys: "tE"},
+	{name: "steps_40x16", w: 40, h: 16, now: at(11, 12), keys: "t"},
 	{name: "steps_told_40x16", w: 40, h: 16, now: at(11, 12), keys: "tjE"},
 	{name: "live_armed_80x24", w: 80, h: 24, now: at(11, 12), change: armed},
 	{name: "live_armed_120x40", w: 120, h: 40, now: at(11, 12), change: armed},

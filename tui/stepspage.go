@@ -81,7 +81,7 @@ func drawSteps(s *sheet, m *model) {
 	k := steps.Kind(m.steps.row)
 	told := !m.steps.until.IsZero()
 	m.drawHeader(s)
-	if !told || m.h >= smallRows { // what to do and what to mind is shown whole
+	if m.h >= smallRows { // what to do and what to mind comes first
 		m.lastRule(s, "")
 		m.drawState(s)
 	}
@@ -92,12 +92,15 @@ func drawSteps(s *sheet, m *model) {
 		drawKinds(s, m)
 		s.rule(m.theme.faint, "what to do", "")
 	}
-	for _, l := range prose.WrapText(k.Todo(), m.w-4) {
-		s.line("  ", m.theme.strong.on(l))
+	tell := func(text string, k ink) {
+		for _, l := range prose.WrapText(text, m.w-4) {
+			if s.rest() > 2 || told { // once it is announced, nothing of it is cut
+				s.line("  ", k.on(l))
+			}
+		}
 	}
-	for _, l := range prose.WrapText(k.Caution(), m.w-4) {
-		s.line("  ", m.theme.text[moodWatch].on(l))
-	}
+	tell(k.Todo(), m.theme.strong)
+	tell(k.Caution(), m.theme.text[moodWatch])
 	if a := &m.snap.Arming; a.On && a.Kind == k {
 		s.line()
 		s.line("  ", cut(setupWords(a), m.w-3))

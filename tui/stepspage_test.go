@@ -107,3 +107,19 @@ func TestStepInTheStrip(t *testing.T) {
 		t.Errorf("a step of ordinary driving: %q", got)
 	}
 }
+
+// In the smallest window nothing of what to do and what to mind is cut once a step is announced.
+func TestStepIsToldWhole(t *testing.T) {
+	for k := range steps.Kind(steps.KindCount) {
+		m := still(t, minWidth, minHeight, &fakeDrive{now: at(11, 12)})
+		press(m, "t")
+		m.steps.row = int(k)
+		press(m, "enter")
+		page := strings.Join(strings.Fields(m.View()), " ")
+		for _, want := range []string{k.Todo(), k.Caution()} {
+			if !strings.Contains(page, want) {
+				t.Errorf("%s: not whole: %q\n%s", k, want, m.View())
+			}
+		}
+	}
+}
