@@ -30,7 +30,7 @@ const (
 	runsRPM       = 400  // from here the engine runs (trade: misfire monitors begin at 400)
 	faultZero     = 0.7  // s; zeros no longer than this between two running readings are link faults: run-down and restart take longer (trade: 0.3 to 0.9 s and 0.35 to 0.7 s)
 	crankInterval = 0.27 // s between readings from which they cannot time a starter (bench)
-	restartKey    = 0.55 // s of cranking above which a driver turned the key (trade: a restart by itself cranks 0.2 to 0.5; bench)
+	restartKey    = 0.43 // s of cranking above which a driver turned the key, and half the time between readings (trade: a restart by itself cranks 0.2 to 0.5; bench)
 	rollingSpeed  = 3    // km/h at engine stop: above is rolling (J1979 resolution)
 	keyGap        = 20   // s of a sleeping ECU within a stop: the key was off (chosen)
 )
@@ -122,7 +122,7 @@ func (s *stopWatch) kind(t, interval float64, th *Tuning) StopKind {
 	case s.open.FromStart:
 		return s.open.Kind
 	case s.speed > rollingSpeed || s.top > rollingSpeed:
-		if s.cranking(t, interval, th) > restartKey && s.rolledOut() {
+		if s.cranking(t, interval, th) > restartKey+interval/2 && s.rolledOut() {
 			return StopStall
 		}
 		return StopRolling
@@ -130,7 +130,7 @@ func (s *stopWatch) kind(t, interval float64, th *Tuning) StopKind {
 		return StopOff
 	case s.silent > th.Settle:
 		return StopUnseen
-	case s.cranking(t, interval, th) > restartKey:
+	case s.cranking(t, interval, th) > restartKey+interval/2:
 		return StopStall
 	}
 	return StopAutomatic
