@@ -53,6 +53,18 @@ func (f *Folder) Add(from string, how Adding) (row *File, isNew bool, err error)
 	return row, isNew, err
 }
 
+// Take is Add for a file that lies elsewhere, and Adopt for one that was put into the case by hand.
+func (f *Folder) Take(path string, how Adding) (row *File, isNew bool, err error) {
+	name := f.Within(path)
+	if row := f.Case.File(name); row != nil {
+		return row, false, nil
+	}
+	if names, err := f.unlisted(); err == nil && slices.Contains(names, name) {
+		return f.Adopt(name, how)
+	}
+	return f.Add(path, how)
+}
+
 // addMarks copies the marks that were made at the bench beside a recording, under the name that
 // their recording has in the case.
 func (f *Folder) addMarks(from, name string, how Adding) error {

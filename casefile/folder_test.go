@@ -242,6 +242,9 @@ func TestAdd_Hostile(t *testing.T) {
 	if _, _, err := f.Add(put(t, filepath.Join(t.TempDir(), "p.jpg"), photoOf(t, 8, 8)), Adding{Now: noon}); err == nil {
 		t.Error("wrote through a link that leads out of the folder")
 	}
+	if err := f.Make("photos"); err == nil {
+		t.Error("a recording would be written through a link that leads out of the folder")
+	}
 	if left, _ := os.ReadDir(outside); len(left) != 2 {
 		t.Errorf("outside the folder there is now %v", left)
 	}

@@ -109,7 +109,8 @@ func TestCase_Commands(t *testing.T) {
 	if out, _ := must(t, "case", "show", dir); !strings.Contains(out, "1 file in the folder is not part of the case yet") {
 		t.Error(out)
 	}
-	must(t, "case", "add", dir)
+	must(t, "case", "add", dir, filepath.Join(dir, "papers")) // by its folder, as somebody may name it; added where it lies
+	must(t, "case", "add", dir, filepath.Join(dir, "papers", "bill.txt"))
 	c := caseIn(t, dir)
 	var got []string
 	for _, f := range c.Files {

@@ -73,7 +73,7 @@ func (a *adding) all(files []string) error {
 			}
 		}
 		for _, path := range list {
-			a.one(path, func(how casefile.Adding) (*casefile.File, bool, error) { return a.f.Add(path, how) })
+			a.one(path, func(how casefile.Adding) (*casefile.File, bool, error) { return a.f.Take(path, how) })
 		}
 	}
 	return nil
