@@ -138,8 +138,9 @@ func (m *monitoring) take(now time.Duration) (cut []byte, full bool) {
 	text := d.frameLine(&m.frame, row)
 	room := math.MaxInt
 	if d.sim.paced {
-		room = monitorBuffer - int(max(0, m.free-now)/d.characters(1))
-		m.free = max(m.free, now) + d.characters(len(text))
+		at := m.frame.At // not now: a busy machine is late, the simulated adapter is not
+		room = monitorBuffer - int(max(0, m.free-at)/d.characters(1))
+		m.free = max(m.free, at) + d.characters(len(text))
 	}
 	if most := d.sim.profile.Monitor.Room; most > 0 {
 		room = min(room, most-m.said)
