@@ -87,8 +87,8 @@ func TestTune_Again(t *testing.T) {
 	}
 	lost := simcar.Fault{Kind: simcar.LostReply, At: 10 * time.Second}
 	j, _ := ride(t, 60*time.Second, simcar.WithProfile(copyOf), simcar.WithFaults(lost, lost))
-	before, after := j.Rate(pids.RPM, "", 5*time.Second, 10*time.Second), j.Rate(pids.RPM, "", 40*time.Second, 60*time.Second)
-	if after < 0.9*before || before < 13 { // the first second of the five goes by before the wait is made shorter
+	before, after := j.Rate(pids.RPM, "", 6*time.Second, 10*time.Second), j.Rate(pids.RPM, "", 40*time.Second, 60*time.Second)
+	if after < 0.9*before || before < 15 {
 		t.Errorf("%.1f readings a second before, %.1f after", before, after)
 	}
 }
