@@ -88,3 +88,12 @@ func TestBlindWords(t *testing.T) {
 		}
 	}
 }
+
+// At the bench nothing of a blind pass is hidden.
+func TestBlindPassInAReplay(t *testing.T) {
+	f := &fakeDrive{now: at(11, 3), replay: true, blind: true}
+	m := still(t, 80, 24, f)
+	if page := m.View(); !strings.Contains(page, "S H U D D E R") || strings.Contains(page, "B L I N D") {
+		t.Errorf("\n%s", page)
+	}
+}

@@ -138,6 +138,7 @@ func (m *model) pressEach(k tea.KeyMsg) tea.Cmd {
 func (m *model) pull(t time.Time) {
 	m.now = t
 	m.src.Snapshot(&m.snap)
+	m.snap.Blind.On = m.snap.Blind.On && !m.replay // at the bench nothing is hidden
 	m.cursor = m.snap.Now
 	m.settle(m.jumped)
 	if trouble := m.saying.follow(states[m.word.shown].word); trouble != "" {
