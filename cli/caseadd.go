@@ -48,7 +48,6 @@ type adding struct {
 	added, photos int
 	again         int // files that the case has already
 	failed        int
-	last          error
 }
 
 func (a *adding) all(files []string) error {

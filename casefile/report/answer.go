@@ -133,7 +133,7 @@ func (a *Answer) Words() string {
 	case TooFew:
 		return fmt.Sprintf("No shudder was seen in %s %s, which is too little to say that there is none: %d passes and %.0f s are needed.", passesWords(t.passes), where, session.EnoughPasses, session.EnoughJudged.Seconds())
 	case Gone:
-		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. If the work had changed nothing, so few would come by luck in %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, chanceWords(a.Chance))
+		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. If the work had changed nothing, luck alone would do that in %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, chanceWords(a.Chance))
 	case NotProved:
 		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. That is not enough to say that it is gone: %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, a.moreWords())
 	case StillFelt:

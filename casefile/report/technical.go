@@ -139,7 +139,7 @@ func (w *writer) proof() Section {
 	s.Tables = []Table{{Caption: "Steady passes " + session.PlaceWords(w.answer.In.box), Head: []string{"Drives", "With shudder", "Without", "All", "Share with shudder, 95 % interval"}, Rows: [][]string{
 		sideRow("Before the work", t.Before, t.BeforeOf), sideRow("After the work", t.After, t.AfterOf)}}}
 	if t.BeforeOf > 0 && t.AfterOf > 0 {
-		s.Text = append(s.Text, fmt.Sprintf("If the work had changed nothing, so few passes with shudder after it would come by luck with p = %.3g (Fisher's exact test, one-sided, with the sums of the table held). Below %.2g counts as a change (common practice).", w.answer.Chance, chance.Below))
+		s.Text = append(s.Text, fmt.Sprintf("If the work had changed nothing, luck alone would leave so few passes with shudder after it with p = %.3g (Fisher's exact test, one-sided, with the sums of the table held). Below %.2g counts as a change (common practice).", w.answer.Chance, chance.Below))
 	}
 	if w.answer.Kind == NotProved {
 		s.Text = append(s.Text, "Still needed: "+w.answer.moreWords()+".")
