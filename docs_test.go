@@ -191,14 +191,6 @@ func tomlKeys(t *testing.T, dir string) []string {
 	return tagged(t, dir, regexp.MustCompile(`toml:"([a-z_]+)`))
 }
 
-// plain are names without their backtick, as a TOML example has them.
-func plain(names []string) (list []string) {
-	for _, name := range names {
-		list = append(list, strings.TrimPrefix(name, "`"))
-	}
-	return list
-}
-
 // tagged are the names in the tags of a package's fields, as documents begin them: in backticks.
 func tagged(t *testing.T, dir string, tag *regexp.Regexp) (keys []string) {
 	for _, f := range goFiles(t) {

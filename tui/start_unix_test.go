@@ -28,13 +28,10 @@ import (
 	"github.com/judder-obd/judder/tui"
 )
 
-type nothing struct{}
+type nothing struct{ tui.Drive } // no key is pressed, so nothing else is called
 
 func (nothing) Snapshot(*session.Snapshot) {}
-func (nothing) Felt()                      {}
-func (nothing) Note(string)                {}
 func (nothing) End()                       { fmt.Println("session ended") }
-func (nothing) StartCheck() error          { return nil }
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
