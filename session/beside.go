@@ -154,7 +154,7 @@ func (r *Replay) TakeBack() (at time.Duration, ok bool) {
 // marksUpTo are the marks of the drive and those made at the bench up to now, each with its outcome.
 func (r *Replay) marksUpTo(dst []Mark, now time.Duration) []Mark {
 	dst = allMarks(dst, r.whole.Marks, r.beside.marks, now)
-	w := seenUpTo{r.whole.Events, r.whole.Spans, r.whole.Stops, r.whole.Duration, true}
+	w := seenUpTo{r.whole.Events, r.whole.Spans, r.whole.Stops, r.whole.Steps, r.whole.Duration, true}
 	w.settle(dst)
 	return dst
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session/complaint"
 )
@@ -33,6 +34,7 @@ const (
 	ShudderSeen      HeadlineRule = "shudder"
 	ShudderThere     HeadlineRule = "shudder in the complaint"
 	ShudderElsewhere HeadlineRule = "shudder elsewhere"
+	TapStopped       HeadlineRule = "stopped by the brake tap"
 	FeltNotSeen      HeadlineRule = "felt, not seen"
 	FeltInTheDark    HeadlineRule = "felt where nothing could be seen"
 	ComplaintBeyond  HeadlineRule = "complaint outside the speeds judged"
@@ -59,6 +61,7 @@ type Facts struct {
 	Complaint    complaint.Box
 	Need         Need
 	Codes        []Code
+	Steps        []steps.Step
 	Rate         float64 // readings of engine speed a second; 0 when not known
 }
 
@@ -69,7 +72,7 @@ func HeadlineOf(f *Facts) Headline {
 	switch {
 	case len(f.Events) > 0:
 		f.shudder(&h, &felt)
-	case felt.all > 0:
+	case felt.all > 0 || f.tapped() > 0:
 		f.feltOnly(&h, &felt)
 		if !f.Complaint.IsZero() && f.Need.Judged == 0 {
 			h.Reason = sentence(h.Reason, f.notMet())
@@ -191,8 +194,34 @@ func pointOf(e *detect.Event) complaint.Point {
 	return complaint.Point{SpeedKMH: e.SpeedKMH, LoadPct: e.LoadPct, ThrottlePct: e.ThrottlePct, CoolantC: e.CoolantC}
 }
 
-// feltOnly is the headline of a drive in which the shake was felt and shudder was not seen.
+// tapped is how many shakes a release of the converter clutch stopped, of those that were felt or in
+// which it was announced.
+func (f *Facts) tapped() (n int) {
+	for i := range f.Steps {
+		s := &f.Steps[i]
+		if stopsShake(s) && (s.Armed || slices.ContainsFunc(f.Marks, func(m Mark) bool { return m.stoppedBy(s) })) {
+			n++
+		}
+	}
+	return n
+}
+
+// tapStopped is the headline of a drive whose shakes were all stopped before they were long enough.
+func (f *Facts) tapStopped(h *Headline, felt *feltCount, tapped int) {
+	h.Rule, h.Word = TapStopped, "SHAKE STOPPED BY THE BRAKE TAP "+strings.ToUpper(Times(tapped))
+	h.Reason = "engine speed swung and went quiet as the converter clutch opened; no shake went on long enough to be called shudder: tap in every second one only"
+	if felt.all > 0 {
+		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, seen at %d of them", Times(felt.all), felt.seen))
+	}
+}
+
+// feltOnly is the headline of a drive in which the shake was felt, or stopped by a brake tap, and shudder
+// was not seen.
 func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
+	if n := f.tapped(); n > 0 {
+		f.tapStopped(h, felt, n)
+		return
+	}
 	times := strings.ToUpper(Times(felt.all))
 	visible := ""
 	if f.Verdict.SmallestRPM > 0 {

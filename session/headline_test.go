@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/session/complaint"
 )
 
@@ -31,6 +32,11 @@ func feltMarks(outcomes ...FeltOutcome) (marks []Mark) {
 		marks = append(marks, m)
 	}
 	return append(marks, Mark{Note: "a note is not felt"})
+}
+
+// release is a release of the clutch that stopped a shake within so many seconds; 0: it went on.
+func release(within float64) steps.Step {
+	return steps.Step{Kind: steps.ClutchRelease, BeforeRPM: 80, AfterRPM: 10, Stopped: sec(within)}
 }
 
 func unclear(f *Facts) {
@@ -88,6 +94,21 @@ var headlineCases = map[string]headlineCase{
 	"felt, and the complaint not met": {func(f *Facts) {
 		f.Marks, f.Complaint, f.Need = feltMarks(NotSeen), light, Need{More: 4}
 	}, FeltNotSeen, detect.CannotTell, []string{"FELT ONCE", "was not met"}},
+	"felt, each stopped by a brake tap": {func(f *Facts) {
+		f.Marks, f.Steps = feltMarks(Seen, Seen, NotSeen), []steps.Step{release(0.4)}
+	}, TapStopped, detect.CannotTell, []string{"STOPPED BY THE BRAKE TAP ONCE", "every second", "felt 3 times, seen at 2 of them", "!NOT SEEN"}},
+	"brake taps announced, nothing marked": {func(f *Facts) {
+		s := release(0.4)
+		s.Armed = true
+		f.Steps = []steps.Step{s, s}
+	}, TapStopped, detect.CannotTell, []string{"STOPPED BY THE BRAKE TAP 2 TIMES", "!felt"}},
+	"a release that nobody felt or announced": {func(f *Facts) { f.Steps = []steps.Step{release(0.4)} },
+		Quiet, detect.NoShudder, []string{"!TAP"}},
+	"a release that stopped nothing": {func(f *Facts) { f.Marks, f.Steps = feltMarks(NotSeen), []steps.Step{release(0)} },
+		FeltNotSeen, detect.CannotTell, []string{"NOT SEEN", "!TAP"}},
+	"shudder, and a brake tap": {func(f *Facts) {
+		f.Events, f.Marks, f.Steps = []detect.Event{shudderAt(62, 40, 80)}, feltMarks(Seen), []steps.Step{release(0.4)}
+	}, ShudderSeen, detect.Shudder, []string{"SEEN ONCE", "!TAP"}},
 	"complaint met": {func(f *Facts) { f.Complaint = light },
 		Quiet, detect.NoShudder, []string{"1:00 min usable at 60 to 70 km/h, light load", "quiet"}},
 	"complaint never met": {func(f *Facts) { f.Complaint, f.Need = light, Need{More: 4} },

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
@@ -105,7 +106,14 @@ func TestOutcome(t *testing.T) {
 			{Start: sec(150), End: sec(160), Reason: detect.ThrottleMoving},
 		},
 		stops: []detect.Stop{{Start: sec(30), End: sec(40)}},
-		now:   sec(160), over: true,
+		steps: []steps.Step{
+			{Kind: steps.ClutchRelease, Start: sec(80), BeforeRPM: 85, Stopped: sec(0.3)},
+			{Kind: steps.ClutchRelease, Start: sec(120), BeforeRPM: 85},                                                // went on
+			{Kind: steps.ThrottleLift, Start: sec(130), BeforeRPM: 85, Stopped: sec(0.3)},                              // any shake may end so
+			{Kind: steps.ClutchRelease, Start: sec(140), BeforeRPM: 85, Stopped: sec(0.3), Fault: steps.ThrottleMoved}, // not valid
+			{Kind: steps.ClutchRelease, Start: sec(147), BeforeRPM: 30, Stopped: sec(0.3)},                             // nothing shook
+		},
+		now: sec(160), over: true,
 	}
 	for _, c := range []struct {
 		at, lasted float64
@@ -117,6 +125,14 @@ func TestOutcome(t *testing.T) {
 		{105, 0, Seen, detect.Judged},
 		{105.1, 0, NotSeen, detect.Judged},
 		{97, 3, Seen, detect.Judged}, // a long mark that reaches into the window
+		{78.9, 0, NotSeen, detect.Judged},
+		{79, 0, Seen, detect.Judged}, // felt, then the brake was touched
+		{83.3, 0, Seen, detect.Judged},
+		{83.4, 0, NotSeen, detect.Judged},
+		{120, 0, NotSeen, detect.Judged},
+		{130, 0, NotSeen, detect.Judged},
+		{140, 0, NotSeen, detect.Judged},
+		{147, 0, NotSeen, detect.Judged},
 		{20, 0, NotJudged, detect.OutsideBand},
 		{35, 0, NotJudged, detect.EngineStopped},
 		{155, 0, NotJudged, detect.ThrottleMoving},

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/session/chance"
 )
 
@@ -15,7 +16,7 @@ type FeltOutcome uint8
 // The outcomes.
 const (
 	Undecided FeltOutcome = iota // too early to say
-	Seen                         // shudder was seen then
+	Seen                         // shudder was seen then, or a shake that a release of the converter clutch stopped
 	NotSeen                      // engine speed was steady
 	NotJudged                    // shudder could not be seen then
 )
@@ -58,11 +59,27 @@ func (m *Mark) About(e *detect.Event) bool {
 	return m.Note == "" && m.At+m.Lasted >= e.Start-WindowBefore && m.At <= e.End+WindowAfter
 }
 
+// shakeBefore is how long before the release that stops it a shake may be felt: it is then too short to
+// be listed as a shudder (chosen; a foot takes about as long).
+const shakeBefore = time.Second
+
+// stoppedBy reports whether a felt mark is about a shake that a release of the converter clutch stopped:
+// engine speed swung, and the swing went with the release.
+func (m *Mark) stoppedBy(s *steps.Step) bool {
+	return stopsShake(s) && m.Note == "" && m.At+m.Lasted >= s.Start-shakeBefore && m.At <= s.Start+s.Stopped+WindowAfter
+}
+
+// stopsShake reports whether a step is a release of the converter clutch that stopped a shake.
+func stopsShake(s *steps.Step) bool {
+	return s.Kind == steps.ClutchRelease && s.Fault == steps.Valid && s.Calmed()
+}
+
 // seenUpTo is what a drive showed up to now.
 type seenUpTo struct {
 	events []detect.Event
 	spans  []detect.Span
 	stops  []detect.Stop
+	steps  []steps.Step
 	now    time.Duration
 	over   bool // the drive is over
 }
@@ -81,6 +98,11 @@ func (f *seenUpTo) settle(marks []Mark) {
 func (f *seenUpTo) outcome(m *Mark) (FeltOutcome, detect.Reason) {
 	for i := range f.events {
 		if m.About(&f.events[i]) {
+			return Seen, detect.Judged
+		}
+	}
+	for i := range f.steps {
+		if m.stoppedBy(&f.steps[i]) {
 			return Seen, detect.Judged
 		}
 	}
@@ -118,7 +140,7 @@ func (f *seenUpTo) reason(at time.Duration) detect.Reason {
 
 func (a *Analysis) upTo(now time.Duration) seenUpTo {
 	d := a.detector
-	return seenUpTo{d.Events(), d.Spans(), d.Stops(), now, a.finished}
+	return seenUpTo{d.Events(), d.Spans(), d.Stops(), a.steps.watch.Found(), now, a.finished}
 }
 
 // marked copies the marks to dst, each with its outcome.
