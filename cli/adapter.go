@@ -61,7 +61,7 @@ func (c *adapterCommand) Run(e *env) error {
 
 func (c *adapterCommand) json(e *env, x *inquiry.Examination) error {
 	out := adapterJSON{Grade: gradeWords[gradeOf(x)].code, Traffic: trafficFor(&x.Traffic), Adapter: x.Adapter, Port: c.Port, Baud: x.Baud, Car: x.Car, Protocol: protocolText(&x.Capabilities),
-		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: known(x.Renewed)}
+		ExchangeMS: milliseconds(x.Exchange), ReadingsPerSecond: tenth(x.PerSecond), RenewedPerSecond: some(x.Renewed)}
 	for _, a := range x.Abilities {
 		out.Abilities = append(out.Abilities, abilityJSON{string(a.Name), a.Proven.String(), a.Detail})
 	}

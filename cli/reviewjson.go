@@ -151,19 +151,19 @@ type markRow struct {
 func reportOf(file string, r *session.Result) report {
 	out := report{
 		File: file, Duration: secs(r.Duration), Testable: secs(r.Verdict.Testable),
-		Verdict: r.Verdict.Finding.String(), Reason: r.Verdict.Reason, SmallestRPM: known(r.Verdict.SmallestRPM),
+		Verdict: r.Verdict.Finding.String(), Reason: r.Verdict.Reason, SmallestRPM: some(r.Verdict.SmallestRPM),
 		Shudder: []shudderRow{}, EngineStops: []spanRow{}, LinkLosses: []lossRow{}, Observations: []spanRow{}, Masks: masks(r), Coverage: []bandRow{}, Damage: r.Damage,
 	}
 	for _, c := range r.Coverage {
 		if c.Judged > 0 {
-			out.Coverage = append(out.Coverage, bandRow{c.FromKMH, c.ToKMH, secs(c.Judged), known(c.SmallestRPM)})
+			out.Coverage = append(out.Coverage, bandRow{c.FromKMH, c.ToKMH, secs(c.Judged), some(c.SmallestRPM)})
 		}
 	}
 	addDriven(&out, r)
 	for i, ev := range r.Events {
 		out.Shudder = append(out.Shudder, shudderRow{
 			Number: i + 1, Start: secs(ev.Start), End: secs(ev.End), Swing: tenth(ev.SwingRPM), Hz: tenths(ev.Hz), Regular: ev.Regular,
-			Readings: ev.Readings, Limit: known(ev.LimitRPM), Floor: known(ev.FloorRPM), Speed: known(ev.SpeedKMH),
+			Readings: ev.Readings, Limit: some(ev.LimitRPM), Floor: some(ev.FloorRPM), Speed: known(ev.SpeedKMH),
 			Load: known(ev.LoadPct), Throttle: known(ev.ThrottlePct), Coolant: known(ev.CoolantC), CannotTell: ev.CannotTell,
 		})
 	}
@@ -180,7 +180,7 @@ func reportOf(file string, r *session.Result) report {
 		out.Observations = append(out.Observations, spanRow{secs(o.Start), secs(o.End), o.Kind.String()})
 	}
 	for _, w := range r.Slip {
-		out.Slip = append(out.Slip, slipRow{secs(w.Start), secs(w.End), tenth(w.SwingRPM), tenth(w.MeanRPM), known(w.WantedRPM), w.Readings, known(w.ApparentRPM)})
+		out.Slip = append(out.Slip, slipRow{secs(w.Start), secs(w.End), tenth(w.SwingRPM), tenth(w.MeanRPM), known(w.WantedRPM), w.Readings, some(w.ApparentRPM)})
 	}
 	out.Apparent = apparentOf(r)
 	for _, u := range r.Missing {
@@ -253,11 +253,20 @@ func tenths(xs []float64) []float64 {
 	return out
 }
 
-// known is a number for JSON, absent when it is not known.
+// known is a number for JSON, absent when it is not known. Zero is a value: coolant at 0 °C, a car that
+// stands.
 func known(x float64) *float64 {
-	if math.IsNaN(x) || math.IsInf(x, 0) || x == 0 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return nil
 	}
 	x = tenth(x)
 	return &x
+}
+
+// some is known for a figure that is 0 where there is none.
+func some(x float64) *float64 {
+	if x == 0 {
+		return nil
+	}
+	return known(x)
 }

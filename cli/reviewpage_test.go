@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/detect/steps"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/complaint"
@@ -80,6 +81,30 @@ func TestReviewJSON_Empty(t *testing.T) {
 		}
 	}
 	for _, not := range []string{"recorded_at", `"complaint"`, `"blind"`} {
+		if strings.Contains(string(line), not) {
+			t.Errorf("%s in %s", not, line)
+		}
+	}
+}
+
+// A figure of zero is in the JSON, one that was not read is not: at 0 °C it froze, and nobody forgot to read.
+func TestReviewJSON_Zero(t *testing.T) {
+	nan := math.NaN()
+	r := session.Result{
+		Events: []detect.Event{{SpeedKMH: 62, LoadPct: nan, ThrottlePct: 0, CoolantC: 0}},
+		Passes: []session.Pass{{SpeedKMH: 62, LoadPct: 0, ThrottlePct: nan, CoolantC: nan}},
+		Steps:  []steps.Step{{Kind: steps.ParkSweep, BeforeRPM: nan, AfterRPM: 0, SpeedKMH: 0}},
+	}
+	line, err := json.Marshal(reportOf("", &r))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{`"throttle_pct":0,"coolant_c":0`, `"speed_kmh":62,"load_pct":0,"in_complaint"`, `"swing_after_rpm":0,"speed_kmh":0`} {
+		if !strings.Contains(string(line), want) {
+			t.Errorf("%s is missing in %s", want, line)
+		}
+	}
+	for _, not := range []string{"limit_rpm", "floor_rpm", "smallest_swing_rpm", "readings_per_s", "swing_before_rpm"} {
 		if strings.Contains(string(line), not) {
 			t.Errorf("%s in %s", not, line)
 		}

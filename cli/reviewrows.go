@@ -86,7 +86,7 @@ func addDriven(out *report, r *session.Result) {
 		out.RecordedAt = r.Recorded.At.Format(time.RFC3339)
 	}
 	out.Headline = headlineRow{string(r.Headline.Rule), r.Headline.Word, r.Headline.Reason}
-	out.Rate = known(r.Rate)
+	out.Rate = some(r.Rate)
 	if !r.Complaint.IsZero() {
 		box := r.Complaint
 		out.Complaint = &box

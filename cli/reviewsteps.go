@@ -153,7 +153,7 @@ func lineRows(l *cause.Ledger, c cause.Cause, side cause.Side) []lineRow {
 
 func frequencyRows(l *cause.Ledger) (rows []frequencyRow) {
 	for _, x := range l.Frequencies {
-		rows = append(rows, frequencyRow{secs(x.At), tenth(x.Hz), tenth(x.TyreLowHz), tenth(x.TyreHighHz), known(x.ShaftHz), known(x.HalfHz)})
+		rows = append(rows, frequencyRow{secs(x.At), tenth(x.Hz), tenth(x.TyreLowHz), tenth(x.TyreHighHz), some(x.ShaftHz), some(x.HalfHz)})
 	}
 	return rows
 }

@@ -18,7 +18,7 @@ var (
 		RatioStepped: "gear or clutch changed", TooFewReadings: "too few readings", LinkGap: "engine speed not read",
 		FloorNotLearnt: "settling in", NotTied: "no fixed gear",
 		NoRoadSpeed: "road speed not read", ScatterTooLarge: "engine runs too rough",
-		LoadNotLearnt: "load not met before",
+		LoadNotLearnt: "settling in: new load",
 	}
 	stopWords = [...]string{
 		StopAutomatic: "automatic", StopRolling: "rolling", StopStall: "stall", StopOff: "off", StopUnseen: "not seen to its end",

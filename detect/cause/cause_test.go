@@ -119,7 +119,7 @@ func TestMake_Misfire(t *testing.T) {
 
 // The misfire codes of SAE J2012 are P0300 (random) and P0301 to P0312, a cylinder each.
 func TestIsMisfire(t *testing.T) {
-	for code, want := range map[string]bool{"P0300": true, "P0304": true, "P0312": true, "P0313": false, "P0299": false, "P0741": false, "P030": false, "U0301": false} {
+	for code, want := range map[string]bool{"P0300": true, "P0304": true, "P0312": true, "P0304-00": true, "P0741-00": false, "P0313": false, "P0299": false, "P0741": false, "P030": false, "U0301": false} {
 		if isMisfire(code) != want {
 			t.Errorf("%s: %v", code, !want)
 		}

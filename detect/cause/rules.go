@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/judder-obd/judder/detect"
@@ -261,8 +262,10 @@ func countsUnread(f *Facts) (Line, bool) {
 	return l, !f.Misfire.Read
 }
 
-// isMisfire reports whether a code is one of misfire: P0300 to P0312 (SAE J2012).
+// isMisfire reports whether a code is one of misfire: P0300 to P0312 (SAE J2012), whatever its failure type
+// is.
 func isMisfire(code string) bool {
+	code, _, _ = strings.Cut(code, "-")
 	return code >= "P0300" && code <= "P0312" && len(code) == 5
 }
 
