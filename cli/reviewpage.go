@@ -146,8 +146,11 @@ func drivenWords(r *session.Result) string {
 
 // seenWords are how often shudder was seen, where the complaint is and elsewhere.
 func seenWords(r *session.Result) string {
-	if len(r.Events) == 0 {
-		return "no shudder"
+	switch {
+	case r.Verdict.Testable == 0:
+		return "nothing: no usable time"
+	case len(r.Events) == 0:
+		return fmt.Sprintf("no swing past the alarm in %s usable", prose.Duration(r.Verdict.Testable))
 	}
 	if r.Complaint.IsZero() {
 		return fmt.Sprintf("%s in %s usable", session.Times(len(r.Events)), prose.Duration(r.Verdict.Testable))
@@ -387,11 +390,25 @@ func showWords(r *session.Result) string {
 	if n := &r.Need; n.Passes > 0 && n.Shudders > 0 {
 		text += fmt.Sprintf("; it came in %d of %s", n.Shudders, countOf(n.Passes, "pass", "passes"))
 	}
-	text += ", for " + span(events, "s", func(e *detect.Event) float64 { return (e.End - e.Start).Seconds() })
+	text += ", for " + lasting(events)
 	if len(events) > 1 {
 		text += " each time"
 	}
 	return text
+}
+
+// lasting is how long events lasted: "2.4 s", "0.4 s to 3.3 s".
+func lasting(events []detect.Event) string {
+	shortest, longest := time.Duration(math.MaxInt64), time.Duration(0)
+	for i := range events {
+		d := events[i].End - events[i].Start
+		shortest, longest = min(shortest, d), max(longest, d)
+	}
+	low, high := prose.Duration(shortest), prose.Duration(longest)
+	if low == high {
+		return low
+	}
+	return low + " to " + high
 }
 
 // span is the range of a figure over events: "62 to 71 km/h"; "" where it was not read.

@@ -226,3 +226,22 @@ func TestComplaintFlag(t *testing.T) {
 		t.Errorf("%s", stdout)
 	}
 }
+
+// A drive that could not show shudder is not called quiet, and a short shudder has a length.
+func TestReviewPage_SeenAndLasting(t *testing.T) {
+	r := session.Result{}
+	if got := seenWords(&r); !strings.Contains(got, "no usable time") {
+		t.Errorf("nothing usable: %q", got)
+	}
+	r.Verdict.Testable = 90 * time.Second
+	if got := seenWords(&r); !strings.Contains(got, "1:30 min") || strings.Contains(got, "no shudder") {
+		t.Errorf("no verdict: %q", got)
+	}
+	events := []detect.Event{{End: 400 * time.Millisecond}, {End: 3300 * time.Millisecond}}
+	if got := lasting(events); got != "0.4 s to 3.3 s" {
+		t.Errorf("lasting %q", got)
+	}
+	if got := lasting(events[:1]); got != "0.4 s" {
+		t.Errorf("lasting %q", got)
+	}
+}

@@ -55,7 +55,7 @@ var wordsOf = [ruleCount]func(l *Line) string{
 	TrimsUnread:      fixed("fuel trims"),
 	HuntingSeen:      func(l *Line) string { return fmt.Sprintf("gear hunting, steps of %.0f rpm", l.Value) },
 	CyclingSeen:      func(l *Line) string { return fmt.Sprintf("lock-up cycling, steps of %.0f rpm", l.Value) },
-	GearSteady:       func(l *Line) string { return "the car reported one gear throughout, " + l.share() },
+	GearSteady:       func(l *Line) string { return "one gear reported throughout: no gear hunting, " + l.share() },
 	GearUnread:       fixed("gear (this car reports none)"),
 	FeltNotSeen:      func(l *Line) string { return "felt with engine speed steady, " + l.share() },
 	FeltInNeutral:    func(l *Line) string { return "felt in a neutral coast, " + l.share() },

@@ -24,8 +24,8 @@ type Contrast struct {
 const reaction = time.Second
 
 // A step belongs to a shudder when it begins inside, or this long after its end: the release that
-// ends a shudder is seen a little after it. A step that comes earlier than this into a shudder is the
-// change of load that began it, or chance (chosen).
+// ends a shudder is seen a little after it. A step that comes earlier than this into a shudder, and after
+// which it went on, is the change of load that began it, or chance (chosen).
 const (
 	belongsAfter  = 600 * time.Millisecond
 	belongsBefore = 300 * time.Millisecond
@@ -33,7 +33,11 @@ const (
 
 // Belongs reports whether a step was made in a shudder.
 func (s *Step) Belongs(ev *detect.Event) bool {
-	return s.Start >= ev.Start+belongsBefore && s.Start <= ev.End+belongsAfter
+	from := ev.Start + belongsBefore
+	if s.Calmed() {
+		from = ev.Start // what stopped it did not begin it
+	}
+	return s.Start >= from && s.Start <= ev.End+belongsAfter
 }
 
 // Compare makes the contrast of a kind of step over a drive, or over the part of it in which the step

@@ -46,10 +46,13 @@ func TestCompare(t *testing.T) {
 // A step of another kind, one just before a shudder and one long after it do not belong to it.
 func TestCompare_Belongs(t *testing.T) {
 	events := []detect.Event{shudder(10*time.Second, 2*time.Second)}
-	for at, without := range map[time.Duration]int{11 * time.Second: 0, 12500 * ms: 0, 9900 * ms: 1, 13 * time.Second: 1} {
+	for at, without := range map[time.Duration]int{11 * time.Second: 0, 12500 * ms: 0, 10100 * ms: 0, 9900 * ms: 1, 13 * time.Second: 1} {
 		if got := Compare(ClutchRelease, []Step{tap(at, 300*ms)}, events, nil); got.Without != without || got.With != 1 {
 			t.Errorf("a release at %v: %+v", at, got)
 		}
+	}
+	if got := Compare(ClutchRelease, []Step{tap(10100*ms, 0)}, events, nil); got.Without != 1 || got.With != 1 {
+		t.Errorf("a release at the beginning, after which it went on: %+v", got)
 	}
 	other := tap(11*time.Second, 300*ms)
 	other.Kind = ThrottleLift
