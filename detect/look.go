@@ -187,7 +187,7 @@ func (d *Detector) explain(e *look) {
 	e.passed = e.margin >= 0
 	if e.passed {
 		d.trace(e)
-		e.passed = e.last-e.first >= th.LastsCycles/e.fit.hz
+		e.passed = e.last-e.first >= th.Lasts
 	}
 	if e.passed && math.IsNaN(e.limit) {
 		e.limit = aloneOver * th.LeastRPM

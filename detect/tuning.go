@@ -67,7 +67,7 @@ type Rule struct {
 	OverUsual    float64 // times the floor (bench)
 	Within       float64 // s, two looks must pass (bench)
 	Once         float64 // nats more than wanted, with which one look is enough (bench)
-	LastsCycles  float64 // cycles that a swing lasts at least (bench)
+	Lasts        float64 // s that a swing lasts at least (trade: the ring after a tip-in lasts 0.5 to 1.5 with its decay; bench)
 	Join         float64 // s, events closer than this are one (bench)
 	NoneSeconds  float64 // s judged before "no shudder" may be said (chosen)
 	NonePasses   float64 // steady passes before that (bench)
@@ -87,8 +87,8 @@ var standard = Tuning{
 		LowHz: 1, HighHz: 6.5, SlowHz: 0.9, SlowDrifts: 1.6, Memory: 0.08, FloorWorth: 12, StepPrice: 3,
 	},
 	Rule: Rule{
-		Wanted: 8, WantedFree: 2, Beside: 3, BlowCycles: 1.2, BlowReadings: 3, LeastRPM: 40, OverUsual: 2, Within: 0.75, Once: 3,
-		LastsCycles: 1.5, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 17,
+		Wanted: 8, WantedFree: 2, Beside: 3, BlowCycles: 1.2, BlowReadings: 3, LeastRPM: 40, OverUsual: 2, Within: 0.75, Once: 5,
+		Lasts: 0.6, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 17,
 	},
 }
 
