@@ -6,6 +6,7 @@ import (
 	"os"
 
 	"github.com/judder-obd/judder/casefile"
+	"github.com/judder-obd/judder/prose"
 )
 
 type caseAddCommand struct {
@@ -108,21 +109,13 @@ func (a *adding) one(path string, add func(casefile.Adding) (*casefile.File, boo
 // conclude says what has to be known of what was added.
 func (a *adding) conclude() error {
 	if a.again > 0 {
-		a.e.say("%s in the case already", numbered(a.again, "file was", "files were"))
+		a.e.say("%s in the case already", prose.Count(a.again, "file was", "files were"))
 	}
 	if a.photos > 0 {
 		a.e.say("papers show a small copy of each photo, without place, time and device; the photo itself keeps them. Look for readable number plates and faces before you hand a paper on")
 	}
 	if a.failed > 0 {
-		return errors.New(numbered(a.failed, "file was", "files were") + " not added; the lines above say why")
+		return errors.New(prose.Count(a.failed, "file was", "files were") + " not added; the lines above say why")
 	}
 	return nil
-}
-
-// numbered is a number with its noun: "1 file", "2 files".
-func numbered(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

@@ -11,6 +11,7 @@ import (
 	"text/tabwriter"
 
 	"github.com/judder-obd/judder/casefile"
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 )
 
@@ -42,7 +43,7 @@ func casePage(f *casefile.Folder) func(io.Writer) error {
 			var kinds []string
 			for _, k := range []casefile.Kind{casefile.Drive, casefile.CodeCheck, casefile.Photo, casefile.Paper} {
 				if n := len(c.Of(k, stage)); n > 0 {
-					kinds = append(kinds, numbered(n, string(k), string(k)+"s"))
+					kinds = append(kinds, prose.Count(n, string(k), string(k)+"s"))
 				}
 			}
 			if kinds != nil {
@@ -63,7 +64,7 @@ func nextSteps(f *casefile.Folder) (steps []string) {
 	c, dir := &f.Case, f.Dir()
 	add := func(format string, args ...any) { steps = append(steps, fmt.Sprintf(format, args...)) }
 	if names, err := f.Unlisted(); err == nil && len(names) > 0 {
-		add("%s not part of the case yet: judder case add %s", numbered(len(names), "file in the folder is", "files in the folder are"), dir)
+		add("%s not part of the case yet: judder case add %s", prose.Count(len(names), "file in the folder is", "files in the folder are"), dir)
 	}
 	_, unread := c.Complaint.Box()
 	for _, answer := range unread {
@@ -120,7 +121,7 @@ func lookWords(l *casefile.Look) string {
 		text += "; " + f.Words()
 	}
 	if n := len(l.Photos); n > 0 {
-		text += "; " + numbered(n, "photo", "photos")
+		text += "; " + prose.Count(n, "photo", "photos")
 	}
 	return text
 }
@@ -159,7 +160,7 @@ func (c *caseListCommand) Run(e *env) error {
 			continue
 		}
 		k := &f.Case
-		_, _ = fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", dir, k.Opened.Format("2006-01-02"), k.Car.Name, standing(k), numbered(len(k.Files), "file", "files")) // Flush reports it
+		_, _ = fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", dir, k.Opened.Format("2006-01-02"), k.Car.Name, standing(k), prose.Count(len(k.Files), "file", "files")) // Flush reports it
 		if err := f.Close(); err != nil {
 			return err
 		}

@@ -86,7 +86,7 @@ func pairText(before, after *driveOf, p *session.Pair) string {
 		b.WriteString("  compared   at the road speeds and loads that both drives met; --complaint names one\n")
 	}
 	t := p.Table
-	fmt.Fprintf(&b, "  shudder    %d of %s before, %d of %d after\n", t.Before, countOf(t.BeforeOf, "pass", "passes"), t.After, t.AfterOf)
+	fmt.Fprintf(&b, "  shudder    %d of %s before, %d of %d after\n", t.Before, prose.Count(t.BeforeOf, "pass", "passes"), t.After, t.AfterOf)
 	switch p.Finding {
 	case session.Gone, session.NotShown, session.StillFelt:
 		each := ""
@@ -99,16 +99,16 @@ func pairText(before, after *driveOf, p *session.Pair) string {
 	}
 	if p.Finding == session.NotShown {
 		if p.Possible {
-			fmt.Fprintf(&b, "  needed     %s without shudder after, %s\n", countOf(p.More, "more pass", "more passes"), session.PlaceWords(p.Where))
+			fmt.Fprintf(&b, "  needed     %s without shudder after, %s\n", prose.Count(p.More, "more pass", "more passes"), session.PlaceWords(p.Where))
 		} else {
 			b.WriteString("  needed     more passes than anybody drives: it came too seldom before\n")
 		}
 	}
 	if p.SeenAfter > t.After {
-		fmt.Fprintf(&b, "  seen       %s after, also outside passes\n", session.Times(p.SeenAfter))
+		fmt.Fprintf(&b, "  seen       %s after, also outside passes\n", prose.Times(p.SeenAfter))
 	}
 	if p.FeltAfter > 0 {
-		fmt.Fprintf(&b, "  felt       %s after\n", session.Times(p.FeltAfter))
+		fmt.Fprintf(&b, "  felt       %s after\n", prose.Times(p.FeltAfter))
 	}
 	if p.Complaint.IsZero() {
 		writeCells(&b, p.Cells)

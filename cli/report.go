@@ -10,6 +10,7 @@ import (
 
 	"github.com/judder-obd/judder/casefile"
 	paper "github.com/judder-obd/judder/casefile/report"
+	"github.com/judder-obd/judder/prose"
 )
 
 type reportCommand struct {
@@ -81,7 +82,7 @@ func (c *reportCommand) Run(e *env) (err error) {
 	}
 	e.say("the paper %s the work is in %s (%d kB)", stage, c.Out, (html.Len()+999)/1000)
 	if n := len(f.Case.Of(casefile.Photo, casefile.Before)) + len(f.Case.Of(casefile.Photo, casefile.After)); n > 0 {
-		e.say("it shows %s: look for readable number plates and faces before you hand it on", numbered(n, "photo", "photos"))
+		e.say("it shows %s: look for readable number plates and faces before you hand it on", prose.Count(n, "photo", "photos"))
 	}
 	if c.PDF {
 		return c.pdf(e)

@@ -125,7 +125,7 @@ func (p *sheet) head(r *session.Result) {
 	}
 	p.line("driven", drivenWords(r))
 	if !r.Complaint.IsZero() {
-		p.line("complaint", fmt.Sprintf("%s: %s usable, %s; %s", r.Complaint, prose.Duration(r.Need.Judged), countOf(r.Need.Passes, "pass", "passes"), r.Need.Short()))
+		p.line("complaint", fmt.Sprintf("%s: %s usable, %s; %s", r.Complaint, prose.Duration(r.Need.Judged), prose.Count(r.Need.Passes, "pass", "passes"), r.Need.Short()))
 	}
 	p.line("seen", seenWords(r))
 	p.line("felt", feltWords(r))
@@ -153,7 +153,7 @@ func seenWords(r *session.Result) string {
 		return fmt.Sprintf("no swing past the alarm in %s usable", prose.Duration(r.Verdict.Testable))
 	}
 	if r.Complaint.IsZero() {
-		return fmt.Sprintf("%s in %s usable", session.Times(len(r.Events)), prose.Duration(r.Verdict.Testable))
+		return fmt.Sprintf("%s in %s usable", prose.Times(len(r.Events)), prose.Duration(r.Verdict.Testable))
 	}
 	there := 0
 	for i := range r.Events {
@@ -161,8 +161,8 @@ func seenWords(r *session.Result) string {
 			there++
 		}
 	}
-	return fmt.Sprintf("%s in %s of it; elsewhere %s in %s", session.Times(there), prose.Duration(r.Need.Judged),
-		session.Times(len(r.Events)-there), prose.Duration(max(r.Verdict.Testable-r.Need.Judged, 0)))
+	return fmt.Sprintf("%s in %s of it; elsewhere %s in %s", prose.Times(there), prose.Duration(r.Need.Judged),
+		prose.Times(len(r.Events)-there), prose.Duration(max(r.Verdict.Testable-r.Need.Judged, 0)))
 }
 
 // feltWords are how often the shake was felt, and what became of the marks; "" where none was made.
@@ -187,7 +187,7 @@ func feltWords(r *session.Result) string {
 			words = append(words, fmt.Sprintf("%d %s", c.n, c.what))
 		}
 	}
-	return session.Times(all) + ": " + strings.Join(words, ", ")
+	return prose.Times(all) + ": " + strings.Join(words, ", ")
 }
 
 // blindWords are the figure for chance, with all that is needed to check it by hand.
@@ -196,10 +196,10 @@ func blindWords(b *session.BlindState) string {
 	case b.Passes == 0:
 		return ""
 	case b.Marks == 0:
-		return fmt.Sprintf("%s, no mark in usable time: no figure for chance", countOf(b.Passes, "blind pass", "blind passes"))
+		return fmt.Sprintf("%s, no mark in usable time: no figure for chance", prose.Count(b.Passes, "blind pass", "blind passes"))
 	}
 	return fmt.Sprintf("%d of %s within -0.5 to +3 s of a shudder, %.1f %% of %s usable and blind; %d or more of %d by luck: %s (exact binomial)",
-		b.Hits, countOf(b.Marks, "mark", "marks"), 100*b.Share, prose.Duration(b.Judged), b.Hits, b.Marks, percent(b.Chance))
+		b.Hits, prose.Count(b.Marks, "mark", "marks"), 100*b.Share, prose.Duration(b.Judged), b.Hits, b.Marks, percent(b.Chance))
 }
 
 // percent is a probability in two digits, "less than" where that is not enough.
@@ -388,7 +388,7 @@ func showWords(r *session.Result) string {
 	parts = slices.DeleteFunc(parts, func(text string) bool { return strings.HasSuffix(text, " ") })
 	text := strings.Join(parts, ", ") + "; hold for half a minute"
 	if n := &r.Need; n.Passes > 0 && n.Shudders > 0 {
-		text += fmt.Sprintf("; it came in %d of %s", n.Shudders, countOf(n.Passes, "pass", "passes"))
+		text += fmt.Sprintf("; it came in %d of %s", n.Shudders, prose.Count(n.Passes, "pass", "passes"))
 	}
 	text += ", for " + lasting(events)
 	if len(events) > 1 {
@@ -426,11 +426,4 @@ func span(events []detect.Event, unit string, of func(*detect.Event) float64) st
 		return fmt.Sprintf("%.0f %s", low, unit)
 	}
 	return fmt.Sprintf("%.0f to %.0f %s", low, high, unit)
-}
-
-func countOf(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

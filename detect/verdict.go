@@ -17,7 +17,7 @@ func (d finding) verdict() Verdict {
 	v := Verdict{Testable: d.books.ledger.judged, SmallestRPM: d.smallest()}
 	if n := len(d.book.events); n > 0 {
 		v.Finding = Shudder
-		v.Reason = fmt.Sprintf("engine speed swung at steady throttle in %s", times(n, "pass", "passes"))
+		v.Reason = fmt.Sprintf("engine speed swung at steady throttle in %s", prose.Count(n, "pass", "passes"))
 		return v
 	}
 	v.Reason = d.whyNot()
@@ -47,7 +47,7 @@ func (d finding) whyNot() string {
 		return d.mostly()
 	case d.books.quietJudged.Seconds() >= th.NoneSeconds && d.books.quietStretches >= int(th.NonePasses):
 		if n := d.seen.count(IrregularScatter); n > 0 {
-			return fmt.Sprintf("rough running in %s: a misfire, a rough road, or a clutch that grabs irregularly; these readings do not show which", times(n, "pass", "passes"))
+			return fmt.Sprintf("rough running in %s: a misfire, a rough road, or a clutch that grabs irregularly; these readings do not show which", prose.Count(n, "pass", "passes"))
 		}
 		if least := d.smallest(); least > th.NoneRPM {
 			return fmt.Sprintf("this car runs so rough that only swings from about %.0f rpm would have shown; shudder may be smaller", least)
@@ -65,7 +65,7 @@ func (d finding) whyNot() string {
 
 // quietWords is how long the readings were dense enough to show that there is no shudder.
 func (d finding) quietWords() string {
-	where := times(d.books.quietStretches, "pass", "passes")
+	where := prose.Count(d.books.quietStretches, "pass", "passes")
 	return fmt.Sprintf("%s with enough readings in %s", prose.Duration(d.books.quietJudged), where)
 }
 
@@ -85,13 +85,6 @@ func (d finding) mostly() string {
 		return "no cruise at steady throttle and speed"
 	}
 	return fmt.Sprintf("no cruise at steady throttle and speed; mostly %s (%s of %s)", most.Words(), prose.Duration(sum[most]), prose.Duration(all))
-}
-
-func times(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 // aSecond puts a rate in words.

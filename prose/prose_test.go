@@ -99,6 +99,7 @@ func TestTimes(t *testing.T) {
 		{Duration(0), "0.0 s"}, {Duration(3240 * ms), "3.2 s"}, {Duration(9999 * ms), "9.9 s"}, {Duration(3*s - time.Nanosecond), "3.0 s"}, {Duration(10 * s), "10 s"},
 		{Duration(59999 * ms), "59 s"}, {Duration(min), "1:00 min"}, {Duration(4*min + 10*s), "4:10 min"},
 		{Duration(3599900 * ms), "59:59 min"}, {Duration(60 * min), "1:00 h"}, {Duration(62 * min), "1:02 h"}, {Duration(-1), "– s"},
+		{Count(1, "pass", "passes"), "1 pass"}, {Count(0, "pass", "passes"), "0 passes"}, {Times(1), "once"}, {Times(6), "6 times"},
 	} {
 		if tt.got != tt.want {
 			t.Errorf("got %q, want %q", tt.got, tt.want)

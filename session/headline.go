@@ -136,7 +136,7 @@ func (f *Facts) felt() (c feltCount) {
 // shudder is the headline of a drive in which shudder was seen.
 func (f *Facts) shudder(h *Headline, felt *feltCount) {
 	h.Rule, h.Finding = ShudderSeen, detect.Shudder
-	h.Word = "SHUDDER SEEN " + strings.ToUpper(Times(len(f.Events)))
+	h.Word = "SHUDDER SEEN " + strings.ToUpper(prose.Times(len(f.Events)))
 	most := slices.MaxFunc(f.Events, func(a, b detect.Event) int { return cmp.Compare(a.SwingRPM, b.SwingRPM) })
 	slowest, fastest := math.Inf(1), math.Inf(-1)
 	for i := range f.Events {
@@ -151,7 +151,7 @@ func (f *Facts) shudder(h *Headline, felt *feltCount) {
 		f.shudderThere(h)
 	}
 	if felt.all > 0 {
-		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, seen at %d of them", Times(felt.all), felt.seen))
+		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, seen at %d of them", prose.Times(felt.all), felt.seen))
 	}
 }
 
@@ -208,10 +208,10 @@ func (f *Facts) tapped() (n int) {
 
 // tapStopped is the headline of a drive whose shakes were all stopped before they were long enough.
 func (f *Facts) tapStopped(h *Headline, felt *feltCount, tapped int) {
-	h.Rule, h.Word = TapStopped, "SHAKE STOPPED BY THE BRAKE TAP "+strings.ToUpper(Times(tapped))
+	h.Rule, h.Word = TapStopped, "SHAKE STOPPED BY THE BRAKE TAP "+strings.ToUpper(prose.Times(tapped))
 	h.Reason = "engine speed swung and went quiet as the converter clutch opened; no shake went on long enough to be called shudder: tap in every second one only"
 	if felt.all > 0 {
-		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, seen at %d of them", Times(felt.all), felt.seen))
+		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, seen at %d of them", prose.Times(felt.all), felt.seen))
 	}
 }
 
@@ -222,7 +222,7 @@ func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
 		f.tapStopped(h, felt, n)
 		return
 	}
-	times := strings.ToUpper(Times(felt.all))
+	times := strings.ToUpper(prose.Times(felt.all))
 	visible := ""
 	if f.Verdict.SmallestRPM > 0 {
 		visible = fmt.Sprintf(", visible here from %.0f rpm", math.Ceil(f.Verdict.SmallestRPM))
@@ -246,7 +246,7 @@ func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
 	h.Rule, h.Word = FeltNotSeen, "FELT "+times+", NOT SEEN"
 	h.Reason = "in engine speed; "
 	if felt.dark > 0 {
-		h.Reason = fmt.Sprintf("%s with engine speed steady, %s where nothing could be seen; ", Times(felt.notSeen), Times(felt.dark))
+		h.Reason = fmt.Sprintf("%s with engine speed steady, %s where nothing could be seen; ", prose.Times(felt.notSeen), prose.Times(felt.dark))
 	}
 	h.Reason += friction
 }
@@ -287,7 +287,7 @@ func (f *Facts) besides() (all []string) {
 	}
 	for kind, n := range counts {
 		if n > 0 {
-			all = append(all, strings.ToUpper(detect.ObservationKind(kind).Words()+" "+Times(n)))
+			all = append(all, strings.ToUpper(detect.ObservationKind(kind).Words()+" "+prose.Times(n)))
 		}
 	}
 	var codes []string
@@ -318,20 +318,7 @@ func sentence(a, b string) string {
 	return a + "; " + b
 }
 
-// Times is how often: "once", "6 times".
-func Times(n int) string {
-	if n == 1 {
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
-}
-
-func passes(n int) string {
-	if n == 1 {
-		return "1 pass"
-	}
-	return fmt.Sprintf("%d passes", n)
-}
+func passes(n int) string { return prose.Count(n, "pass", "passes") }
 
 // rateWatch is the mean rate of engine speed while it was read.
 type rateWatch struct {

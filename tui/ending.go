@@ -109,7 +109,7 @@ func (e *Ending) seen() string {
 			most = &e.Events[i]
 		}
 	}
-	return fmt.Sprintf("shudder: %s, largest at %s: %s, %s, %s, %s", times(len(e.Events)), prose.Clock(most.Start),
+	return fmt.Sprintf("shudder: %s, largest at %s: %s, %s, %s, %s", prose.Times(len(e.Events)), prose.Clock(most.Start),
 		quantity(most.SwingRPM, "rpm"), frequency(most), prose.Duration(most.End-most.Start), quantity(most.SpeedKMH, "km/h"))
 }
 
@@ -132,7 +132,7 @@ func (e *Ending) felt() string {
 	if seen+steady+dark == 0 {
 		return "felt: no key was pressed"
 	}
-	return fmt.Sprintf("felt: %s; %d with shudder seen, %d with engine speed steady, %d where it could not show", times(seen+steady+dark), seen, steady, dark)
+	return fmt.Sprintf("felt: %s; %d with shudder seen, %d with engine speed steady, %d where it could not show", prose.Times(seen+steady+dark), seen, steady, dark)
 }
 
 // besides is what else there was.
@@ -144,26 +144,19 @@ func (e *Ending) besides() string {
 	}
 	for kind := detect.SlowSwing; kind <= detect.IrregularScatter; kind++ {
 		if n := counts[kind]; n > 0 {
-			parts = append(parts, fmt.Sprintf("%s %s", kind.Words(), times(n)))
+			parts = append(parts, fmt.Sprintf("%s %s", kind.Words(), prose.Times(n)))
 		}
 	}
 	if n := len(e.Stops); n > 0 {
-		parts = append(parts, "engine stopped "+times(n))
+		parts = append(parts, "engine stopped "+prose.Times(n))
 	}
 	if n := len(e.Losses); n > 0 {
-		parts = append(parts, "link lost "+times(n))
+		parts = append(parts, "link lost "+prose.Times(n))
 	}
 	if len(parts) == 0 {
 		return "besides: nothing"
 	}
 	return "besides: " + strings.Join(parts, ", ")
-}
-
-func times(n int) string {
-	if n == 1 {
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
 }
 
 // saved is where the drive is recorded.

@@ -161,7 +161,7 @@ func setupWords(a *session.Arming) string {
 // madeLines are what came of the announced step so far.
 func madeLines(a *session.Arming, w int) (lines []string) {
 	if a.Made > 0 {
-		lines = append(lines, cut(fmt.Sprintf("made %s; the last: %s", session.Times(a.Made), stepWords(&a.Last)), w))
+		lines = append(lines, cut(fmt.Sprintf("made %s; the last: %s", prose.Times(a.Made), stepWords(&a.Last)), w))
 	}
 	if text := a.Contrast.Words(); text != "" {
 		lines = append(lines, wrapped(text, w, 2)...)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/judder-obd/judder/casefile"
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/chance"
 )
@@ -121,13 +122,13 @@ func (a *Answer) Words() string {
 		return fmt.Sprintf("Shudder was recorded in %s %s: engine speed swung by up to %.0f rpm at a steady throttle.", share(t.shudders, t.passes), where, t.largest)
 	case Elsewhere:
 		if t.passes == 0 {
-			return fmt.Sprintf("Shudder was recorded %s, with engine speed swinging by up to %.0f rpm, but the drives had no steady pass %s.", timesWords(t.events), t.largest, where)
+			return fmt.Sprintf("Shudder was recorded %s, with engine speed swinging by up to %.0f rpm, but the drives had no steady pass %s.", prose.Times(t.events), t.largest, where)
 		}
-		return fmt.Sprintf("Shudder was recorded %s, but in none of %s %s.", timesWords(t.events), passesWords(t.passes), where)
+		return fmt.Sprintf("Shudder was recorded %s, but in none of %s %s.", prose.Times(t.events), passesWords(t.passes), where)
 	case NotShown:
 		return fmt.Sprintf("No shudder was seen in %s %s; swings from %.0f rpm would mostly have shown. %s", passesWords(t.passes), where, math.Ceil(t.smallest), friction)
 	case FeltOnly:
-		return fmt.Sprintf("The shake was felt %s, and no shudder was seen in engine speed in %s %s. The drives cannot rule it out.", timesWords(t.felt), passesWords(t.passes), where)
+		return fmt.Sprintf("The shake was felt %s, and no shudder was seen in engine speed in %s %s. The drives cannot rule it out.", prose.Times(t.felt), passesWords(t.passes), where)
 	case Unclear:
 		return fmt.Sprintf("No shudder was seen in %s %s, but the drives cannot rule it out%s.", passesWords(t.passes), where, because(t.unable))
 	case TooFew:
@@ -137,9 +138,9 @@ func (a *Answer) Words() string {
 	case NotProved:
 		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. That is not enough to say that it is gone: %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, a.moreWords())
 	case StillFelt:
-		return fmt.Sprintf("After the work no shudder was seen in %s %s, but the person in the car felt it %s. The drives do not show that it is gone.", passesWords(t.passes), where, timesWords(t.felt))
+		return fmt.Sprintf("After the work no shudder was seen in %s %s, but the person in the car felt it %s. The drives do not show that it is gone.", passesWords(t.passes), where, prose.Times(t.felt))
 	case StillThere:
-		return fmt.Sprintf("Shudder was recorded %s after the work: engine speed swung by up to %.0f rpm at a steady throttle. Before the work it was in %s, after it in %s, %s.", timesWords(t.events), t.largest, share(a.before.shudders, a.before.passes), share(t.shudders, t.passes), where)
+		return fmt.Sprintf("Shudder was recorded %s after the work: engine speed swung by up to %.0f rpm at a steady throttle. Before the work it was in %s, after it in %s, %s.", prose.Times(t.events), t.largest, share(a.before.shudders, a.before.passes), share(t.shudders, t.passes), where)
 	}
 	return fmt.Sprintf("No shudder was seen after the work in %s %s. None was recorded in such a pass before it either, so the drives do not show that the work changed anything.", passesWords(t.passes), where)
 }
@@ -158,11 +159,11 @@ func (a *Answer) Felt() string {
 	case t.felt == 0:
 		return ""
 	case t.feltDark == 0:
-		return fmt.Sprintf("The person in the car marked it %s, each time with shudder in engine speed.", timesWords(t.felt))
+		return fmt.Sprintf("The person in the car marked it %s, each time with shudder in engine speed.", prose.Times(t.felt))
 	case t.feltDark == t.felt:
-		return fmt.Sprintf("The person in the car marked it %s, each time without shudder in engine speed. %s", timesWords(t.felt), friction)
+		return fmt.Sprintf("The person in the car marked it %s, each time without shudder in engine speed. %s", prose.Times(t.felt), friction)
 	default:
-		return fmt.Sprintf("The person in the car marked it %s, %s of them without shudder in engine speed. %s", timesWords(t.felt), number(t.feltDark), friction)
+		return fmt.Sprintf("The person in the car marked it %s, %d of them without shudder in engine speed. %s", prose.Times(t.felt), t.feltDark, friction)
 	}
 }
 
@@ -193,21 +194,7 @@ func share(n, of int) string {
 	return fmt.Sprintf("%d of %d steady passes", n, of)
 }
 
-func passesWords(n int) string {
-	if n == 1 {
-		return "1 steady pass"
-	}
-	return fmt.Sprintf("%d steady passes", n)
-}
-
-func timesWords(n int) string {
-	if n == 1 {
-		return "once"
-	}
-	return fmt.Sprintf("%d times", n)
-}
-
-func number(n int) string { return fmt.Sprint(n) }
+func passesWords(n int) string { return prose.Count(n, "steady pass", "steady passes") }
 
 // chanceWords are a small probability: "1 of 429 cases".
 func chanceWords(p float64) string {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strconv"
 
 	"github.com/judder-obd/judder/casefile"
 	"github.com/judder-obd/judder/prose"
@@ -68,7 +69,7 @@ func passRows(d *casefile.DriveFile, in conditions, front bool) (rows [][]string
 		}
 		gear := "–"
 		if p.Gear > 0 {
-			gear = number(p.Gear)
+			gear = strconv.Itoa(p.Gear)
 		}
 		rows = append(rows, []string{prose.Clock(p.Start), orDash(p.SpeedKMH, 0), orDash(p.LoadPct, 0), orDash(p.ThrottlePct, 0), orDash(p.CoolantC, 0), gear, prose.Duration(p.Judged), shook})
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -232,7 +233,7 @@ func (w *writer) feel() Section {
 	slices.Sort(gears)
 	var names []string
 	for _, g := range gears {
-		names = append(names, number(g))
+		names = append(names, strconv.Itoa(g))
 	}
 	if names != nil {
 		s.Facts = append(s.Facts, Fact{"Gear", strings.Join(names, ", ")})

@@ -157,7 +157,7 @@ func sideRow(name string, n, of int) []string {
 	if of == 0 {
 		interval = "no passes"
 	}
-	return []string{name, number(n), number(of - n), number(of), interval}
+	return []string{name, strconv.Itoa(n), strconv.Itoa(of - n), strconv.Itoa(of), interval}
 }
 
 func (w *writer) looks() (Section, bool) {
@@ -172,7 +172,7 @@ func (w *writer) looks() (Section, bool) {
 		var photos []string
 		for _, name := range l.Photos {
 			if n := w.photoNumber(name); n > 0 {
-				photos = append(photos, "photo "+number(n))
+				photos = append(photos, "photo "+strconv.Itoa(n))
 			}
 		}
 		t.Rows = append(t.Rows, []string{string(l.Kind), l.Place, note, stamp(l.At), strings.Join(photos, ", ")})
