@@ -154,6 +154,9 @@ func (f *Folder) take(file *os.File, from string, info fs.FileInfo, how Adding) 
 	if i := slices.IndexFunc(f.Case.Files, func(o File) bool { return o.SHA256 == hash }); i >= 0 {
 		return &f.Case.Files[i], false, nil
 	}
+	if name := f.left(folders[kind], filepath.Base(from), hash); name != "" {
+		return f.Adopt(name, how)
+	}
 	name, err := f.free(folders[kind], filepath.Base(from))
 	if err != nil {
 		return nil, false, err
@@ -223,6 +226,19 @@ func (f *Folder) free(folder, like string) (string, error) {
 			return "", err
 		}
 	}
+}
+
+// left is the copy of a file that was made without a row being kept; "" for none.
+func (f *Folder) left(folder, like, hash string) string {
+	base, ending := plainBase(like)
+	name := path.Join(folder, base+ending)
+	if f.Case.File(name) != nil {
+		return ""
+	}
+	if sum, err := f.hash(name); err != nil || sum != hash {
+		return ""
+	}
+	return name
 }
 
 // plainBase is a file's name with nothing in it but letters, digits, "-", "_" and "."; not too long,

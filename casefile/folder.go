@@ -11,12 +11,14 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"time"
 )
 
 // Names in a folder.
 const (
 	caseName = "case.toml"
 	keyName  = "car.key"
+	turnName = ".saving" // is there while case.toml is written
 )
 
 // mostCase is how large case.toml may be.
@@ -114,11 +116,16 @@ func (f *Folder) Dir() string { return f.dir }
 // Path is a file of the folder as the system names it.
 func (f *Folder) Path(name string) string { return filepath.Join(f.dir, filepath.FromSlash(name)) }
 
-// Save writes case.toml. It refuses when somebody else has changed the file since it was read.
-func (f *Folder) Save() error {
+// Save writes case.toml. It refuses when somebody else has changed the file since it was read, or
+// changes it at this moment: the error is ErrMeantime.
+func (f *Folder) Save() (err error) {
 	if f.ReadOnly != nil {
 		return f.ReadOnly
 	}
+	if err := f.takeTurn(); err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.root.Remove(turnName)) }()
 	now, err := f.readSome(caseName, mostCase)
 	if err == nil && !bytes.Equal(now, f.was) || err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return errors.Join(ErrMeantime, err)
@@ -132,6 +139,33 @@ func (f *Folder) Save() error {
 	}
 	f.was = text
 	return nil
+}
+
+// takeTurn makes the file that only one program can make, so that no two look at case.toml and write it
+// at the same time. One that a crash left behind counts for a minute.
+func (f *Folder) takeTurn() error {
+	const crashed = time.Minute
+	for {
+		turn, err := f.root.OpenFile(turnName, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+		if err == nil {
+			return turn.Close()
+		}
+		if !errors.Is(err, fs.ErrExist) {
+			return fmt.Errorf("%s cannot be written: %w", f.Path(caseName), err)
+		}
+		info, err := f.root.Lstat(turnName)
+		switch {
+		case errors.Is(err, fs.ErrNotExist): // just given up
+		case err != nil:
+			return err
+		case time.Since(info.ModTime()).Abs() < crashed:
+			return ErrMeantime
+		default:
+			if err := f.root.Remove(turnName); err != nil && !errors.Is(err, fs.ErrNotExist) {
+				return err
+			}
+		}
+	}
 }
 
 // write writes a file whole or not at all.

@@ -5,9 +5,13 @@ import (
 	"errors"
 	"image"
 	"image/jpeg"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 )
@@ -127,6 +131,73 @@ func TestSave_Meantime(t *testing.T) {
 }
 
 // A case of a newer version opens, whatever new keys it has, and nothing writes to it.
+// Many programs that write to a case at the same time: what was not refused is in it.
+func TestSave_AtOnce(t *testing.T) {
+	f := newCase(t)
+	const many = 20
+	kept := make([]bool, many)
+	var all sync.WaitGroup
+	for i := range kept {
+		all.Go(func() {
+			g, err := Open(f.Dir())
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			defer func() { _ = g.Close() }()
+			g.Case.Looks = append(g.Case.Looks, Look{At: noon, Kind: OtherLook, Note: strconv.Itoa(i)})
+			if err = g.Save(); err != nil && !errors.Is(err, ErrMeantime) {
+				t.Error(err)
+			}
+			kept[i] = err == nil
+		})
+	}
+	all.Wait()
+	g, err := Open(f.Dir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = g.Close() }()
+	for i, was := range kept {
+		note := strconv.Itoa(i)
+		if in := slices.ContainsFunc(g.Case.Looks, func(l Look) bool { return l.Note == note }); in != was {
+			t.Errorf("note %d: kept %v, in the case %v", i, was, in)
+		}
+	}
+	if len(g.Case.Looks) == 0 {
+		t.Error("nobody could write")
+	}
+}
+
+// What a crash left while case.toml was written blocks the case for a minute, not for ever.
+func TestSave_AfterCrash(t *testing.T) {
+	f := newCase(t)
+	left := put(t, f.Path(turnName), nil)
+	if err := f.Save(); !errors.Is(err, ErrMeantime) {
+		t.Errorf("at once: %v", err)
+	}
+	long := time.Now().Add(-2 * time.Minute)
+	if err := os.Chtimes(left, long, long); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Save(); err != nil {
+		t.Errorf("later: %v", err)
+	}
+	if _, err := os.Lstat(left); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("still there: %v", err)
+	}
+}
+
+// A file whose row was refused is not copied twice.
+func TestAdd_Again(t *testing.T) {
+	f, from := newCase(t), put(t, filepath.Join(t.TempDir(), "offer.txt"), []byte("420 EUR"))
+	mustAdd(t, f, from, Adding{Now: noon})
+	f.Case.Files = nil // as after ErrMeantime
+	if row, isNew, err := f.Add(from, Adding{Now: noon}); err != nil || !isNew || row.Name != "papers/offer.txt" {
+		t.Errorf("%+v, new %v, %v", row, isNew, err)
+	}
+}
+
 func TestOpen_Newer(t *testing.T) {
 	f := newCase(t)
 	text, err := os.ReadFile(f.Path(caseName))

@@ -32,8 +32,20 @@ func openCase(dir string) (*casefile.Folder, error) {
 	return f, nil
 }
 
-// change opens a case, has it changed, and keeps it.
-func (e *env) change(dir string, do func(*casefile.Folder) error) (err error) {
+// change opens a case, has it changed, and keeps it. Where somebody else writes to it at the same
+// moment the change is made again on what is there then.
+func (e *env) change(dir string, do func(*casefile.Folder) error) error {
+	const tries, between = 20, 50 * time.Millisecond
+	for n := 1; ; n++ {
+		err := e.changeOnce(dir, do)
+		if n == tries || !errors.Is(err, casefile.ErrMeantime) {
+			return err
+		}
+		e.pause(between)
+	}
+}
+
+func (e *env) changeOnce(dir string, do func(*casefile.Folder) error) (err error) {
 	f, err := openCase(dir)
 	if err != nil {
 		return err

@@ -21,8 +21,9 @@ func (c *caseAddCommand) Run(e *env) error {
 	if c.Before && c.After {
 		return usageError("give one of --before and --after")
 	}
+	words := map[string]string{} // so that nobody is asked twice
 	return e.change(c.Dir, func(f *casefile.Folder) error {
-		a := adding{e: e, f: f, how: casefile.Adding{Now: e.today(), Label: c.Label}}
+		a := adding{e: e, f: f, words: words, how: casefile.Adding{Now: e.today(), Label: c.Label}}
 		switch {
 		case c.Before:
 			a.how.Stage = casefile.Before
@@ -45,6 +46,7 @@ type adding struct {
 	f   *casefile.Folder
 	how casefile.Adding
 
+	words         map[string]string // that were typed for a photo, by its path
 	lines         *lineAsker
 	added, photos int
 	again         int // files that the case has already
@@ -95,15 +97,26 @@ func (a *adding) one(path string, add func(casefile.Adding) (*casefile.File, boo
 	if row.Kind == casefile.Photo {
 		a.photos++
 		if row.Label == "" && a.e.typing() {
-			if a.lines == nil {
-				a.lines = a.e.lines()
-			}
-			if word, ok, err := a.lines.ask(fmt.Sprintf("%s: what does it show, in a word? ", path)); ok && err == nil {
-				row.Label = casefile.Line(word)
-			}
+			row.Label = a.word(path)
 		}
 	}
 	a.e.say("added %s (%s, %s the work)", row.Name, row.Kind, row.Stage)
+}
+
+// word asks what a photo shows.
+func (a *adding) word(path string) string {
+	if word, typed := a.words[path]; typed {
+		return word
+	}
+	if a.lines == nil {
+		a.lines = a.e.lines()
+	}
+	word, ok, err := a.lines.ask(fmt.Sprintf("%s: what does it show, in a word? ", path))
+	if !ok || err != nil {
+		return ""
+	}
+	a.words[path] = casefile.Line(word)
+	return a.words[path]
 }
 
 // conclude says what has to be known of what was added.

@@ -85,13 +85,7 @@ func (j *joined) place(folder, before, ending string) (string, error) {
 // take gives rows to files that were just made: the ones at paths and, of a recording, what is named
 // after it. One that lies outside of the case is copied into it; one that is not there is nothing.
 func (j *joined) take(paths ...string) error {
-	const tries = 5 // somebody else may write to the case at the same moment
-	var err error
-	for range tries {
-		if err = j.takeOnce(paths); !errors.Is(err, casefile.ErrMeantime) {
-			break
-		}
-	}
+	err := j.takeOnce(paths)
 	if err != nil {
 		return fmt.Errorf("%w; the files are there, judder case add %s makes them part of the case", err, j.dir)
 	}
