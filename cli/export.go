@@ -193,7 +193,7 @@ func sheetOf(path string, rate float64) (*table.Sheet, string, error) {
 	if err != nil {
 		return nil, "", err
 	}
-	s := &table.Sheet{Drive: driveName(path), Start: d.Start, Samples: d.Samples, Unit: d.Unit, Rate: rate, Spans: spansOf(&d.Result)}
+	s := &table.Sheet{Drive: driveName(path), Start: d.Result.Recorded.At, Samples: d.Samples, Unit: d.Unit, Rate: rate, Spans: spansOf(&d.Result)}
 	for _, m := range d.Result.Marks {
 		s.Marks = append(s.Marks, table.Mark{At: m.At, Note: m.Note})
 	}

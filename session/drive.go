@@ -1,8 +1,6 @@
 package session
 
 import (
-	"time"
-
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/session/recording"
 	"github.com/judder-obd/judder/session/table"
@@ -10,7 +8,6 @@ import (
 
 // Drive is a recording as it leaves judder: its readings, and what was found in them.
 type Drive struct {
-	Start   time.Time     // wall clock at time 0; zero when it is not known
 	Samples []pids.Sample // in order of arrival
 	Result  Result        // with Damage
 	units   *Analysis
@@ -51,16 +48,5 @@ func OpenDrive(path string) (*Drive, error) {
 	}
 	d.units, d.Result = a, a.Result()
 	d.Result.Damage = damage
-	d.Start, err = startOf(path)
-	return d, err
-}
-
-// startOf reads when a recording began.
-func startOf(path string) (time.Time, error) {
-	r, err := recording.Open(path)
-	if err != nil {
-		return time.Time{}, err
-	}
-	defer func() { _ = r.Close() }() // read only
-	return r.Header().Start, nil
+	return d, nil
 }
