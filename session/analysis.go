@@ -45,14 +45,22 @@ func NewAnalysis(profile *vehicle.Profile) *Analysis {
 	return &Analysis{decoder: reply.Decoder{Profile: profile}, detector: detect.New(), slip: newSlipping(profile), missing: newMissingWatch(profile), passes: newPassBook(), steps: newStepBook()}
 }
 
-// About gives name and unit of a signal, from the standard's table or the vehicle profile.
-func (a *Analysis) About(signal pids.Signal) (name, unit string) {
+// field is the row of a signal in the vehicle profile; nil where it has none.
+func (a *Analysis) field(signal pids.Signal) *pids.Field {
 	if p := a.decoder.Profile; p != nil {
 		for i := range p.Parameters {
 			if f := &p.Parameters[i].Field; f.Signal == signal {
-				return f.Name, f.Unit
+				return f
 			}
 		}
+	}
+	return nil
+}
+
+// About gives name and unit of a signal, from the vehicle profile or the standard's table.
+func (a *Analysis) About(signal pids.Signal) (name, unit string) {
+	if f := a.field(signal); f != nil {
+		return f.Name, f.Unit
 	}
 	name, unit, _ = pids.About(signal)
 	return name, unit
@@ -61,12 +69,8 @@ func (a *Analysis) About(signal pids.Signal) (name, unit string) {
 // step is the step of a signal, from the vehicle profile or the standard's table; 0 when it is not
 // known.
 func (a *Analysis) step(signal pids.Signal) float64 {
-	if p := a.decoder.Profile; p != nil {
-		for i := range p.Parameters {
-			if f := &p.Parameters[i].Field; f.Signal == signal {
-				return f.Step()
-			}
-		}
+	if f := a.field(signal); f != nil {
+		return f.Step()
 	}
 	return table.Step(signal)
 }
@@ -121,10 +125,11 @@ func (a *Analysis) take(e *recording.Entry, d *reply.Decoded) []pids.Sample {
 	}
 	for i := range a.samples {
 		s := &a.samples[i]
-		a.detector.Push(asGear(*s, a.slip.roles[s.Signal]))
+		named := asGear(*s, a.slip.roles[s.Signal])
+		a.detector.Push(named)
 		a.slip.push(*s, a.detector.State().Reason)
-		a.steps.push(asGear(*s, a.slip.roles[s.Signal]))
-		a.passes.push(s, a.slip.roles[s.Signal])
+		a.steps.push(named)
+		a.passes.push(&named)
 		a.passes.follow(a.detector.Spans(), a.swing)
 		a.rate.take(s.At, a.detector.State().Rate)
 	}

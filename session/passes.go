@@ -7,7 +7,6 @@ import (
 
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/pids"
-	"github.com/judder-obd/judder/pids/vehicle"
 	"github.com/judder-obd/judder/session/complaint"
 )
 
@@ -60,7 +59,7 @@ func newPassBook() passBook {
 }
 
 // push takes a reading.
-func (b *passBook) push(s *pids.Sample, role vehicle.Role) {
+func (b *passBook) push(s *pids.Sample) {
 	switch s.Signal {
 	case pids.VSS:
 		b.now.SpeedKMH = s.Value
@@ -71,9 +70,6 @@ func (b *passBook) push(s *pids.Sample, role vehicle.Role) {
 	case pids.GearAct:
 		b.now.Gear = int(s.Value)
 	default:
-		if role == vehicle.RoleGear {
-			b.now.Gear = int(s.Value)
-		}
 		if i := slices.Index(DriverDemand, s.Signal); i >= 0 && i <= b.demand {
 			b.now.ThrottlePct, b.demand = s.Value, i
 		}

@@ -34,9 +34,9 @@ func driven(box complaint.Box, legs ...leg) *passBook {
 	var spans []detect.Span
 	at := time.Duration(0)
 	for _, l := range legs {
-		b.push(&pids.Sample{Signal: pids.VSS, Value: l.kmh}, "")
-		b.push(&pids.Sample{Signal: pids.LoadPct, Value: l.load}, "")
-		b.push(&pids.Sample{Signal: "GEAR_ACT", Value: 5}, "")
+		b.push(&pids.Sample{Signal: pids.VSS, Value: l.kmh})
+		b.push(&pids.Sample{Signal: pids.LoadPct, Value: l.load})
+		b.push(&pids.Sample{Signal: "GEAR_ACT", Value: 5})
 		spans = append(spans, detect.Span{Start: at, End: at, Reason: l.reason})
 		for end := at + sec(l.s); at < end; {
 			at = min(at+200*time.Millisecond, end)
