@@ -90,11 +90,8 @@ func timeOfDrive(text string) (time.Duration, error) {
 	return time.Duration(sum * float64(time.Second)), nil
 }
 
-// Around an event there is time before it and after it; a moment without one has some seconds.
-const (
-	pictureAround = 1500 * time.Millisecond
-	momentSpan    = 8 * time.Second
-)
+// momentSpan is what is drawn where there is no event.
+const momentSpan = 8 * time.Second
 
 // draw draws the wave of one event or one moment.
 func (c *pictureCommand) draw(w *bytes.Buffer, r *session.Result, course *session.Course) error {
@@ -107,19 +104,13 @@ func (c *pictureCommand) draw(w *bytes.Buffer, r *session.Result, course *sessio
 
 // drawCut draws a cut that has no readings yet.
 func (c *pictureCommand) drawCut(w *bytes.Buffer, course *session.Course, cut wave.Cut, title string) error {
-	const trend = 3 * time.Second
-	cut.RPM = readingsOf(course.RPM, cut.From-trend, cut.To+trend)
-	cut.Throttle, cut.Speed = readingsOf(course.Throttle, cut.From, cut.To), readingsOf(course.Speed, cut.From, cut.To)
+	wave.Fill(&cut, course.RPM, course.Throttle, course.Speed)
 	var trace wave.Trace
 	trace.Follow(&cut)
 	if len(trace.Points) == 0 {
 		return fmt.Errorf("%s: engine speed was not read from %s to %s; judder review %s says when it was", c.File, prose.Clock(cut.From), prose.Clock(cut.To), c.File)
 	}
-	text := fmt.Sprintf("Engine speed about its own slow trend from %s to %s, in rpm, against time. Throttle and road speed below it.", prose.Clock(cut.From), prose.Clock(cut.To))
-	for _, s := range trace.Steps {
-		text += fmt.Sprintf(" Engine speed steps by %+.0f rpm at %s.", s.RPM, prose.Clock(s.At))
-	}
-	return trace.SVG(w, &cut, wave.RoundReach(trace.Reach, cut.AlarmRPM), &wave.About{Title: title + " · " + filepath.Base(c.File), Text: text, Clock: prose.Clock})
+	return trace.SVG(w, &cut, wave.RoundReach(trace.Reach, cut.AlarmRPM), &wave.About{Title: title + " · " + filepath.Base(c.File), Text: trace.Words(&cut, prose.Clock), Clock: prose.Clock})
 }
 
 // cut is what is to be drawn, without its readings.
@@ -131,7 +122,8 @@ func (c *pictureCommand) cut(r *session.Result) (wave.Cut, string, error) {
 		}
 		for i := range r.Events {
 			if e := &r.Events[i]; at >= e.Start-time.Second && at <= e.End+time.Second {
-				return cutOfEvent(e, i+1)
+				cut, title := cutOfEvent(e, i+1)
+				return cut, title, nil
 			}
 		}
 		from := max(at-momentSpan/2, 0)
@@ -152,36 +144,19 @@ func (c *pictureCommand) cut(r *session.Result) (wave.Cut, string, error) {
 			}
 		}
 	}
-	return cutOfEvent(&r.Events[n-1], n)
+	cut, title := cutOfEvent(&r.Events[n-1], n)
+	return cut, title, nil
 }
 
-func cutOfEvent(e *detect.Event, n int) (wave.Cut, string, error) {
-	length := e.End - e.Start
-	around := max(pictureAround, length/4)
-	c := wave.Cut{From: max(e.Start-around, 0), To: e.End + around, Start: e.Start, End: e.End}
-	if e.LimitRPM > 0 {
-		c.AlarmRPM = e.LimitRPM
-	}
-	if len(e.Hz) > 0 {
-		c.Hz = e.Hz[0]
-	}
-	title := fmt.Sprintf("shudder %d at %s: %.0f rpm peak to peak%s, %s, %.0f km/h", n, prose.Clock(e.Start), e.SwingRPM, hertz(e.Hz), prose.Duration(length), e.SpeedKMH)
-	return c, title, nil
-}
-
-// readingsOf are the points between two times.
-func readingsOf(pts []session.Point, from, to time.Duration) (rs []wave.Reading) {
-	for _, p := range pts {
-		if p.At >= from && p.At <= to {
-			rs = append(rs, wave.Reading{At: p.At, Value: p.Value})
-		}
-	}
-	return rs
+// cutOfEvent is the cut of shudder n of a drive, and its title.
+func cutOfEvent(e *detect.Event, n int) (wave.Cut, string) {
+	title := fmt.Sprintf("shudder %d at %s: %s, %s, %.0f km/h", n, prose.Clock(e.Start), e.Size(), prose.Duration(e.End-e.Start), e.SpeedKMH)
+	return wave.Around(e.Start, e.End, e.LimitRPM, e.Hz), title
 }
 
 // drawStrip draws the whole drive.
 func drawStrip(w *bytes.Buffer, file string, r *session.Result, course *session.Course) error {
-	all := func(pts []session.Point) []wave.Reading { return readingsOf(pts, 0, math.MaxInt64) }
+	all := func(pts []session.Point) []wave.Reading { return wave.Between(pts, 0, math.MaxInt64) }
 	d := wave.Drive{Length: r.Duration, RPM: all(course.RPM), Throttle: all(course.Throttle), Speed: all(course.Speed)}
 	for _, s := range r.Spans {
 		if s.Reason == detect.Judged {

@@ -111,8 +111,8 @@ func happenings(r *session.Result) []happening {
 		hs = append(hs, happening{at, fmt.Sprintf(format, args...)})
 	}
 	for i, ev := range r.Events {
-		words := fmt.Sprintf("shudder %d, %.0f rpm peak to peak%s, %s at %.0f km/h",
-			i+1, ev.SwingRPM, hertz(ev.Hz), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
+		words := fmt.Sprintf("shudder %d, %s, %s at %.0f km/h",
+			i+1, ev.Size(), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
 		if ev.CoolantC < detect.WarmFromC {
 			words += fmt.Sprintf(", coolant at %.0f °C", ev.CoolantC)
 		}
@@ -170,18 +170,6 @@ func markWords(m *session.Mark) string {
 		text += ", made blind"
 	}
 	return text
-}
-
-// hertz is the frequency, with those that it may be the alias of.
-func hertz(hz []float64) string {
-	words := make([]string, len(hz))
-	for i, f := range hz {
-		words[i] = fmt.Sprintf("%.1f Hz", f)
-	}
-	if len(words) == 0 {
-		return ""
-	}
-	return ", " + strings.Join(words, " or ")
 }
 
 // checkWords are the row of a code check inside the drive.

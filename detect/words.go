@@ -1,5 +1,10 @@
 package detect
 
+import (
+	"fmt"
+	"strings"
+)
+
 // The names of reasons, kinds and findings: as machines see them, and where it differs as people do.
 var (
 	reasonWords = [...]string{
@@ -35,6 +40,25 @@ var (
 		CannotTell: "cannot tell", NoShudder: "no shudder", Shudder: "shudder",
 	}
 )
+
+// Frequency is the frequency in words, with those that it may be the alias of: "1.8 Hz or 17.9 Hz"; "" where
+// none is known.
+func (e *Event) Frequency() string {
+	words := make([]string, len(e.Hz))
+	for i, f := range e.Hz {
+		words[i] = fmt.Sprintf("%.1f Hz", f)
+	}
+	return strings.Join(words, " or ")
+}
+
+// Size is how engine speed swung, in words: "115 rpm peak to peak, 1.8 Hz or 17.9 Hz".
+func (e *Event) Size() string {
+	size := fmt.Sprintf("%.0f rpm peak to peak", e.SwingRPM)
+	if hz := e.Frequency(); hz != "" {
+		size += ", " + hz
+	}
+	return size
+}
 
 // String is the reason's name for machines.
 func (r Reason) String() string { return reasonWords[r] }

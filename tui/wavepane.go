@@ -31,14 +31,12 @@ type wavePicture struct {
 }
 
 const (
-	waveSpan    = 8 * time.Second         // of the live wave
-	waveFits    = 4 * time.Second         // of it, the part that the axis fits: a gear change before that must not flatten it
-	aroundLeast = 1500 * time.Millisecond // before and after an event, in the picture of it
-	eventSpan   = 5 * time.Second         // the least of that picture
+	waveSpan    = 8 * time.Second // of the live wave
+	waveFits    = 4 * time.Second // of it, the part that the axis fits: a gear change before that must not flatten it
+	eventSpan   = 5 * time.Second // the least of that picture
 	frozenFrom  = 1500 * time.Millisecond
 	frozenFor   = 20 * time.Second
 	longestWave = time.Minute // of an event that is drawn whole
-	trendAround = 3 * time.Second
 )
 
 // follow makes the pictures of a frame. jumped is that the drive is looked at from elsewhere.
@@ -123,7 +121,7 @@ func (p *wavePicture) latest(s *session.Snapshot) {
 // whole cuts an event with the time before and after it, the event in the middle.
 func (p *wavePicture) whole(s *session.Snapshot, e *detect.Event) {
 	length := min(e.End-e.Start, longestWave)
-	span := max(length+2*max(aroundLeast, length/4), eventSpan)
+	span := max(length+2*max(wave.AroundLeast, length/4), eventSpan)
 	from := max(e.Start+length/2-span/2, 0)
 	if from != p.cut.From || from+span != p.cut.To {
 		p.axis = reachAxis{}
@@ -149,9 +147,9 @@ func (p *wavePicture) take(s *session.Snapshot, alarmRPM float64) {
 	if rpm == nil {
 		rpm, throttle, speed = historyOf(s, pids.RPM), historyOf(s, session.DriverDemand...), historyOf(s, pids.VSS)
 	}
-	c.RPM = readings(c.RPM, rpm, c.From-trendAround, min(c.To+trendAround, latestOf(s, c.To)))
-	c.Throttle = readings(c.Throttle, throttle, c.From-trendAround, c.To)
-	c.Speed = readings(c.Speed, speed, c.From-trendAround, c.To)
+	c.RPM = readings(c.RPM, rpm, c.From-wave.TrendSpan, min(c.To+wave.TrendSpan, latestOf(s, c.To)))
+	c.Throttle = readings(c.Throttle, throttle, c.From-wave.TrendSpan, c.To)
+	c.Speed = readings(c.Speed, speed, c.From-wave.TrendSpan, c.To)
 	p.trace.Follow(c)
 	p.fitAxis(s.Now)
 }
@@ -159,7 +157,7 @@ func (p *wavePicture) take(s *session.Snapshot, alarmRPM float64) {
 // latestOf is up to when readings may be taken: in a replay also what comes after the cursor.
 func latestOf(s *session.Snapshot, to time.Duration) time.Duration {
 	if s.Replay.Course.RPM != nil {
-		return to + trendAround
+		return to + wave.TrendSpan
 	}
 	return max(s.Now, to)
 }

@@ -46,7 +46,7 @@ func (w *writer) events() Section {
 			if step := endedBy(&d.Result, ev); step != nil {
 				ended = step.Kind.String()
 			}
-			t.Rows = append(t.Rows, []string{prose.Clock(ev.Start), orDash(ev.SwingRPM, 0), cmp.Or(strings.TrimPrefix(hertz(ev.Hz), ", "), "–"), prose.Duration(ev.End - ev.Start),
+			t.Rows = append(t.Rows, []string{prose.Clock(ev.Start), orDash(ev.SwingRPM, 0), cmp.Or(ev.Frequency(), "–"), prose.Duration(ev.End - ev.Start),
 				orDash(ev.SpeedKMH, 0), orDash(ev.ThrottlePct, 0), orDash(ev.LoadPct, 0), orDash(ev.CoolantC, 0), orDash(ev.LimitRPM, 0), ended, cmp.Or(ev.CannotTell, "–")})
 		}
 		if t.Rows != nil {

@@ -98,20 +98,13 @@ func (w *pictures) quietPicture(reach, hz float64) (Picture, bool) {
 	return Picture{}, false
 }
 
-// around is how much is drawn before and after an event.
-const around = 1500 * time.Millisecond
-
 func eventPicture(d *casefile.DriveFile, ev *detect.Event, id string) (Picture, float64) {
-	more := max(around, (ev.End-ev.Start)/4)
-	cut := wave.Cut{From: max(ev.Start-more, 0), To: ev.End + more, Start: ev.Start, End: ev.End, AlarmRPM: max(ev.LimitRPM, 0)}
-	if len(ev.Hz) > 0 {
-		cut.Hz = ev.Hz[0]
-	}
+	cut := wave.Around(ev.Start, ev.End, ev.LimitRPM, ev.Hz)
 	step := endedBy(&d.Result, ev)
 	if step != nil {
-		cut.To = max(cut.To, step.End+around)
+		cut.To = max(cut.To, step.End+wave.AroundLeast)
 	}
-	title := fmt.Sprintf("shudder at %s: %.0f rpm peak to peak%s, %s, %.0f km/h", prose.Clock(ev.Start), ev.SwingRPM, hertz(ev.Hz), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
+	title := fmt.Sprintf("shudder at %s: %s, %s, %.0f km/h", prose.Clock(ev.Start), ev.Size(), prose.Duration(ev.End-ev.Start), ev.SpeedKMH)
 	p, reach := draw(d, cut, title, id, 0)
 	if step != nil {
 		p.Caption += fmt.Sprintf(" It ended with a %s at %s: engine speed %+.0f rpm, the swing fell to half within %.1f s.", step.Kind, prose.Clock(step.Start), step.RPMStep, step.Stopped.Seconds())
@@ -121,20 +114,14 @@ func eventPicture(d *casefile.DriveFile, ev *detect.Event, id string) (Picture, 
 
 // draw draws a cut; reach is the value axis, rpm, 0 for the one that fits.
 func draw(d *casefile.DriveFile, cut wave.Cut, title, id string, reach float64) (Picture, float64) {
-	const trend = 3 * time.Second
-	cut.RPM = readings(d.Course.RPM, cut.From-trend, cut.To+trend)
-	cut.Throttle, cut.Speed = readings(d.Course.Throttle, cut.From, cut.To), readings(d.Course.Speed, cut.From, cut.To)
+	wave.Fill(&cut, d.Course.RPM, d.Course.Throttle, d.Course.Speed)
 	var trace wave.Trace
 	trace.Follow(&cut)
 	if reach <= 0 {
 		reach = wave.RoundReach(trace.Reach, cut.AlarmRPM)
 	}
-	text := fmt.Sprintf("Engine speed about its own slow trend from %s to %s, in rpm, against time. Throttle and road speed below it.", prose.Clock(cut.From), prose.Clock(cut.To))
-	for _, s := range trace.Steps {
-		text += fmt.Sprintf(" Engine speed steps by %+.0f rpm at %s.", s.RPM, prose.Clock(s.At))
-	}
 	var b bytes.Buffer
-	err := trace.SVG(&b, &cut, reach, &wave.About{Title: title, Text: text, Clock: prose.Clock, ID: id})
+	err := trace.SVG(&b, &cut, reach, &wave.About{Title: title, Text: trace.Words(&cut, prose.Clock), Clock: prose.Clock, ID: id})
 	if err != nil { // a buffer takes everything
 		b.Reset()
 	}
@@ -143,25 +130,4 @@ func draw(d *casefile.DriveFile, cut wave.Cut, title, id string, reach float64) 
 		caption += fmt.Sprintf(" The upright dotted line at %s is a step of %+.0f rpm.", prose.Clock(s.At), s.RPM)
 	}
 	return Picture{SVG: template.HTML(b.String()), Alt: title, Caption: caption}, reach
-}
-
-func readings(pts []session.Point, from, to time.Duration) (rs []wave.Reading) {
-	for _, p := range pts {
-		if p.At >= from && p.At <= to {
-			rs = append(rs, wave.Reading{At: p.At, Value: p.Value})
-		}
-	}
-	return rs
-}
-
-// hertz is the frequency, with those that it may be the alias of.
-func hertz(hz []float64) string {
-	words := make([]string, len(hz))
-	for i, f := range hz {
-		words[i] = fmt.Sprintf("%.1f Hz", f)
-	}
-	if len(words) == 0 {
-		return ""
-	}
-	return ", " + strings.Join(words, " or ")
 }

@@ -6,9 +6,9 @@ import (
 	"time"
 )
 
-// trendSpan is the time over which the trend is a straight line: the window of the detector, so
+// TrendSpan is the time over which the trend is a straight line: the window of the detector, so
 // that the picture shows the swing that is judged.
-const trendSpan = 3 * time.Second
+const TrendSpan = 3 * time.Second
 
 // sums are running sums over readings, from which a line is fitted to any stretch of them at once.
 type sums struct{ t, v, tt, tv, vv []float64 }
@@ -50,7 +50,7 @@ func (s *sums) fit(from, to int) line {
 	return l
 }
 
-// The trend of a reading is the line through the trendSpan around it. Where a line through the time
+// The trend of a reading is the line through the TrendSpan around it. Where a line through the time
 // before it alone, or after it alone, leaves less than half of what that one leaves, engine speed
 // has stepped near by, and the trend is the better line: a step must not bend the wave next to it.
 const (
@@ -99,22 +99,22 @@ func (t *Trace) segment(c *Cut, rs []Reading) {
 // trend is the line that is the trend of the reading i.
 func (t *Trace) trend(rs []Reading, i int) (line, side) {
 	at, begin, end := rs[i].At, rs[0].At, rs[len(rs)-1].At
-	lo, hi := at-trendSpan/2, at+trendSpan/2
+	lo, hi := at-TrendSpan/2, at+TrendSpan/2
 	switch {
 	case lo < begin:
-		lo, hi = begin, begin+trendSpan
+		lo, hi = begin, begin+TrendSpan
 	case hi > end:
-		lo, hi = end-trendSpan, end
+		lo, hi = end-TrendSpan, end
 	}
 	best, from := t.between(rs, lo, hi), around
 	if best.left < stepSuspect {
 		return best, from
 	}
 	limit := betterShare * best.left
-	if l := t.between(rs, at-trendSpan, max(at, begin+sideLeast)); l.left < limit {
+	if l := t.between(rs, at-TrendSpan, max(at, begin+sideLeast)); l.left < limit {
 		best, from, limit = l, before, l.left
 	}
-	if l := t.between(rs, min(at, end-sideLeast), at+trendSpan); l.left < limit {
+	if l := t.between(rs, min(at, end-sideLeast), at+TrendSpan); l.left < limit {
 		best, from = l, after
 	}
 	return best, from
