@@ -149,7 +149,7 @@ func hertzCell(hz []float64) string {
 // gearCell is the gear that was reported in the pass in which a shudder lies.
 func gearCell(r *session.Result, e *detect.Event) string {
 	for i := range r.Passes {
-		if p := &r.Passes[i]; e.Start <= p.End && e.End >= p.Start && p.Gear > 0 {
+		if p := &r.Passes[i]; p.Has(e) && p.Gear > 0 {
 			return fmt.Sprint(p.Gear)
 		}
 	}

@@ -36,6 +36,9 @@ func (p *Pass) Point() complaint.Point {
 	return complaint.Point{SpeedKMH: p.SpeedKMH, LoadPct: p.LoadPct, ThrottlePct: p.ThrottlePct, CoolantC: p.CoolantC, Gear: p.Gear}
 }
 
+// Has reports whether a shudder is in the pass, whole or in part.
+func (p *Pass) Has(e *detect.Event) bool { return e.Start <= p.End && e.End >= p.Start }
+
 // passBook makes passes of judged time. The moments are kept, so that another complaint can be put to
 // the same drive.
 type passBook struct {
@@ -157,7 +160,7 @@ func (b *passBook) all(dst []Pass, events []detect.Event) []Pass {
 	}
 	for i := range dst {
 		p := &dst[i]
-		p.Shudder = slices.ContainsFunc(events, func(e detect.Event) bool { return e.Start <= p.End && e.End >= p.Start })
+		p.Shudder = slices.ContainsFunc(events, func(e detect.Event) bool { return p.Has(&e) })
 	}
 	return dst
 }

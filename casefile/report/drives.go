@@ -60,7 +60,7 @@ func passRows(d *casefile.DriveFile, in conditions, front bool) (rows [][]string
 		shook := "no"
 		largest := 0.0
 		for k := range d.Result.Events {
-			if ev := &d.Result.Events[k]; during(ev, p) {
+			if ev := &d.Result.Events[k]; p.Has(ev) {
 				largest = max(largest, ev.SwingRPM)
 			}
 		}

@@ -150,7 +150,7 @@ func smallestSwing(e *casefile.Evidence, stage casefile.Stage, in conditions) (s
 		}
 		for k := range d.Result.Events {
 			ev := &d.Result.Events[k]
-			counts := slices.ContainsFunc(d.Result.Passes, func(p session.Pass) bool { return during(ev, &p) && in.hold(&p) })
+			counts := slices.ContainsFunc(d.Result.Passes, func(p session.Pass) bool { return p.Has(ev) && in.hold(&p) })
 			if counts && ev.SwingRPM > 0 && (smallest == 0 || ev.SwingRPM < smallest) {
 				smallest = ev.SwingRPM
 			}
@@ -158,6 +158,3 @@ func smallestSwing(e *casefile.Evidence, stage casefile.Stage, in conditions) (s
 	}
 	return smallest
 }
-
-// during reports whether a shudder is in a pass.
-func during(ev *detect.Event, p *session.Pass) bool { return ev.Start <= p.End && ev.End >= p.Start }
