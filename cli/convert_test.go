@@ -38,7 +38,7 @@ func TestImport_SaysWhatItTook(t *testing.T) {
 		`column 1 "time": time, time of day, 2.0 s long, past midnight`,
 		`column 2 "Motor": RPM, engine speed, taken as rpm, 3 readings`,
 		`column 3 "Speed (mph)": VSS, vehicle speed, converted from mph into km/h, 2 readings`,
-		`column 5 "TP": TP, absolute throttle position A, taken as %, 2 readings; 1 cells are no numbers and left out, the first is "x" in line 3`,
+		`column 5 "TP": TP, absolute throttle position A, taken as %, 2 readings; left out "x" in line 3: no number`,
 		`column 6 "Comment": not used: no cell is a number; line 2 has "start"`,
 		`column 7 "Other": kept under this name; judder does not use it, 3 readings`,
 		"12 readings in ",
@@ -147,5 +147,16 @@ func TestExport_Several(t *testing.T) {
 	}
 	if code, stdout, stderr := judder(t, "export", filepath.Join(dir, "w1.jsonl"), "--wide"); code != exitOK || !strings.HasPrefix(stdout, "time_s,RPM [rpm],mark,event\n") {
 		t.Errorf("%d, %s, %s", code, stdout, stderr)
+	}
+}
+
+// An engine that turns twice a minute was misread.
+func TestImport_DoubtsEngineSpeed(t *testing.T) {
+	dir := inFolder(t, map[string]string{"a.csv": "time_s;RPM\n0;1.700\n1;1.701\n", "b.csv": "time_s;RPM\n0;0\n1;850\n", "c.csv": "time_s;RPM\n0;0\n1;0\n"})
+	for name, doubted := range map[string]bool{"a": true, "b": false, "c": false} {
+		_, _, stderr := judder(t, "import", filepath.Join(dir, name+".csv"), "--out", filepath.Join(dir, name+".jsonl"))
+		if strings.Contains(stderr, "never above 1.701 rpm") != doubted || !strings.Contains(stderr, "2 readings in ") {
+			t.Errorf("%s: %s", name, stderr)
+		}
 	}
 }

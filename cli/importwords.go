@@ -55,7 +55,7 @@ func rowWords(t *table.Imported) []string {
 				words += ", " + unit
 			}
 		}
-		lines = append(lines, fmt.Sprintf("signal %s, %d readings", words, count[s]))
+		lines = append(lines, fmt.Sprintf("signal %s, %s", words, countOf(count[s], "reading", "readings")))
 	}
 	if n := len(order) - mostColumns; n > 0 {
 		lines = append(lines, fmt.Sprintf("and %d signals more", n))
@@ -173,9 +173,12 @@ func signalWords(c *table.Column) string {
 	case c.Own != "":
 		words += ", " + c.Own
 	}
-	words += fmt.Sprintf(", %d readings", c.Readings)
-	if c.Text > 0 {
-		words += fmt.Sprintf("; %d cells are no numbers and left out, the first is %q in line %d", c.Text, c.First, c.Line)
+	words += ", " + countOf(c.Readings, "reading", "readings")
+	switch {
+	case c.Text == 1:
+		words += fmt.Sprintf("; left out %q in line %d: no number", c.First, c.Line)
+	case c.Text > 1:
+		words += fmt.Sprintf("; left out %d cells that hold no number, the first is %q in line %d", c.Text, c.First, c.Line)
 	}
 	return words
 }
@@ -183,6 +186,10 @@ func signalWords(c *table.Column) string {
 // heldFrom is the share of readings that repeat the one before, from which on a file is thought to hold
 // them: a running engine's speed seldom comes twice.
 const heldFrom = 0.45
+
+// slowestRunning is an engine speed that every engine exceeds, rpm (a starter turns it faster; common
+// practice, no source).
+const slowestRunning = 100
 
 // doubts are what makes the result of a drive less sure than it looks.
 func doubts(t *table.Imported) []string {
@@ -193,15 +200,17 @@ func doubts(t *table.Imported) []string {
 	if n := t.SameTime; n > t.Rows/10 {
 		lines = append(lines, fmt.Sprintf("%d of %d rows have the time of the row before: a swing cannot be placed; write times with milliseconds", n, t.Rows))
 	}
-	rpm := false
+	rpm, highest := false, 0.0
 	for i := range t.Samples {
-		if t.Samples[i].Signal == pids.RPM {
-			rpm = true
-			break
+		if s := &t.Samples[i]; s.Signal == pids.RPM {
+			rpm, highest = true, max(highest, s.Value)
 		}
 	}
-	if !rpm {
+	switch {
+	case !rpm:
 		lines = append(lines, "no column holds engine speed (RPM): shudder cannot be looked for")
+	case highest > 0 && highest < slowestRunning:
+		lines = append(lines, fmt.Sprintf("engine speed is never above %.4g rpm: look at its unit, and at marks between thousands", highest))
 	}
 	for i := range t.Columns {
 		if c := &t.Columns[i]; c.Use == table.SignalUse && c.Signal == pids.RPM && float64(c.Same) > heldFrom*float64(c.Readings) {

@@ -108,6 +108,12 @@ func (c *importing) run(r io.Reader) error {
 // whole looks at what the whole file shows.
 func (c *importing) whole() error {
 	if len(c.Samples) == 0 {
+		for i := range c.cols {
+			if col := &c.cols[i]; col.Known && col.Text > 0 {
+				c.line = col.Line
+				return c.badNumber(col.Heading, col.First, ErrNumber)
+			}
+		}
 		return c.empty()
 	}
 	if step := c.steps.usual(); c.times.form == Elapsed && c.times.unit == nil && step >= 5*time.Second {

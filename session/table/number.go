@@ -13,8 +13,11 @@ type decimals struct {
 }
 
 // number reads a cell that is not empty as a finite decimal number. The error is one of ErrNumber,
-// ErrFinite, ErrDecimal and ErrMarks.
+// ErrFinite, ErrDecimal, ErrMarks and ErrThousands.
 func (d *decimals) number(text string) (float64, error) {
+	if marksThousands(text) {
+		return 0, ErrThousands
+	}
 	if at := strings.IndexByte(text, ','); at >= 0 {
 		switch {
 		case !isDecimalComma(text):
@@ -61,4 +64,25 @@ func isPlain(text string) bool {
 		}
 	}
 	return true
+}
+
+// marksThousands reports whether a text can only be a number with marks between its thousands, as
+// "1,700.5" or "1.700,5" or "1,000,000". "1,700" may also have decimals.
+func marksThousands(text string) bool {
+	comma, point := strings.IndexByte(text, ','), strings.IndexByte(text, '.')
+	if comma < 0 || point < 0 && strings.Count(text, ",") < 2 {
+		return false
+	}
+	mark, decimal := ",", "."
+	if point >= 0 && point < comma {
+		mark, decimal = decimal, mark
+	}
+	whole, _, _ := strings.Cut(strings.TrimLeft(text, "+-"), decimal)
+	groups := strings.Split(whole, mark)
+	for i, g := range groups {
+		if _, err := strconv.ParseUint(g, 10, 64); err != nil || len(g) > 3 || i > 0 && len(g) != 3 {
+			return false
+		}
+	}
+	return len(groups) > 1
 }

@@ -80,7 +80,9 @@ func (c *importing) badNumber(name, cell string, err error) error {
 	case errors.Is(err, ErrFinite):
 		next = "take the line out, or give the number that was read"
 	case errors.Is(err, ErrDecimal):
-		next = "write it with a decimal point, or put semicolons between the columns"
+		next = "write decimals with a point and thousands without a mark, or put semicolons between the columns"
+	case errors.Is(err, ErrThousands):
+		next = "write all numbers without them; a spreadsheet does it where the cells have no format"
 	case errors.Is(err, ErrMarks):
 		next = "use one decimal mark in the whole file, and none for thousands"
 	case cell == "":
@@ -91,12 +93,12 @@ func (c *importing) badNumber(name, cell string, err error) error {
 
 func (c *importing) back(row []string, by time.Duration) error {
 	place := c.place[TimeUse]
-	next := fmt.Sprintf("it is %s earlier than the row before: put the rows in order, or give a second drive a file of its own", by)
+	next := fmt.Sprintf("it is %s earlier than the row before: put the rows in order, or give a second drive a file of its own", prose.Duration(by))
 	return c.fault(c.cols[place].Heading, row[place], ErrBack, next)
 }
 
 // signals takes the readings of a row with one column a signal. What is no number is counted and left
-// out. A decimal mark that does not fit is a fault of the file where the signal is one of the standard's.
+// out. A mark in a number that does not fit is a fault of the file where the signal is one of the standard's.
 func (c *importing) signals(row []string, at time.Duration) error {
 	for i := range c.cols {
 		col := &c.cols[i]
@@ -110,7 +112,7 @@ func (c *importing) signals(row []string, at time.Duration) error {
 		}
 		v, err := c.numbers.number(cell)
 		if err != nil {
-			if col.Known && (errors.Is(err, ErrDecimal) || errors.Is(err, ErrMarks)) {
+			if col.Known && (errors.Is(err, ErrDecimal) || errors.Is(err, ErrMarks) || errors.Is(err, ErrThousands)) {
 				return c.badNumber(col.Heading, cell, err)
 			}
 			if col.Text == 0 {
