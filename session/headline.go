@@ -78,12 +78,12 @@ func HeadlineOf(f *Facts) Headline {
 			h.Reason = sentence(h.Reason, f.notMet())
 		}
 	case !f.Complaint.IsZero() && f.complaint(&h):
-	case f.Verdict.Finding == detect.NoShudder:
+	case f.Verdict.Finding == detect.NoShudder && f.Need.Enough():
 		h.Rule, h.Finding, h.Word = Quiet, detect.NoShudder, "NO SHUDDER SEEN"
-		h.Reason = f.Verdict.Reason
-		if f.enough() {
-			h.Reason = fmt.Sprintf("%s usable %s; %s", prose.Duration(f.Need.Judged), PlaceWords(f.Complaint), h.Reason)
-		}
+		h.Reason = fmt.Sprintf("%s usable in %s %s; most swings from %.0f rpm would have shown",
+			prose.Duration(f.Need.Judged), passes(f.Need.Passes), PlaceWords(f.Complaint), math.Ceil(f.Verdict.SmallestRPM))
+	case f.Verdict.Finding == detect.NoShudder:
+		h.Reason = f.short()
 	default:
 		h.Reason = f.Verdict.Reason
 	}
@@ -101,8 +101,10 @@ func HeadlineOf(f *Facts) Headline {
 
 func (f *Facts) slow() bool { return f.Rate > 0 && f.Rate < SlowLink && f.Verdict.Testable > 0 }
 
-// enough reports whether there is a complaint and its operating conditions were met long enough.
-func (f *Facts) enough() bool { return !f.Complaint.IsZero() && f.Need.Enough() }
+// short is why too little was usable in the operating conditions of the complaint, or in all.
+func (f *Facts) short() string {
+	return fmt.Sprintf("only %s usable in %s %s; needed: %s", prose.Duration(f.Need.Judged), passes(f.Need.Passes), PlaceWords(f.Complaint), f.Need.amount())
+}
 
 // feltCount is what became of the felt marks.
 type feltCount struct {
@@ -253,7 +255,6 @@ func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
 
 // complaint makes the headline of a drive that did not meet the complaint, or met it too little.
 func (f *Facts) complaint(h *Headline) bool {
-	place := PlaceWords(f.Complaint)
 	switch {
 	case f.Need.Beyond:
 		h.Rule = ComplaintBeyond
@@ -263,7 +264,7 @@ func (f *Facts) complaint(h *Headline) bool {
 		h.Reason = f.notMet()
 	case !f.Need.Enough():
 		h.Rule = ComplaintShort
-		h.Reason = fmt.Sprintf("only %s usable in %s %s; needed: %s", prose.Duration(f.Need.Judged), passes(f.Need.Passes), place, f.Need.amount())
+		h.Reason = f.short()
 	default:
 		return false
 	}

@@ -57,7 +57,9 @@ var light = complaint.Box{FromKMH: 60, ToKMH: 70, Load: complaint.Light}
 
 // headlineCases is every case of a headline.
 var headlineCases = map[string]headlineCase{
-	"quiet": {func(*Facts) {}, Quiet, detect.NoShudder, []string{"NO SHUDDER SEEN", "quiet"}},
+	"quiet": {func(*Facts) {}, Quiet, detect.NoShudder, []string{"NO SHUDDER SEEN", "1:00 min usable in 4 passes at a steady throttle", "from 66 rpm"}},
+	"quiet, in short pieces": {func(f *Facts) { f.Need = Need{Judged: 40 * time.Second, Passes: 2, More: 1} },
+		Unclear, detect.CannotTell, []string{"CANNOT TELL", "only 40 s usable in 2 passes", "one more pass of 8 s"}},
 	"shudder": {func(f *Facts) {
 		f.Events = []detect.Event{shudderAt(62, 40, 80), shudderAt(71, 40, 114)}
 	}, ShudderSeen, detect.Shudder, []string{"SEEN 2 TIMES", "114 rpm", "62 to 71 km/h", "!felt"}},
@@ -110,7 +112,7 @@ var headlineCases = map[string]headlineCase{
 		f.Events, f.Marks, f.Steps = []detect.Event{shudderAt(62, 40, 80)}, feltMarks(Seen), []steps.Step{release(0.4)}
 	}, ShudderSeen, detect.Shudder, []string{"SEEN ONCE", "!TAP"}},
 	"complaint met": {func(f *Facts) { f.Complaint = light },
-		Quiet, detect.NoShudder, []string{"1:00 min usable at 60 to 70 km/h, light load", "quiet"}},
+		Quiet, detect.NoShudder, []string{"1:00 min usable in 4 passes at 60 to 70 km/h, light load", "from 66 rpm"}},
 	"complaint never met": {func(f *Facts) { f.Complaint, f.Need = light, Need{More: 4} },
 		ComplaintNotMet, detect.CannotTell, []string{"CANNOT TELL", "not met", "60 to 70 km/h", "no shudder elsewhere"}},
 	"complaint never met, and nothing else": {func(f *Facts) { unclear(f); f.Complaint, f.Need = light, Need{More: 4} },

@@ -10,13 +10,18 @@ import (
 // reports its gear less often than its engine speed).
 const gearAround = 2 * time.Second
 
+// huntingLeast is how many changes of a gear that is reported make hunting: the detector notes it from
+// five steps of the ratio on, and a change may be missed (chosen; in simulated hunting 5 to 19 changes
+// were reported, in lock-up cycling mostly 0 to 2).
+const huntingLeast = 4
+
 // observations copies what the detector noted to dst. The detector sees the ratio of engine to road
-// speed change again and again; where the car reported one gear throughout, it was the converter clutch
-// that changed it.
+// speed change again and again; where the car reported its gear and too few changes of it, it was the
+// converter clutch that changed it.
 func (a *Analysis) observations(dst []detect.Observation) []detect.Observation {
 	dst = append(dst[:0], a.detector.Observations()...)
 	for i := range dst {
-		if o := &dst[i]; o.Kind == detect.GearHunting && a.steps.second.heldGear(o.Start-gearAround, o.End+gearAround) {
+		if o := &dst[i]; o.Kind == detect.GearHunting && a.steps.second.keptGear(o.Start-gearAround, o.End+gearAround) {
 			o.Kind = detect.LockUpCycling
 		}
 	}
@@ -39,12 +44,17 @@ func joined(all []detect.Observation) []detect.Observation {
 	return out
 }
 
-// heldGear reports whether the car reported a gear between two times and reported no other there.
-func (s *seconds) heldGear(start, end time.Duration) bool {
+// keptGear reports whether the car reported its gear between two times, and too few changes of it for
+// hunting.
+func (s *seconds) keptGear(start, end time.Duration) bool {
+	changes := 0
 	for _, at := range s.changes {
 		if at >= start && at <= end {
-			return false
+			changes++
 		}
+	}
+	if changes >= huntingLeast {
+		return false
 	}
 	all := s.span(start, end)
 	for i := range all {

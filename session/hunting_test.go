@@ -10,17 +10,17 @@ import (
 	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
-// A car that reports one gear throughout does not hunt for gears.
-func TestHeldGear(t *testing.T) {
+// A car that reports one gear throughout, or an ordinary change or two, does not hunt for gears.
+func TestKeptGear(t *testing.T) {
 	var s seconds
-	for _, x := range []struct{ at, gear float64 }{{10, 4}, {20, 4}, {30, 4}, {40, 5}, {50, 4}} {
+	for _, x := range []struct{ at, gear float64 }{{10, 4}, {20, 4}, {30, 4}, {40, 5}, {50, 4}, {60, 5}, {70, 4}} {
 		s.take(&pids.Sample{At: sec(x.at), Signal: pids.GearAct, Value: x.gear})
 	}
 	for _, c := range []struct {
 		from, to float64
 		want     bool
-	}{{8, 32, true}, {8, 41, false}, {38, 39, false}, {100, 110, false}, {12, 13, false}} {
-		if got := s.heldGear(sec(c.from), sec(c.to)); got != c.want {
+	}{{8, 32, true}, {8, 41, true}, {8, 61, true}, {8, 71, false}, {38, 39, false}, {100, 110, false}, {12, 13, false}} {
+		if got := s.keptGear(sec(c.from), sec(c.to)); got != c.want {
 			t.Errorf("%g to %g s: %v", c.from, c.to, got)
 		}
 	}
@@ -52,7 +52,7 @@ func TestObservations_Gear(t *testing.T) {
 			t.Errorf("%s: nothing noted", script)
 		}
 		for _, o := range all {
-			held := live.analysis.steps.second.heldGear(o.Start-gearAround, o.End+gearAround)
+			held := live.analysis.steps.second.keptGear(o.Start-gearAround, o.End+gearAround)
 			if o.Kind == not || o.Kind == detect.GearHunting && held {
 				t.Errorf("%s: %s at %v, one gear %v", script, o.Kind, o.Start, held)
 			}
