@@ -362,7 +362,7 @@ func cannotWords(r *session.Result) string {
 		if len(of[doubt]) == len(r.Events) {
 			which = "each shudder"
 		}
-		parts = append(parts, which+" could also be: "+doubt)
+		parts = append(parts, fmt.Sprintf("in doubt: %s (%s)", which, doubt))
 	}
 	if v := r.Verdict.SmallestRPM; v > 0 {
 		parts = append([]string{fmt.Sprintf("most swings below %.0f rpm do not show; friction shudder has %d to %d rpm", math.Ceil(v), session.FrictionLeastRPM, session.FrictionMostRPM)}, parts...)

@@ -245,3 +245,15 @@ func TestReviewPage_SeenAndLasting(t *testing.T) {
 		t.Errorf("lasting %q", got)
 	}
 }
+
+// A mark is in one row of the table: where two shudders follow each other closely, that of the later.
+func TestFeltCell(t *testing.T) {
+	s := time.Second
+	r := session.Result{
+		Events: []detect.Event{{Start: 10 * s, End: 12 * s}, {Start: 15 * s, End: 16 * s}, {Start: 40 * s, End: 41 * s}},
+		Marks:  []session.Mark{{At: 15*s - 10*time.Millisecond, Strength: 1}},
+	}
+	if got := []string{feltCell(&r, 0), feltCell(&r, 1), feltCell(&r, 2)}; !slices.Equal(got, []string{"no", "+0.0 s", "no"}) {
+		t.Errorf("%q", got)
+	}
+}

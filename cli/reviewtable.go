@@ -33,7 +33,7 @@ var shudderColumns = []column{
 	{"load %", 7, func(r *session.Result, i int) string { return whole(r.Events[i].LoadPct) }},
 	{"°C", 4, func(r *session.Result, i int) string { return whole(r.Events[i].CoolantC) }},
 	{"gear", 5, func(r *session.Result, i int) string { return gearCell(r, &r.Events[i]) }},
-	{"felt", 7, func(r *session.Result, i int) string { return feltCell(r, &r.Events[i]) }},
+	{"felt", 7, func(r *session.Result, i int) string { return feltCell(r, i) }},
 	{"  ended by", 0, func(r *session.Result, i int) string { return "  " + endedBy(r, &r.Events[i]) }},
 }
 
@@ -156,14 +156,15 @@ func gearCell(r *session.Result, e *detect.Event) string {
 	return "-"
 }
 
-// feltCell is how long after its first swing a shudder was felt; "no" where others were felt and this
-// one was not.
-func feltCell(r *session.Result, e *detect.Event) string {
-	any := false
-	for i := range r.Marks {
-		m := &r.Marks[i]
-		if any = any || m.Note == ""; m.About(e) {
-			return fmt.Sprintf("%+.1f s", (m.At - e.Start).Seconds())
+// feltCell is how long after its first swing the shudder i was felt; "no" where others were felt and this
+// one was not. A mark in the windows of two shudders is about the later.
+func feltCell(r *session.Result, i int) string {
+	e, any := &r.Events[i], false
+	for k := range r.Marks {
+		m := &r.Marks[k]
+		any = any || m.Note == ""
+		if m.About(e) && (i+1 == len(r.Events) || !m.About(&r.Events[i+1])) {
+			return fmt.Sprintf("%+.1f s", tenth((m.At-e.Start).Seconds())+0) // no -0.0
 		}
 	}
 	if any {
