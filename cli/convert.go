@@ -7,6 +7,7 @@ import (
 	"os"
 
 	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session/recording"
 	"github.com/judder-obd/judder/session/table"
 )
@@ -41,7 +42,7 @@ func (c *importCommand) Run(e *env) error {
 	if err := c.record(got, name); err != nil {
 		return err
 	}
-	e.say("%d readings in %s", len(got.Samples), c.Out)
+	e.say("%s in %s", prose.Count(len(got.Samples), "reading", "readings"), c.Out)
 	return nil
 }
 

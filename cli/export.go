@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"github.com/judder-obd/judder/detect"
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/parquet"
 	"github.com/judder-obd/judder/session/table"
@@ -59,7 +60,7 @@ func (c *exportCommand) Run(e *env) error {
 		if err := c.writeFile(path, sheet); err != nil {
 			return err
 		}
-		e.say("%d readings in %s", len(sheet.Samples), path)
+		e.say("%s in %s", prose.Count(len(sheet.Samples), "reading", "readings"), path)
 		return nil
 	}
 	if c.Parquet {

@@ -55,7 +55,7 @@ func rowWords(t *table.Imported) []string {
 				words += ", " + unit
 			}
 		}
-		lines = append(lines, fmt.Sprintf("signal %s, %s", words, countOf(count[s], "reading", "readings")))
+		lines = append(lines, fmt.Sprintf("signal %s, %s", words, prose.Count(count[s], "reading", "readings")))
 	}
 	if n := len(order) - mostColumns; n > 0 {
 		lines = append(lines, fmt.Sprintf("and %d signals more", n))
@@ -173,7 +173,7 @@ func signalWords(c *table.Column) string {
 	case c.Own != "":
 		words += ", " + c.Own
 	}
-	words += ", " + countOf(c.Readings, "reading", "readings")
+	words += ", " + prose.Count(c.Readings, "reading", "readings")
 	switch {
 	case c.Text == 1:
 		words += fmt.Sprintf("; left out %q in line %d: no number", c.First, c.Line)
