@@ -170,7 +170,7 @@ func (d *Detector) explain(e *look) {
 		d.fit.load(w, d.th.Memory)
 		f := d.fit.explain(th, e.usual, rate)
 		m := f.margin(th)
-		if f.free >= th.WantedFree && !(f.left >= e.scatter) {
+		if f.free >= th.WantedFree && f.wave >= th.LeastRPM && !(f.left >= e.scatter) {
 			e.scatter = f.left
 		}
 		if !d.largeEnough(e, &f) {
