@@ -24,9 +24,10 @@
 // engine load; u is the 65 % quantile of those of steady cruise within 6 % of the load of now (12
 // % where there are few), or where there are few of those too, of all pulling. A misfire that
 // comes only under load is then the floor of that load. A look in which the readings themselves
-// show a wave (E′ ≥ 2, below) gives what the wave leaves: a car that always shakes does not hide
-// behind its own shudder. A load that was never met is not judged yet ([LoadNotLearnt]), unless a
-// wave shows by itself: E′ ≥ 12 and 60 rpm. Looks of the last 3 s wait, and an alarm drops them.
+// show a wave (E′ ≥ 2, below) of 40 rpm and more gives what the wave leaves: a car that always shakes
+// does not hide behind its own shudder, and a smaller wave of a healthy clutch is its own. A load that
+// was never met is not judged yet ([LoadNotLearnt]), unless a wave shows by itself: E′ ≥ 12 and 60
+// rpm. Looks of the last 3 s wait, and an alarm drops them.
 //
 // # The evidence
 //
