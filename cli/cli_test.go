@@ -260,7 +260,7 @@ func aDrive() session.Result {
 		Observations: []detect.Observation{{Start: 3 * time.Second, End: 5 * time.Second, Kind: detect.GearHunting}},
 		Marks:        []session.Mark{{At: 67 * time.Second, Strength: 2, Lasted: 1500 * time.Millisecond, Outcome: session.Seen}, {At: time.Second, Note: "on a hill\n  0:00:09  shudder"}},
 		Losses:       []session.Loss{{Start: 20 * time.Minute, End: 20*time.Minute + 32500*time.Millisecond, Reason: session.LinkReason{Cause: obd.CauseUnplugged, Text: "the adapter is gone from X"}}},
-		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90*time.Minute - 10*time.Second, Reason: detect.Cold}, {Start: 90*time.Minute - 10*time.Second, End: 90 * time.Minute, Reason: detect.LinkGap}},
+		Spans:        []detect.Span{{End: time.Minute}, {Start: time.Minute, End: 90*time.Minute - 10*time.Second, Reason: detect.FloorNotLearnt}, {Start: 90*time.Minute - 10*time.Second, End: 90 * time.Minute, Reason: detect.LinkGap}},
 		Checks:       []session.CodeCheck{{Start: 90*time.Minute - 9*time.Second, End: 90 * time.Minute}},
 		Coverage:     []detect.Band{{FromKMH: 80, ToKMH: 90, Judged: time.Minute, SmallestRPM: 24.2}},
 		Damage:       "ended abruptly",
@@ -299,7 +299,7 @@ func TestPrintText(t *testing.T) {
 
   how the time was spent:
       1:00 min  usable
-        1:28 h  coolant too cold
+        1:28 h  settling in
           10 s  code check
 
   usable time by road speed:

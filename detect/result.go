@@ -11,7 +11,6 @@ const (
 	EngineStopped
 	Starting       // engine just started, or run-up after an automatic stop
 	Settling       // first seconds after a gap or a stop
-	Cold           // coolant below the temperature at which a converter locks
 	ClosedThrottle // coasting or braking
 	ThrottleMoving
 	SpeedChanging
@@ -20,10 +19,9 @@ const (
 	TooFewReadings
 	LinkGap
 	FloorNotLearnt
-	NoRoadSpeed     // road speed was not read, or not lately
-	ScatterTooLarge // this car's own scatter hides any swing that shudder can have
-	NotTied         // engine speed is not tied to road speed (power-split hybrid, belt gearbox)
-	LoadNotLearnt   // how smooth this car runs under this load is not known yet
+	NoRoadSpeed   // road speed was not read, or not lately
+	NotTied       // engine speed is not tied to road speed (power-split hybrid, belt gearbox)
+	LoadNotLearnt // how smooth this car runs under this load is not known yet
 
 	ReasonCount = iota // how many there are
 )

@@ -9,20 +9,20 @@ import (
 var (
 	reasonWords = [...]string{
 		Judged: "judged", EngineStopped: "engine stopped", Starting: "engine just started",
-		Settling: "settling", Cold: "engine cold", ClosedThrottle: "throttle closed",
+		Settling: "settling", ClosedThrottle: "throttle closed",
 		ThrottleMoving: "throttle moving", SpeedChanging: "speed changing", OutsideBand: "outside the speed band",
 		RatioStepped: "gear or lock-up just changed", TooFewReadings: "too few readings", LinkGap: "engine speed not read",
 		FloorNotLearnt: "this car's scatter not learnt yet", NotTied: "engine speed not tied to road speed",
-		NoRoadSpeed: "road speed not read", ScatterTooLarge: "this car's scatter hides shudder",
+		NoRoadSpeed:   "road speed not read",
 		LoadNotLearnt: "this car's scatter under this load not learnt yet",
 	}
 	plainReasons = [...]string{
 		Judged: "usable", EngineStopped: "engine stopped", Starting: "engine just started",
-		Settling: "just started reading", Cold: "coolant too cold", ClosedThrottle: "foot off",
+		Settling: "just started reading", ClosedThrottle: "foot off",
 		ThrottleMoving: "throttle moving", SpeedChanging: "road speed changing", OutsideBand: "too slow or too fast",
 		RatioStepped: "gear or clutch changed", TooFewReadings: "too few readings", LinkGap: "engine speed not read",
 		FloorNotLearnt: "settling in", NotTied: "no fixed gear",
-		NoRoadSpeed: "road speed not read", ScatterTooLarge: "engine runs too rough",
+		NoRoadSpeed:   "road speed not read",
 		LoadNotLearnt: "settling in: new load",
 	}
 	stopWords = [...]string{

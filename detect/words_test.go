@@ -82,9 +82,9 @@ func TestLengthsOfTime(t *testing.T) {
 	if got := (finding{d}).quietWords(); !strings.HasPrefix(got, "29 s with enough readings in 3 ") {
 		t.Errorf("%q", got)
 	}
-	d.books.ledger.add(64260*time.Millisecond, Cold, 0)
+	d.books.ledger.add(64260*time.Millisecond, OutsideBand, 0)
 	d.books.ledger.add(90*time.Second, Settling, 0)
-	if got, want := (finding{d}).mostly(), "no cruise at steady throttle and speed; mostly coolant too cold (1:04 min of 1:30 min)"; got != want {
+	if got, want := (finding{d}).mostly(), "no cruise at steady throttle and speed; mostly too slow or too fast (1:04 min of 1:30 min)"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 }

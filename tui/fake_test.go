@@ -188,7 +188,7 @@ func (f *fakeDrive) fillCourse(s *session.Snapshot, now time.Duration) {
 	}
 	from := time.Duration(0)
 	for _, p := range []part{
-		{at(4, 0), detect.Cold}, {at(5, 30), detect.FloorNotLearnt}, {at(7, 0), detect.ThrottleMoving},
+		{at(4, 0), detect.LoadNotLearnt}, {at(5, 30), detect.FloorNotLearnt}, {at(7, 0), detect.ThrottleMoving},
 		{at(9, 0), detect.Judged}, {at(9, 40), detect.OutsideBand}, {at(10, 4), detect.EngineStopped},
 		{at(10, 9), detect.Starting}, {gapStart, detect.Judged}, {gapEnd, detect.LinkGap}, {gapEnd + 5*time.Second, detect.Settling},
 		{at(15, 0), detect.Judged}, {at(20, 0), detect.SpeedChanging}, {at(33, 0), detect.Judged}, {fakeLength, detect.ClosedThrottle},

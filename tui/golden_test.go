@@ -59,7 +59,6 @@ var frames = []struct {
 	{name: "live_gear_slip_80x24", w: 80, h: 24, now: at(11, 12), change: slipByGear},
 	{name: "live_gear_slip_120x40", w: 120, h: 40, now: at(11, 12), change: slipByGear},
 	{name: "live_surge_80x24", w: 80, h: 24, now: at(11, 40), change: detector(func(d *detect.State) { d.Slow, d.SlowHz, d.SwingRPM = true, 0.4, 41 })},
-	{name: "live_warming_80x24", w: 80, h: 24, now: at(2, 0), change: cold},
 	{name: "live_settling_in_80x24", w: 80, h: 24, now: at(4, 30), change: reason(detect.FloorNotLearnt)},
 	{name: "live_hold_steady_80x24", w: 80, h: 24, now: at(6, 30), change: reason(detect.ThrottleMoving)},
 	{name: "glance_too_slow_80x24", w: 80, h: 24, now: at(6, 30), keys: "g", change: detector(func(d *detect.State) {
@@ -218,23 +217,10 @@ func detector(f func(*detect.State)) func(*session.Snapshot) {
 	return func(s *session.Snapshot) { f(&s.Detector) }
 }
 
-// cold is a car with coolant too cold for its converter clutch to lock.
-func cold(s *session.Snapshot) {
-	reason(detect.Cold)(s)
-	for i := range s.Lanes {
-		if l := &s.Lanes[i]; l.Signal == pids.ECT {
-			l.Value = 36
-			for k := range l.History {
-				l.History[k].Value = 36
-			}
-		}
-	}
-}
-
 func reason(r detect.Reason) func(*session.Snapshot) {
 	state := detector(func(d *detect.State) {
 		d.Reason, d.SwingRPM, d.SmallestRPM = r, nan, nan
-		if r == detect.FloorNotLearnt || r == detect.Cold {
+		if r == detect.FloorNotLearnt {
 			d.LimitRPM = nan
 		}
 	})

@@ -242,7 +242,7 @@ func TestStrip(t *testing.T) {
 	s.Marks = append(s.Marks, session.Mark{At: at(6, 10), Outcome: session.NotJudged}, session.Mark{At: at(9, 50), Outcome: session.NotJudged}, session.Mark{At: burstEnd + 2*time.Second, Outcome: session.Seen})
 	axis := timeAxis{first: 0, per: 30 * time.Second, n: 30}
 	got := string(drawStrip(axis, course{s.Spans, s.Events, s.Stops, s.Observations, s.Marks, nil}))
-	// Half a minute a glyph: cold to 4:00, settling in to 5:30, throttle moving to 7:00, usable
+	// Half a minute a glyph: settling in to 5:30, throttle moving to 7:00, usable
 	// to 9:00 with a note at 7:30, a slow swing at 8:00 and a felt mark at 8:30, stop at 9:40,
 	// gap and settling about 10:50, shudder felt at 11:02.
 	const want = "············?·━n~!·?o╍◆━━━━━━━"

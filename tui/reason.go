@@ -5,7 +5,6 @@ import (
 
 	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/obd"
-	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 )
@@ -94,10 +93,6 @@ func nowReason(s *session.Snapshot) string {
 			return fmt.Sprintf("quiet so far, but %s readings/s are too few to clear the car (%d needed)", fixed(d.Rate, 1), detect.EnoughForNone)
 		}
 		return fmt.Sprintf("steady cruise at %s: swing below the alarm", quantity(d.SpeedKMH, "km/h"))
-	case detect.Cold:
-		if l := findLane(s, pids.ECT); l != nil {
-			return fmt.Sprintf("coolant at %s of %s: drive on until it is warm", amount(l.Value, l.Unit), quantity(detect.WarmFromC, "°C"))
-		}
 	case detect.OutsideBand:
 		if known(d.SpeedKMH) {
 			return bandSide(d.SpeedKMH)

@@ -14,9 +14,8 @@ type state uint8
 
 const (
 	connecting state = iota
-	warmingUp
-	holdSteady // the driver can change it
-	waiting    // only time can
+	holdSteady       // the driver can change it
+	waiting          // only time can
 	tooSlow
 	cannotTell
 	settlingIn
@@ -51,7 +50,6 @@ var states = [...]struct {
 	meaning string
 }{
 	connecting:    {"CONNECTING", "…", moodNeutral, "no readings from the car yet"},
-	warmingUp:     {"WARMING UP", "○", moodNeutral, "coolant too cold: the converter clutch stays open"},
 	holdSteady:    {"HOLD STEADY", "○", moodNeutral, "shudder shows only at steady throttle and road speed"},
 	waiting:       {"WAIT", "○", moodNeutral, "this moment cannot show shudder; the line below says why"},
 	tooSlow:       {"TOO SLOW TO CLEAR", "○", moodNeutral, "too few readings a second to see anything"},
@@ -116,23 +114,21 @@ var reasons = [...]struct {
 	state state
 	line  string
 }{
-	detect.Judged:          {quiet, ""},
-	detect.EngineStopped:   {engineStopped, ""},
-	detect.Starting:        {waiting, "engine just started: wait some seconds"},
-	detect.Settling:        {waiting, "just started reading: wait some seconds"},
-	detect.Cold:            {warmingUp, ""},
-	detect.ClosedThrottle:  {holdSteady, "foot off: press lightly and hold"},
-	detect.ThrottleMoving:  {holdSteady, "throttle moving: hold it still"},
-	detect.SpeedChanging:   {holdSteady, "road speed changing: hold the speed"},
-	detect.OutsideBand:     {waiting, ""},
-	detect.RatioStepped:    {waiting, "gear or converter clutch changed: wait 4 s"},
-	detect.TooFewReadings:  {tooSlow, ""},
-	detect.LinkGap:         {noReadings, ""}, // session.Unread says why
-	detect.FloorNotLearnt:  {settlingIn, "measuring how smooth this car runs: hold speed 10 s"},
-	detect.NoRoadSpeed:     {cannotTell, "road speed not read: without it shudder cannot be seen"},
-	detect.ScatterTooLarge: {cannotTell, "engine runs too rough to see shudder"},
-	detect.NotTied:         {cannotTell, "no fixed gear (hybrid or belt gearbox)"},
-	detect.LoadNotLearnt:   {settlingIn, "measuring how smooth this car runs under this load"},
+	detect.Judged:         {quiet, ""},
+	detect.EngineStopped:  {engineStopped, ""},
+	detect.Starting:       {waiting, "engine just started: wait some seconds"},
+	detect.Settling:       {waiting, "just started reading: wait some seconds"},
+	detect.ClosedThrottle: {holdSteady, "foot off: press lightly and hold"},
+	detect.ThrottleMoving: {holdSteady, "throttle moving: hold it still"},
+	detect.SpeedChanging:  {holdSteady, "road speed changing: hold the speed"},
+	detect.OutsideBand:    {waiting, ""},
+	detect.RatioStepped:   {waiting, "gear or converter clutch changed: wait 4 s"},
+	detect.TooFewReadings: {tooSlow, ""},
+	detect.LinkGap:        {noReadings, ""}, // session.Unread says why
+	detect.FloorNotLearnt: {settlingIn, "measuring how smooth this car runs: hold speed 10 s"},
+	detect.NoRoadSpeed:    {cannotTell, "road speed not read: without it shudder cannot be seen"},
+	detect.NotTied:        {cannotTell, "no fixed gear (hybrid or belt gearbox)"},
+	detect.LoadNotLearnt:  {settlingIn, "measuring how smooth this car runs under this load"},
 }
 
 // shudderAt is the shudder of a replay at the cursor; nil when there is none.

@@ -110,7 +110,6 @@ var asksAbout = map[detect.Reason][]pids.Signal{
 	detect.SpeedChanging:  {pids.VSS},
 	detect.OutsideBand:    {pids.VSS},
 	detect.NoRoadSpeed:    {pids.VSS},
-	detect.Cold:           {pids.ECT},
 }
 
 // askedAbout reports whether the large word asks about a signal.

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/session"
 )
@@ -58,10 +59,10 @@ func TestSignalsShareTheirRows(t *testing.T) {
 
 // What the large word asks about is brighter than the rest.
 func TestAskedAbout(t *testing.T) {
-	m := still(t, 80, 24, &fakeDrive{now: at(2, 0), change: cold})
+	m := still(t, 80, 24, &fakeDrive{now: at(2, 0), change: reason(detect.SpeedChanging)})
 	for _, l := range m.pictures.order {
-		if got, want := askedAbout(l, &m.view), l.Signal == pids.ECT; got != want {
-			t.Errorf("cold: %s asked about %v", l.Signal, got)
+		if got, want := askedAbout(l, &m.view), l.Signal == pids.VSS; got != want {
+			t.Errorf("speed changing: %s asked about %v", l.Signal, got)
 		}
 	}
 	m = still(t, 80, 24, &fakeDrive{now: at(11, 5), change: alarm})

@@ -110,7 +110,6 @@ func TestStateOf(t *testing.T) {
 		{"finished", session.Snapshot{Phase: session.Finished}, false, done},
 		{"alarm wins over slow", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, true, true)}, false, shudder},
 		{"slow", session.Snapshot{Phase: session.Running, Detector: d(detect.Judged, false, true)}, false, surge},
-		{"cold", session.Snapshot{Phase: session.Running, Detector: d(detect.Cold, false, false)}, false, warmingUp},
 		{"settling in", session.Snapshot{Phase: session.Running, Detector: d(detect.FloorNotLearnt, false, false)}, false, settlingIn},
 		{"stopped", session.Snapshot{Phase: session.Running, Detector: d(detect.EngineStopped, false, false)}, false, engineStopped},
 		{"coasting", session.Snapshot{Phase: session.Running, Detector: d(detect.ClosedThrottle, false, false)}, false, holdSteady},
@@ -160,7 +159,7 @@ func TestFelt(t *testing.T) {
 }
 
 func TestSpanAt(t *testing.T) {
-	spans := []detect.Span{{Start: 0, End: 10, Reason: detect.Cold}, {Start: 10, End: 20}}
+	spans := []detect.Span{{Start: 0, End: 10, Reason: detect.FloorNotLearnt}, {Start: 10, End: 20}}
 	for _, tt := range []struct {
 		t    time.Duration
 		want bool
@@ -220,8 +219,6 @@ func TestReasonLine(t *testing.T) {
 		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 12}}, "too slow, needs 30 km/h"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand}}, "stopped"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.TooFewReadings, Rate: 1.2}}, "1.2 readings/s: at least 2.7 are needed"},
-		{session.Snapshot{Detector: detect.State{Reason: detect.Cold}, Lanes: []session.Lane{{Signal: pids.ECT, Value: 36, Unit: "°C"}}}, "coolant at 36 of 49 °C: drive on until it is warm"},
-		{session.Snapshot{Detector: detect.State{Reason: detect.Cold}}, "coolant too cold"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Check: session.CheckState{Running: true}}, "code check: engine speed is not read meanwhile"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}}, "engine speed is not read: nothing came from the car"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.LinkGap}, Unread: session.UnreadWaits}, "engine speed is not read: the car asks to wait"},
