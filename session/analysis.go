@@ -240,7 +240,7 @@ func (a *Analysis) Result() Result {
 
 // headline sets the finding of a whole result.
 func (a *Analysis) headline(r *Result) {
-	f := Facts{a.detector.Verdict(), r.Events, r.Observations, r.Marks, r.Complaint, r.Need, r.Codes, r.Steps, r.Rate}
+	f := Facts{a.detector.Verdict(), r.Events, r.Observations, r.Marks, r.Complaint, r.Need, r.Codes, r.Steps, a.steps.counts.misfires(), r.Rate}
 	r.Headline = HeadlineOf(&f)
 	r.Verdict = r.Headline.verdict(&f.Verdict)
 }

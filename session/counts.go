@@ -102,6 +102,25 @@ func (w *countWatch) found(events []detect.Event) cause.Counts {
 	return c
 }
 
+// Misfires are how often a drive's misfire counts rose, all cylinders together, and the cylinder whose
+// count rose most.
+type Misfires struct{ By, Cylinder int }
+
+// manyMisfires is from how many counts a drive's headline names them. A healthy engine counts a few
+// (common practice, no source).
+const manyMisfires = 10
+
+func (w *countWatch) misfires() (m Misfires) {
+	var by [lastCylinder - firstCylinder + 2]int // by cylinder, from 1
+	for _, r := range w.rises {
+		m.By += r.by
+		if by[r.cylinder] += r.by; m.Cylinder == 0 || by[r.cylinder] > by[m.Cylinder] {
+			m.Cylinder = r.cylinder
+		}
+	}
+	return m
+}
+
 // eventOf is the last shudder between the two readings of a rise; -1 for none.
 func (w *countWatch) eventOf(r *rise, events []detect.Event) int {
 	for i := len(events) - 1; i >= 0; i-- {

@@ -62,6 +62,7 @@ type Facts struct {
 	Need         Need
 	Codes        []Code
 	Steps        []steps.Step
+	Misfires     Misfires
 	Rate         float64 // readings of engine speed a second; 0 when not known
 }
 
@@ -290,6 +291,9 @@ func (f *Facts) besides() (all []string) {
 		if n > 0 {
 			all = append(all, strings.ToUpper(detect.ObservationKind(kind).Words()+" "+prose.Times(n)))
 		}
+	}
+	if m := f.Misfires; m.By >= manyMisfires {
+		all = append(all, fmt.Sprintf("MISFIRES COUNTED, MOST IN CYLINDER %d", m.Cylinder))
 	}
 	var codes []string
 	for i := range f.Codes {

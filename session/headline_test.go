@@ -132,7 +132,9 @@ var headlineCases = map[string]headlineCase{
 	"a misfire code": {func(f *Facts) {
 		f.Codes = []Code{{ECU: "7E8", Code: "P0304"}, {ECU: "7E8", Code: "P0741"}, {ECU: "7E9", Code: "P0304"}, {ECU: "7E8", Code: "P0300"}}
 	}, Quiet, detect.NoShudder, []string{"MISFIRE CODE P0300, P0304", "!P0741"}},
-	"another code": {func(f *Facts) { f.Codes = []Code{{Code: "P0741"}} }, Quiet, detect.NoShudder, []string{"!MISFIRE"}},
+	"misfires counted": {func(f *Facts) { f.Misfires = Misfires{By: 977, Cylinder: 4} }, Quiet, detect.NoShudder, []string{"NO SHUDDER SEEN; MISFIRES COUNTED, MOST IN CYLINDER 4"}},
+	"a few misfires":   {func(f *Facts) { f.Misfires = Misfires{By: 3, Cylinder: 4} }, Quiet, detect.NoShudder, []string{"!MISFIRE"}},
+	"another code":     {func(f *Facts) { f.Codes = []Code{{Code: "P0741"}} }, Quiet, detect.NoShudder, []string{"!MISFIRE"}},
 }
 
 func TestHeadline(t *testing.T) {

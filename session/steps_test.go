@@ -137,6 +137,9 @@ func TestCountWatch(t *testing.T) {
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v, want %+v", got, want)
 	}
+	if m := w.misfires(); m != (Misfires{By: 38, Cylinder: 4}) {
+		t.Errorf("misfires %+v", m)
+	}
 	if !w.wants(events[:1], 14*time.Second) || w.wants(events[:1], 20*time.Second) || w.wants(events, 43*time.Second) || !w.wants(events, 44*time.Second) {
 		t.Error("each shudder wants its counts once, 1.5 s after its end")
 	}
