@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"io"
-	"math"
 	"path/filepath"
 	"strings"
 
@@ -38,7 +37,7 @@ func (c *compareCommand) drives(e *env) error {
 			e.say("%s: %s", d.file, d.damage)
 		}
 	}
-	p := session.Compare(&before, &after, c.box)
+	p := session.Compare([]*session.Result{&before}, []*session.Result{&after}, c.box)
 	if c.JSON {
 		return writeJSON(e.out, pairOfDrives(c.Before, c.After, &p))
 	}
@@ -69,7 +68,7 @@ var pairWords = [...]struct{ word, means string }{
 	session.NothingBefore:    {"NO SHUDDER BEFORE", "the drive before does not show it in these conditions: nothing can be said of the repair"},
 	session.StillThere:       {"STILL THERE", "shudder was seen after the repair"},
 	session.StillFelt:        {"STILL FELT", "no shudder was seen after the repair, and the shake was felt"},
-	session.TooBlunt:         {"CANNOT TELL", "the drive after would not have shown swings as small as those before"},
+	session.TooBlunt:         {"CANNOT TELL", "the drive after could not have shown the shudder of before"},
 	session.NotShown:         {"NOT SHOWN YET", "no shudder was seen after the repair, in too few passes to rule out chance"},
 	session.Gone:             {"GONE", "no shudder was seen after the repair, and chance is no likely reason"},
 }
@@ -94,8 +93,9 @@ func pairText(before, after *driveOf, p *session.Pair) string {
 			each = " in each line below, multiplied"
 		}
 		fmt.Fprintf(&b, "  chance     %s: so few after if the repair changed nothing (Fisher's exact test, one-sided%s; below 5 %% counts)\n", percent(p.Chance), each)
-	case session.TooBlunt:
-		fmt.Fprintf(&b, "  shows      after from %.0f rpm; the smallest shudder before had %.0f rpm: use a faster adapter, or a smoother road\n", math.Ceil(p.ShowsRPM), p.SmallestRPM)
+	}
+	for _, why := range p.Blind {
+		fmt.Fprintf(&b, "  not counted the drive after: %s\n", why)
 	}
 	if p.Finding == session.NotShown {
 		if p.Possible {
@@ -105,7 +105,7 @@ func pairText(before, after *driveOf, p *session.Pair) string {
 		}
 	}
 	if p.SeenAfter > t.After {
-		fmt.Fprintf(&b, "  seen       %s after, also outside passes\n", prose.Times(p.SeenAfter))
+		fmt.Fprintf(&b, "  seen       %s after, in all conditions\n", prose.Times(p.SeenAfter))
 	}
 	if p.FeltAfter > 0 {
 		fmt.Fprintf(&b, "  felt       %s after\n", prose.Times(p.FeltAfter))
@@ -172,8 +172,9 @@ type pairReport struct {
 	Passes    cellRow       `json:"passes"`
 	Chance    float64       `json:"chance"`
 	More      *int          `json:"more_passes_needed,omitempty"`
-	Seen      int           `json:"seen_after"` // shudders, also outside passes
+	Seen      int           `json:"seen_after"` // shudders, in all conditions
 	Felt      int           `json:"felt_after"`
+	Blind     []string      `json:"not_counted,omitempty"` // why a drive after does not count
 	Step      float64       `json:"swing_step_rpm"`
 	SpreadOne []float64     `json:"swing_share_before"`
 	SpreadTwo []float64     `json:"swing_share_after"`
@@ -191,7 +192,7 @@ type cellRow struct {
 func pairOfDrives(before, after string, p *session.Pair) pairReport {
 	t := p.Table
 	out := pairReport{Version: jsonVersion, Before: before, After: after, Finding: p.Finding.String(), Cells: []cellRow{},
-		Passes: cellRow{nil, t.Before, t.BeforeOf, t.After, t.AfterOf}, Chance: p.Chance, Seen: p.SeenAfter, Felt: p.FeltAfter, Step: session.SpreadStep,
+		Passes: cellRow{nil, t.Before, t.BeforeOf, t.After, t.AfterOf}, Chance: p.Chance, Seen: p.SeenAfter, Felt: p.FeltAfter, Blind: p.Blind, Step: session.SpreadStep,
 		SpreadOne: p.Before.Share[:], SpreadTwo: p.After.Share[:]}
 	if !p.Complaint.IsZero() {
 		out.Complaint = &p.Complaint

@@ -1,7 +1,9 @@
 package session
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"github.com/judder-obd/judder/detect"
@@ -9,7 +11,7 @@ import (
 	"github.com/judder-obd/judder/session/complaint"
 )
 
-// PairFinding is what a drive after a repair shows beside one before it.
+// PairFinding is what the drives after a repair show beside those before it.
 type PairFinding uint8
 
 // The findings.
@@ -18,7 +20,7 @@ const (
 	NothingBefore                       // no pass shuddered before: there is nothing that could be gone
 	StillThere                          // a pass shuddered after
 	StillFelt                           // no pass shuddered after, and the shake was felt
-	TooBlunt                            // the drive after could not have shown swings as small as those before
+	TooBlunt                            // no drive after could have shown swings as small as those before
 	NotShown                            // quiet, in too few passes
 	Gone                                // quiet, and chance is no likely reason
 )
@@ -37,7 +39,7 @@ type Cell struct {
 	Table chance.Table
 }
 
-// Pair is two drives side by side: passes in the same operating conditions.
+// Pair is drives before and after a repair side by side: passes in the same operating conditions.
 type Pair struct {
 	Complaint   complaint.Box // zero where cells of road speed and load are compared
 	Cells       []Cell        // with a complaint one; else those with passes of both drives
@@ -46,55 +48,89 @@ type Pair struct {
 	More        int           // quiet passes after that are still needed; only where the finding is NotShown and Possible
 	Where       complaint.Box // in which conditions they count most
 	Possible    bool          // so many could show it
-	SeenAfter   int           // shudders after, also outside passes: in the complaint, or anywhere without one
+	SeenAfter   int           // shudders after, in these conditions or not, also outside passes
 	FeltAfter   int           // felt marks after
-	ShowsRPM    float64       // typical smallest visible swing after; 0 where nothing was usable
+	Blind       []string      // why the quiet passes of a drive after do not count, a line for each such drive
 	SmallestRPM float64       // smallest shudder before in these conditions; NaN where none was
 	Before      Spread        // of the swing in these conditions
 	After       Spread
 	Finding     PairFinding
 }
 
-// Compare puts two drives side by side. box is what to compare in; where it is zero the complaint of
-// the drive before counts, then that of the drive after, and without any the cells of road speed and
-// load that both drives met.
-func Compare(before, after *Result, box complaint.Box) Pair {
-	for _, b := range []complaint.Box{before.Complaint, after.Complaint} {
+// Compare puts drives before and after a repair side by side. box is what to compare in; where it is
+// zero the first complaint of the drives before counts, then that of the drives after, and without any
+// the cells of road speed and load that both sides met. A drive after that could not have shown the
+// smallest shudder before it counts only where it showed one: its quiet passes prove nothing.
+func Compare(before, after []*Result, box complaint.Box) Pair {
+	for _, r := range slices.Concat(before, after) {
 		if box.IsZero() {
-			box = b
+			box = r.Complaint
 		}
 	}
-	p := Pair{Complaint: box, ShowsRPM: after.Verdict.SmallestRPM, SmallestRPM: math.NaN()}
-	first, second := passesIn(before, box), passesIn(after, box)
-	for _, cell := range cellsOf(box) {
-		in := place{cell, box.IsZero()}
-		c := Cell{Box: cell}
-		c.Table.Before, c.Table.BeforeOf = countPasses(first, in)
-		c.Table.After, c.Table.AfterOf = countPasses(second, in)
-		if box.IsZero() && (c.Table.BeforeOf == 0 || c.Table.AfterOf == 0) {
+	p := Pair{Complaint: box, SmallestRPM: math.NaN()}
+	first, second := passesOfAll(before, box), passesOfAll(after, box)
+	places := placesOf(box, slices.Concat(first...), slices.Concat(second...))
+	for _, in := range places {
+		for _, r := range before {
+			p.smallest(r.Events, in)
+		}
+	}
+	var counted []*Result
+	var sharp []Pass // passes of the drives that count
+	for i, r := range after {
+		p.SeenAfter += len(r.Events)
+		p.FeltAfter += feltIn(r)
+		if why := blind(r, p.SmallestRPM); why != "" {
+			p.Blind = append(p.Blind, why)
 			continue
 		}
-		p.Cells = append(p.Cells, c)
-		p.Table.Before += c.Table.Before
-		p.Table.BeforeOf += c.Table.BeforeOf
-		p.Table.After += c.Table.After
-		p.Table.AfterOf += c.Table.AfterOf
-		p.Before.add(before.moments, in)
-		p.After.add(after.moments, in)
-		p.smallest(before.Events, in)
+		counted, sharp = append(counted, r), append(sharp, second[i]...)
 	}
-	for i := range after.Events {
-		if Meets(box, &after.Events[i]) {
-			p.SeenAfter++
-		}
-	}
-	for i := range after.Marks {
-		if after.Marks[i].Note == "" {
-			p.FeltAfter++
-		}
+	for _, in := range places {
+		p.cell(in, slices.Concat(first...), sharp)
+		p.Before.addAll(before, in)
+		p.After.addAll(counted, in)
 	}
 	p.conclude()
 	return p
+}
+
+// cell counts the passes of both sides in one set of conditions.
+func (p *Pair) cell(in place, first, second []Pass) {
+	c := Cell{Box: in.box}
+	c.Table.Before, c.Table.BeforeOf = countPasses(first, in)
+	c.Table.After, c.Table.AfterOf = countPasses(second, in)
+	p.Cells = append(p.Cells, c)
+	p.Table.Before += c.Table.Before
+	p.Table.BeforeOf += c.Table.BeforeOf
+	p.Table.After += c.Table.After
+	p.Table.AfterOf += c.Table.AfterOf
+}
+
+// blind is why a quiet drive after a repair could not have shown a shudder of so many rpm; "" where it
+// could, and where it showed one.
+func blind(r *Result, rpm float64) string {
+	switch {
+	case len(r.Events) > 0 || math.IsNaN(rpm):
+		return ""
+	case r.Verdict.SmallestRPM > rpm:
+		return fmt.Sprintf("it could show swings from %.0f rpm, and the smallest before the work had %.0f", math.Ceil(r.Verdict.SmallestRPM), rpm)
+	case r.Rate > 0 && r.Rate < detect.EnoughForNone:
+		return fmt.Sprintf("engine speed was read %.1f times a second; %d are needed to clear a car", r.Rate, detect.EnoughForNone)
+	case r.Verdict.Finding == detect.CannotTell && r.Need.Enough(): // long enough, and something else forbids it
+		return r.Verdict.Reason
+	}
+	return ""
+}
+
+// feltIn is how often the person in the car marked the shake.
+func feltIn(r *Result) (n int) {
+	for i := range r.Marks {
+		if r.Marks[i].Note == "" {
+			n++
+		}
+	}
+	return n
 }
 
 func (p *Pair) conclude() {
@@ -105,18 +141,16 @@ func (p *Pair) conclude() {
 	}
 	p.Chance = chance.All(tables)
 	switch {
-	case p.SeenAfter > 0 && t.After == 0:
+	case p.SeenAfter > 0:
 		p.Finding = StillThere
+	case t.AfterOf == 0 && len(p.Blind) > 0:
+		p.Finding = TooBlunt
 	case t.BeforeOf == 0 || t.AfterOf == 0:
 		p.Finding = NothingToCompare
-	case t.After > 0:
-		p.Finding = StillThere
 	case t.Before == 0:
 		p.Finding = NothingBefore
 	case p.FeltAfter > 0:
 		p.Finding = StillFelt
-	case p.ShowsRPM > p.SmallestRPM:
-		p.Finding = TooBlunt
 	case chance.Gone(p.Chance):
 		p.Finding = Gone
 	default:
@@ -137,6 +171,15 @@ func (p *Pair) smallest(events []detect.Event, in place) {
 	}
 }
 
+// passesOfAll are the passes of each drive as a complaint parts them.
+func passesOfAll(drives []*Result, box complaint.Box) [][]Pass {
+	list := make([][]Pass, len(drives))
+	for i, r := range drives {
+		list[i] = passesIn(r, box)
+	}
+	return list
+}
+
 // passesIn are the passes of a drive as another complaint parts them.
 func passesIn(r *Result, box complaint.Box) []Pass {
 	if r.Complaint == box {
@@ -148,18 +191,22 @@ func passesIn(r *Result, box complaint.Box) []Pass {
 	return b.all(nil, r.Events)
 }
 
-// cellsOf are the operating conditions to compare in: the complaint, or every band of road speed at
-// every load.
-func cellsOf(box complaint.Box) (cells []complaint.Box) {
+// placesOf are the operating conditions to compare in: the complaint, or every band of road speed at
+// every load that both sides met.
+func placesOf(box complaint.Box, first, second []Pass) (list []place) {
 	if !box.IsZero() {
-		return []complaint.Box{box}
+		return []place{{box, false}}
 	}
 	for _, row := range newCoverage().Rows {
 		for _, load := range complaint.Loads {
-			cells = append(cells, complaint.Box{FromKMH: row.FromKMH, ToKMH: row.ToKMH, Load: load})
+			in := place{complaint.Box{FromKMH: row.FromKMH, ToKMH: row.ToKMH, Load: load}, true}
+			_, before := countPasses(first, in)
+			if _, after := countPasses(second, in); before > 0 && after > 0 {
+				list = append(list, in)
+			}
 		}
 	}
-	return cells
+	return list
 }
 
 // place is a set of operating conditions: a complaint, or a cell of road speed and load, whose highest
@@ -173,12 +220,29 @@ func (in place) holds(at complaint.Point) bool {
 	return in.box.Contains(at) && !(in.cell && at.SpeedKMH >= in.box.ToKMH)
 }
 
-// countPasses counts the passes in a cell, and those of them with shudder. A pass is in one cell, by its mean
-// speed and load.
+// Holds reports whether a pass is in the conditions that were compared.
+func (p *Pair) Holds(x *Pass) bool {
+	for i := range p.Cells {
+		if (place{p.Cells[i].Box, p.Complaint.IsZero()}).counts(x) {
+			return true
+		}
+	}
+	return false
+}
+
+// counts reports whether a pass is in the place: in a cell by its mean speed and load.
+func (in place) counts(p *Pass) bool {
+	if in.cell {
+		return in.holds(p.Point())
+	}
+	return p.InComplaint
+}
+
+// countPasses counts the passes in a cell, and those of them with shudder.
 func countPasses(passes []Pass, in place) (shudders, all int) {
 	for i := range passes {
 		p := &passes[i]
-		if in.cell && !in.holds(p.Point()) || !in.cell && !p.InComplaint {
+		if !in.counts(p) {
 			continue
 		}
 		if all++; p.Shudder {
@@ -202,6 +266,13 @@ const (
 	SpreadStep  = 20
 	SpreadSteps = 11
 )
+
+// addAll takes the moments of drives in a cell.
+func (s *Spread) addAll(drives []*Result, in place) {
+	for _, r := range drives {
+		s.add(r.moments, in)
+	}
+}
 
 // add takes the moments in a cell.
 func (s *Spread) add(moments []kept, in place) {

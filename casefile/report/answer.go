@@ -1,14 +1,16 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
+	"time"
 
 	"github.com/judder-obd/judder/casefile"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
-	"github.com/judder-obd/judder/session/chance"
 )
 
 // AnswerKind is what a paper may say of the shudder.
@@ -34,37 +36,35 @@ const (
 
 // Answer is the answer of a paper as facts.
 type Answer struct {
-	Kind   AnswerKind
-	In     conditions
-	Table  chance.Table
-	Chance float64 // of the change by luck alone (Fisher's exact test, one-sided); 1 where there is none
-	More   int     // quiet passes that are still needed; -1 where none can do it
-	before tally
-	now    tally // of the paper's own stage
+	Kind AnswerKind
+	In   conditions
+	Pair session.Pair // in the paper after the work: the drives of both sides
+	now  tally        // of the paper's own stage
 }
 
-// answerOf weighs the drives of a case for a paper.
+// answerOf weighs the drives of a case for a paper. What changed is weighed as session.Compare does.
 func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
-	in := conditionsOf(e, stage)
-	a := Answer{In: in, Chance: 1, before: count(e, casefile.Before, in, 0)}
+	box, _ := e.Case.Complaint.Box()
+	first, second := resultsOf(e, casefile.Before), resultsOf(e, casefile.After)
+	a := Answer{In: conditions{box: box}}
 	if stage == casefile.Before {
-		a.now = a.before
+		a.now = count(first, a.In)
 		a.Kind = before(&a.now)
 		return a
 	}
-	a.now = count(e, casefile.After, in, smallestSwing(e, casefile.Before, in))
-	a.Table = chance.Table{Before: a.before.shudders, BeforeOf: a.before.passes, After: a.now.shudders, AfterOf: a.now.passes}
-	a.Chance = a.Table.Fewer()
-	if more, ok := a.Table.More(); ok {
-		a.More = more
-	} else {
-		a.More = -1
+	a.Pair = session.Compare(first, second, box)
+	if a.In.box = a.Pair.Complaint; a.In.box.IsZero() && first != nil {
+		a.In.pair = &a.Pair
 	}
+	a.now = count(second, a.In)
 	a.Kind = a.after()
 	return a
 }
 
 func before(t *tally) AnswerKind {
+	enough := func(passes int, judged time.Duration) bool {
+		return passes >= session.EnoughPasses && judged >= session.EnoughJudged
+	}
 	switch {
 	case t.drives == 0:
 		return NoDrive
@@ -74,9 +74,9 @@ func before(t *tally) AnswerKind {
 		return Elsewhere
 	case t.passes > 0 && t.felt > 0:
 		return FeltOnly
-	case t.passes >= session.EnoughPasses && t.judged >= session.EnoughJudged && len(t.unable) < t.drives:
+	case enough(t.clearPasses, t.clear):
 		return NotShown
-	case t.passes >= session.EnoughPasses && t.judged >= session.EnoughJudged:
+	case enough(t.passes, t.judged):
 		return Unclear
 	case t.passes > 0:
 		return TooFew
@@ -87,35 +87,35 @@ func before(t *tally) AnswerKind {
 }
 
 func (a *Answer) after() AnswerKind {
-	t := &a.now
 	switch {
-	case t.drives == 0:
+	case a.now.drives == 0:
 		return NoDrive
-	case t.events > 0:
-		return StillThere
-	case t.passes == 0 && t.smallest > 0 && len(t.blind) == 0:
-		return NeverMet
-	case t.passes == 0:
-		return CouldNotShow
-	case t.felt > 0:
-		return StillFelt
-	case a.before.shudders == 0:
+	case a.Pair.Finding == session.NothingToCompare && a.now.passes > 0: // none before
+		if a.now.felt > 0 {
+			return StillFelt
+		}
 		return NothingToBe
-	case a.More == 0: // chance is below 5 %
-		return Gone
+	case a.Pair.Finding == session.NothingToCompare && a.now.smallest > 0:
+		return NeverMet
+	case a.Pair.Finding == session.NothingBefore && a.now.felt > 0:
+		return StillFelt
 	}
-	return NotProved
+	return map[session.PairFinding]AnswerKind{
+		session.NothingToCompare: CouldNotShow, session.NothingBefore: NothingToBe, session.StillThere: StillThere,
+		session.StillFelt: StillFelt, session.TooBlunt: CouldNotShow, session.NotShown: NotProved, session.Gone: Gone,
+	}[a.Pair.Finding]
 }
 
 // Words are the answer in one sentence, or two short ones.
 func (a *Answer) Words() string {
 	t := &a.now
-	where := session.PlaceWords(a.In.box)
+	where := a.In.words()
+	first, second := share(a.Pair.Table.Before, a.Pair.Table.BeforeOf), share(a.Pair.Table.After, a.Pair.Table.AfterOf)
 	switch a.Kind {
 	case NoDrive:
 		return "No road test is part of this case yet. This paper has what was said, seen and read at a standstill."
 	case CouldNotShow:
-		return "The road test could not show shudder" + because(append(t.unable, t.blind...)) + ". It neither confirms nor rules out the complaint."
+		return "The road test could not show shudder" + because(slices.Concat(a.Pair.Blind, t.unable)) + ". It neither confirms nor rules out the complaint."
 	case NeverMet:
 		return fmt.Sprintf("The road test had no steady pass %s. It neither confirms nor rules out the complaint.", where)
 	case Shown:
@@ -126,7 +126,7 @@ func (a *Answer) Words() string {
 		}
 		return fmt.Sprintf("Shudder was recorded %s, but in none of %s %s.", prose.Times(t.events), passesWords(t.passes), where)
 	case NotShown:
-		return fmt.Sprintf("No shudder was seen in %s %s; swings from %.0f rpm would mostly have shown. %s", passesWords(t.passes), where, math.Ceil(t.smallest), friction)
+		return fmt.Sprintf("No shudder was seen in %s %s; swings from %.0f rpm would mostly have shown. %s", passesWords(t.clearPasses), where, math.Ceil(t.clearFrom), friction)
 	case FeltOnly:
 		return fmt.Sprintf("The shake was felt %s, and no shudder was seen in engine speed in %s %s. The drives cannot rule it out.", prose.Times(t.felt), passesWords(t.passes), where)
 	case Unclear:
@@ -134,15 +134,15 @@ func (a *Answer) Words() string {
 	case TooFew:
 		return fmt.Sprintf("No shudder was seen in %s %s, which is too little to say that there is none: %d passes and %.0f s are needed.", passesWords(t.passes), where, session.EnoughPasses, session.EnoughJudged.Seconds())
 	case Gone:
-		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. If the work had changed nothing, luck alone would do that in %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, chanceWords(a.Chance))
+		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. If the work had changed nothing, luck alone would do that in %s.", first, second, where, chanceWords(a.Pair.Chance))
 	case NotProved:
-		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. That is not enough to say that it is gone: %s.", share(a.Table.Before, a.Table.BeforeOf), share(a.Table.After, a.Table.AfterOf), where, a.moreWords())
+		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. That is not enough to say that it is gone: %s.", first, second, where, a.moreWords())
 	case StillFelt:
-		return fmt.Sprintf("After the work no shudder was seen in %s %s, but the person in the car felt it %s. The drives do not show that it is gone.", passesWords(t.passes), where, prose.Times(t.felt))
+		return fmt.Sprintf("After the work no shudder was seen in %s %s, but the person in the car felt it %s. The drives do not show that it is gone.", passesWords(cmp.Or(a.Pair.Table.AfterOf, t.passes)), where, prose.Times(t.felt))
 	case StillThere:
-		return fmt.Sprintf("Shudder was recorded %s after the work: engine speed swung by up to %.0f rpm at a steady throttle. Before the work it was in %s, after it in %s, %s.", prose.Times(t.events), t.largest, share(a.before.shudders, a.before.passes), share(t.shudders, t.passes), where)
+		return fmt.Sprintf("Shudder was recorded %s after the work: engine speed swung by up to %.0f rpm at a steady throttle. Before the work it was in %s, after it in %s, %s.", prose.Times(t.events), t.largest, first, second, where)
 	}
-	return fmt.Sprintf("No shudder was seen after the work in %s %s. None was recorded in such a pass before it either, so the drives do not show that the work changed anything.", passesWords(t.passes), where)
+	return fmt.Sprintf("No shudder was seen after the work in %s %s. None was recorded in such a pass before it either, so the drives do not show that the work changed anything.", passesWords(cmp.Or(a.Pair.Table.AfterOf, t.passes)), where)
 }
 
 // friction is what no drive can rule out (computed for this project; no measured car was found).
@@ -168,13 +168,14 @@ func (a *Answer) Felt() string {
 }
 
 func (a *Answer) moreWords() string {
-	switch {
-	case a.More < 0:
+	switch p := &a.Pair; {
+	case !p.Possible:
 		return "no number of quiet passes can show it with so few before the work"
-	case a.More == 1:
-		return "one more pass without shudder is needed"
+	case p.More == 1:
+		return "one more pass without shudder is needed " + session.PlaceWords(p.Where)
+	default:
+		return fmt.Sprintf("%d more passes without shudder are needed %s", p.More, session.PlaceWords(p.Where))
 	}
-	return fmt.Sprintf("%d more passes without shudder are needed", a.More)
 }
 
 // because is a reason in brackets, the first where several say the same.

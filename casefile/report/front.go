@@ -65,8 +65,8 @@ func (w *writer) answered() Section {
 			s.Text = append(s.Text, again)
 		}
 	}
-	if w.answer.In.derived {
-		s.Text = append(s.Text, "The case names no complaint that a drive can be held against; passes count in the conditions in which shudder was seen before the work.")
+	if w.answer.In.pair != nil {
+		s.Text = append(s.Text, "The case names no complaint that a drive can be held against; passes count at the road speeds and loads that were driven both before and after the work.")
 	}
 	for i := range w.e.Drives {
 		if d := &w.e.Drives[i]; d.Err != nil {

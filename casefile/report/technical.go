@@ -134,21 +134,35 @@ func (w *writer) limits() Section {
 
 // proof is the change by passes, with what chance alone could do, so that it can be checked by hand.
 func (w *writer) proof() Section {
-	t := w.answer.Table
+	t, each := w.answer.Pair.Table, ""
 	s := Section{Title: "Before and after, by passes"}
-	s.Tables = []Table{{Caption: "Steady passes " + session.PlaceWords(w.answer.In.box), Head: []string{"Drives", "With shudder", "Without", "All", "Share with shudder, 95 % interval"}, Rows: [][]string{
+	s.Tables = []Table{{Caption: "Steady passes " + w.answer.In.words(), Head: []string{"Drives", "With shudder", "Without", "All", "Share with shudder, 95 % interval"}, Rows: [][]string{
 		sideRow("Before the work", t.Before, t.BeforeOf), sideRow("After the work", t.After, t.AfterOf)}}}
+	if cells := w.answer.Pair.Cells; len(cells) > 1 {
+		each = "; in each of the conditions below, multiplied"
+		s.Tables = append(s.Tables, cellTable(cells))
+	}
 	if t.BeforeOf > 0 && t.AfterOf > 0 {
-		s.Text = append(s.Text, fmt.Sprintf("If the work had changed nothing, luck alone would leave so few passes with shudder after it with p = %.3g (Fisher's exact test, one-sided, with the sums of the table held). Below %.2g counts as a change (common practice).", w.answer.Chance, chance.Below))
+		s.Text = append(s.Text, fmt.Sprintf("If the work had changed nothing, luck alone would leave so few passes with shudder after it with p = %.3g (Fisher's exact test, one-sided, with the sums of the table held%s). Below %.2g counts as a change (common practice).", w.answer.Pair.Chance, each, chance.Below))
 	}
 	if w.answer.Kind == NotProved {
 		s.Text = append(s.Text, "Still needed: "+w.answer.moreWords()+".")
 	}
 	s.Text = append(s.Text, "The intervals are exact (Clopper and Pearson). Passes after the work count only from drives that could have shown a swing as small as the smallest before it.")
-	for _, reason := range w.answer.now.blind {
+	for _, reason := range w.answer.Pair.Blind {
 		s.Text = append(s.Text, "Not counted is a drive that could not have shown it: "+reason+".")
 	}
 	return s
+}
+
+// cellTable has the passes of each set of conditions that both sides met.
+func cellTable(cells []session.Cell) Table {
+	t := Table{Caption: "Passes in the same conditions", Head: []string{"Conditions", "With shudder before", "Of", "With shudder after", "Of"}}
+	for i := range cells {
+		c := &cells[i].Table
+		t.Rows = append(t.Rows, []string{session.PlaceWords(cells[i].Box), strconv.Itoa(c.Before), strconv.Itoa(c.BeforeOf), strconv.Itoa(c.After), strconv.Itoa(c.AfterOf)})
+	}
+	return t
 }
 
 func sideRow(name string, n, of int) []string {
