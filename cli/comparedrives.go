@@ -104,6 +104,9 @@ func pairText(before, after *driveOf, p *session.Pair) string {
 			b.WriteString("  needed     more passes than anybody drives: it came too seldom before\n")
 		}
 	}
+	if p.TapStopped {
+		b.WriteString("  tapped     after, brake taps stopped shakes before they were long enough to be called shudder\n")
+	}
 	if p.SeenAfter > t.After {
 		fmt.Fprintf(&b, "  seen       %s after, in all conditions\n", prose.Times(p.SeenAfter))
 	}

@@ -50,6 +50,7 @@ type Pair struct {
 	Possible    bool          // so many could show it
 	SeenAfter   int           // shudders after, in these conditions or not, also outside passes
 	FeltAfter   int           // felt marks after
+	TapStopped  bool          // brake taps stopped shakes after, which were too short to be called shudder
 	Blind       []string      // why the quiet passes of a drive after do not count, a line for each such drive
 	SmallestRPM float64       // smallest shudder before in these conditions; NaN where none was
 	Before      Spread        // of the swing in these conditions
@@ -80,6 +81,7 @@ func Compare(before, after []*Result, box complaint.Box) Pair {
 	for i, r := range after {
 		p.SeenAfter += len(r.Events)
 		p.FeltAfter += feltIn(r)
+		p.TapStopped = p.TapStopped || r.Headline.Rule == TapStopped
 		if why := blind(r, p.SmallestRPM); why != "" {
 			p.Blind = append(p.Blind, why)
 			continue
@@ -117,6 +119,8 @@ func blind(r *Result, rpm float64) string {
 		return fmt.Sprintf("it could show swings from %.0f rpm, and the smallest before the work had %.0f", math.Ceil(r.Verdict.SmallestRPM), rpm)
 	case r.Rate > 0 && r.Rate < detect.EnoughForNone:
 		return fmt.Sprintf("engine speed was read %.1f times a second; %d are needed to clear a car", r.Rate, detect.EnoughForNone)
+	case r.Headline.Rule == FeltNotSeen: // that it was felt counts by itself
+		return ""
 	case r.Verdict.Finding == detect.CannotTell && r.Need.Enough(): // long enough, and something else forbids it
 		return r.Verdict.Reason
 	}
@@ -141,7 +145,7 @@ func (p *Pair) conclude() {
 	}
 	p.Chance = chance.All(tables)
 	switch {
-	case p.SeenAfter > 0:
+	case p.SeenAfter > 0, p.TapStopped:
 		p.Finding = StillThere
 	case t.AfterOf == 0 && len(p.Blind) > 0:
 		p.Finding = TooBlunt

@@ -50,6 +50,11 @@ func TestCompare(t *testing.T) {
 		"never there":       {passesOf(65, 0, 6, light), passesOf(65, 0, 8, light), nil, chance.Table{BeforeOf: 6, AfterOf: 8}, NothingBefore, 0},
 		"driven elsewhere":  {passesOf(65, 5, 6, light), passesOf(85, 0, 8, light), nil, chance.Table{Before: 5, BeforeOf: 6}, NothingToCompare, 0},
 		"felt after":        {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) { r.Marks = []Mark{{Strength: 1}, {Note: "bridge"}} }, chance.Table{Before: 5, BeforeOf: 6, AfterOf: 8}, StillFelt, 0},
+		"felt after, as the headline has it": {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) {
+			r.Marks, r.Verdict.Finding, r.Headline.Rule = []Mark{{Strength: 1, Outcome: NotSeen}}, detect.CannotTell, FeltNotSeen
+		}, chance.Table{Before: 5, BeforeOf: 6, AfterOf: 8}, StillFelt, 0},
+		"stopped by brake taps after": {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) { r.Headline.Rule = TapStopped },
+			chance.Table{Before: 5, BeforeOf: 6, AfterOf: 8}, StillThere, 0},
 		"seen outside a pass": {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) {
 			r.Events = append(r.Events, detect.Event{Start: time.Hour, SpeedKMH: 62, LoadPct: 30, ThrottlePct: math.NaN(), CoolantC: 90})
 		}, chance.Table{Before: 5, BeforeOf: 6, AfterOf: 8}, StillThere, 0},

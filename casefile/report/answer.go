@@ -140,6 +140,9 @@ func (a *Answer) Words() string {
 	case StillFelt:
 		return fmt.Sprintf("After the work no shudder was seen in %s %s, but the person in the car felt it %s. The drives do not show that it is gone.", passesWords(cmp.Or(a.Pair.Table.AfterOf, t.passes)), where, prose.Times(t.felt))
 	case StillThere:
+		if t.events == 0 { // brake taps stopped it
+			return "After the work brake taps stopped shakes before they were long enough to be called shudder. The drives do not show that it is gone."
+		}
 		return fmt.Sprintf("Shudder was recorded %s after the work: engine speed swung by up to %.0f rpm at a steady throttle. Before the work it was in %s, after it in %s, %s.", prose.Times(t.events), t.largest, first, second, where)
 	}
 	return fmt.Sprintf("No shudder was seen after the work in %s %s. None was recorded in such a pass before it either, so the drives do not show that the work changed anything.", passesWords(cmp.Or(a.Pair.Table.AfterOf, t.passes)), where)

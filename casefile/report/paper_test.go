@@ -329,6 +329,12 @@ func felt(d casefile.DriveFile) casefile.DriveFile {
 	return d
 }
 
+// tapped is a drive in which brake taps stopped each shake.
+func tapped(d casefile.DriveFile) casefile.DriveFile {
+	d.Result.Headline.Rule, d.Result.Verdict.Finding = session.TapStopped, detect.CannotTell
+	return d
+}
+
 // A paper claims no more than the drives show. What could show nothing says so, and "gone" needs
 // chance below 5 %.
 func TestAnswer(t *testing.T) {
@@ -361,6 +367,7 @@ func TestAnswer(t *testing.T) {
 		{"not to be cleared after", after, []casefile.DriveFile{drove(before, 6, 5, 40), cannotTell(drove(after, 8, 0, 40))}, CouldNotShow},
 		{"a blind drive beside a good one", after, []casefile.DriveFile{drove(before, 6, 5, 40), slow(drove(after, 8, 0, 40)), drove(after, 1, 0, 40)}, NotProved},
 		{"felt after", after, []casefile.DriveFile{drove(before, 6, 5, 40), felt(drove(after, 8, 0, 40))}, StillFelt},
+		{"brake taps after", after, []casefile.DriveFile{drove(before, 6, 5, 40), tapped(drove(after, 8, 0, 40))}, StillThere},
 		{"no pass after", after, []casefile.DriveFile{drove(before, 6, 5, 40), drove(after, 0, 0, 40)}, NeverMet},
 		{"quiet on both sides", after, []casefile.DriveFile{drove(before, 6, 0, 40), drove(after, 8, 0, 40)}, NothingToBe},
 	} {
@@ -374,6 +381,9 @@ func TestAnswer(t *testing.T) {
 			t.Errorf("%s: the answer is not on the front page", c.what)
 		}
 		gone := strings.Contains(a.Words(), "If the work had changed nothing")
+		if strings.Contains(a.Words(), " 0 times") {
+			t.Errorf("%s: %s", c.what, a.Words())
+		}
 		if gone != (c.want == Gone) {
 			t.Errorf("%s: %s", c.what, a.Words())
 		}
