@@ -12,6 +12,7 @@ import (
 type steady struct {
 	shown, next state
 	since       time.Duration // of the drive: next is seen since then
+	held        time.Duration // of the drive: when the state that is shown last held
 	last        time.Duration // of the drive: the frame before
 	begun       bool
 	changes     [5]time.Duration // of the drive: when the word last changed, the latest first
@@ -45,14 +46,24 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 	if jump {
 		y.changes = [5]time.Duration{}
 	}
-	if now == y.shown && y.begun || !jump && now != shudder && at-y.since < y.needed(now, at) {
+	if now == y.shown && y.begun {
+		y.held = at
+		return
+	}
+	if !jump && now != shudder && !y.outdated(at) && at-y.since < y.needed(now, at) {
 		return
 	}
 	if !jump {
 		copy(y.changes[1:], y.changes[:])
 		y.changes[0] = at
 	}
-	y.shown, y.begun = now, true
+	y.shown, y.begun, y.held = now, true, at
+}
+
+// outdated reports whether the word says ENGINE STOPPED of an engine that runs again: a fact that is no
+// longer true goes, however restless the word has been and whatever comes after it.
+func (y *steady) outdated(at time.Duration) bool {
+	return y.shown == engineStopped && at-y.held >= steadyAfter
 }
 
 // needed is how long a state must have lasted to be shown. A lost link is news, however restless the

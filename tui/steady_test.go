@@ -37,8 +37,9 @@ func plan(seed uint64) (shown []state, lasted []time.Duration) {
 	return shown, append(lasted, next-since)
 }
 
-// On the road test plan the word changes at most five times in any minute, and none is shown for less
-// than a second unless SHUDDER cuts it short, in simulated time. What is wanted is our own choice.
+// On the road test plan the word changes at most five times in any minute, where the end of ENGINE
+// STOPPED is not counted, and none is shown for less than a second unless SHUDDER cuts it short, in
+// simulated time. What is wanted is our own choice.
 func TestSteadyWordsOfARoadTest(t *testing.T) {
 	for seed := uint64(1); seed <= 6; seed++ {
 		shown, lasted := plan(seed)
@@ -46,7 +47,9 @@ func TestSteadyWordsOfARoadTest(t *testing.T) {
 		at, shortest, shudders := time.Duration(0), time.Hour, 0
 		for i, d := range lasted[:len(lasted)-1] {
 			at += d
-			changed = append(changed, at)
+			if shown[i] != engineStopped {
+				changed = append(changed, at)
+			}
 			if shown[i+1] != shudder {
 				shortest = min(shortest, d)
 			}
@@ -117,5 +120,30 @@ func TestSteady_EngineStopped(t *testing.T) {
 	}
 	if y.follow(engineStopped, end+1300*time.Millisecond, false); y.shown != engineStopped {
 		t.Error("ENGINE STOPPED is not shown after SHUDDER could be read")
+	}
+}
+
+// ENGINE STOPPED goes within two seconds of a restart, also where no state after it lasts and the word
+// has been restless. The two seconds are our own choice.
+func TestSteady_EngineRunsAgain(t *testing.T) {
+	var y steady
+	at := time.Duration(0)
+	show := func(st state, length time.Duration) {
+		for end := at + length; at < end; at += 100 * time.Millisecond {
+			y.follow(st, at, false)
+		}
+	}
+	for _, st := range []state{quiet, shudder, holdSteady, shudder, engineStopped} {
+		show(st, 8*time.Second)
+	}
+	if y.shown != engineStopped {
+		t.Fatalf("%s is shown of an engine that is stopped", states[y.shown].word)
+	}
+	for range 5 {
+		show(holdSteady, 200*time.Millisecond)
+		show(waiting, 200*time.Millisecond)
+	}
+	if y.shown == engineStopped {
+		t.Error("ENGINE STOPPED is shown two seconds after the engine started again")
 	}
 }
