@@ -14,7 +14,7 @@ import (
 
 // sayFlag is the command that says the large word.
 type sayFlag struct {
-	Say string `placeholder:"CMD" help:"At each change of the large word run CMD with the word as its last argument, such as --say espeak. No shell: CMD is a program and its arguments, parted by blanks."`
+	Say string `placeholder:"CMD" help:"At each change of the large word run CMD with the word as its last argument, such as --say espeak. No shell: CMD is a program and its arguments, separated by spaces."`
 }
 
 func (f *sayFlag) check() error {

@@ -100,7 +100,7 @@ func needOf(box complaint.Box, judged time.Duration, passes []Pass) Need {
 	return n
 }
 
-// Words are what is still needed: "2 more passes of 8 s at 60 to 70 km/h, light, warm", "enough at
+// Words are what is still needed: "2 more passes of 8 s at 60 to 70 km/h, light, warm", "enough passes at
 // 60 to 70 km/h, light, warm".
 func (n *Need) Words(box complaint.Box) string {
 	where := PlaceWords(box)
@@ -108,7 +108,7 @@ func (n *Need) Words(box complaint.Box) string {
 	case n.Beyond:
 		return fmt.Sprintf("%s: outside %d to %d km/h nothing can be seen", where, detect.CruiseFromKMH, detect.CruiseToKMH)
 	case n.More == 0:
-		return "enough " + where
+		return "enough passes " + where
 	}
 	return n.amount() + " " + where
 }

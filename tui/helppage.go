@@ -11,19 +11,18 @@ type helpPage struct{ first int }
 
 // terms are the words on the screen that are not states.
 var terms = [...]struct{ word, meaning string }{
-	{"swing", "of engine speed, peak to peak, about its trend over 3 s"},
+	{"swing", "of engine speed, from its lowest to its highest point"},
 	{"alarm at", "a regular swing above this is shudder"},
-	{"shows from", "true swings from here on mostly show as shudder: readings"},
-	{"", "catch only part of a swing, and it must look regular"},
+	{"shows from", "a swing of this size or more would mostly show as shudder;"},
+	{"", "a smaller one may be there and not be seen"},
 	{"usable", "throttle and road speed steady: shudder would show"},
 	{"slip (est.)", "engine speed above that of a locked converter clutch"},
 	{"wanted", "the slip that the controller aims at (from a profile)"},
 	{"slip swings", "converter slip moves though nothing asks it to"},
-	{"steady for", "how long the throttle has stood still"},
+	{"steady for", "how long the throttle has been steady"},
 	{"felt … later", "from the start of the shudder to the press of space"},
 	{"1.9? Hz", "too few readings a second: the true one may be another"},
-	{"5new/s", "the car gives a new value so often; it is read more often"},
-	{"signal", "one row: picture, value, unit, readings a second"},
+	{"5new/s", "new values a second; the readings between repeat the last"},
 	{"wave", "engine speed about its own slow trend, the last 8 s"},
 	{"dotted across", "the alarm level, above and below the trend"},
 	{"dotted upright", "a step of engine speed; in a replay also the cursor"},
@@ -34,7 +33,6 @@ var terms = [...]struct{ word, meaning string }{
 	{"still", "signals that have not changed for a minute, as numbers"},
 	{"brighter dots", "the signal moves there, or the large word asks about it"},
 	{"chart", "two lines: lowest and highest engine speed of a column"},
-	{"blank", "no readings came in that time"},
 	{dash, "not known"},
 	{"own share", "this computer's time between an answer and a request"},
 }
@@ -49,7 +47,7 @@ var stripWords = [...]struct{ glyph, meaning string }{
 	{"o", "engine stopped"},
 	{"s", "a test step: announced, or made in a shake"},
 	{"n", "note"},
-	{"━ ╍ ┄ ·", "usable: nearly all of the cell, half, less, none"},
+	{"━ ╍ ┄ ·", "usable: nearly all of that time, half, less, none"},
 	{"blank", "no readings"},
 	{"┃", "the cursor of a replay"},
 }
@@ -80,7 +78,7 @@ func helpLines(v *view, keys []binding) []string {
 		lines = append(lines, row(g.glyph, g.meaning))
 	}
 	return append(lines, "", head("Care"),
-		"  The helper watches the screen, the driver the road.",
+		"  A second person watches the screen; the driver watches the road.",
 		"  The maker's procedure comes before anything said here.")
 }
 

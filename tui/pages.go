@@ -2,7 +2,7 @@ package tui
 
 import "github.com/judder-obd/judder/prose"
 
-// caution is the first page. It asks for no answer: any key closes it, or that the car moves.
+// caution is the first page. It asks for no answer: any key closes it, and so does driving off.
 var caution = []string{
 	"Two people: one drives, the other watches this screen.",
 	"The driver watches the road. Nothing here needs an answer.",
@@ -28,7 +28,7 @@ func (m *model) drawStart(s *sheet) {
 		s.line(spaces((m.w-min(wide, m.w))/2+1), cut(t, m.w-1))
 	}
 	s.fill(2)
-	s.rule(m.theme.faint, "any key closes this page, or that the car moves", "")
+	s.rule(m.theme.faint, "any key closes this page; driving off closes it too", "")
 	s.line(m.footLine())
 }
 

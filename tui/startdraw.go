@@ -32,7 +32,11 @@ func (m *startModel) View() string {
 	}
 	m.drawRows(s, th)
 	s.fill(2)
-	s.rule(th.faint, "", "")
+	if m.entry.ask != "" && m.said != "" {
+		s.line(th.text[moodWatch].on(cut(" "+prose.Clean(m.said), m.w-1)))
+	} else {
+		s.rule(th.faint, "", "")
+	}
 	s.line(m.foot(th))
 	return th.paint(s.String(), m.w)
 }
@@ -79,8 +83,6 @@ func (m *startModel) linesOf(from, to int) int {
 // foot is the last line: what is typed, what was said, or the keys.
 func (m *startModel) foot(th *theme) string {
 	switch {
-	case m.entry.ask != "" && m.said != "":
-		return th.text[moodWatch].on(cut(" "+prose.Clean(m.said), m.w-1))
 	case m.entry.ask != "":
 		n := noteEntry{open: true, text: m.entry.text}
 		return n.asking(" "+m.entry.ask, "   enter takes it, esc drops it", m.w)

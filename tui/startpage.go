@@ -105,9 +105,9 @@ func (m *startModel) list() {
 	for _, p := range m.start.Ports {
 		add(p.Path, p.Name, choose(StartDrive, p.Path))
 	}
-	other := "type its path, or tcp://host:port"
+	other := "type its path, or the address of a Wi-Fi adapter"
 	if len(m.start.Ports) == 0 {
-		other = "no serial port found: plug the adapter in, or type tcp://host:port"
+		other = "no serial port found: plug it in, or type an address"
 	}
 	add("another port", other, (*startModel).askPort)
 	head = "without a car"
@@ -134,12 +134,24 @@ func choose(a StartAction, path string) func(*startModel) tea.Cmd {
 
 func (m *startModel) askPort() tea.Cmd {
 	m.entry = startEntry{ask: "port: ", text: []rune("tcp://"), take: func(text string) (string, tea.Cmd) {
-		if text == "" || text == "tcp://" {
-			return "no port was given", nil
+		port := typedPort(text)
+		if port == "" {
+			return "type a port first, such as tcp://192.168.0.10:35000, /dev/ttyUSB0 or COM5", nil
 		}
-		return "", choose(StartDrive, text)(m)
+		return "", choose(StartDrive, port)(m)
 	}}
 	return nil
+}
+
+// typedPort is the port in a line that began with "tcp://": behind it stands the rest of an address, a
+// whole one, or a path, which has no port number.
+func typedPort(text string) string {
+	text = strings.TrimSpace(text)
+	rest := strings.TrimPrefix(text, "tcp://")
+	if strings.HasPrefix(rest, "tcp://") || strings.HasPrefix(rest, "/") || !strings.Contains(rest, ":") {
+		return rest
+	}
+	return text
 }
 
 func (m *startModel) askComplaint() tea.Cmd {

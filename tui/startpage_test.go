@@ -51,6 +51,7 @@ func TestStartFrames(t *testing.T) {
 		{"startpage_80x24", startOf(3), 80, 24, nil},
 		{"startpage_trouble_120x40", trouble, 120, 40, []string{"down", "down"}},
 		{"startpage_40x16", startOf(8), 40, 16, []string{"pgdown"}},
+		{"startpage_refused_80x24", Start{}, 80, 24, []string{"pgdown", "up", "enter", "60-70", "space", "lihgt", "enter"}},
 		{"startpage_complaint_80x24", Start{}, 80, 24, []string{"pgdown", "up", "enter", "60-70 km/h", "space", "light"}},
 	} {
 		t.Run(f.name, func(t *testing.T) {
@@ -72,6 +73,9 @@ func TestStartChoices(t *testing.T) {
 		{[]string{"enter"}, Choice{Action: StartDrive, Path: "/dev/ttyUSB0", Bell: true}},
 		{[]string{"up", "up", "enter"}, Choice{Action: StartDrive, Path: "/dev/ttyS0", Bell: true}},
 		{[]string{"down", "enter", "10.0.0.7:35000", "enter"}, Choice{Action: StartDrive, Path: "tcp://10.0.0.7:35000", Bell: true}},
+		{[]string{"down", "enter", "tcp://10.0.0.7:35000", "enter"}, Choice{Action: StartDrive, Path: "tcp://10.0.0.7:35000", Bell: true}}, // typed whole, after the tcp:// that is there
+		{[]string{"down", "enter", "/dev/rfcomm0", "enter"}, Choice{Action: StartDrive, Path: "/dev/rfcomm0", Bell: true}},
+		{[]string{"down", "enter", "com7", "enter"}, Choice{Action: StartDrive, Path: "com7", Bell: true}},
 		{[]string{"down", "down", "b", "s", "enter"}, Choice{Action: StartDemo, Sunlight: true}},
 		{[]string{"down", "down", "down", "down", "enter"}, Choice{Action: StartReplay, Path: "judder-2026-11-1.jsonl", Bell: true}},
 		{[]string{"pgdown", "up", "enter", "60-70 km/h", "space", "light", "enter", "home", "enter"}, Choice{Action: StartDrive, Path: "/dev/ttyS0", Bell: true, Complaint: light}},

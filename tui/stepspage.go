@@ -88,7 +88,7 @@ func drawSteps(s *sheet, m *model) {
 	if told {
 		s.rule(m.theme.faint, "step: "+k.String(), "")
 	} else {
-		s.rule(m.theme.faint, "steps that part one cause from another", "")
+		s.rule(m.theme.faint, "test steps: each separates causes", "")
 		drawKinds(s, m)
 		s.rule(m.theme.faint, "what to do", "")
 	}

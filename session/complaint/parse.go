@@ -22,7 +22,7 @@ func (e *ParseError) Error() string {
 }
 
 // example is how a complaint is written.
-const example = `write it like "60-70 km/h light warm", with "gear 4" where the gear is known`
+const example = `write it like "60-70 km/h light warm gear 4"; each part may be missing`
 
 // kmhPerMPH is exact: the international mile is 1609.344 m.
 const kmhPerMPH = 1.609344
