@@ -231,7 +231,7 @@ func TestPages(t *testing.T) {
 		key  string
 		want page
 	}{{"z", pageDrive}, {"g", pageGlance}, {"g", pageDrive}, {"tab", pageSignals}, {"tab", pageDrive}, {"?", pageHelp}, {"?", pageHelp},
-		{"?", pageHelp}, {"?", pageHelp}, {"?", pageHelp}, {"?", pageDrive}, {"?", pageHelp}, {"esc", pageDrive}} {
+		{"?", pageHelp}, {"?", pageHelp}, {"?", pageDrive}, {"?", pageHelp}, {"esc", pageDrive}} {
 		press(m, s.key)
 		if m.page != s.want {
 			t.Errorf("key %s: page %d, want %d", s.key, m.page, s.want)
