@@ -23,7 +23,7 @@ import (
 type Adding struct {
 	Now   time.Time
 	Label string
-	Stage Stage // "" for the one by whether a repair is done
+	Stage Stage // "" for the one by whether a repair is done, and by when the file says it was made
 }
 
 // Add copies a file into the folder and gives it a row; the original stays as it is. A file with
@@ -182,10 +182,7 @@ func (f *Folder) take(file *os.File, from string, info fs.FileInfo, how Adding) 
 func (f *Folder) row(kind Kind, name, hash string, size int64, how Adding) *File {
 	stage := how.Stage
 	if stage == "" {
-		stage = Before
-		if f.Case.Repaired() {
-			stage = After
-		}
+		stage = f.stageOf(kind, name)
 	}
 	f.Case.Files = append(f.Case.Files, File{Name: name, Kind: kind, Label: Line(how.Label), Stage: stage, Added: how.Now.Truncate(time.Second), Bytes: size, SHA256: hash})
 	return &f.Case.Files[len(f.Case.Files)-1]

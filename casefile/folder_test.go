@@ -14,6 +14,9 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 var noon = time.Date(2026, 11, 29, 12, 0, 0, 0, time.UTC)
@@ -185,6 +188,38 @@ func TestSave_AfterCrash(t *testing.T) {
 	}
 	if _, err := os.Lstat(left); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("still there: %v", err)
+	}
+}
+
+// A drive that was made before the day of the repair is from before the work, whenever it is added, and
+// so are the marks beside it. What says nothing of its time, or was made that day, is from after it.
+func TestAdd_Stage(t *testing.T) {
+	f := newCase(t)
+	f.Case.Repairs = []Repair{{Rung: RungFluid, Done: noon.AddDate(0, 0, 3)}, {Rung: RungOther, Done: noon}}
+	for name, c := range map[string]struct {
+		start time.Time
+		how   Stage
+		want  Stage
+	}{
+		"the evening before": {noon.Add(-13 * time.Hour), "", Before},
+		"in the morning":     {noon.Add(-11 * time.Hour), "", After},
+		"later":              {noon.AddDate(0, 1, 0), "", After},
+		"no time":            {time.Time{}, "", After},
+		"said outright":      {noon.AddDate(0, -1, 0), After, After},
+	} {
+		path := filepath.Join(t.TempDir(), name+".jsonl")
+		w, err := recording.Create(path, recording.Header{Start: c.start, Port: name})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Close(recording.WhyUser); err != nil {
+			t.Fatal(err)
+		}
+		put(t, path+session.BesideEnd, []byte("{}\n"))
+		row := mustAdd(t, f, path, Adding{Now: noon, Stage: c.how})
+		if marks := f.Case.File(row.Name + session.BesideEnd); row.Stage != c.want || marks == nil || marks.Stage != c.want {
+			t.Errorf("%s: %s, want %s; marks %+v", name, row.Stage, c.want, marks)
+		}
 	}
 }
 
