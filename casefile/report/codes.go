@@ -167,7 +167,7 @@ func (w *writer) sameCar() string {
 		default:
 			switch compared(first, r).SameCar {
 			case compare.TwoCars:
-				return "NO: two identification numbers"
+				return twoCars + "two identification numbers"
 			case compare.CannotTell:
 				answer = "not compared: a check has no whole number and no digest"
 			case compare.Same:

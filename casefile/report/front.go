@@ -53,6 +53,7 @@ func (w *writer) complaint() Section {
 
 func (w *writer) answered() Section {
 	s := Section{Title: "Answer", Loud: true, Text: []string{w.answer.Words()}}
+	s.Text = append(s.Text, w.doubts()...)
 	if felt := w.answer.Felt(); felt != "" {
 		s.Text = append(s.Text, felt)
 	}
@@ -134,7 +135,11 @@ func (w *writer) about() Section {
 	add("Car", c.Car.Name)
 	add("Identification number (VIN)", w.vin())
 	add("Odometer at the start", km(c.Car.OdometerKM, ""))
-	add("Same car in all checks", w.sameCar())
+	if len(w.vins()) > 1 {
+		add("Same car", twoCars+"more than one identification number")
+	} else {
+		add("Same car in all checks", w.sameCar())
+	}
 	add("Case opened", day(c.Opened))
 	add("This paper", stamp(w.o.Now))
 	add("Drives", joined(", ", w.driveDates()...))

@@ -50,6 +50,7 @@ func (w *phone) lines() (list []string) {
 	say("CASE", joined(", ", w.title(), prefixed("VIN ", w.vin()), km(c.Car.OdometerKM, ""), prefixed("contract ", c.Request.Contract)))
 	say("COMPLAINT", c.Complaint.Sentence())
 	say(answerHead, w.answer.Words())
+	say("DOUBT", joined(" ", w.doubts()...))
 	say("FELT", w.answer.Felt())
 	if w.o.Stage == casefile.Before {
 		say("BRAKE", joined("; ", w.contrasts()...))
