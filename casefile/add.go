@@ -257,11 +257,22 @@ func plainBase(like string) (base, ending string) {
 		runes := []rune(base)
 		base = string(runes[:len(runes)-1])
 	}
-	if base == "" {
+	switch first, _, _ := strings.Cut(base, "."); {
+	case base == "":
 		base = "file"
+	case slices.Contains(devices, strings.ToUpper(first)):
+		base = "file-" + base
+	}
+	if ending == "." {
+		ending = ""
 	}
 	return base, strings.ToLower(ending)
 }
+
+// devices are names that Windows has for devices, whatever follows their first dot (Microsoft, "Naming
+// Files, Paths, and Namespaces"): a case with such a file would not open there.
+var devices = []string{"CON", "PRN", "AUX", "NUL", "COM0", "COM1", "COM2", "COM3", "COM4", "COM5", "COM6", "COM7", "COM8", "COM9",
+	"LPT0", "LPT1", "LPT2", "LPT3", "LPT4", "LPT5", "LPT6", "LPT7", "LPT8", "LPT9"}
 
 // Inside are the plain files of a folder that somebody wants to add, in order of their names;
 // folders in it, links and hidden files are left out.

@@ -270,6 +270,9 @@ func TestOpen_Faults(t *testing.T) {
 	for _, tt := range []struct{ what, text, want string }{
 		{"no version", "opened = 2026-11-29T12:00:00Z\n", "version is missing"},
 		{"a misspelt key", "version = 1\nopened = 2026-11-29T12:00:00Z\n[car]\nnmae = \"x\"\n", "case.toml:4: there is no key \"car.nmae\""},
+		{"a number for a text", "version = 1\nopened = 2026-11-29T12:00:00Z\n[car]\nname = 5\n", `case.toml:4: the value of "car.name" is of another kind`},
+		{"a text for a version", "version = \"1\"\n", `case.toml:1: the value of "version" is of another kind`},
+		{"no time", "version = 1\nopened = 5\n", "case.toml: a value cannot be read: "},
 		{"not TOML", "version = 1\n= 2\n", "case.toml:2: "},
 		{"up and out", named(`"drives/../../secret"`), "leads elsewhere"},
 		{"up", named(`"../drives/a.jsonl"`), "leads elsewhere"},
@@ -318,7 +321,8 @@ func TestAdd_Hostile(t *testing.T) {
 			t.Errorf("%s: %v", path, err)
 		}
 	}
-	for name, want := range map[string]string{"a\x1b[2Jb.txt": "papers/a--2Jb.txt", "..txt": "papers/file.txt", ".hidden": "papers/file.hidden", "-rf": "papers/rf", "<b>.txt": "papers/b.txt"} {
+	for name, want := range map[string]string{"a\x1b[2Jb.txt": "papers/a--2Jb.txt", "..txt": "papers/file.txt", ".hidden": "papers/file.hidden", "-rf": "papers/rf", "<b>.txt": "papers/b.txt",
+		"con": "papers/file-con", "AUX.tar.txt": "papers/file-AUX.tar.txt", "lpt1.txt": "papers/file-lpt1.txt", "console.txt": "papers/console.txt", "dot.": "papers/dot", "COM¹.txt": "papers/COM.txt"} {
 		row := mustAdd(t, f, put(t, filepath.Join(t.TempDir(), name), []byte(name)), Adding{Now: noon, Label: "<script>\x1b[2J\n"})
 		if row.Name != want || row.Label != "<script> [2J" {
 			t.Errorf("%q became %q, want %q; label %q", name, row.Name, want, row.Label)

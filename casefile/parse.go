@@ -37,7 +37,7 @@ func parse(file string, text []byte) (c Case, err error) {
 		Version *int `toml:"version"`
 	}
 	if err := toml.Unmarshal(text, &head); err != nil {
-		return c, fromTOML(file, err)
+		return c, fromTOML(file, text, err)
 	}
 	if head.Version == nil || *head.Version < 1 {
 		return c, &ParseError{file, 0, "version is missing; version = 1 belongs at its beginning"}
@@ -48,7 +48,7 @@ func parse(file string, text []byte) (c Case, err error) {
 		decoder.DisallowUnknownFields()
 	}
 	if err := decoder.Decode(&c); err != nil {
-		return Case{}, fromTOML(file, err)
+		return Case{}, fromTOML(file, text, err)
 	}
 	if err := c.check(); err != nil {
 		return Case{}, &ParseError{file, 0, err.Error()}
@@ -60,7 +60,7 @@ func parse(file string, text []byte) (c Case, err error) {
 }
 
 // fromTOML takes place and text out of the library's errors.
-func fromTOML(file string, err error) error {
+func fromTOML(file string, text []byte, err error) error {
 	var unknown *toml.StrictMissingError
 	if errors.As(err, &unknown) && len(unknown.Errors) > 0 {
 		line, _ := unknown.Errors[0].Position()
@@ -69,9 +69,13 @@ func fromTOML(file string, err error) error {
 	var fault *toml.DecodeError
 	if errors.As(err, &fault) {
 		line, _ := fault.Position()
-		return &ParseError{file, line, strings.TrimPrefix(fault.Error(), "toml: ")}
+		words := strings.TrimPrefix(fault.Error(), "toml: ")
+		if toml.Unmarshal(text, &map[string]any{}) == nil { // TOML it is
+			words = fmt.Sprintf("the value of %q is of another kind; docs/case.md has the keys", strings.Join(fault.Key(), "."))
+		}
+		return &ParseError{file, line, words}
 	}
-	return &ParseError{file, 0, err.Error()}
+	return &ParseError{file, 0, "a value cannot be read: " + err.Error() + "; docs/case.md has the keys"}
 }
 
 // mostText is how long one text may be, in bytes: a paper has room for no more.
