@@ -27,7 +27,7 @@ var shudderColumns = []column{
 	{"time", 8, func(r *session.Result, i int) string { return prose.Clock(r.Events[i].Start) }},
 	{"km/h", 5, func(r *session.Result, i int) string { return whole(r.Events[i].SpeedKMH) }},
 	{"rpm", 4, func(r *session.Result, i int) string { return whole(r.Events[i].SwingRPM) }},
-	{"Hz", 5, func(r *session.Result, i int) string { return hertzCell(r.Events[i].Hz) }},
+	{"Hz", 5, func(r *session.Result, i int) string { return hertzCell(&r.Events[i]) }},
 	{"lasted", 7, func(r *session.Result, i int) string { return prose.Duration(r.Events[i].End - r.Events[i].Start) }},
 	{"thr %", 6, func(r *session.Result, i int) string { return whole(r.Events[i].ThrottlePct) }},
 	{"load %", 7, func(r *session.Result, i int) string { return whole(r.Events[i].LoadPct) }},
@@ -136,14 +136,14 @@ func whole(x float64) string {
 }
 
 // hertzCell is the main frequency, with "?" where it may be another.
-func hertzCell(hz []float64) string {
-	switch len(hz) {
-	case 0:
+func hertzCell(e *detect.Event) string {
+	switch {
+	case len(e.Hz) == 0:
 		return "-"
-	case 1:
-		return fmt.Sprintf("%.1f", hz[0])
+	case e.AnotherHz():
+		return fmt.Sprintf("%.1f?", e.Hz[0])
 	}
-	return fmt.Sprintf("%.1f?", hz[0])
+	return fmt.Sprintf("%.1f", e.Hz[0])
 }
 
 // gearCell is the gear that was reported in the pass in which a shudder lies.

@@ -41,12 +41,24 @@ var (
 	}
 )
 
-// Frequency is the frequency in words, with those that it may be the alias of: "1.8 Hz or 17.9 Hz"; "" where
-// none is known.
+// AnotherHz reports whether the frequency may be another: it may be an alias, or the readings were so few
+// that it may be any.
+func (e *Event) AnotherHz() bool { return len(e.Hz) > 1 || len(e.Hz) == 1 && e.sparse() }
+
+// sparse reports whether engine speed was read too seldom in an event to be sure of its frequency.
+func (e *Event) sparse() bool {
+	return e.Readings > 0 && float64(e.Readings-1) < slowRate*(e.End-e.Start).Seconds()
+}
+
+// Frequency is the frequency in words, with those that it may be the alias of: "1.8 Hz or 17.9 Hz",
+// "1.8 Hz or another"; "" where none is known.
 func (e *Event) Frequency() string {
 	words := make([]string, len(e.Hz))
 	for i, f := range e.Hz {
 		words[i] = fmt.Sprintf("%.1f Hz", f)
+	}
+	if len(words) > 0 && e.sparse() {
+		words = append(words, "another")
 	}
 	return strings.Join(words, " or ")
 }

@@ -112,3 +112,25 @@ func TestWords_Short(t *testing.T) {
 		}
 	}
 }
+
+// A frequency from few readings is never sure: 10 readings in 2.4 s are fewer than 7 a second.
+func TestEvent_Frequency(t *testing.T) {
+	const length = 2400 * time.Millisecond
+	for _, c := range []struct {
+		hz       []float64
+		readings int
+		another  bool
+		words    string
+	}{
+		{nil, 10, false, ""},
+		{[]float64{2.1}, 48, false, "2.1 Hz"},
+		{[]float64{2.1}, 0, false, "2.1 Hz"}, // not counted
+		{[]float64{2.1}, 10, true, "2.1 Hz or another"},
+		{[]float64{2.1, 7.9}, 24, true, "2.1 Hz or 7.9 Hz"},
+	} {
+		e := Event{End: length, Hz: c.hz, Readings: c.readings}
+		if e.AnotherHz() != c.another || e.Frequency() != c.words {
+			t.Errorf("%v from %d readings: %v, %q", c.hz, c.readings, e.AnotherHz(), e.Frequency())
+		}
+	}
+}

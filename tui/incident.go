@@ -150,10 +150,10 @@ func frequency(e *detect.Event) string {
 		return "irregular"
 	case len(e.Hz) == 0:
 		return dash + " Hz"
-	case len(e.Hz) == 1:
-		return quantity(e.Hz[0], "Hz")
+	case e.AnotherHz():
+		return amount(e.Hz[0], "Hz") + "? Hz"
 	}
-	return amount(e.Hz[0], "Hz") + "? Hz"
+	return quantity(e.Hz[0], "Hz")
 }
 
 func stopRow(st detect.Stop, now time.Duration) incident {
