@@ -167,3 +167,153 @@ func TestRatios_Under(t *testing.T) {
 		}
 	}
 }
+
+// blocks fills a window with blocks that are alike.
+func blocks(used, rpms, speeds int, rpm, kmh float64) *Apparent {
+	a := NewApparent(Driveline{})
+	a.used = used
+	for i := range used {
+		b := &a.blocks[i]
+		n, m := rpms/used, speeds/used
+		if i < rpms%used {
+			n++
+		}
+		if i < speeds%used {
+			m++
+		}
+		*b = block{n: i, rpms: n, rpm: float64(n) * rpm, rpm2: float64(n) * rpm * rpm, speeds: m, kmh: float64(m) * kmh, low: kmh, high: kmh, changes: 2}
+	}
+	return a
+}
+
+// A window needs 2 s, six readings of engine speed and two of road speed, 20 km/h and 60 rpm; each of
+// these is enough, and less is not.
+func TestApparent_WindowEnough(t *testing.T) {
+	for _, tt := range []struct {
+		a    *Apparent
+		want bool
+	}{
+		{blocks(4, 6, 2, 1700, 80), true}, {blocks(3, 6, 2, 1700, 80), false}, {blocks(4, 5, 2, 1700, 80), false}, {blocks(4, 6, 1, 1700, 80), false},
+		{blocks(4, 6, 2, 1700, 20), true}, {blocks(4, 6, 2, 1700, 19.9), false}, {blocks(4, 6, 2, 60, 80), true}, {blocks(4, 6, 2, 59, 80), false},
+	} {
+		if _, ok := tt.a.window(); ok != tt.want {
+			t.Errorf("%d blocks: %+v: %v", tt.a.used, tt.a.blocks[0], ok)
+		}
+	}
+	// The first look of a stretch counts once more: its road speed was not looked at before.
+	if w, _ := blocks(4, 8, 4, 1700, 80).window(); w.fresh != 3 {
+		t.Errorf("%v fresh looks in the first window, want 3", w.fresh)
+	}
+	if w, _ := blocks(5, 10, 5, 1700, 80).window(); w.fresh != 2 {
+		t.Errorf("%v fresh looks in a later window, want 2", w.fresh)
+	}
+}
+
+// A gear's ratio is known from 0.2 to 20 and for 3.5 s; what swings by 1.5 % or changes its speed by more
+// than 3 km/h teaches nothing.
+func TestApparent_Learns(t *testing.T) {
+	sum := func(r *ratios) (n float64) {
+		for _, h := range r.held {
+			n += float64(h)
+		}
+		return n
+	}
+	for _, tt := range []struct {
+		name             string
+		ratio, age       float64
+		rise, swing      float64
+		byGear, bySpeeds bool
+	}{
+		{"known", 1, 1, 0, 0, true, true}, {"lowest", 0.2, 1, 0, 0, true, true}, {"too low", 0.19, 1, 0, 0, false, true},
+		{"high", 7, 1, 0, 0, true, true}, {"too high", 21, 1, 0, 0, false, true}, {"just fresh", 1, 3.5, 0, 0, true, true}, {"old", 1, 3.6, 0, 0, false, true},
+		{"3 km/h faster", 1, 1, 3, 0, true, true}, {"4 km/h faster", 1, 1, 4, 0, false, false}, {"swings", 1, 1, 0, 40, false, false}, {"swings a little", 1, 1, 0, 10, true, true},
+	} {
+		a := blocks(6, 12, 6, 1700, 80)
+		a.blocks[5].high += tt.rise
+		for i := range a.blocks {
+			a.blocks[i].rpm2 += float64(a.blocks[i].rpms) * tt.swing * tt.swing
+		}
+		a.ratio, a.ratioT = tt.ratio, 100-tt.age
+		a.look(100)
+		if gear, speed := sum(&a.byGear) > 0, sum(&a.bySpeed) > 0; gear != tt.byGear || speed != tt.bySpeeds {
+			t.Errorf("%s: learnt by gear %v, by speed %v", tt.name, gear, speed)
+		}
+	}
+}
+
+// Three sharp looks in a row make a stretch, later ones widen it, and a pause or another way of knowing
+// the gear begins a new one.
+func TestApparent_Book(t *testing.T) {
+	a := NewApparent(Driveline{})
+	look := func(t, slip float64, gear bool) {
+		a.now = ApparentSlip{At: time.Duration(t * 1e9), SlipRPM: slip, PlusMinusRPM: 10, GearKnown: gear}
+		a.book(3)
+	}
+	for i, slip := range []float64{50, 70, 5, 60} { // the third is not sharp
+		if look(10+0.5*float64(i), slip, false); (len(a.found) == 1) != (i == 3) {
+			t.Fatalf("after %d looks %d stretches", i+1, len(a.found))
+		}
+	}
+	want := Stretch{Start: 7 * time.Second, End: 11500 * time.Millisecond, MeanRPM: 60, HighRPM: 70, PlusMinusRPM: 10, looks: 3}
+	if f := a.found[0]; f != want {
+		t.Errorf("%+v\nwant %+v", f, want)
+	}
+	look(11.5+slipJoin, 80, false)
+	if f := a.found[0]; len(a.found) != 1 || f.looks != 4 || f.MeanRPM != 65 || f.HighRPM != 80 || f.End.Seconds() != 11.5+slipJoin {
+		t.Errorf("widened: %+v", f)
+	}
+	for i := range 3 {
+		look(60+float64(i), 50, false)
+	}
+	for i := range 3 {
+		look(63+float64(i), 50, true)
+	}
+	if len(a.found) != 3 || a.found[1].Start != 57*time.Second || !a.found[2].GearKnown {
+		t.Errorf("%+v", a.found)
+	}
+	look(66, 40, true)
+	if f := a.found[2]; f.looks != 4 || math.Abs(f.MeanRPM-47.5) > 1e-9 {
+		t.Errorf("%+v", f)
+	}
+}
+
+// The ratios that were held are told once for each gear, lowest first, with how long.
+func TestApparent_Locked(t *testing.T) {
+	a := NewApparent(Driveline{})
+	for _, x := range []float64{0, 0.05, 0.3, 0.45} { // the second is the first with its clutch open
+		a.bySpeed.add(binMiddle(500)+x, 20, 1, 80)
+	}
+	got := a.Locked()
+	if len(got) != 3 {
+		t.Fatalf("%+v", got)
+	}
+	for i, x := range []float64{0, 0.3, 0.45} {
+		want := math.Exp(binMiddle(500) + x)
+		if math.Abs(got[i].RPMPerKMH-want) > 1e-3*want || math.Abs(got[i].Held.Seconds()-20) > 1e-3 {
+			t.Errorf("%+v, want %v rpm for each km/h, 20 s", got[i], want)
+		}
+	}
+}
+
+// Blocks are half a second; a gap of more than two of them begins anew, and so does time that runs back.
+func TestApparent_Turn(t *testing.T) {
+	for _, tt := range []struct {
+		from, to float64
+		used     int
+		looked   bool
+	}{{10, 10.4, 1, false}, {10, 10.5, 2, true}, {10, 11, 2, true}, {10, 11.5, 1, false}, {10, 9, 1, false}} {
+		a := NewApparent(Driveline{})
+		a.turn(tt.from, detect.Judged)
+		if looked := a.turn(tt.to, detect.Judged); looked != tt.looked || a.used != tt.used {
+			t.Errorf("%v to %v s: looked %v, %d blocks", tt.from, tt.to, looked, a.used)
+		}
+		for _, why := range []detect.Reason{detect.FloorNotLearnt, detect.LoadNotLearnt} {
+			if a.turn(tt.to, why); a.used == 0 {
+				t.Errorf("%v ends the steady stretch", why)
+			}
+		}
+		if !a.turn(tt.to, detect.ThrottleMoving) || a.used != 0 || a.turn(tt.to, detect.ThrottleMoving) {
+			t.Error("a moving throttle ends the steady stretch once")
+		}
+	}
+}
