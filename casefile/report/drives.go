@@ -65,7 +65,7 @@ func passRows(d *casefile.DriveFile, in conditions, front bool) (rows [][]string
 			}
 		}
 		if p.Shudder {
-			shook = fmt.Sprintf("yes, %.0f rpm", largest)
+			shook = fmt.Sprintf("%.0f rpm", largest)
 		}
 		gear := "–"
 		if p.Gear > 0 {
