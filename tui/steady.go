@@ -28,8 +28,9 @@ const (
 	jumpTime    = 2 * time.Second
 	readable    = time.Second // the least that a word is shown
 
-	afterShudder = 3 * time.Second // bursts that follow each other are one alarm
-	nearAlarm    = 0.6             // share of the alarm: a swing above it is no moment to begin to say QUIET
+	afterShudder   = 3 * time.Second // bursts that follow each other are one alarm
+	longestShudder = 6 * time.Second // that SHUDDER is shown after the last of them
+	nearAlarm      = 0.6             // share of the alarm: a swing above it is no moment to begin to say QUIET
 )
 
 // restless is how much longer a state must last, by how often the word has changed within a minute.
@@ -60,10 +61,16 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 	y.shown, y.begun, y.held = now, true, at
 }
 
-// outdated reports whether the word says ENGINE STOPPED of an engine that runs again: a fact that is no
-// longer true goes, however restless the word has been and whatever comes after it.
+// outdated reports whether the word says of now what is over, however restless the word has been and
+// whatever comes after it: SHUDDER and ENGINE STOPPED are facts, and the driver acts by them.
 func (y *steady) outdated(at time.Duration) bool {
-	return y.shown == engineStopped && at-y.held >= steadyAfter
+	switch y.shown {
+	case engineStopped:
+		return at-y.held >= steadyAfter
+	case shudder:
+		return at-y.held >= longestShudder
+	}
+	return false
 }
 
 // needed is how long a state must have lasted to be shown. A lost link is news, however restless the
