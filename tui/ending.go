@@ -178,6 +178,14 @@ func (e *Ending) saved() string {
 
 func (e *Ending) file() string { return prose.Clean(filepath.ToSlash(e.Path)) }
 
+// sentenceEnd ends a text with a full stop where it has no end yet.
+func sentenceEnd(text string) string {
+	if strings.HasSuffix(text, "?") {
+		return text
+	}
+	return text + "."
+}
+
 // next is what to do now.
 func (e *Ending) next() string {
 	shudder := e.Verdict.Finding == detect.Shudder
@@ -187,11 +195,11 @@ func (e *Ending) next() string {
 	case e.Path == "":
 		return "record the next drive, and press space when the shake is felt."
 	case shudder && e.Test != cause.NoTest:
-		return e.Test.Words() + " Read the codes (judder check) before any repair. " + e.look()
+		return sentenceEnd(e.Test.Words()) + " Read the codes (judder check) before any repair. " + e.look()
 	case shudder:
 		return "read the codes (judder check) before any repair. " + e.look()
 	case e.Test == cause.CoastNeutral: // felt, and not seen
-		return e.Test.Words() + " judder review " + e.file() + " has the rest."
+		return sentenceEnd(e.Test.Words()) + " judder review " + e.file() + " has the rest."
 	case e.Verdict.Finding == detect.NoShudder:
 		return "if the shake was felt, drive again where it shakes and press space; judder review " + e.file() + " has the rest."
 	}

@@ -88,6 +88,10 @@ func TestEndingNext(t *testing.T) {
 	if got := shudder.next(); !strings.Contains(got, "just enough for the lights") || !strings.Contains(got, "codes (judder check) before any repair") || !strings.Contains(got, "judder replay d.jsonl") {
 		t.Errorf("%q", got)
 	}
+	shudder.Test = cause.TapMore
+	if got := shudder.next(); !strings.Contains(got, "three without. Read the codes") {
+		t.Errorf("a sentence has no end: %q", got)
+	}
 	felt := Ending{Path: "d.jsonl", Test: cause.CoastNeutral}
 	if got := felt.next(); !strings.Contains(got, "select neutral") || !strings.Contains(got, "judder review d.jsonl") {
 		t.Errorf("%q", got)

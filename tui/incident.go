@@ -36,7 +36,9 @@ func incidents(dst []incident, s *session.Snapshot, n int) []incident {
 		dst = append(dst, shudderRow(&s.Events[i], s.Marks))
 	}
 	for i := range s.Slip {
-		dst = append(dst, slipRow(&s.Slip[i]))
+		if !inShudder(&s.Slip[i], s.Events) {
+			dst = append(dst, slipRow(&s.Slip[i]))
+		}
 	}
 	for i := range s.Losses {
 		dst = append(dst, lossRow(&s.Losses[i], s.Now))
@@ -131,6 +133,12 @@ func missingRows(dst []incident, list []session.Missing) []incident {
 
 // sameWay reports whether two parameters are missing for the same reason.
 func sameWay(a, b *session.Missing) bool { return a.Way == b.Way && a.Refusal == b.Refusal }
+
+// inShudder reports whether a swing of slip is a shudder once more: slip that is computed from engine
+// speed swings with it. Slip that was read is evidence of its own.
+func inShudder(w *slip.Swing, events []detect.Event) bool {
+	return w.ApparentRPM > 0 && slices.ContainsFunc(events, func(e detect.Event) bool { return e.Start < w.End && w.Start < e.End })
+}
 
 // slipRow is the row of converter slip that swung while it should be steady.
 func slipRow(w *slip.Swing) incident {
