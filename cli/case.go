@@ -3,6 +3,8 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"strconv"
+	"strings"
 	"time"
 
 	"github.com/judder-obd/judder/casefile"
@@ -89,7 +91,7 @@ func (c *caseNewCommand) Run(e *env) (err error) {
 		return fmt.Errorf("%s %w", c.Dir, casefile.ErrIsCase)
 	}
 	if c.Ask == nil && e.typing() || c.Ask != nil && *c.Ask {
-		if err := e.intake(&started.Complaint); err != nil {
+		if err := e.intake(&started); err != nil {
 			return err
 		}
 	}
@@ -106,22 +108,52 @@ func (c *caseNewCommand) Run(e *env) (err error) {
 	return e.page(casePage(f))
 }
 
-// intake asks what no flag has answered. An empty line goes on; the end of the input ends it.
-func (e *env) intake(c *casefile.Complaint) error {
+// intake asks what no flag has answered: the complaint, then the car. An empty line goes on; the end of
+// the input ends it.
+func (e *env) intake(c *casefile.Case) error {
 	e.say("one line each, in the customer's words; Enter alone goes on")
 	lines := e.lines()
 	for _, q := range casefile.Intake {
-		answer := q.Answer(c)
-		if *answer != "" {
-			continue
-		}
-		line, ok, err := lines.ask(fmt.Sprintf("%s (%s) ", q.Ask, q.Example))
-		if err != nil || !ok {
+		if more, err := lines.fill(q.Answer(&c.Complaint), q.Ask, q.Example); err != nil || !more {
 			return err
 		}
-		*answer = line
 	}
-	return nil
+	if more, err := lines.fill(&c.Car.Name, "What do you call the car?", "blue estate, order 4711"); err != nil || !more {
+		return err
+	}
+	if more, err := lines.odometer(&c.Car.OdometerKM); err != nil || !more {
+		return err
+	}
+	_, err := lines.fill(&c.Car.By, "Who works on the case?", "name of the workshop")
+	return err
+}
+
+// fill asks for a text that is not there yet; more is false at the end of the input.
+func (l *lineAsker) fill(text *string, ask, example string) (more bool, err error) {
+	if *text != "" {
+		return true, nil
+	}
+	line, ok, err := l.ask(fmt.Sprintf("%s (%s) ", ask, example))
+	if err == nil && ok {
+		*text = casefile.Line(line)
+	}
+	return ok, err
+}
+
+// odometer asks for the odometer, in km, until it is a number or nothing.
+func (l *lineAsker) odometer(km *float64) (more bool, err error) {
+	for *km == 0 {
+		line, ok, err := l.ask("Odometer, km? (123456) ")
+		line = strings.Join(strings.Fields(line), "")
+		if err != nil || !ok || line == "" {
+			return ok, err
+		}
+		if n, err := strconv.ParseUint(strings.TrimSuffix(line, "km"), 10, 24); err == nil {
+			*km = float64(n)
+			return true, nil
+		}
+	}
+	return true, nil
 }
 
 type caseShowCommand struct {

@@ -77,6 +77,26 @@ func TestCase_Intake(t *testing.T) {
 	}
 }
 
+// Who asks a payer needs to name the car: its name, its odometer and who works on it are asked last, and
+// an odometer that is no number is asked again.
+func TestCase_IntakeOfTheCar(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "car")
+	code, _, said := typed(t, "hums\n\n\n\n\n\n\npractice estate\nmany\n12 345\nme\n", "case", "new", dir, "--ask")
+	if code != exitOK {
+		t.Fatalf("%d %s", code, said)
+	}
+	if c := caseIn(t, dir); c.Car.Name != "practice estate" || c.Car.OdometerKM != 12345 || c.Car.By != "me" {
+		t.Errorf("%+v\n%s", c.Car, said)
+	}
+	if strings.Count(said, "Odometer") != 2 {
+		t.Errorf("\"many\" is not asked again: %s", said)
+	}
+	other := filepath.Join(t.TempDir(), "car")
+	if code, _, said := typed(t, "hums\n\n\n\n\n\n\n\n\n\n", "case", "new", other, "--ask"); code != exitOK {
+		t.Errorf("nothing known of the car: %d %s", code, said)
+	}
+}
+
 // A whole case by its commands: what was written down is shown again, and stages follow the repair.
 func TestCase_Commands(t *testing.T) {
 	tmp := t.TempDir()
