@@ -53,7 +53,7 @@ func heardText(b *inquiry.BusTraffic) string {
 }
 
 // trafficMeans is what the answer is for.
-const trafficMeans = "this decides whether engine speed can one day be heard instead of asked"
+const trafficMeans = "for information: judder does not use it yet"
 
 // trafficJSON is the same for machines.
 type trafficJSON struct {

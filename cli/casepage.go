@@ -24,7 +24,7 @@ func casePage(f *casefile.Folder) func(io.Writer) error {
 		fmt.Fprintf(&b, "  folder     %s\n", f.Dir())
 		said := c.Complaint.Sentence()
 		if said == "" {
-			said = "not written down; write it into case.toml"
+			said = "none yet: write it into case.toml"
 		}
 		fmt.Fprintf(&b, "  complaint  %s\n", said)
 		if c.Car.OdometerKM > 0 {
@@ -68,7 +68,7 @@ func nextSteps(f *casefile.Folder) (steps []string) {
 	}
 	_, unread := c.Complaint.Box()
 	for _, answer := range unread {
-		add("%q is kept in the customer's words, but no drive can be held against it; judder drive --help says how to write a complaint", answer)
+		add("%q is kept, but judder finds no speed, load or temperature in it to compare a drive with: write it into %s like \"60-70 km/h\", \"light\" or \"warm\"", answer, filepath.Join(dir, "case.toml"))
 	}
 	stage := casefile.Before
 	if c.Repaired() {

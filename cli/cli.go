@@ -43,7 +43,7 @@ type grammar struct {
 	Import  importCommand  `cmd:"" help:"Make a recording from a table of readings (CSV)."`
 	Review  reviewCommand  `cmd:"" help:"Report on recordings: the finding, what happened when, damage."`
 	Export  exportCommand  `cmd:"" help:"Write the readings of recordings as CSV or Parquet."`
-	Check   checkCommand   `cmd:"" help:"Code check: read the stored codes in all modules. Erases nothing."`
+	Check   checkCommand   `cmd:"" help:"Code check: read the stored codes of every module that answers. Erases nothing."`
 	Compare compareCommand `cmd:"" help:"Compare two code checks (new, gone, unchanged), or two drives before and after a repair."`
 	Clear   clearCommand   `cmd:"" help:"Clear codes; destroys evidence, so it checks and asks first."`
 	Adapter adapterCommand `cmd:"" help:"Test what an adapter can do, and how fast it reads this car."`

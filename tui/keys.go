@@ -45,7 +45,7 @@ func driveKeys() []binding {
 		bind(1, "space", "felt it now", "mark: the shake is felt now; also enter, page down, →", (*model).felt, " ", "enter", "pgdown", "right"),
 		bind(3, "n", "note", "mark this moment with a note", (*model).openNote, "n"),
 		bind(5, "t", "steps", "test steps: announce one, see its set-up, end it", openSteps, "t"),
-		bind(4, "c", "check", "code check: stored codes in all modules", (*model).openCheck, "c"),
+		bind(4, "c", "check", "code check: stored codes of every module that answers", (*model).openCheck, "c"),
 		bind(0, "B", "", "blind pass: hide word, numbers and bell until it is over", toggleBlind, "B"),
 		bind(0, "b", "", "ring the bell at a new event, or do not", (*model).toggleBell, "b"),
 	}, always("end; a recorded drive asks once")...)
