@@ -71,7 +71,7 @@ func (w *writer) answered() Section {
 	}
 	for i := range w.e.Drives {
 		if d := &w.e.Drives[i]; d.Err != nil {
-			s.Text = append(s.Text, fmt.Sprintf("The recording %s could not be read and counts for nothing here: %v.", d.File.Name, d.Err))
+			s.Text = append(s.Text, fmt.Sprintf("The recording %s counts for nothing here: %v.", d.File.Name, d.Err))
 		}
 	}
 	return s

@@ -65,6 +65,7 @@ func Make(e *casefile.Evidence, o Options) *Paper {
 	if o.Stage == casefile.Before {
 		e = beforeWork(e)
 	}
+	e = eachOnce(e)
 	w := &writer{e: e, o: o, answer: answerOf(e, o.Stage)}
 	p := &Paper{Title: w.title(), Sheet: o.Sheet, Front: w.front(), Technical: w.technical()}
 	p.Phone = (&phone{w}).lines()

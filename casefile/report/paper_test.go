@@ -298,6 +298,20 @@ func TestPaper_Doubts(t *testing.T) {
 	}
 }
 
+// A copy of a drive, such as one that was cut, does not make its passes count twice.
+func TestPaper_Copies(t *testing.T) {
+	e := fixture(t)
+	whole := Make(e, options(casefile.Before))
+	cut := e.Drives[0]
+	cut.File = &casefile.File{Name: "drives/cut.jsonl", Kind: casefile.Drive, Stage: casefile.Before}
+	cut.Result.Duration -= time.Second
+	e.Drives = append([]casefile.DriveFile{cut}, append(e.Drives, e.Drives[0])...)
+	twice := Make(e, options(casefile.Before))
+	if whole.Front[1].Text[0] != twice.Front[1].Text[0] || !strings.Contains(strings.Join(twice.Front[1].Text, "\n"), "drives/cut.jsonl counts for nothing here: it began at the same moment") {
+		t.Errorf("%q, want %q", twice.Front[1].Text, whole.Front[1].Text)
+	}
+}
+
 // A paper of before the work is the same whenever it is made.
 func TestPaper_BeforeStaysBefore(t *testing.T) {
 	later := fixture(t)
