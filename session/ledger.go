@@ -21,7 +21,7 @@ func LedgerOf(r *Result) cause.Ledger {
 	for i := range r.Marks {
 		if r.Marks[i].Note == "" {
 			f.Felt = append(f.Felt, r.Marks[i].At)
-			if r.Marks[i].Outcome == NotSeen {
+			if r.Marks[i].Outcome == NotSeen && !(r.Rate > 0 && r.Rate < detect.EnoughForNone) { // else it may have been missed
 				f.FeltSteady = append(f.FeltSteady, r.Marks[i].At)
 			}
 		}

@@ -170,3 +170,16 @@ func TestTrims(t *testing.T) {
 		t.Error("nothing to compare")
 	}
 }
+
+// What was felt with engine speed steady points at the wheels only where shudder would have been seen: on
+// a slow link it may have been missed.
+func TestLedger_FeltOnASlowLink(t *testing.T) {
+	for rate, want := range map[float64]bool{4: false, 8.9: false, 9: true, 20: true} {
+		r := Result{Rate: rate, Marks: feltMarks(NotSeen, NotJudged)}
+		ledger := LedgerOf(&r)
+		lines := ledger.Of(cause.Tyre, cause.For)
+		if got := slices.ContainsFunc(lines, func(l cause.Line) bool { return l.Rule == cause.FeltNotSeen }); got != want {
+			t.Errorf("%v readings a second: %+v", rate, lines)
+		}
+	}
+}
