@@ -51,13 +51,15 @@ var wordsOf = [ruleCount]func(l *Line) string{
 	TrimMoved: func(l *Line) string {
 		return fmt.Sprintf("fuel trim %s moved %.0f %% in it", l.Named, l.Value)
 	},
-	TrimSteady:       func(l *Line) string { return "fuel trim steady, " + l.share() },
-	TrimsUnread:      fixed("fuel trims"),
-	HuntingSeen:      func(l *Line) string { return fmt.Sprintf("gear hunting, steps of %.0f rpm", l.Value) },
-	CyclingSeen:      func(l *Line) string { return fmt.Sprintf("lock-up cycling, steps of %.0f rpm", l.Value) },
-	GearSteady:       func(l *Line) string { return "one gear reported, so no gear hunting, " + l.share() },
-	GearUnread:       fixed("gear (this car reports none)"),
-	FeltNotSeen:      func(l *Line) string { return "felt with engine speed steady (as friction shudder may be), " + l.share() },
+	TrimSteady:  func(l *Line) string { return "fuel trim steady, " + l.share() },
+	TrimsUnread: fixed("fuel trims"),
+	HuntingSeen: func(l *Line) string { return fmt.Sprintf("gear hunting, steps of %.0f rpm", l.Value) },
+	CyclingSeen: func(l *Line) string { return fmt.Sprintf("lock-up cycling, steps of %.0f rpm", l.Value) },
+	GearSteady:  func(l *Line) string { return "one gear reported, so no gear hunting, " + l.share() },
+	GearUnread:  fixed("gear (this car reports none)"),
+	FeltNotSeen: func(l *Line) string {
+		return "felt with engine speed steady (as friction shudder may be), " + l.share()
+	},
 	FeltInNeutral:    func(l *Line) string { return "felt in a neutral coast, " + l.share() },
 	NotFeltInNeutral: func(l *Line) string { return "nothing felt in a neutral coast, " + l.share() },
 	NoNeutralTried:   fixed("neutral coast at that speed"),

@@ -24,7 +24,7 @@ func (w *Watch) settle(p *pending) {
 	p.BeforeRPM, p.NoWave = w.before(p.start)
 	p.AfterRPM = swing(between(&w.in.rpm, p.after, min(p.after+swingOver, p.until)))
 	p.NoWave = p.NoWave || w.ordinary(p)
-	if p.level() && (p.onset() || !p.cut && p.until-p.end < levelHolds || !w.name(p)) {
+	if p.level() && (p.onset() || p.drowned() || !p.cut && p.until-p.end < levelHolds || !w.name(p)) {
 		return
 	}
 	p.Start, p.End = at(p.start), at(p.end)
@@ -34,10 +34,12 @@ func (w *Watch) settle(p *pending) {
 	w.keep(p.Step)
 }
 
+// stillShare is the share of the swing before that is left where a step stopped it (chosen).
+const stillShare = 0.6
+
 // calm notes that the swing had fallen to half at a time, where it stayed down.
 func (p *pending) calm(t float64) {
-	const down = 0.6
-	if p.Shook() && p.AfterRPM <= down*p.BeforeRPM {
+	if p.Shook() && p.AfterRPM <= stillShare*p.BeforeRPM {
 		p.Stopped = at(t - p.start)
 	}
 }
@@ -58,6 +60,12 @@ func (in *inputs) swingBefore(t float64) float64 {
 // a clutch that grabs and lets go slips more, but engine speed swings about it by as much.
 func (p *pending) onset() bool {
 	return p.AfterRPM >= onsetShare*p.rise && !(p.AfterRPM <= onsetMore*p.BeforeRPM)
+}
+
+// drowned reports whether a change of level is smaller than the swing about it, which went on: then it may
+// be no more than a part of that swing.
+func (p *pending) drowned() bool {
+	return p.Shook() && p.rise < p.BeforeRPM && !(p.AfterRPM <= stillShare*p.BeforeRPM)
 }
 
 // level reports whether the step is a change of the level of engine speed.

@@ -132,6 +132,8 @@ func levels() []holds {
 			a, b := during(0, 130, 15, 17, 0.3), during(0, 130, 25, 27, 0.3)
 			c.rpm = func(t float64) float64 { return 1700 + a(t) + b(t) }
 		}), []Kind{ClutchRelease, ClutchRelease}},
+		{"a swing that goes on, larger than the change", cruise(func(c *course) { c.rpm = shaking(jump(1700, 1812, 20, 0.1), 170, 15, 30) }), nil},
+		{"a swing that goes on, smaller than the change", cruise(func(c *course) { c.rpm = shaking(jump(1700, 1830, 20, 0.3), 60, 10, 35) }), []Kind{ClutchRelease}},
 		{"too small", cruise(func(c *course) { c.rpm = jump(1700, 1760, 20, 0.3) }), nil},
 		{"too slow", cruise(func(c *course) { c.rpm = jump(1700, 1830, 15, 8) }), nil},
 		{"apply alone", cruise(func(c *course) { c.rpm = jump(1830, 1700, 20, 0.3) }), nil},
