@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -120,15 +121,22 @@ func median(values []float64) float64 {
 // waitForReadings waits until another process has recorded some.
 func waitForReadings(t *testing.T, path string) {
 	t.Helper()
+	if err := readings(path); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// readings waits until engine speed was recorded some times.
+func readings(path string) error {
 	look := time.NewTicker(20 * time.Millisecond)
 	defer look.Stop()
 	for deadline := time.Now().Add(10 * time.Second); ; <-look.C {
 		text, err := os.ReadFile(path)
 		if err == nil && strings.Count(string(text), "010C") > 20 {
-			return
+			return nil
 		}
 		if time.Now().After(deadline) {
-			t.Fatal("nothing was recorded in 10 s")
+			return errors.New("nothing was recorded in 10 s")
 		}
 	}
 }

@@ -88,7 +88,10 @@ func (by ending) endRound(t *testing.T, command, out string) error {
 		return err
 	}
 	defer func() { _ = s.child.Process.Kill() }() // it has ended, or the round has failed
-	if err := s.wait("rpm"); err != nil {         // a unit on the page of pictures: the car is being read
+	if err := s.pastCaution(); err != nil {
+		return err
+	}
+	if err := errors.Join(s.wait("rpm"), readings(out)); err != nil { // a unit on the page of pictures, and the car is being read
 		return err
 	}
 	if by.signal == 0 {
@@ -189,6 +192,16 @@ func (s *screen) text() string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.seen.String()
+}
+
+// pastCaution closes the caution, which any key does; this one does nothing else. The keys are read
+// once the program has taken the whole window.
+func (s *screen) pastCaution() error {
+	if err := s.wait("\x1b[?1049h"); err != nil {
+		return err
+	}
+	_, err := s.window.WriteString(".")
+	return err
 }
 
 // wait waits until the window has been sent text.
