@@ -4,12 +4,12 @@ import { DuckDBInstance } from '@duckdb/node-api';
 import { readFileSync, readdirSync } from 'node:fs';
 import { basename, join } from 'node:path';
 
-const [drives, demo, document] = process.argv.slice(2);
+const [drives, simulated, document] = process.argv.slice(2);
 const connection = await (await DuckDBInstance.create(':memory:')).connect();
 const ask = async (sql) => (await connection.runAndReadAll(sql)).getRowObjectsJson();
 const fail = (text) => { console.error(text); process.exit(1); };
 
-const sources = readdirSync(drives).filter((f) => f.endsWith('.csv')).map((f) => join(drives, f)).concat(demo);
+const sources = readdirSync(drives).filter((f) => f.endsWith('.csv')).map((f) => join(drives, f)).concat(simulated);
 let compared = 0;
 for (const source of sources) {
   const name = basename(source, '.csv');
@@ -23,7 +23,7 @@ for (const source of sources) {
   const [{ names }] = await ask(`SELECT string_agg(DISTINCT drive) AS names FROM 'wide/${name}.parquet'`);
   if (names !== name) fail(`${name}: the drive is called ${names}`);
 }
-const [{ unit }] = await ask(`SELECT decode(value) AS unit FROM parquet_kv_metadata('wide/demo.parquet') WHERE decode(key) = 'unit:RPM'`);
+const [{ unit }] = await ask(`SELECT decode(value) AS unit FROM parquet_kv_metadata('wide/simulated.parquet') WHERE decode(key) = 'unit:RPM'`);
 if (unit !== 'rpm') fail(`the unit of RPM is ${unit}`);
 
 const queries = [...readFileSync(document, 'utf8').matchAll(/```sql\n([^]*?)```/g)].map((m) => m[1]);
@@ -34,6 +34,6 @@ for (const query of queries) {
   console.table(rows.slice(0, 8));
 }
 const [recipe] = queries;
-const shudder = (await ask(recipe)).find((r) => r.drive === 'demo');
+const shudder = (await ask(recipe)).find((r) => r.drive === 'simulated');
 if (!(Number(shudder?.shudder_s) > 0)) fail('the recipe finds no shudder in the simulated drive');
 console.log(`${sources.length} drives, ${compared} readings alike, ${queries.length} queries ran`);
