@@ -192,6 +192,7 @@ type Result struct {
 	Cover        Coverage
 	Need         Need   // of the complaint
 	Codes        []Code // trouble codes that a code check inside the drive read
+	CodesRead    bool   // stored codes were read in it; false where the car refused or was silent
 	Recorded     Recorded
 	Rate         float64          // readings of engine speed a second, while it was read; 0 when it was not
 	Steps        []steps.Step     // what was done, or the car did, that separates causes
@@ -226,6 +227,7 @@ func (a *Analysis) Result() Result {
 		Marks:        a.marked(nil, a.end),
 		Blind:        a.blind(),
 		Codes:        a.codes.all,
+		CodesRead:    a.codes.read,
 		Recorded:     Recorded{a.header.Start, a.header.Program},
 	}
 	r.Rate = a.rate.mean()

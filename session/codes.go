@@ -24,7 +24,8 @@ func (c *Code) Misfire() bool {
 // codeWatch reads the codes out of the replies of a code check, so that a recording of any age has
 // them.
 type codeWatch struct {
-	all []Code
+	all  []Code
+	read bool // some ECU gave its stored codes whole
 }
 
 // The services whose replies hold codes: stored, pending and permanent codes (SAE J1979), and codes by
@@ -46,12 +47,14 @@ func (w *codeWatch) take(x *obd.Exchange, d *reply.Decoded) {
 		}
 		switch m.Data[0] {
 		case storedReply, pendingReply, permanentReply:
-			codes, _ := dtc.ParseCodes(m.Data, can) // what cannot be read is in the report of the check
+			codes, err := dtc.ParseCodes(m.Data, can) // what cannot be read is in the report of the check
+			w.read = w.read || err == nil && m.Data[0] == storedReply
 			for _, c := range codes {
 				w.add(m, c.String())
 			}
 		case statusReply:
-			codes, _, _ := dtc.ParseStatusCodes(m.Data)
+			codes, _, err := dtc.ParseStatusCodes(m.Data)
+			w.read = w.read || err == nil
 			for _, c := range codes {
 				if c.Failed() {
 					w.add(m, c.String())

@@ -2,9 +2,11 @@ package session
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
+	"github.com/judder-obd/judder/detect/cause"
 	"github.com/judder-obd/judder/obd"
 	"github.com/judder-obd/judder/session/recording"
 )
@@ -50,6 +52,25 @@ func TestCode_Misfire(t *testing.T) {
 	for code, want := range map[string]bool{"P0300": true, "P0301": true, "P0312": true, "P0304-00": true, "P0299": false, "P0313": false, "P1300": false, "P03": false, "": false} {
 		if got := (&Code{Code: code}).Misfire(); got != want {
 			t.Errorf("%s: %v", code, got)
+		}
+	}
+}
+
+// A car that refuses to give its codes, or gives them torn, has not been found free of misfire codes.
+func TestCodes_NotRead(t *testing.T) {
+	for line, want := range map[string]bool{"7E8024300": true, "7E80443010133": true, "7E8037F0311": false, "7E80443030133": false, "7E8024700": false, "NO DATA": false} {
+		a := NewAnalysis(nil)
+		begun, over := recording.OfCheck(0, recording.Check{State: recording.CheckBegun}), recording.OfCheck(time.Second, recording.Check{State: recording.CheckOver})
+		asked := recording.OfExchange(obd.Exchange{Request: "03", Done: 100 * time.Millisecond, Form: obd.FormCAN11, Lines: []obd.Line{{At: 90 * time.Millisecond, Text: line}}})
+		for _, e := range []*recording.Entry{&begun, &asked, &over} {
+			a.Take(e)
+		}
+		a.Finish()
+		r := a.Result()
+		ledger := LedgerOf(&r)
+		lines := ledger.Of(cause.Misfire, cause.Against)
+		if got := slices.ContainsFunc(lines, func(l cause.Line) bool { return l.Rule == cause.NoMisfireCode }); got != want {
+			t.Errorf("%s: %+v", line, lines)
 		}
 	}
 }

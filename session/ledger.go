@@ -30,7 +30,7 @@ func LedgerOf(r *Result) cause.Ledger {
 		f.Codes = append(f.Codes, cause.Code{At: r.Codes[i].At, Code: r.Codes[i].Code})
 	}
 	for i := range r.Checks {
-		f.CodesRead = f.CodesRead || !r.Checks[i].Broke
+		f.CodesRead = f.CodesRead || r.CodesRead && !r.Checks[i].Broke
 	}
 	return cause.Make(&f)
 }
