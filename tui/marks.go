@@ -28,9 +28,10 @@ const oneMark = 1500 * time.Millisecond
 // is typed.
 func (k *marker) isSwitch(key tea.KeyMsg) bool { return k.learnt != "" && key.String() == k.learnt }
 
-// whileTyping reports whether a key marks while a note is typed: it is no part of a text.
+// whileTyping reports whether a key marks while a note is typed: it is no part of a text. Enter keeps the
+// note, also where a switch sends it.
 func (k *marker) whileTyping(key tea.KeyMsg) bool {
-	return k.isSwitch(key) || key.Type == tea.KeyPgDown || key.Type == tea.KeyRight
+	return k.isSwitch(key) && key.Type != tea.KeyEnter || key.Type == tea.KeyPgDown || key.Type == tea.KeyRight
 }
 
 // learnSwitch asks for the key of a foot switch or presenter.

@@ -2,6 +2,7 @@ package tui
 
 import (
 	"io"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -95,6 +96,19 @@ func TestMarkWhileANoteIsTyped(t *testing.T) {
 	m := still(t, 80, 24, f)
 	if press(m, "n", "up hill", "pgdown"); f.felt != 1 || !strings.Contains(m.View(), "note: up hill_   felt at 0:11:12") {
 		t.Errorf("%d marks:\n%s", f.felt, m.View())
+	}
+}
+
+// A switch that sends Enter marks, but a note that is typed can still be finished with it.
+func TestSwitchIsEnter(t *testing.T) {
+	f := &fakeDrive{now: at(11, 12)}
+	m := newModel(f.shown(), Options{Switch: "enter"}, themes(io.Discard, true))
+	m.pull(time.Unix(0, 0))
+	if press(m, "n", "up hill", "enter"); f.felt != 0 || !slices.Equal(f.notes, []string{"up hill"}) {
+		t.Errorf("%d marks, notes %q", f.felt, f.notes)
+	}
+	if press(m, "enter"); f.felt != 1 {
+		t.Errorf("%d marks", f.felt)
 	}
 }
 

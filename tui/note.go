@@ -34,11 +34,7 @@ func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 	case tea.KeyEsc:
 		n.open = false
 	case tea.KeyEnter:
-		n.open = false
-		if text := prose.Clean(string(n.text)); text != "" {
-			m.src.Note(text)
-			m.say("note kept at " + prose.Clock(m.snap.Now))
-		}
+		keepNote(m)
 	case tea.KeyBackspace:
 		n.text = n.text[:max(0, len(n.text)-1)]
 	case tea.KeySpace, tea.KeyRunes:
@@ -49,6 +45,16 @@ func (m *model) typeNote(k tea.KeyMsg) tea.Cmd {
 		}
 	}
 	return nil
+}
+
+// keepNote keeps the note that is being written; nothing where there is none.
+func keepNote(m *model) {
+	n := &m.foot.note
+	if text := prose.Clean(string(n.text)); n.open && text != "" {
+		m.src.Note(text)
+		m.say("note kept at " + prose.Clock(m.snap.Now))
+	}
+	n.open = false
 }
 
 // line draws the note in w cells: the end of a long one, where the typing is. said is the answer to a

@@ -76,6 +76,7 @@ func run(ctx context.Context, src shown, o Options, more ...tea.ProgramOption) e
 	}
 	_, err := program.Run()
 	if !m.ended {
+		keepNote(m) // that was not finished
 		src.End()
 	}
 	cancel()

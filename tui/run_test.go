@@ -146,6 +146,21 @@ func TestKeysReachTheSession(t *testing.T) {
 	}
 }
 
+// However a drive ends while a note is typed, what was typed is kept.
+func TestUnfinishedNote(t *testing.T) {
+	for name, keys := range map[string]string{"control-C": "nup hill\x03", "a signal": "nup hill"} {
+		synctest.Test(t, func(t *testing.T) {
+			f := &fakeDrive{now: burstStart, start: time.Now()}
+			if err := runFor(t, 2*time.Second, f, Options{Output: newEmulator(80, 24), Input: strings.NewReader(keys)}); err != nil {
+				t.Fatal(err)
+			}
+			if len(f.notes) != 1 || f.notes[0] != "up hill" || f.ends != 1 {
+				t.Errorf("%s: notes %q, ended %d times", name, f.notes, f.ends)
+			}
+		})
+	}
+}
+
 // A panic beside the screen gives the terminal back before anything is said about it.
 func TestPanicBesideTheScreen(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
