@@ -161,7 +161,7 @@ func seenWords(r *session.Result) string {
 			there++
 		}
 	}
-	return fmt.Sprintf("%s in %s of it; elsewhere %s in %s", prose.Times(there), prose.Duration(r.Need.Judged),
+	return fmt.Sprintf("%s in %s there; elsewhere %s in %s", prose.Times(there), prose.Duration(r.Need.Judged),
 		prose.Times(len(r.Events)-there), prose.Duration(max(r.Verdict.Testable-r.Need.Judged, 0)))
 }
 

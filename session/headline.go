@@ -113,6 +113,17 @@ type feltCount struct {
 	why                      detect.Reason // most frequent, of those in the dark
 }
 
+// words are how often it was felt, and at how many of these marks shudder was seen.
+func (c *feltCount) words() string {
+	switch {
+	case c.seen == 0:
+		return fmt.Sprintf("felt %s, not seen then", prose.Times(c.all))
+	case c.all == 1:
+		return "felt once, and seen then"
+	}
+	return fmt.Sprintf("felt %s, seen at %d of them", prose.Times(c.all), c.seen)
+}
+
 func (f *Facts) felt() (c feltCount) {
 	var why [detect.ReasonCount]int
 	for i := range f.Marks {
@@ -154,7 +165,7 @@ func (f *Facts) shudder(h *Headline, felt *feltCount) {
 		f.shudderThere(h)
 	}
 	if felt.all > 0 {
-		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, seen at %d of them", prose.Times(felt.all), felt.seen))
+		h.Reason = sentence(h.Reason, felt.words())
 	}
 }
 
@@ -214,7 +225,7 @@ func (f *Facts) tapStopped(h *Headline, felt *feltCount, tapped int) {
 	h.Rule, h.Word = TapStopped, "SHAKE STOPPED BY THE BRAKE TAP "+strings.ToUpper(prose.Times(tapped))
 	h.Reason = "engine speed swung and went quiet as the converter clutch opened; no shake went on long enough to be called shudder: tap in every second one only"
 	if felt.all > 0 {
-		h.Reason = sentence(h.Reason, fmt.Sprintf("felt %s, seen at %d of them", prose.Times(felt.all), felt.seen))
+		h.Reason = sentence(h.Reason, felt.words())
 	}
 }
 

@@ -69,6 +69,14 @@ var headlineCases = map[string]headlineCase{
 		f.Events = []detect.Event{shudderAt(62, 40, 80)}
 		f.Marks = feltMarks(Seen, Seen, NotSeen)
 	}, ShudderSeen, detect.Shudder, []string{"felt 3 times", "seen at 2 of them"}},
+	"shudder, felt at another time": {func(f *Facts) {
+		f.Events = []detect.Event{shudderAt(62, 40, 80)}
+		f.Marks = feltMarks(NotSeen)
+	}, ShudderSeen, detect.Shudder, []string{"felt once, not seen then", "!0 of them"}},
+	"shudder, felt once and seen": {func(f *Facts) {
+		f.Events = []detect.Event{shudderAt(62, 40, 80)}
+		f.Marks = feltMarks(Seen)
+	}, ShudderSeen, detect.Shudder, []string{"felt once, and seen then", "!of them"}},
 	"shudder in the complaint": {func(f *Facts) {
 		f.Complaint, f.Events = light, []detect.Event{shudderAt(62, 40, 80), shudderAt(80, 40, 80)}
 		f.Need = Need{Judged: 50 * time.Second, Passes: 6, Shudders: 5}
