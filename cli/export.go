@@ -20,7 +20,7 @@ import (
 )
 
 type exportCommand struct {
-	Files        []string `arg:"" name:"FILE" help:"Recordings, or a folder of them; stars are expanded. Several need --out with a folder."`
+	Files        []string `arg:"" name:"FILE" help:"Recordings, or a folder of them; *.jsonl works too. Several need --out with a folder."`
 	CSV          bool     `name:"csv" help:"As CSV, which is the usual form, so the flag may be left out."`
 	Parquet      bool     `help:"As Apache Parquet, for query engines; see docs/queries.md."`
 	Wide         bool     `help:"One column a signal, with marks and events, instead of one reading a row (time_s,ecu,signal,value,unit)."`

@@ -10,7 +10,7 @@ import (
 
 type reviewCommand struct {
 	complaintFlag
-	Files []string `arg:"" name:"FILE" help:"Recordings, or a folder of them; stars are expanded."`
+	Files []string `arg:"" name:"FILE" help:"Recordings, or a folder of them; *.jsonl works too."`
 	All   bool     `help:"Everything, not only what fits a screen."`
 	JSON  bool     `help:"One JSON object per recording, one per line."`
 }
