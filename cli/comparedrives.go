@@ -104,6 +104,11 @@ func pairText(before, after *driveOf, p *session.Pair) string {
 			b.WriteString("  needed     more passes than anybody drives: it came too seldom before\n")
 		}
 	}
+	for _, d := range []*driveOf{before, after} {
+		if v := &d.result.Verdict; p.Finding == session.NothingToCompare && v.Testable == 0 {
+			fmt.Fprintf(&b, "  unusable   %s: %s\n", filepath.Base(d.file), v.Reason)
+		}
+	}
 	if p.TapStopped {
 		b.WriteString("  tapped     after, brake taps stopped shakes before they were long enough to be called shudder\n")
 	}

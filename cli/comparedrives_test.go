@@ -5,7 +5,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/chance"
 	"github.com/judder-obd/judder/session/complaint"
@@ -57,5 +59,15 @@ func TestPairText(t *testing.T) {
 		if has := strings.Contains(text, "chance 0.3 %"); has != (finding >= session.NotShown || finding == session.StillFelt) {
 			t.Errorf("%v: %s", finding, text)
 		}
+	}
+}
+
+// A drive of which nothing was usable says why beside the advice to drive again.
+func TestPairText_Unusable(t *testing.T) {
+	usable := driveOf{"a/before.jsonl", &session.Result{Verdict: detect.Verdict{Testable: time.Minute, Reason: "fine"}}}
+	none := driveOf{"a/after.jsonl", &session.Result{Verdict: detect.Verdict{Reason: "road speed was not read"}}}
+	text := unwrapped(pairText(&usable, &none, &session.Pair{}))
+	if !strings.Contains(text, "after.jsonl: road speed was not read") || strings.Contains(text, "fine") {
+		t.Error(text)
 	}
 }
