@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/judder-obd/judder/casefile"
@@ -80,7 +81,9 @@ func (w *phone) codesInShort() string {
 	last := checks[len(checks)-1]
 	var codes []string
 	for s := range last.Report.Codes() {
-		codes = append(codes, s.Code+" "+s.States[0].String())
+		if code := s.Code + " " + s.States[0].String(); !slices.Contains(codes, code) { // two modules may store one code
+			codes = append(codes, code)
+		}
 	}
 	text := "none stored"
 	if codes != nil {
