@@ -70,7 +70,7 @@ var pairWords = [...]struct{ word, means string }{
 	session.StillFelt:        {"STILL FELT", "no shudder was seen after the repair, and the shake was felt"},
 	session.TooBlunt:         {"CANNOT TELL", "the drive after could not have shown the shudder of before"},
 	session.NotShown:         {"NOT SHOWN YET", "no shudder was seen after the repair, in too few passes to rule out chance"},
-	session.Gone:             {"GONE", "no shudder was seen after the repair, and chance is no likely reason"},
+	session.Gone:             {"GONE", "no shudder was seen after the repair; luck alone would rarely do that"},
 }
 
 // pairText is the page of two drives.
