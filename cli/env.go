@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/judder-obd/judder/prose"
@@ -22,6 +23,7 @@ type env struct {
 	rawErr  io.Writer // standard error, to ask how wide it is
 	ascii   bool      // the terminal shows nothing but ASCII
 	in      io.Reader // where a typed word comes from
+	said    sync.Map  // texts of sayOnce
 
 	computer
 }
@@ -39,6 +41,13 @@ func (e *env) say(format string, args ...any) {
 		}
 	}
 	_, _ = fmt.Fprintln(e.err, text)
+}
+
+// sayOnce says what is wrong, once in a command.
+func (e *env) sayOnce(err error) {
+	if _, again := e.said.LoadOrStore(err.Error(), true); !again {
+		e.say("%v", err)
+	}
 }
 
 // dated is a file name with the date and time of the command in it that no file has yet.

@@ -85,7 +85,7 @@ func noChoice(ports, usb []link.Port, last string) string {
 func (e *env) settings() remember.Settings {
 	s, err := e.loadRemembered()
 	if err != nil {
-		e.say("%v", err)
+		e.sayOnce(err)
 	}
 	return s
 }
@@ -93,7 +93,7 @@ func (e *env) settings() remember.Settings {
 // remember keeps something for the next command. That it could not be kept stops nothing.
 func (e *env) remember(change func(*remember.Settings)) {
 	if err := e.changeRemembered(change); err != nil {
-		e.say("%v", err)
+		e.sayOnce(err)
 	}
 }
 

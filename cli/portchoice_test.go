@@ -84,3 +84,17 @@ func TestBell(t *testing.T) {
 		t.Errorf("the bell: first %v, then off and remembered as %v", true, kept.Bell)
 	}
 }
+
+// What is wrong with what is remembered is said once in a command, however often it is asked for.
+func TestSettings_SaidOnce(t *testing.T) {
+	var said strings.Builder
+	wrong := func() (remember.Settings, error) { return remember.Settings{}, errors.New("damaged") }
+	e := &env{err: prose.NewWriter(&said), computer: computer{loadRemembered: wrong, changeRemembered: func(func(*remember.Settings)) error { return errors.New("damaged") }}}
+	for range 3 {
+		e.settings()
+		e.remember(func(*remember.Settings) {})
+	}
+	if n := strings.Count(said.String(), "damaged"); n != 1 {
+		t.Errorf("said %d times: %s", n, said.String())
+	}
+}

@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 )
@@ -50,9 +51,24 @@ func Load() (Settings, error) {
 	}
 	var s Settings
 	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&s); err != nil {
-		return Settings{}, fmt.Errorf("%s: not as judder writes it: %w; judder forget removes it", path, err)
+		return Settings{}, fmt.Errorf("what was remembered cannot be understood, and nothing of it is used: %s: %s; judder forget removes it", path, fault(err))
 	}
 	return s, nil
+}
+
+// fault is what is wrong with the file, with the line where it is known.
+func fault(err error) string {
+	var unknown *toml.StrictMissingError
+	var wrong *toml.DecodeError
+	switch {
+	case errors.As(err, &unknown) && len(unknown.Errors) > 0:
+		line, _ := unknown.Errors[0].Position()
+		return fmt.Sprintf("line %d: a key that this judder does not know, %q", line, strings.Join(unknown.Errors[0].Key(), "."))
+	case errors.As(err, &wrong):
+		line, _ := wrong.Position()
+		return fmt.Sprintf("line %d: %s", line, strings.TrimPrefix(wrong.Error(), "toml: "))
+	}
+	return err.Error()
 }
 
 // Change reads the settings, changes them, and writes them whole; a crash leaves the old or the

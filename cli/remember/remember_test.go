@@ -63,11 +63,11 @@ func TestLoad_Damaged(t *testing.T) {
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		t.Fatal(err)
 	}
-	for _, text := range []string{"port = 5", "color = \"red\"", "port = \x00"} {
+	for text, want := range map[string]string{"port = 5": "line 1: ", "\ncolor = \"red\"": `line 2: a key that this judder does not know, "color"`, "port = \x00": "line 1: "} {
 		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := Load(); err == nil || !strings.Contains(err.Error(), "judder forget") {
+		if _, err := Load(); err == nil || !strings.Contains(err.Error(), "judder forget") || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v", text, err)
 		}
 		if err := Change(func(s *Settings) { s.Port = "COM3" }); err == nil {
