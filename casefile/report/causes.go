@@ -110,7 +110,9 @@ func (w *writer) ledger(d *casefile.DriveFile) cause.Ledger {
 		if c.Report == nil || c.File.Stage != d.File.Stage || c.Report.BrokeOff != nil {
 			continue
 		}
-		r.Checks = append(r.Checks, session.CodeCheck{})
+		if allRead(c.Report) {
+			r.Checks, r.CodesRead = append(r.Checks, session.CodeCheck{}), true
+		}
 		for ecu, code := range c.Report.EachCode() {
 			r.Codes = append(r.Codes, session.Code{ECU: ecu.ID, Code: code.Code})
 		}

@@ -120,10 +120,19 @@ func codeTable(c *casefile.CheckFile) Table {
 			t.Rows = append(t.Rows, []string{e.Called(), "–", "NOT READ", strings.Join(names, ", ") + " codes"})
 		}
 	}
-	if t.Rows == nil {
+	switch {
+	case len(c.Report.ECUs) == 0:
+		t.Rows = [][]string{{"none answered", "–", "NOT READ", "all codes"}}
+	case t.Rows == nil:
 		t.Rows = [][]string{{"all that answered", "–", "–", "no codes"}}
 	}
 	return t
+}
+
+// allRead reports whether a check read every list of codes of whoever answered: only then does a code
+// that is not in it say something.
+func allRead(r *check.Report) bool {
+	return r.BrokeOff == nil && len(r.ECUs) > 0 && !slices.ContainsFunc(r.ECUs, func(e check.ECU) bool { return len(e.Lists.Unread()) > 0 })
 }
 
 // frozenShown are the parameters of a freeze frame that say how the car was driven; the check in full

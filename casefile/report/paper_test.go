@@ -271,47 +271,6 @@ func TestPaper_VIN(t *testing.T) {
 	}
 }
 
-// Files of two cars, and a drive whose date lies on the other side of the repair, are said beside the
-// answer and at the telephone.
-func TestPaper_Doubts(t *testing.T) {
-	for what, c := range map[string]struct {
-		change func(*casefile.Evidence)
-		want   string
-	}{
-		"as it is": {func(*casefile.Evidence) {}, ""},
-		"two numbers": {func(e *casefile.Evidence) {
-			e.Drives[0].Header.VIN, e.Drives[1].Header.VIN = "0TEST11A0K0987651", "0TEST22B0K0123456"
-		}, "more than one identification number"},
-		"another check": {func(e *casefile.Evidence) {
-			e.Checks[1].Report.VINDigest = e.Checks[0].Report.VINDigest[:len(e.Checks[0].Report.VINDigest)-1] + "x"
-		}, "more than one identification number"},
-		"after, and dated before": {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
-		"before, and dated after": {func(e *casefile.Evidence) { e.Drives[0].Header.Start = e.Drives[1].Header.Start.AddDate(0, 0, 2) }, "is after a repair"},
-	} {
-		e := fixture(t)
-		c.change(e)
-		p := Make(e, options(casefile.After))
-		front, phone := strings.Join(p.Front[1].Text, "\n"), strings.Join(p.Phone, "\n")
-		if has := strings.Contains(phone, "DOUBT"); has != (c.want != "") || !strings.Contains(front, c.want) {
-			t.Errorf("%s: %s\n%s", what, front, phone)
-		}
-	}
-}
-
-// A copy of a drive, such as one that was cut, does not make its passes count twice.
-func TestPaper_Copies(t *testing.T) {
-	e := fixture(t)
-	whole := Make(e, options(casefile.Before))
-	cut := e.Drives[0]
-	cut.File = &casefile.File{Name: "drives/cut.jsonl", Kind: casefile.Drive, Stage: casefile.Before}
-	cut.Result.Duration -= time.Second
-	e.Drives = append([]casefile.DriveFile{cut}, append(e.Drives, e.Drives[0])...)
-	twice := Make(e, options(casefile.Before))
-	if whole.Front[1].Text[0] != twice.Front[1].Text[0] || !strings.Contains(strings.Join(twice.Front[1].Text, "\n"), "drives/cut.jsonl counts for nothing here: it began at the same moment") {
-		t.Errorf("%q, want %q", twice.Front[1].Text, whole.Front[1].Text)
-	}
-}
-
 // A paper of before the work is the same whenever it is made.
 func TestPaper_BeforeStaysBefore(t *testing.T) {
 	later := fixture(t)

@@ -85,12 +85,14 @@ func (w *phone) codesInShort() string {
 			codes = append(codes, code)
 		}
 	}
-	text := "none stored"
-	if codes != nil {
-		text = strings.Join(codes, ", ")
-	}
-	if last.Report.BrokeOff != nil {
-		text += "; the check is not complete"
+	text := strings.Join(codes, ", ")
+	switch {
+	case codes == nil && allRead(last.Report):
+		text = "none stored"
+	case codes == nil:
+		text = "not known: not all codes could be read"
+	case !allRead(last.Report):
+		text += "; not all codes could be read"
 	}
 	return fmt.Sprintf("%s (%s, %s the work)", text, stamp(last.Report.Time), last.File.Stage)
 }

@@ -1,0 +1,74 @@
+package report
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/judder-obd/judder/casefile"
+	"github.com/judder-obd/judder/check"
+)
+
+// Files of two cars, and a drive whose date lies on the other side of the repair, are said beside the
+// answer and at the telephone.
+func TestPaper_Doubts(t *testing.T) {
+	for what, c := range map[string]struct {
+		change func(*casefile.Evidence)
+		want   string
+	}{
+		"as it is": {func(*casefile.Evidence) {}, ""},
+		"two numbers": {func(e *casefile.Evidence) {
+			e.Drives[0].Header.VIN, e.Drives[1].Header.VIN = "0TEST11A0K0987651", "0TEST22B0K0123456"
+		}, "more than one identification number"},
+		"another check": {func(e *casefile.Evidence) {
+			e.Checks[1].Report.VINDigest = e.Checks[0].Report.VINDigest[:len(e.Checks[0].Report.VINDigest)-1] + "x"
+		}, "more than one identification number"},
+		"after, and dated before": {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
+		"before, and dated after": {func(e *casefile.Evidence) { e.Drives[0].Header.Start = e.Drives[1].Header.Start.AddDate(0, 0, 2) }, "is after a repair"},
+	} {
+		e := fixture(t)
+		c.change(e)
+		p := Make(e, options(casefile.After))
+		front, phone := strings.Join(p.Front[1].Text, "\n"), strings.Join(p.Phone, "\n")
+		if has := strings.Contains(phone, "DOUBT"); has != (c.want != "") || !strings.Contains(front, c.want) {
+			t.Errorf("%s: %s\n%s", what, front, phone)
+		}
+	}
+}
+
+// A check in which a list of codes could not be read, or nobody answered, clears nothing of codes.
+func TestPaper_CodesNotRead(t *testing.T) {
+	for what, change := range map[string]func(*check.Report){
+		"refused": func(r *check.Report) { r.ECUs[0].Lists[check.ListStored] = check.RefusedWith(0x22) },
+		"silent":  func(r *check.Report) { r.ECUs = nil },
+		"stopped": func(r *check.Report) { r.BrokeOff = &check.Note{} },
+	} {
+		e := fixture(t)
+		change(e.Checks[1].Report)
+		if p := strings.Join(Make(e, options(casefile.After)).Phone, "\n"); strings.Contains(p, "none stored") || !strings.Contains(p, "not all codes could be read") {
+			t.Errorf("%s: %s", what, p)
+		}
+		before := fixture(t)
+		before.Checks[0].Report.ECUs[0].Codes = nil
+		w := &writer{e: before, o: options(casefile.Before), answer: answerOf(before, casefile.Before)}
+		all := strings.Join(w.weigh().against, "\n")
+		change(before.Checks[0].Report)
+		if some := strings.Join(w.weigh().against, "\n"); !strings.Contains(all, "no misfire code") || strings.Contains(some, "no misfire code") {
+			t.Errorf("%s: against %s, before it %s", what, some, all)
+		}
+	}
+}
+
+// A copy of a drive, such as one that was cut, does not make its passes count twice.
+func TestPaper_Copies(t *testing.T) {
+	e := fixture(t)
+	whole := Make(e, options(casefile.Before))
+	cut := e.Drives[0]
+	cut.File = &casefile.File{Name: "drives/cut.jsonl", Kind: casefile.Drive, Stage: casefile.Before}
+	cut.Result.Duration -= time.Second
+	e.Drives = append([]casefile.DriveFile{cut}, append(e.Drives, e.Drives[0])...)
+	twice := Make(e, options(casefile.Before))
+	if whole.Front[1].Text[0] != twice.Front[1].Text[0] || !strings.Contains(strings.Join(twice.Front[1].Text, "\n"), "drives/cut.jsonl counts for nothing here: it began at the same moment") {
+		t.Errorf("%q, want %q", twice.Front[1].Text, whole.Front[1].Text)
+	}
+}
