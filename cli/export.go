@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -57,7 +56,7 @@ func (c *exportCommand) Run(e *env) error {
 		if info, err := os.Stat(path); err == nil && info.IsDir() {
 			path = filepath.Join(path, c.fileName(files[0].path))
 		}
-		if err := c.writeFile(path, sheet); err != nil {
+		if err := writeNew(path, c.writes(sheet)); err != nil {
 			return err
 		}
 		e.say("%s in %s", prose.Count(len(sheet.Samples), "reading", "readings"), path)
@@ -107,7 +106,7 @@ func (c *exportCommand) several(e *env, files []named, rate float64) error {
 		w := written{file: file, path: filepath.Join(c.Out, c.fileName(file.path))}
 		sheet, damage, err := sheetOf(file.path, rate)
 		if w.damage, w.err = damage, err; err == nil {
-			w.err = c.writeFile(w.path, sheet)
+			w.err = writeNew(w.path, c.writes(sheet))
 		}
 		return w
 	}
@@ -152,20 +151,9 @@ func driveName(path string) string {
 	return strings.TrimSuffix(name, filepath.Ext(name))
 }
 
-// writeFile writes a new file; one that could not be written whole is taken away again.
-func (c *exportCommand) writeFile(path string, sheet *table.Sheet) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if errors.Is(err, fs.ErrExist) {
-		return fmt.Errorf("%s exists; nothing is overwritten: give another name to --out", path)
-	}
-	if err != nil {
-		return err
-	}
-	if err := errors.Join(c.write(f, sheet), f.Close()); err != nil {
-		_ = os.Remove(path) // the error that matters is the one being returned
-		return err
-	}
-	return nil
+// writes is write of one table.
+func (c *exportCommand) writes(sheet *table.Sheet) func(io.Writer) error {
+	return func(w io.Writer) error { return c.write(w, sheet) }
 }
 
 func (c *exportCommand) write(w io.Writer, sheet *table.Sheet) error {

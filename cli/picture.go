@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -52,7 +50,7 @@ func (c *pictureCommand) Run(e *env) error {
 		_, err := e.out.Write(picture.Bytes())
 		return err
 	}
-	return writeNew(c.Out, picture.Bytes())
+	return writeNew(c.Out, given(picture.Bytes()))
 }
 
 func (c *pictureCommand) check() error {
@@ -179,17 +177,4 @@ func drawStrip(w *bytes.Buffer, file string, r *session.Result, course *session.
 		Title: fmt.Sprintf("whole drive, %s: %s · %s", prose.Clock(r.Duration), r.Verdict.Finding, filepath.Base(file)),
 		Text:  fmt.Sprintf("Engine speed in rpm, throttle in %% and road speed in km/h against the time of the drive. Shudder was seen %d times, felt marks %d. Green is the time in which shudder would have shown.", len(r.Events), felt)}
 	return wave.Strip(w, &d, &about)
-}
-
-// writeNew writes a file that must not exist yet.
-func writeNew(path string, data []byte) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if errors.Is(err, fs.ErrExist) {
-		return fmt.Errorf("%s exists; nothing is overwritten: give another name to --out", path)
-	}
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(data)
-	return errors.Join(err, f.Close())
 }

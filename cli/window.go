@@ -33,10 +33,10 @@ func windowsOf(path string) tui.Exporter {
 		sheet.Marks = slices.DeleteFunc(sheet.Marks, func(m table.Mark) bool { return m.At < from || m.At > to })
 		name := freeWindow(path, from)
 		csv := exportCommand{}
-		if err := csv.writeFile(name+".csv", sheet); err != nil {
+		if err := writeNew(name+".csv", csv.writes(sheet)); err != nil {
 			return "", err
 		}
-		if err := writeNew(name+".svg", picture); err != nil {
+		if err := writeNew(name+".svg", given(picture)); err != nil {
 			return "", err
 		}
 		return filepath.Base(name) + ".csv and .svg", nil
