@@ -40,13 +40,21 @@ type Answer struct {
 	In   conditions
 	Pair session.Pair // in the paper after the work: the drives of both sides
 	now  tally        // of the paper's own stage
+
+	stage  casefile.Stage
+	unread int // drives of that stage that could not be read
 }
 
 // answerOf weighs the drives of a case for a paper. What changed is weighed as session.Compare does.
 func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
 	box, _ := e.Case.Complaint.Box()
 	first, second := resultsOf(e, casefile.Before), resultsOf(e, casefile.After)
-	a := Answer{In: conditions{box: box}}
+	a := Answer{In: conditions{box: box}, stage: stage}
+	for i := range e.Drives {
+		if d := &e.Drives[i]; d.Err != nil && d.File.Stage == stage {
+			a.unread++
+		}
+	}
 	if stage == casefile.Before {
 		a.now = count(first, a.In)
 		a.Kind = before(&a.now)
@@ -113,7 +121,14 @@ func (a *Answer) Words() string {
 	first, second := share(a.Pair.Table.Before, a.Pair.Table.BeforeOf), share(a.Pair.Table.After, a.Pair.Table.AfterOf)
 	switch a.Kind {
 	case NoDrive:
-		return "No road test is part of this case yet. This paper has what was said, seen and read at a standstill."
+		const rest = " This paper has what was said, seen and read at a standstill."
+		switch {
+		case a.unread > 0:
+			return fmt.Sprintf("No road test %s the work can be read.", a.stage) + rest
+		case a.stage == casefile.After:
+			return "No road test after the work is part of this case yet: whether the shudder is gone is not known." + rest
+		}
+		return "No road test is part of this case yet." + rest
 	case CouldNotShow:
 		return "The road test could not show shudder" + because(slices.Concat(a.Pair.Blind, t.unable)) + ". It neither confirms nor rules out the complaint."
 	case NeverMet:

@@ -7,11 +7,16 @@ import (
 	"github.com/judder-obd/judder/casefile"
 )
 
-// doubts are reasons not to rely on the answer that lie in the files and not in the car: two cars, or a
-// drive on the wrong side of the repair.
+// doubts are reasons not to rely on the answer that lie in the files and not in the car: two cars, a
+// file that was changed, or a drive on the wrong side of the repair.
 func (w *writer) doubts() (list []string) {
 	if len(w.vins()) > 1 || strings.HasPrefix(w.sameCar(), twoCars) {
 		list = append(list, "The files of this case name more than one identification number: they may not be of one car.")
+	}
+	for i := range w.e.Hashes {
+		if h := &w.e.Hashes[i]; h.Changed() && (h.File.Kind == casefile.Drive || h.File.Kind == casefile.CodeCheck) {
+			list = append(list, fmt.Sprintf("The %s %s is not as it was when it joined the case.", h.File.Kind, h.File.Name))
+		}
 	}
 	for i := range w.e.Drives {
 		d := &w.e.Drives[i]

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"errors"
 	"strings"
 	"testing"
 	"time"
@@ -24,6 +25,8 @@ func TestPaper_Doubts(t *testing.T) {
 			e.Checks[1].Report.VINDigest = e.Checks[0].Report.VINDigest[:len(e.Checks[0].Report.VINDigest)-1] + "x"
 		}, "more than one identification number"},
 		"after, and dated before": {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
+		"a changed drive":         {func(e *casefile.Evidence) { hashOf(e, casefile.Drive).Now = strings.Repeat("0", 64) }, "is not as it was when it joined the case"},
+		"a changed photo":         {func(e *casefile.Evidence) { hashOf(e, casefile.Photo).Now = strings.Repeat("0", 64) }, ""},
 		"before, and dated after": {func(e *casefile.Evidence) { e.Drives[0].Header.Start = e.Drives[1].Header.Start.AddDate(0, 0, 2) }, "is after a repair"},
 	} {
 		e := fixture(t)
@@ -33,6 +36,29 @@ func TestPaper_Doubts(t *testing.T) {
 		if has := strings.Contains(phone, "DOUBT"); has != (c.want != "") || !strings.Contains(front, c.want) {
 			t.Errorf("%s: %s\n%s", what, front, phone)
 		}
+	}
+}
+
+// hashOf is the hash of the first file of a kind.
+func hashOf(e *casefile.Evidence, kind casefile.Kind) *casefile.Hash {
+	for i := range e.Hashes {
+		if e.Hashes[i].File.Kind == kind {
+			return &e.Hashes[i]
+		}
+	}
+	return nil
+}
+
+// A drive that cannot be read is no road test that was never made.
+func TestPaper_DriveNotRead(t *testing.T) {
+	e := fixture(t)
+	e.Drives[1].Err = errors.New("the file is gone")
+	if a := answerOf(e, casefile.After); a.Kind != NoDrive || !strings.Contains(a.Words(), "No road test after the work can be read") {
+		t.Errorf("%s: %s", a.Kind, a.Words())
+	}
+	e.Drives = e.Drives[:1]
+	if a := answerOf(e, casefile.After); a.Kind != NoDrive || !strings.Contains(a.Words(), "No road test after the work is part of this case yet") {
+		t.Errorf("%s: %s", a.Kind, a.Words())
 	}
 }
 

@@ -286,7 +286,7 @@ func TestPaper_Empty(t *testing.T) {
 		p := Make(&casefile.Evidence{}, options(stage))
 		page := html(t, p)
 		checkSafe(t, parsed(t, page))
-		if !strings.Contains(page, "No road test is part of this case yet") || !strings.Contains(page, "Whether codes are stored is not known") {
+		if !strings.Contains(page, "is part of this case yet") || !strings.Contains(page, "Whether codes are stored is not known") {
 			t.Errorf("%s", page)
 		}
 	}
