@@ -59,7 +59,7 @@ func (p *pictures) slipFact(v *view) string {
 
 // showsFrom are the words for the smallest swing that would show now.
 func showsFrom(s *session.Snapshot) string {
-	return "shows from " + right(positive(s.Detector.SmallestRPM, "rpm"), 7)
+	return "would show from " + right(positive(s.Detector.SmallestRPM, "rpm"), 7)
 }
 
 // reasonTable is how the time of the drive was spent, the longest first, n rows at most.

@@ -13,7 +13,7 @@ type helpPage struct{ first int }
 var terms = [...]struct{ word, meaning string }{
 	{"swing", "of engine speed, from its lowest to its highest point"},
 	{"alarm at", "a regular swing above this is shudder"},
-	{"shows from", "a swing of this size or more would mostly show as shudder;"},
+	{"would show from", "a swing of this size or more would mostly show as shudder;"},
 	{"", "a smaller one may be there and not be seen"},
 	{"usable", "throttle and road speed steady: shudder would show"},
 	{"slip (est.)", "engine speed above that of a locked converter clutch"},
