@@ -132,7 +132,16 @@ func (e *Ending) felt() string {
 	if seen+steady+dark == 0 {
 		return "felt: no key was pressed"
 	}
-	return fmt.Sprintf("felt: %s; %d with shudder seen, %d with engine speed steady, %d where it could not show", prose.Times(seen+steady+dark), seen, steady, dark)
+	var parts []string
+	for _, p := range []struct {
+		n    int
+		what string
+	}{{seen, "with shudder seen"}, {steady, "with engine speed steady"}, {dark, "where it could not show"}} {
+		if p.n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", p.n, p.what))
+		}
+	}
+	return "felt: " + prose.Times(seen+steady+dark) + "; " + strings.Join(parts, ", ")
 }
 
 // besides is what else there was.
