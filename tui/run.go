@@ -67,19 +67,25 @@ func run(ctx context.Context, src shown, o Options, more ...tea.ProgramOption) e
 
 	program := newProgram(ctx, m, &o, out, isFile, more...)
 
+	// What runs beside ends after the screen, also by a signal: a note may still come.
+	pump, stop := context.WithCancelCause(context.WithoutCancel(ctx))
+	defer stop(nil)
 	var beside sync.WaitGroup
 	var besideErr error
 	if o.Beside != nil {
 		beside.Go(func() {
-			besideErr = guarded(ctx, o.Beside, program.Quit)
+			besideErr = guarded(pump, o.Beside, program.Quit)
 		})
 	}
 	_, err := program.Run()
+	if keepNote(m); ctx.Err() != nil { // the session learns what ended it
+		stop(context.Cause(ctx))
+		beside.Wait()
+	}
 	if !m.ended {
-		keepNote(m) // that was not finished
 		src.End()
 	}
-	cancel()
+	stop(nil)
 	beside.Wait()
 	if errors.Is(err, tea.ErrProgramPanic) {
 		return errors.Join(fmt.Errorf("the screen failed: %w", err), besideErr)

@@ -151,8 +151,17 @@ func TestUnfinishedNote(t *testing.T) {
 	for name, keys := range map[string]string{"control-C": "nup hill\x03", "a signal": "nup hill"} {
 		synctest.Test(t, func(t *testing.T) {
 			f := &fakeDrive{now: burstStart, start: time.Now()}
-			if err := runFor(t, 2*time.Second, f, Options{Output: newEmulator(80, 24), Input: strings.NewReader(keys)}); err != nil {
+			before := 0 // notes while the session still ran
+			pump := func(ctx context.Context) error {
+				<-ctx.Done()
+				before = len(f.notes)
+				return nil
+			}
+			if err := runFor(t, 2*time.Second, f, Options{Output: newEmulator(80, 24), Input: strings.NewReader(keys), Beside: pump}); err != nil {
 				t.Fatal(err)
+			}
+			if before != 1 {
+				t.Errorf("%s: the session ended before it had the note", name)
 			}
 			if len(f.notes) != 1 || f.notes[0] != "up hill" || f.ends != 1 {
 				t.Errorf("%s: notes %q, ended %d times", name, f.notes, f.ends)
