@@ -61,10 +61,10 @@
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 8, E′ ≥ 2 and E beside ≥ 3, its wave is at least 40 rpm peak
-// to peak and twice the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts 0.6
-// s. There is an alarm when two looks pass within 0.75 s, or when one has 5 more than it wants of all
-// three.
+// A look passes when a window has E ≥ 10 (8.5 below 7 readings a second), E′ ≥ 2 and E beside ≥ 3,
+// its wave is at least 40 rpm peak to peak and twice the floor (as the peak to peak of a wave of
+// that r.m.s.), and the swing lasts 0.6 s. There is an alarm when two looks pass within 0.75 s, or
+// when one has 5 more than it wants of all three.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are
 // fitted to one period; the event lasts where that wave has half of its largest height.
