@@ -28,9 +28,9 @@ const (
 	jumpTime    = 2 * time.Second
 	readable    = time.Second // the least that a word is shown
 
-	afterShudder   = 3 * time.Second // bursts that follow each other are one alarm
-	longestShudder = 6 * time.Second // that SHUDDER is shown after the last of them
-	nearAlarm      = 0.6             // share of the alarm: a swing above it is no moment to begin to say QUIET
+	afterShudder   = 3 * time.Second  // bursts that follow each other are one alarm
+	longestShudder = 10 * time.Second // that SHUDDER is shown after the last of them
+	nearAlarm      = 0.6              // share of the alarm: a swing above it is no moment to begin to say QUIET
 )
 
 // restless is how much longer a state must last, by how often the word has changed within a minute.
