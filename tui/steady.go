@@ -29,12 +29,15 @@ const (
 	readable    = time.Second // the least that a word is shown
 
 	afterShudder   = 3 * time.Second  // bursts that follow each other are one alarm
-	longestShudder = 10 * time.Second // that SHUDDER is shown after the last of them
+	longestShudder = 20 * time.Second // that SHUDDER is shown after the last of them
 	nearAlarm      = 0.6              // share of the alarm: a swing above it is no moment to begin to say QUIET
 )
 
 // restless is how much longer a state must last, by how often the word has changed within a minute.
 var restless = [...]time.Duration{3: 3 * time.Second, 4: 12 * time.Second, 5: 25 * time.Second}
+
+// restlessFrom is from how many changes within a minute the word is restless.
+const restlessFrom = 3
 
 // follow takes the state that holds now; at once where the drive is looked at from elsewhere.
 func (y *steady) follow(now state, at time.Duration, atOnce bool) {
@@ -74,11 +77,9 @@ func (y *steady) outdated(at time.Duration) bool {
 }
 
 // needed is how long a state must have lasted to be shown. A lost link is news, however restless the
-// word has been; that the engine has stopped is a fact, shown once the word before could be read.
+// word has been. That the engine has stopped is a fact, shown once the word before could be read; a
+// restless word waits with it too.
 func (y *steady) needed(now state, at time.Duration) time.Duration {
-	if now == engineStopped {
-		return max(0, y.changes[0]+readable-y.since)
-	}
 	if now == blindPass || y.shown == blindPass { // asked for
 		return 0
 	}
@@ -90,6 +91,9 @@ func (y *steady) needed(now state, at time.Duration) time.Duration {
 		if t > 0 && at-t < time.Minute {
 			lately++
 		}
+	}
+	if now == engineStopped && lately < restlessFrom {
+		return max(0, y.changes[0]+readable-y.since)
 	}
 	need := steadyAfter + restless[lately]
 	if y.shown == shudder {
@@ -110,9 +114,17 @@ func (v *view) settle(jumped bool) {
 	v.word.follow(st, s.Now, atOnce)
 }
 
+// over reports whether SHUDDER is still shown and long over: the lines under it then are of now.
+func (y *steady) over() bool {
+	return y.shown == shudder && y.next != shudder && y.last-y.held >= afterShudder
+}
+
 // shownLines are the lines under the word, at most w cells each.
 func (v *view) shownLines(w int) []string {
 	y := &v.word
+	if y.over() {
+		return wrapped("it is over; now: "+reasonLine(&v.snap, y.next, v.replay), w, 2)
+	}
 	if y.shown == y.next || y.lines == nil || y.wide != w {
 		y.lines, y.wide = reasonLines(&v.snap, y.shown, v.replay, w), w
 	}
