@@ -4,7 +4,7 @@
 //
 // # What is read
 //
-// Readings nearer than 0.045 s are averaged: an ECU gives the mean of a firing segment to a
+// Readings nearer than 0.07 s are averaged: an ECU gives the mean of a firing segment to a
 // revolution, up to 0.1 s, and a fast link reads it more than once. Repeats, single zeros of a
 // faulty link and the 16383.75 rpm of a sleeping ECU are dropped.
 //
