@@ -31,20 +31,9 @@ var checkWait = []string{
 // press moves in the result; it reports whether the key was one that does.
 func (p *checkPage) press(k tea.KeyMsg, v *view) bool {
 	step := max(v.h-checkFrame, 1)
-	switch k.String() {
-	case "up", "k":
-		p.first--
-	case "down", "j":
-		p.first++
-	case "pgup":
-		p.first -= step
-	case "pgdown":
-		p.first += step
-	default:
-		return false
-	}
-	p.first = max(0, min(p.first, len(prose.Wrap(v.snap.Check.Lines, v.w-2))-step))
-	return true
+	var ok bool
+	p.first, ok = moved(k, p.first, step, len(prose.Wrap(v.snap.Check.Lines, v.w-2))-step)
+	return ok
 }
 
 // checkFrame is how many lines of the page are not the result.

@@ -44,32 +44,17 @@ func wholeIncidents(dst []incident, s *session.Snapshot) []incident {
 
 // press moves in the list and picks from it; it reports whether the key was one that does.
 func (l *eventList) press(k tea.KeyMsg, m *model) (tea.Cmd, bool) {
-	step := max(m.h-eventsFrame, 1)
-	switch k.String() {
-	case "up", "k":
-		l.at--
-	case "down", "j":
-		l.at++
-	case "pgup":
-		l.at -= step
-	case "pgdown":
-		l.at += step
-	case "home":
-		l.at = 0
-	case "end":
-		l.at = len(l.rows) - 1
-	case "enter":
+	if k.String() == "enter" {
 		m.page = pageDrive
 		if l.at < len(l.rows) {
 			m.bench.span = 0
 			return m.seek(l.rows[l.at].at), true
 		}
 		return nil, true
-	default:
-		return nil, false
 	}
-	l.at = max(0, min(l.at, len(l.rows)-1))
-	return nil, true
+	var ok bool
+	l.at, ok = moved(k, l.at, max(m.h-eventsFrame, 1), len(l.rows)-1)
+	return nil, ok
 }
 
 // eventsFrame is how many lines of the page are not rows.

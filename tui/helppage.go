@@ -94,24 +94,9 @@ func (p *helpPage) turn(v *view, keys []binding) bool {
 // press moves in the words and keys; it reports whether the key was one of these.
 func (p *helpPage) press(k tea.KeyMsg, v *view, keys []binding) bool {
 	step := helpRows(v.h)
-	switch k.String() {
-	case "up", "k":
-		p.first--
-	case "down", "j":
-		p.first++
-	case "pgup":
-		p.first -= step
-	case "pgdown":
-		p.first += step
-	case "home":
-		p.first = 0
-	case "end":
-		p.first = len(helpLines(v, keys))
-	default:
-		return false
-	}
-	p.first = max(0, min(p.first, len(helpLines(v, keys))-step))
-	return true
+	var ok bool
+	p.first, ok = moved(k, p.first, step, len(helpLines(v, keys))-step)
+	return ok
 }
 
 func (p *helpPage) draw(s *sheet, v *view, keys []binding) {

@@ -31,19 +31,15 @@ func (c *laneChoice) visible(all []*session.Lane) []*session.Lane {
 func (c *laneChoice) press(k tea.KeyMsg, all []*session.Lane) bool {
 	n := len(all)
 	switch k.String() {
-	case "up", "k":
-		c.row--
-	case "down", "j":
-		c.row++
 	case "enter", "x":
 		if c.row < n {
 			c.toggle(idOf(all[c.row]))
 		}
-	default:
-		return false
+		return true
 	}
-	c.row = max(0, min(c.row, n-1))
-	return true
+	var ok bool
+	c.row, ok = moved(k, c.row, 0, n-1)
+	return ok
 }
 
 func (c *laneChoice) toggle(id laneID) {

@@ -199,15 +199,11 @@ func (m *startModel) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 
 func (m *startModel) press(k tea.KeyMsg) tea.Cmd {
 	m.said = ""
+	var ok bool
+	if m.at, ok = moved(k, m.at, len(m.rows), len(m.rows)-1); ok {
+		return nil
+	}
 	switch k.String() {
-	case "up", "k":
-		m.at--
-	case "down", "j":
-		m.at++
-	case "pgup", "home":
-		m.at = 0
-	case "pgdown", "end":
-		m.at = len(m.rows) - 1
 	case "enter", " ", "right":
 		cmd := m.rows[m.at].do(m)
 		m.list()

@@ -40,18 +40,13 @@ func pressSteps(m *model, k tea.KeyMsg) bool {
 		p.until, m.page = time.Time{}, pageDrive
 		return k.Type == tea.KeyEnter
 	}
-	switch k.String() {
-	case "up", "k":
-		p.row--
-	case "down", "j":
-		p.row++
-	case "enter":
+	if k.String() == "enter" {
 		armStep(m, steps.Kind(p.row))
-	default:
-		return false
+		return true
 	}
-	p.row = max(0, min(p.row, steps.KindCount-1))
-	return true
+	var ok bool
+	p.row, ok = moved(k, p.row, 0, steps.KindCount-1)
+	return ok
 }
 
 // armStep announces a step, or ends the one that is announced and says what came of it.
