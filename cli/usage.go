@@ -9,7 +9,7 @@ import (
 	"github.com/alecthomas/kong"
 )
 
-// misunderstood says what is wrong with a command line and what to type, in place of the parser's
+// misunderstood says what is wrong with a command line and what to type, instead of the parser's
 // words for programmers.
 func misunderstood(err error) string {
 	text := err.Error()

@@ -5,7 +5,7 @@ import "math"
 // besideBlow returns the evidence, nats, for the wave that was solved for last, in the readings that
 // stay when a stretch of some seconds and readings is taken out, whichever leaves least. A single
 // blow, a step or a lost reading has its evidence in one place; a wave has it all over the window.
-// The parabola is fitted anew to what stays; the wave is that of the whole window.
+// The parabola is fitted again to what stays; the wave is that of the whole window.
 func (w *window) besideBlow(kind shape, seconds float64, readings int, weigh weigher) float64 {
 	rest := w.left[:w.n]
 	copy(rest, w.v[:w.n])

@@ -29,7 +29,7 @@ type Drive interface {
 	Source
 	// SetBlind begins or ends a blind pass, in which the screen hides what is found.
 	SetBlind(on bool)
-	// ArmStep announces a step that is about to be made, in place of another; Disarm ends that.
+	// ArmStep announces a step that is about to be made, instead of another; Disarm ends that.
 	ArmStep(k steps.Kind)
 	Disarm()
 	// Result is what was found in the whole drive; called once it is over.

@@ -114,7 +114,7 @@ func TestApparent_Window(t *testing.T) {
 	}
 }
 
-// A held ratio is told as the mean of what was booked in it, with the seconds and the mean road speed.
+// A held ratio is reported as the mean of what was booked in it, with the seconds and the mean road speed.
 func TestRatios_Peak(t *testing.T) {
 	var r ratios
 	x := binMiddle(500)
@@ -295,7 +295,7 @@ func TestApparent_Locked(t *testing.T) {
 	}
 }
 
-// Blocks are half a second; a gap of more than two of them begins anew, and so does time that runs back.
+// Blocks are half a second; a gap of more than two of them begins again, and so does time that runs back.
 func TestApparent_Turn(t *testing.T) {
 	for _, tt := range []struct {
 		from, to float64

@@ -16,7 +16,7 @@ type Armed struct {
 // Covers reports whether a time lies in it.
 func (a *Armed) Covers(at time.Duration) bool { return at >= a.Start && (a.End == 0 || at < a.End) }
 
-// Arm announces a kind of step from a time on, in place of another.
+// Arm announces a kind of step from a time on, instead of another.
 func (w *Watch) Arm(k Kind, at time.Duration) {
 	w.Disarm(at)
 	w.arming.spans = append(w.arming.spans, Armed{Kind: k, Start: at})
