@@ -232,7 +232,7 @@ func TestDemo_NoRoom(t *testing.T) {
 	}
 	out := filepath.Join(t.TempDir(), "full.jsonl")
 	child := exec.CommandContext(t.Context(), "sh", "-c", `ulimit -f 20; exec "$0"`, self)
-	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n3s\n--out\n"+out)
+	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n5s\n--out\n"+out) // a busy computer reads less in a second
 	said, err := child.CombinedOutput()
 	if err != nil {
 		t.Fatalf("%v: %s", err, said)
