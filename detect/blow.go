@@ -5,71 +5,58 @@ import "math"
 // besideBlow returns the evidence, nats, for the wave that was solved for last, in the readings that
 // stay when a stretch of some seconds and readings is taken out, whichever leaves least. A single
 // blow, a step or a lost reading has its evidence in one place; a wave has it all over the window.
-// The parabola is fitted again to what stays; the wave is that of the whole window.
-func (w *window) besideBlow(kind shape, seconds float64, readings int, weigh weigher) float64 {
-	rest := w.left[:w.n]
-	copy(rest, w.v[:w.n])
-	for k := range 4 {
-		if kind == plain && k > 1 {
-			break
-		}
-		col := w.column(k, kind)
-		for i := range rest {
-			rest[i] -= w.fit[k] * col[i]
-		}
+// The parabola is fitted again to what stays; the wave is that of the whole window. rest is scratch
+// memory.
+func (w *window) besideBlow(seconds float64, readings int, weigh weigher, rest *window) float64 {
+	var wave [mostReadings]float64
+	for i := range w.n {
+		wave[i] = w.waveAt(i)
 	}
-	whole := dot(rest, rest)
 	least := math.Inf(1)
 	for from := 0; from == 0 || from+readings <= w.n; from++ {
-		healthy, shaking, n := w.without(from, seconds, readings, rest)
-		stays := weigher{spare: max(1, weigh.spare-float64(n)), worth: weigh.worth, prior: weigh.prior, shaking: max(0, whole-shaking)}
-		least = min(least, stays.known(max(0, healthy)))
+		out := rest.without(w, from, seconds, readings)
+		if rest.n < 4 {
+			return 0
+		}
+		for i := range rest.n {
+			k := i
+			if i >= from {
+				k += out
+			}
+			rest.left[i] = wave[k]
+		}
+		stays := weigher{spare: max(1, weigh.spare-float64(out)), worth: weigh.worth, prior: weigh.prior, shaking: rest.besideOf(rest.left[:rest.n])}
+		least = min(least, stays.known(rest.total))
 	}
 	return least
 }
 
-// without takes a stretch of readings out that begins at from. It returns what a parabola leaves of
-// the others, what the wave leaves of those taken out, and how many these are. The first reading
-// behind the stretch is whitened with the last one in it, and goes, too.
-func (w *window) without(from int, seconds float64, readings int, rest []float64) (healthy, shaking float64, n int) {
-	g := [4][4]float64{{1}, {0, 1}, {0, 0, 1}}
-	var b [4]float64
-	healthy = w.total
-	for i := from; i < w.n; i++ {
-		behind := n >= readings && (w.t[i]-w.t[from])*w.span/2 > seconds
-		v := w.v[i]
-		healthy -= v * v
-		shaking += rest[i] * rest[i]
-		for j := range 3 {
-			b[j] -= w.p[j][i] * v
-			for k := range j + 1 {
-				g[j][k] -= w.p[j][i] * w.p[k][i]
-			}
+// without takes the readings of a window without the stretch that begins at from, and returns how many
+// that has.
+func (w *window) without(whole *window, from int, seconds float64, readings int) (out int) {
+	w.n, w.noise = 0, whole.noise
+	for i := range whole.n {
+		if i >= from && (out < readings || whole.read[i].T-whole.read[from].T <= seconds) {
+			out++
+			continue
 		}
-		n++
-		if behind {
-			break
-		}
+		w.read[w.n] = whole.read[i]
+		w.n++
 	}
-	_, sum := solve(&g, &b)
-	return healthy - sum, shaking, n
+	if w.n > 0 {
+		w.prepare()
+	}
+	return out
 }
 
-// column returns a column of the wave at the present frequency, whitened and without the parabola.
-// It is overwritten by the next.
-func (w *window) column(k int, kind shape) []float64 {
-	col := w.dc[:w.n]
-	for i := range col {
-		c, s := w.c[i], w.s[i]
-		x, y := w.t[i]*c, w.t[i]*s
-		if kind == harmonic {
-			x, y = c*c-s*s, 2*s*c
-		}
-		col[i] = [4]float64{c, s, x, y}[k]
+// besideOf returns the sum of squares that a wave of given values and a parabola leave.
+func (w *window) besideOf(wave []float64) (sum float64) {
+	w.whiten(wave)
+	for k := range 3 {
+		w.takeOut(wave, k)
 	}
-	w.whiten(col)
-	for j := range 3 {
-		w.takeOut(col, j)
+	for i, x := range wave {
+		sum += (w.v[i] - x) * (w.v[i] - x)
 	}
-	return col
+	return sum
 }

@@ -15,6 +15,7 @@ import (
 // depends on the samples and their times only.
 type Detector struct {
 	th         *Tuning
+	noises     [colours]noise
 	in         intake
 	others     [signalCount]series.Source
 	conditions conditions
@@ -24,7 +25,7 @@ type Detector struct {
 	book       eventBook
 	books      books
 	seen       seen
-	fit        window
+	fit, rest  window
 	work       [maxWindow]series.Reading
 	latest     look
 	reason     Reason
@@ -40,7 +41,7 @@ const maxWindow = 256
 func New() *Detector { return newWith(&standard) }
 
 func newWith(th *Tuning) *Detector {
-	d := &Detector{th: th, in: newIntake(), conditions: newConditions(), rule: newRule(), books: newBooks(), reason: Settling}
+	d := &Detector{th: th, noises: newNoises(th), in: newIntake(), conditions: newConditions(), rule: newRule(), books: newBooks(), reason: Settling}
 	d.stopw.crank = math.NaN()
 	d.latest = newLook(0)
 	d.state = State{Reason: Settling, SwingRPM: math.NaN(), LimitRPM: math.NaN(), SmallestRPM: math.NaN(), SpeedKMH: math.NaN()}

@@ -17,27 +17,40 @@
 // and the event carries its temperature. No window reaches back beyond 0.5 s before demand moved or
 // the ratio stepped.
 //
+// # The scatter
+//
+// Engine speed adds up the torque of single combustions and forgets it within about a second, so that
+// it wanders; what the ECU averages and rounds is quick beside that. A second apart readings differ by
+// three to six times as much as a tenth of a second apart, in both worlds of the bench and in a real
+// minute. Whoever takes them for independent sees waves of 1 Hz in the wander, and misses those of 4.
+//
+//	scatter   u² · (wander + quick² where two readings are one)
+//	wander    (m·e^(−τ/m) − s·e^(−τ/s)) ÷ (m − s)     m = 0.7 s, s = 0.08 s, τ between two readings
+//	quick     0.1, 0.25, 0.5 or 1.2: the likeliest by the looks under this load, the colour
+//
+// Of each reading the part stays that those before it do not tell: a Kalman filter of the wander, exact
+// at any times (noise.go). Every column of a fit is treated alike, so that least squares are right.
+//
 // # The floor
 //
-// u is what this car's engine speed does by itself under this load: the r.m.s. about a parabola
-// over 1.6 s, looked at whenever the engine pulls and the ratio holds. Each look is kept with its
-// engine load; u is the 65 % quantile of those of steady cruise within 6 % of the load of now (12
-// % where there are few), or where there are few of those too, of all pulling. A misfire that
-// comes only under load is then the floor of that load. A look in which the readings themselves
-// show a wave (E′ ≥ 2, below) of 40 rpm and more gives what the wave leaves: a car that always shakes
-// does not hide behind its own shudder, and a smaller wave of a healthy clutch is its own. A load that
-// was never met is not judged yet ([LoadNotLearnt]), unless a wave shows by itself: E′ ≥ 12 and 60
-// rpm. Looks of the last 3 s wait, and an alarm drops them.
+// u is the size of this car's own scatter under this load, as r.m.s. about a parabola over 1.6 s,
+// looked at whenever the engine pulls and the ratio holds. Each look is kept with its engine load; u is
+// the 65 % quantile of those of steady cruise within 6 % of the load of now (12 % where there are few),
+// or where there are few of those too, of all pulling. A misfire that comes only under load is then the
+// floor of that load. A look in which the readings themselves show a wave (E′ ≥ 2, below) of 44 rpm and
+// more gives what the wave leaves, and no colour: a car that always shakes does not hide behind its own
+// shudder. A load that was never met is not judged yet ([LoadNotLearnt]), unless a wave shows by itself:
+// E′ ≥ 12 and 66 rpm. Looks of the last 3 s wait, and an alarm drops them.
 //
 // # The evidence
 //
 // Five windows end now: 1.1 s · 1.4ᵏ, up to 4.2 s, of at least 11 readings; below 7
 // readings a second a sixth, up to 5.9 s. Each is explained twice, by least squares on the true times:
 //
-//	healthy  a + b·t + c·t²    or that and a wave of 0.2 to 0.9 Hz, which may drift in more than 1.6 s,
+//	healthy  a + b·t + c·t²    or that and a wave of 0.2 to 0.75 Hz, which may drift,
 //	                           or that and 1 to 3 steps
 //	shaking  a + b·t + c·t² + (A + A′·t)·cos 2πft + (B + B′·t)·sin 2πft      f from 1 to 6.5 Hz
-//	     or  a + b·t + c·t² + A·cos 2πft + B·sin 2πft + C·cos 4πft + D·sin 4πft
+//	         and, with four readings to a cycle, + C·cos 4πft + D·sin 4πft
 //
 //	rpm    .    _      _          a window of 2 s: the parabola (–) is a hill, the wave is 2 Hz,
 //	      / \  / \    / \  .      100 rpm peak to peak. Steps or a slow wave leave more of it, so
@@ -45,15 +58,14 @@
 //	    '     '    \_/    '
 //	    |<--- 1.1 s · 1.4ᵏ ->|now
 //
-// Scatter has a memory of 0.08 s, so readings near each other know of each other: every reading and
-// every column is replaced by what is new in it (see window.load). With N readings, s = N − 7 to
-// spare, and Q the sum of squares that an explanation leaves, the evidence in natural units is
+// With s readings beyond the parameters of shaking, and Q the sum of squares that an explanation leaves,
+// the evidence in natural units is
 //
 //	E  = (s + 12)/2 · ln((Q healthy + 12·u²) ÷ (Q shaking + 12·u²))
 //	E′ =  s/2       · ln( Q healthy          ÷  Q shaking         )
 //
 // E takes the floor as worth 12 readings, E′ does not know it: a rough road that begins now has much
-// E and little E′. A second and a third step cost 3 each.
+// E and little E′. A second and a third step cost 4.5 each.
 //
 // A blow, a step at the edge or a lost reading can be fitted with a wave as well, but its evidence
 // is in one place. So 1.2 cycles (3 readings at least) are taken out wherever they take most of
@@ -61,10 +73,11 @@
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 10 (8.5 below 7 readings a second), E′ ≥ 2 and E beside ≥ 3,
-// its wave is at least 40 rpm peak to peak and twice the floor (as the peak to peak of a wave of
-// that r.m.s.), and the swing lasts 0.6 s. There is an alarm when two looks pass within 0.75 s, or
-// when one has 5 more than it wants of all three.
+// A look passes when a window has E ≥ 13 (falling to 10.5 from 7 to 3 readings a second), E′ ≥ 2 and E
+// beside ≥ 5, its wave, before the ECU and the averaging made it smaller, is at least 44 rpm peak to
+// peak and 1.5 times the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts
+// 0.6 s. There is an alarm when two looks pass within 0.75 s, or when one has 5 more than it wants of
+// all three.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are
 // fitted to one period; the event lasts where that wave has half of its largest height.
@@ -75,6 +88,5 @@
 // movement without a wave are an [Observation]. "No shudder" needs 30 s judged at 9 readings a
 // second, in three passes, and a smallest swing of 100 rpm or less in half of the judged time. It
 // is not said of a car that does not keep to a few ratios of engine to road speed: e to the
-// entropy of ln ratio, in cells of 2 %, is above 17 (tuning drives: with 26, 4 of 24 such cars
-// were cleared; with 17 none, and 2 of 45 others no more).
+// entropy of ln ratio, in cells of 2 %, is above 15.
 package detect

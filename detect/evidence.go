@@ -14,20 +14,22 @@ func windowsAt(rate float64) int {
 // look is one look at the windows that end at t.
 type look struct {
 	t           float64
-	scatter     float64 // rpm r.m.s. that a wave leaves which the readings themselves show; NaN without
-	readings    int     // in the last 3 s
-	usual       float64 // rpm r.m.s. about a parabola, of this load; NaN when not known
-	rms         float64 // rpm, the same now, over the span of the floor
-	limit       float64 // rpm peak to peak that the wave must have
-	smallest    float64 // rpm, smallest swing that would be found half of the time
-	swing       float64 // rpm peak to peak: of the wave, else of all that is about the parabola
-	fit         fitted  // of the window that shows most
-	margin      float64 // nats beyond what the rule wants
-	passed      bool    // it has what the rule wants
-	inStep      bool    // the driver's demand swings at the same frequency
-	first, last float64 // s, of the swing
-	size        float64 // rpm, of the swing
-	fresh       int     // readings of the swing that no look before counted
+	scatter     float64          // rpm r.m.s. that a wave leaves which the readings themselves show; NaN without
+	readings    int              // in the last 3 s
+	usual       float64          // rpm r.m.s. about a parabola, of this load; NaN when not known
+	colour      int              // of the scatter under this load
+	likely      [colours]float64 // ln of how likely each colour is, by this look
+	rms         float64          // rpm, the same now, over the span of the floor
+	limit       float64          // rpm peak to peak that the wave must have
+	smallest    float64          // rpm, smallest swing that would be found half of the time
+	swing       float64          // rpm peak to peak: of the wave, else of all that is about the parabola
+	fit         fitted           // of the window that shows most
+	margin      float64          // nats beyond what the rule wants
+	passed      bool             // it has what the rule wants
+	inStep      bool             // the driver's demand swings at the same frequency
+	first, last float64          // s, of the swing
+	size        float64          // rpm, of the swing
+	fresh       int              // readings of the swing that no look before counted
 }
 
 // fitted is one window explained twice.
@@ -58,16 +60,17 @@ var healthyWords = [...]string{parabola: "parabola", slowlyWaving: "slow wave", 
 
 func (h healthy) String() string { return healthyWords[h] }
 
-// slowLess is by how much less evidence is wanted below slowRate, nats: few readings hold little (bench:
-// with it 4 in 10 more bursts at 5 readings a second, and twice the false alarms).
-const slowLess = 1.5
+// slowLess is by how much less evidence is wanted at slowestRate, nats, and less by less up to slowRate:
+// few readings hold little (bench: at 3 readings a second 3 in 10 more bursts are found, and at 5 one in
+// 20, for .2 and .1 false alarms an hour).
+const (
+	slowLess    = 2.5
+	slowestRate = 3
+)
 
 // wantedAt is the evidence that the rule wants where engine speed is read at a rate, nats.
 func (th *Tuning) wantedAt(rate float64) float64 {
-	if rate < slowRate {
-		return th.Wanted - slowLess
-	}
-	return th.Wanted
+	return th.Wanted - slowLess*clampTo((slowRate-rate)/(slowRate-slowestRate), 0, 1)
 }
 
 // margin is by how much a window has more than the rule wants; below 0 it has less.
@@ -109,40 +112,33 @@ func (f *fitted) against(w *weigher, q, price float64, name healthy) {
 // other healthy explanations can only be better, and are not tried.
 const hopeless = 20
 
-// parameters are those of a parabola and a wave with drift or a second harmonic.
-const parameters = 7
-
 // explain weighs a loaded window; see the package comment. Healthy is a parabola, a parabola and a
-// slow wave, which drifts in all but the shortest windows, or a parabola and one to three steps; shaking is a parabola and a wave that
-// drifts or has a second harmonic. usual is the floor, NaN when not known.
-func (w *window) explain(th *Tuning, usual, rate float64) fitted {
+// slow wave that drifts, or a parabola and one to three steps; shaking is a parabola and a wave that drifts
+// and, where there are four readings to a cycle, has a second harmonic. usual is the floor, NaN when not known.
+func (w *window) explain(th *Tuning, usual, rate float64, rest *window) fitted {
 	low := max(th.LowHz, leastTurns/w.span)
-	kind := drifting
-	top := w.best(low, th.HighHz, drifting)
-	if saw := w.best(low, min(th.HighHz, rate/4), harmonic); saw.part > top.part {
-		top, kind = saw, harmonic
+	kind := harmonic
+	top := w.best(low, min(th.HighHz, rate/4), harmonic)
+	if quick := w.best(max(low, rate/4), th.HighHz, drifting); quick.part > top.part {
+		top, kind = quick, drifting
 	}
-	weigh := weigher{spare: max(1, float64(w.n)-parameters), worth: th.FloorWorth, shaking: w.total - top.part}
+	weigh := weigher{spare: max(1, float64(w.n)-3-float64(kind.columns())), worth: th.FloorWorth, shaking: w.total - top.part}
 	if !math.IsNaN(usual) {
 		weigh.prior = th.FloorWorth * usual * usual
 	}
-	f := fitted{span: w.span, hz: top.hz, cycles: top.hz * w.span, wave: w.swing(top.hz, kind), left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
+	f := fitted{span: w.span, hz: top.hz, cycles: top.hz * w.span, wave: w.swing(top.hz, kind) / max(leastShown, averaged(top.hz, averagedOver)*meanOf(top.hz, 1/rate, th.Near)), left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
 	f.evidence, f.free, f.beside = weigh.known(w.total), weigh.free(w.total), th.Beside
 	if f.margin(th) < 0 {
 		f.evidence, f.free = f.evidence-hopeless, f.free-hopeless
 		return f
 	}
-	slow := plain
-	if w.span > th.SlowDrifts {
-		slow = drifting
-	}
-	f.against(&weigh, w.total-w.best(slowestHz, th.SlowHz, slow).part, 0, slowlyWaving)
+	f.against(&weigh, w.total-w.best(slowestHz, th.SlowHz, drifting).part, 0, slowlyWaving)
 	for k, part := range w.steps() {
 		f.against(&weigh, w.total-part, float64(k)*th.StepPrice, steps)
 	}
 	if f.margin(th) >= 0 {
 		w.solveFor(top.hz, kind)
-		f.beside = w.besideBlow(kind, th.BlowCycles/top.hz, int(th.BlowReadings), weigh)
+		f.beside = w.besideBlow(th.BlowCycles/top.hz, int(th.BlowReadings), weigh, rest)
 	}
 	return f
 }

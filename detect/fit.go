@@ -16,26 +16,37 @@ const mostSteps = 3
 // window is a stretch of readings without its parabola, ready to be explained by waves and steps,
 // all by least squares on the true times. It holds scratch memory only.
 type window struct {
-	n        int
-	span     float64                              // s from the first reading to the last
-	total    float64                              // sum of squares about the parabola
-	fit      [4]float64                           // coefficients of the wave that was solved for last
-	t, v     [mostReadings]float64                // t from −1 to 1; v whitened, without the parabola
-	p        [3 + mostSteps][mostReadings]float64 // orthonormal: 1, t, t², and the steps found
-	new, old [mostReadings]float64                // whitening: the factors of a value and of the one before
-	c, s     [mostReadings]float64                // cos and sin at the present frequency
-	dc, ds   [mostReadings]float64                // rotation to the next frequency
-	left     [mostReadings]float64                // what the steps leave
+	n      int
+	span   float64 // s from the first reading to the last
+	total  float64 // sum of squares about the parabola, in units of the scatter
+	logDet float64 // ln det of the scatter's covariance and of the parabola under it
+	noise  *noise
+	fit    [waveColumns]float64 // coefficients of the wave that was solved for last
+
+	read   [mostReadings]series.Reading
+	new    [mostReadings]innovation             // how each reading is whitened
+	t, v   [mostReadings]float64                // t from −1 to 1; v whitened, without the parabola
+	p      [3 + mostSteps][mostReadings]float64 // orthonormal: 1, t, t², and the steps found
+	c, s   [mostReadings]float64                // cos and sin at the present frequency
+	dc, ds [mostReadings]float64                // rotation to the next frequency
+	left   [mostReadings]float64                // what the steps leave
+	step   [mostReadings]float64                // the step that is tried
 }
 
-// shape is the shape of a wave: two columns, cos and sin, and two more for the others.
+// shape is the shape of a wave.
 type shape uint8
 
 const (
-	plain    shape = iota
-	drifting       // with t·cos and t·sin: amplitude and phase may drift
-	harmonic       // with cos and sin of twice the frequency: slow to let go and quick to grab
+	plain    shape = iota // cos and sin
+	drifting              // with t·cos and t·sin: amplitude and phase may drift
+	harmonic              // with cos and sin of twice the frequency, too: slow to let go and quick to grab
 )
+
+// waveColumns is how many columns a wave has at most.
+const waveColumns = 6
+
+// columns is how many a shape has.
+func (k shape) columns() int { return 2 + 2*int(k) }
 
 // wave is a wave that explains a window.
 type wave struct {
@@ -43,26 +54,27 @@ type wave struct {
 	part float64 // sum of squares that it explains
 }
 
-// load takes the readings of a window, whitens them and takes their parabola out. Scatter of engine
-// speed has a memory (an Ornstein-Uhlenbeck process): of a reading a time dt behind another, the part
-// ρ = exp(−dt/memory) of the other's scatter is known. What is new in it,
-// (x − ρ·x′)/√(1 − ρ²), is independent; every column is treated alike.
-func (w *window) load(r []series.Reading, memory float64) {
+// load takes the readings of a window.
+func (w *window) load(r []series.Reading, n *noise) {
 	thin := (len(r) + mostReadings - 1) / mostReadings
-	first, last := r[0].T, r[len(r)-1].T
-	w.span = max(last-first, 1e-9)
-	w.n = 0
+	w.n, w.noise = 0, n
 	for i := 0; i < len(r); i += thin {
-		t := 2*(r[i].T-first)/w.span - 1
-		w.t[w.n], w.v[w.n] = t, r[i].V-r[0].V
-		w.p[0][w.n], w.p[1][w.n], w.p[2][w.n] = 1, t, t*t
-		w.new[w.n], w.old[w.n] = 1, 0
-		if w.n > 0 {
-			rho := math.Exp(-(t - w.t[w.n-1]) * w.span / 2 / memory)
-			w.new[w.n] = 1 / math.Sqrt(1-rho*rho)
-			w.old[w.n] = rho * w.new[w.n]
-		}
+		w.read[w.n] = r[i]
 		w.n++
+	}
+	w.prepare()
+}
+
+// prepare whitens the readings and takes their parabola out: of each, what is new beside those before
+// it stays, so that the scatter left is independent and equally large. Every column is treated alike.
+func (w *window) prepare() {
+	first, last := w.read[0], w.read[w.n-1]
+	w.span = max(last.T-first.T, 1e-9)
+	w.logDet = w.noise.innovations(w.new[:w.n], func(i int) float64 { return w.read[i].T })
+	for i := range w.n {
+		t := 2*(w.read[i].T-first.T)/w.span - 1
+		w.t[i], w.v[i] = t, w.read[i].V-first.V
+		w.p[0][i], w.p[1][i], w.p[2][i] = 1, t, t*t
 	}
 	w.whiten(w.v[:w.n])
 	for k := range 3 {
@@ -71,6 +83,7 @@ func (w *window) load(r []series.Reading, memory float64) {
 		for j := range k {
 			w.takeOut(p, j)
 		}
+		w.logDet += math.Log(dot(p, p) + tiny)
 		scale(p)
 		w.takeOut(w.v[:w.n], k)
 	}
@@ -79,9 +92,26 @@ func (w *window) load(r []series.Reading, memory float64) {
 
 // whiten leaves what is new in each value.
 func (w *window) whiten(x []float64) {
-	for i := len(x) - 1; i > 0; i-- {
-		x[i] = w.new[i]*x[i] - w.old[i]*x[i-1]
+	value, rate := 0.0, 0.0
+	for i := range x {
+		n := &w.new[i]
+		value, rate = n.f00*value+n.f01*rate, n.f10*value+n.f11*rate
+		d := x[i] - value
+		x[i] = d * n.inv
+		value += n.k0 * d
+		rate += n.k1 * d
 	}
+}
+
+// rms is what the readings do about their parabola, in units of the scatter.
+func (w *window) rms() float64 { return math.Sqrt(w.total / max(1, float64(w.n)-3)) }
+
+// likelihood is ln of how likely the colour is, whatever the size of the scatter. The quarter steps of
+// engine speed keep it finite.
+func (w *window) likelihood() float64 {
+	const rounding = 0.25 * 0.25 / 12 // rpm²
+	m := float64(w.n) - 3
+	return -m/2*math.Log(w.total+rounding*m) - w.logDet/2
 }
 
 // scale makes the sum of squares 1.
@@ -116,7 +146,7 @@ func dot(a, b []float64) (sum float64) {
 // swing returns the peak to peak of a wave, were it even all over the window.
 func (w *window) swing(hz float64, kind shape) float64 {
 	w.solveFor(hz, kind)
-	return w.height(kind)
+	return w.height()
 }
 
 // solveFor fits the wave of a frequency.
@@ -128,9 +158,10 @@ func (w *window) solveFor(hz float64, kind shape) {
 // sineRatio is the peak to peak of a sine over its r.m.s.
 const sineRatio = 2 * math.Sqrt2
 
-// gridStep is the step of the search over frequency, as a share of what a window resolves, 1/span.
-// A wave between two steps loses 2 % of its sum of squares.
-const gridStep = 0.25
+// gridStep is the step of the search over frequency, as a share of what a window resolves, 1/span. A
+// wave that may drift makes up for half a step; a plain one is sought at half the step, and loses 2 % of
+// its sum of squares.
+const gridStep = 0.5
 
 // best returns the wave between two frequencies, Hz, that explains most.
 func (w *window) best(low, high float64, kind shape) (top wave) {
@@ -138,12 +169,24 @@ func (w *window) best(low, high float64, kind shape) (top wave) {
 		return wave{hz: low}
 	}
 	step := gridStep / w.span
+	if kind == plain {
+		step /= 2
+	}
 	w.aim(low, step)
 	for hz := low; hz <= high+1e-9; hz += step {
 		if part := w.explained(kind); part > top.part {
 			top = wave{hz, part}
 		}
 		w.turn()
+	}
+	for _, hz := range [...]float64{top.hz - step/2, top.hz + step/2} {
+		if hz < low || hz > high {
+			continue
+		}
+		w.aim(hz, 0)
+		if part := w.explained(kind); part > top.part {
+			top = wave{hz, part}
+		}
 	}
 	return top
 }
@@ -166,85 +209,61 @@ func (w *window) turn() {
 	}
 }
 
-// explained solves the normal equations at the present frequency. The parabola is out of v, and is
-// taken out of the columns here: G = XᵀX − (PᵀX)ᵀ(PᵀX).
+// explained fits the wave of the present frequency. The parabola is out of v, and is taken out of the
+// columns here: G = XᵀX − (PᵀX)ᵀ(PᵀX).
 func (w *window) explained(kind shape) float64 {
-	var g [4][4]float64
-	var b [4]float64
-	var a [4][3]float64
-	cols := 4
-	if kind == plain {
-		cols = 2
-	}
-	var cOld, sOld, xOld, yOld float64
+	cols := kind.columns()
+	var g [waveColumns][waveColumns]float64
+	var value, rate, x, b [waveColumns]float64
+	var a [waveColumns][3]float64
 	for i := range w.n {
-		rawC, rawS, v, k, l := w.c[i], w.s[i], w.v[i], w.new[i], w.old[i]
-		c, s := k*rawC-l*cOld, k*rawS-l*sOld
-		cOld, sOld = rawC, rawS
-		p0, p1, p2 := w.p[0][i], w.p[1][i], w.p[2][i]
-		b[0] += c * v
-		b[1] += s * v
-		g[0][0] += c * c
-		g[1][0] += s * c
-		g[1][1] += s * s
-		a[0][0] += p0 * c
-		a[0][1] += p1 * c
-		a[0][2] += p2 * c
-		a[1][0] += p0 * s
-		a[1][1] += p1 * s
-		a[1][2] += p2 * s
-		if kind == plain {
-			continue
+		n, v, p0, p1, p2 := &w.new[i], w.v[i], w.p[0][i], w.p[1][i], w.p[2][i]
+		raw := w.column(i)
+		for k := range cols {
+			u := n.f00*value[k] + n.f01*rate[k]
+			d := raw[k] - u
+			value[k], rate[k] = u+n.k0*d, n.f10*value[k]+n.f11*rate[k]+n.k1*d
+			d *= n.inv
+			x[k] = d
+			b[k] += d * v
+			a[k][0] += d * p0
+			a[k][1] += d * p1
+			a[k][2] += d * p2
+			for j := range k + 1 {
+				g[k][j] += d * x[j]
+			}
 		}
-		rawX, rawY := w.t[i]*rawC, w.t[i]*rawS
-		if kind == harmonic {
-			rawX, rawY = rawC*rawC-rawS*rawS, 2*rawS*rawC
-		}
-		x, y := k*rawX-l*xOld, k*rawY-l*yOld
-		xOld, yOld = rawX, rawY
-		b[2] += x * v
-		b[3] += y * v
-		g[2][0] += x * c
-		g[2][1] += x * s
-		g[2][2] += x * x
-		g[3][0] += y * c
-		g[3][1] += y * s
-		g[3][2] += y * x
-		g[3][3] += y * y
-		a[2][0] += p0 * x
-		a[2][1] += p1 * x
-		a[2][2] += p2 * x
-		a[3][0] += p0 * y
-		a[3][1] += p1 * y
-		a[3][2] += p2 * y
 	}
 	for j := range cols {
 		for k := range j + 1 {
 			g[j][k] -= a[j][0]*a[k][0] + a[j][1]*a[k][1] + a[j][2]*a[k][2]
 		}
 	}
-	for j := cols; j < 4; j++ {
-		g[j][j] = 0
-	}
-	x, sum := solve(&g, &b)
-	w.fit = x
+	var sum float64
+	w.fit, sum = solve(&g, &b, cols)
 	return min(sum, w.total)
 }
 
-// height returns the wave that was solved for last: its peak to peak, were it even all over the
-// window, and the r.m.s. that it leaves of the whitened readings.
-func (w *window) height(kind shape) float64 {
+// column returns the columns of a wave at a reading.
+func (w *window) column(i int) [waveColumns]float64 {
+	c, s, t := w.c[i], w.s[i], w.t[i]
+	return [waveColumns]float64{c, s, t * c, t * s, c*c - s*s, 2 * s * c}
+}
+
+// waveAt is the wave that was solved for last at a reading, rpm.
+func (w *window) waveAt(i int) (v float64) {
+	for k, x := range w.column(i) {
+		v += w.fit[k] * x
+	}
+	return v
+}
+
+// height returns the peak to peak of the wave that was solved for last, were it even all over the
+// window.
+func (w *window) height() float64 {
 	sum, mean := 0.0, 0.0
 	for i := range w.n {
-		c, s := w.c[i], w.s[i]
-		x, y := w.t[i]*c, w.t[i]*s
-		if kind == harmonic {
-			x, y = c*c-s*s, 2*s*c
-		}
-		v := w.fit[0]*c + w.fit[1]*s
-		if kind != plain {
-			v += w.fit[2]*x + w.fit[3]*y
-		}
+		v := w.waveAt(i)
 		sum += v * v
 		mean += v
 	}
@@ -265,7 +284,7 @@ func (w *window) steps() (part [mostSteps]float64) {
 			part[k] = explained
 			continue
 		}
-		rises := w.v[at+1] > 0
+		rises := w.read[at+1].V > w.read[at].V
 		w.putStep(3+k, at)
 		explained += gain
 		part[k] = explained
@@ -282,44 +301,40 @@ func (w *window) steps() (part [mostSteps]float64) {
 }
 
 // bestStep returns how much one more step explains beside the first cols columns, and the last
-// reading before it. The step's column is 1 up to there and 0 behind; what it has in common with
-// a column is the column's sum up to there.
+// reading before it.
 func (w *window) bestStep(cols int) (gain float64, at int) {
 	at = -1
-	var sum [3 + mostSteps]float64
-	over, square := 0.0, 0.0
-	for i := range w.n - 2 {
-		one := w.new[i]
-		if i > 0 {
-			one -= w.old[i]
-		}
-		over += one * w.left[i]
-		square += one * one
-		back := w.old[i+1]
-		x, s := over-back*w.left[i+1], square+back*back
-		whole := s
+	x := w.step[:w.n]
+	for i := 1; i < w.n-2; i++ {
+		w.makeStep(x, i)
+		whole := dot(x, x)
+		over, s := dot(x, w.left[:w.n]), whole
 		for k := range cols {
-			sum[k] += one * w.p[k][i]
-			y := sum[k] - back*w.p[k][i+1]
+			y := dot(x, w.p[k][:w.n])
 			s -= y * y
 		}
-		if i > 0 && s > 0.05*whole && x*x > gain*s {
-			gain, at = x*x/s, i
+		if s > 0.02*whole && over*over > gain*s {
+			gain, at = over*over/s, i
 		}
 	}
 	return gain, at
 }
 
-// putStep makes the step behind reading at column k, and takes it out of what is left.
-func (w *window) putStep(k, at int) {
-	x := w.p[k][:w.n]
+// makeStep makes the step behind reading at, whitened.
+func (w *window) makeStep(x []float64, at int) {
 	for i := range x {
 		x[i] = 0
-		if i <= at {
+		if i > at {
 			x[i] = 1
 		}
 	}
 	w.whiten(x)
+}
+
+// putStep makes the step behind reading at column k, and takes it out of what is left.
+func (w *window) putStep(k, at int) {
+	x := w.p[k][:w.n]
+	w.makeStep(x, at)
 	for j := range k {
 		w.takeOut(x, j)
 	}

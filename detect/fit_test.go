@@ -22,16 +22,24 @@ func uneven(r *rand.Rand, n int, of func(t float64) float64) []series.Reading {
 	return w
 }
 
-// covariance is that of an Ornstein-Uhlenbeck process of variance 1: exp(−|t−t′|/memory).
-func covariance(w []series.Reading, memory float64) *mat.SymDense {
+// covariance is that of scatter: wander of two memories by its formula, and the quick part on the
+// diagonal.
+func covariance(w []series.Reading, n noise) *mat.SymDense {
 	c := mat.NewSymDense(len(w), nil)
 	for i := range w {
 		for j := range i + 1 {
-			c.SetSym(i, j, math.Exp(-math.Abs(w[i].T-w[j].T)/memory))
+			t := math.Abs(w[i].T - w[j].T)
+			x := n.wander * (math.Exp(-n.slow*t)/n.slow - math.Exp(-n.fast*t)/n.fast) / (1/n.slow - 1/n.fast)
+			if i == j {
+				x += n.quick
+			}
+			c.SetSym(i, j, x)
 		}
 	}
 	return c
 }
+
+var usualNoise = newNoises(&standard)[usualColour]
 
 // generalised returns the generalised sum of squares that columns leave of v under a covariance:
 // least squares by gonum's QR on what its Cholesky factor whitens.
@@ -83,21 +91,16 @@ func residuals(t *testing.T, columns [][]float64, v []float64) []float64 {
 
 // columnsOf are the columns of a parabola and a wave.
 func columnsOf(w []series.Reading, hz float64, kind shape) [][]float64 {
-	cols := make([][]float64, 7)
+	cols := make([][]float64, 3+kind.columns())
 	mid, half := (w[0].T+w[len(w)-1].T)/2, (w[len(w)-1].T-w[0].T)/2
 	for _, r := range w {
 		x := (r.T - mid) / half
 		s, c := math.Sincos(2 * math.Pi * hz * (r.T - mid))
-		row := []float64{1, x, x * x, c, s, x * c, x * s}
-		if kind == harmonic {
-			row[5], row[6] = math.Cos(4*math.Pi*hz*(r.T-mid)), math.Sin(4*math.Pi*hz*(r.T-mid))
-		}
+		s2, c2 := math.Sincos(4 * math.Pi * hz * (r.T - mid))
+		row := [...]float64{1, x, x * x, c, s, x * c, x * s, c2, s2}
 		for k := range cols {
 			cols[k] = append(cols[k], row[k])
 		}
-	}
-	if kind == plain {
-		return cols[:5]
 	}
 	return cols
 }
@@ -110,17 +113,17 @@ func values(w []series.Reading) (v []float64) {
 }
 
 // What parabola and wave leave is what gonum's Cholesky and QR leave under the whole covariance of
-// the scatter: whitening reading by reading is exact for an Ornstein-Uhlenbeck process.
+// the scatter: whitening reading by reading is exact.
 func TestFitAgainstGonum(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 10))
-	const memory = 0.12
+	n := newNoise(0.2, 0.6, 0.09)
 	for _, kind := range []shape{plain, drifting, harmonic} {
 		for range 20 {
 			hz := 1 + 5*r.Float64()
 			w := uneven(r, 14+r.IntN(40), func(t float64) float64 { return 1700 + 30*math.Sin(15*t) + 20*r.NormFloat64() })
-			cov := covariance(w, memory)
+			cov := covariance(w, n)
 			var f window
-			f.load(w, memory)
+			f.load(w, &n)
 			if want := generalised(t, cov, columnsOf(w, hz, kind)[:3], values(w)); math.Abs(f.total/want-1) > 1e-6 {
 				t.Fatalf("about the parabola %v, gonum %v", f.total, want)
 			}
@@ -136,7 +139,7 @@ func TestFitAgainstGonum(t *testing.T) {
 // One, two and three steps leave what gonum leaves with the same steps as columns.
 func TestStepsAgainstGonum(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
-	const memory = 0.1
+	n := newNoise(0.5, 0.7, 0.08)
 	for range 20 {
 		w := uneven(r, 30, func(t float64) float64 { return 5 * r.NormFloat64() })
 		for i := range w {
@@ -145,7 +148,7 @@ func TestStepsAgainstGonum(t *testing.T) {
 			}
 		}
 		var f window
-		f.load(w, memory)
+		f.load(w, &n)
 		parts := f.steps()
 		cols := columnsOf(w, 1, plain)[:3]
 		for _, at := range []int{8, 16, 24} { // the last reading before each step
@@ -155,7 +158,7 @@ func TestStepsAgainstGonum(t *testing.T) {
 			}
 			cols = append(cols, col)
 		}
-		want := generalised(t, covariance(w, memory), cols, values(w))
+		want := generalised(t, covariance(w, n), cols, values(w))
 		if got := f.total - parts[2]; got > want*(1+1e-6) && parts[2] < 0.9*f.total {
 			t.Fatalf("three steps leave %v, those that were made leave %v by gonum", got, want)
 		}
@@ -169,10 +172,11 @@ func TestStepsAgainstGonum(t *testing.T) {
 // difference of the sums of squares over the variance: gonum's normal law.
 func TestEvidenceIsALikelihoodRatio(t *testing.T) {
 	r := rand.New(rand.NewPCG(13, 14))
-	const sigma, memory = 7.0, 1e-4 // no memory: independent readings
+	const sigma = 7.0
+	n := white // independent readings
 	w := uneven(r, 40, func(t float64) float64 { return 60*math.Sin(2*math.Pi*2.3*t) + sigma*r.NormFloat64() })
 	var f window
-	f.load(w, memory)
+	f.load(w, &n)
 	f.aim(2.3, 0)
 	part := f.explained(drifting)
 	law := distuv.Normal{Mu: 0, Sigma: sigma}
@@ -182,22 +186,23 @@ func TestEvidenceIsALikelihoodRatio(t *testing.T) {
 	}
 	shaking := 0.0
 	fitted := columnsOf(w, 2.3, drifting)
-	left := generalised(t, covariance(w, memory), fitted, values(w))
+	left := generalised(t, covariance(w, n), fitted, values(w))
 	shaking = float64(f.n)*law.LogProb(0) - left/(2*sigma*sigma)
 	if got, want := part/(2*sigma*sigma), shaking-healthy; math.Abs(got-want) > 1e-6*want {
 		t.Errorf("%v nats, gonum %v", got, want)
 	}
 }
 
-// A known wave is found with its frequency and its size (made-up signal, known by formula).
+// A known wave is found with its frequency, and its size as it is before an ECU averages it (made-up
+// signal, known by formula).
 func TestWaveIsFound(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	for _, hz := range []float64{1.2, 2.1, 3.3, 4.7, 5.9} {
 		w := uneven(r, 32, func(t float64) float64 { return 1700 + 50*math.Sin(2*math.Pi*hz*t) + 4*r.NormFloat64() })
-		var f window
-		f.load(w, standard.Memory)
-		got := f.explain(&standard, 4, 10)
-		if math.Abs(got.hz-hz) > 0.15 || math.Abs(got.wave-100) > 12 || got.margin(&standard) < 0 {
+		var f, rest window
+		f.load(w, &usualNoise)
+		got := f.explain(&standard, 4, 10, &rest)
+		if math.Abs(got.hz-hz) > 0.15 || math.Abs(got.wave*averaged(hz, averagedOver)-100) > 12 || got.margin(&standard) < 0 {
 			t.Errorf("%v Hz: %+v", hz, got)
 		}
 	}
@@ -231,9 +236,9 @@ func TestEvidencePartsWaveFromWhatItIsNot(t *testing.T) {
 				t := float64(i)/10 + 0.02*r.Float64()
 				w[i] = series.Reading{T: t, V: c.of(t) + 4*r.NormFloat64()}
 			}
-			var f window
-			f.load(w, standard.Memory)
-			x := f.explain(&standard, 4, 10)
+			var f, rest window
+			f.load(w, &usualNoise)
+			x := f.explain(&standard, 4, 10, &rest)
 			if (x.margin(&standard) > 0 && x.wave > standard.LeastRPM) == c.yes {
 				right++
 			}
@@ -245,9 +250,9 @@ func TestEvidencePartsWaveFromWhatItIsNot(t *testing.T) {
 }
 
 func TestWindowOfNothing(t *testing.T) {
-	var f window
-	f.load([]series.Reading{{T: 1, V: 5}, {T: 2, V: 5}, {T: 3, V: 5}}, standard.Memory)
-	if x := f.explain(&standard, 4, 10); x.evidence > 0 || x.wave != 0 {
+	var f, rest window
+	f.load([]series.Reading{{T: 1, V: 5}, {T: 2, V: 5}, {T: 3, V: 5}}, &usualNoise)
+	if x := f.explain(&standard, 4, 10, &rest); x.evidence > 0 || x.wave != 0 {
 		t.Errorf("%+v", x)
 	}
 }
@@ -258,7 +263,7 @@ func TestParabolaRMSAgainstGonum(t *testing.T) {
 	for range 50 {
 		w := uneven(r, 5+r.IntN(40), func(t float64) float64 { return 1700 + 9*t + 12*r.NormFloat64() })
 		n := len(w)
-		want := math.Sqrt(generalised(t, covariance(w, 1e-6), columnsOf(w, 1, plain)[:3], values(w)) / float64(n-3))
+		want := math.Sqrt(generalised(t, covariance(w, white), columnsOf(w, 1, plain)[:3], values(w)) / float64(n-3))
 		if got := parabolaRMS(w); math.Abs(got-want) > 1e-6*want {
 			t.Fatalf("%d readings: %v, gonum %v", n, got, want)
 		}
@@ -312,9 +317,9 @@ func TestPublishedFrequencies(t *testing.T) {
 				at := float64(i)/10 + 0.02*r.Float64()
 				w[i] = series.Reading{T: at, V: 1700 + 50*math.Sin(2*math.Pi*c.hz*at+phase) + 5*r.NormFloat64()}
 			}
-			var f window
-			f.load(w, standard.Memory)
-			if x := f.explain(&standard, 5, 10); x.margin(&standard) > 0 && x.wave > standard.LeastRPM {
+			var f, rest window
+			f.load(w, &usualNoise)
+			if x := f.explain(&standard, 5, 10, &rest); x.margin(&standard) > 0 && x.wave > standard.LeastRPM {
 				found++
 			}
 		}

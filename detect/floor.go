@@ -28,38 +28,47 @@ type floorLook struct {
 	t          float64
 	load, size int
 	steady     bool
+	likely     [colours]float64
 }
 
 // looks counts looks by load and size.
 type looks struct {
-	count [loadBins][sizeBins]uint16
-	sum   [loadBins]int
+	count  [loadBins][sizeBins]uint16
+	sum    [loadBins]int
+	likely [loadBins][colours]float64 // ln of how likely each colour of the scatter is
 }
 
 func loadOf(load float64) int { return int(clampTo(load/loadBin, 0, loadBins-1)) }
 
 // add puts a look in line; it counts once it is lag seconds old.
-func (f *floor) add(t, load, rms, lag float64, steady bool) {
+func (f *floor) add(t, load, rms, lag float64, steady bool, likely [colours]float64) {
 	for f.n > 0 && (f.wait[f.from].t <= t-lag || f.n == len(f.wait)) {
 		l := f.wait[f.from]
-		f.any.keep(l.load, l.size)
+		f.any.keep(&l)
 		if l.steady {
-			f.steady.keep(l.load, l.size)
+			f.steady.keep(&l)
 		}
 		f.kept++
 		f.from = (f.from + 1) % len(f.wait)
 		f.n--
 	}
 	size := int(clampTo(math.Log(max(rms, sizeLow)/sizeLow)/sizeBin, 0, sizeBins-1))
-	f.wait[(f.from+f.n)%len(f.wait)] = floorLook{t, loadOf(load), size, steady}
+	f.wait[(f.from+f.n)%len(f.wait)] = floorLook{t, loadOf(load), size, steady, likely}
 	f.n++
 }
 
-func (f *looks) keep(load, size int) {
-	f.count[load][size]++
+func (f *looks) keep(l *floorLook) {
+	load := l.load
+	f.count[load][l.size]++
 	f.sum[load]++
+	for k, x := range l.likely {
+		f.likely[load][k] += x
+	}
 	if f.sum[load] < binMost {
 		return
+	}
+	for k := range f.likely[load] {
+		f.likely[load][k] /= 2
 	}
 	f.sum[load] = 0
 	for i := range f.count[load] {
@@ -88,6 +97,29 @@ func (f *floor) usual(load float64, th *Tuning) float64 {
 		}
 	}
 	return math.NaN()
+}
+
+// colour returns the likeliest colour of the scatter under a load, by the looks in steady cruise; the
+// usual one where there are few.
+func (f *floor) colour(load float64, th *Tuning) int {
+	var sum [colours]float64
+	n := 0
+	for i := loadOf(load - 2*th.FloorLoad); i <= loadOf(load+2*th.FloorLoad); i++ {
+		n += f.steady.sum[i]
+		for k, x := range f.steady.likely[i] {
+			sum[k] += x
+		}
+	}
+	best := usualColour
+	if n < 3*int(th.FloorLooks) {
+		return best
+	}
+	for k, x := range sum {
+		if x > sum[best] {
+			best = k
+		}
+	}
+	return best
 }
 
 // smoothest returns the usual r.m.s. of steady cruise under the load where it is least; NaN where

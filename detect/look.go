@@ -119,7 +119,14 @@ func (d *Detector) measure(e *look, why Reason) {
 	load := d.conditions.pull(e.t, th)
 	w := d.in.rpm.Since(e.t - max(th.FloorSpan, th.FloorReadings*d.in.interval))
 	if len(w) >= 5 {
-		e.rms = parabolaRMS(w)
+		e.colour = d.floor.colour(load, th)
+		for k := range colours {
+			d.fit.load(w, &d.noises[k])
+			e.likely[k] = d.fit.likelihood()
+			if k == e.colour {
+				e.rms = d.fit.rms()
+			}
+		}
 	}
 	defer d.learn(e, load, w, why == Judged)
 	if why != Judged {
@@ -130,12 +137,16 @@ func (d *Detector) measure(e *look, why Reason) {
 	if d.conditions.demand() == nil {
 		e.limit *= noDemandMore
 	}
-	e.smallest = smallestMore * e.limit / shownShare(e.readings)
+	e.smallest = smallestMore * max(e.limit, halfSeen*sineRatio*e.usual) / shownShare(e.readings)
 	d.explain(e)
 }
 
 // noDemandMore is by how much the limit is larger where neither throttle nor pedal is read (chosen).
 const noDemandMore = 1.5
+
+// halfSeen is how many times the floor, as peak to peak of a wave of that r.m.s., half of the bursts
+// are that are found (bench: at 5 to 20 readings a second).
+const halfSeen = 2
 
 // smallestMore is how much larger than the limit a swing must be to be found half of the time.
 const smallestMore = 1.1
@@ -167,8 +178,8 @@ func (d *Detector) explain(e *look) {
 		if rms*sineRatio < th.LeastRPM {
 			continue
 		}
-		d.fit.load(w, d.th.Memory)
-		f := d.fit.explain(th, e.usual, rate)
+		d.fit.load(w, &d.noises[e.colour])
+		f := d.fit.explain(th, e.usual, rate, &d.rest)
 		m := f.margin(th)
 		if f.free >= th.WantedFree && f.wave >= th.LeastRPM && !(f.left >= e.scatter) {
 			e.scatter = f.left
@@ -220,8 +231,11 @@ func (d *Detector) learn(e *look, load float64, w []series.Reading, steady bool)
 	if e.scatter < rms {
 		rms = e.scatter
 	}
+	if !math.IsNaN(e.scatter) {
+		e.likely = [colours]float64{} // a wave has a colour of its own
+	}
 	if d.learns(e.t, w) {
-		d.floor.add(e.t-d.rule.learnLess, load, rms, floorLag, steady)
+		d.floor.add(e.t-d.rule.learnLess, load, rms, floorLag, steady, e.likely)
 	} else {
 		d.rule.learnLess += min(1, e.t-d.rule.lookT) // the floor's clock stops
 	}

@@ -74,7 +74,7 @@ func (d observer) observeSlow(e *look) bool {
 	if math.IsNaN(e.usual) || rms*sineRatio < max(slowLeast, th.OverUsual*sineRatio*e.usual) {
 		return false
 	}
-	d.fit.load(w, d.th.Memory)
+	d.fit.load(w, &white)
 	slow := d.fit.best(slowSeenLow, slowSeenHigh, drifting)
 	if slow.part < slowShare*d.fit.total {
 		return false

@@ -79,7 +79,7 @@ func (d *Detector) demandInStep(e *look) bool {
 	if len(w) < leastReadings || len(w) > maxWindow {
 		return false
 	}
-	d.fit.load(w, d.th.Memory)
+	d.fit.load(w, &white)
 	x := d.fit.best(e.fit.hz, e.fit.hz, plain)
 	return x.part >= inStepShare*d.fit.total && d.fit.swing(x.hz, plain) >= inStepPct
 }

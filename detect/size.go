@@ -58,6 +58,10 @@ func meanOf(hz, interval, near float64) float64 {
 // leastLeft is the smallest share that is made good: where less is left, its scatter is, too (chosen).
 const leastLeft = 0.85
 
+// leastShown is the same for the height that decides about an alarm: few readings hide more of a quick
+// wave than an ECU does (bench).
+const leastShown = 0.7
+
 // averagedOver is how long, s, an ECU is taken to average engine speed (trade: a firing segment to
 // a revolution, up to 0.1).
 const averagedOver = 0.06
@@ -83,8 +87,8 @@ func localHeight(r []series.Reading, i int, half, hz float64) float64 {
 	for _, x := range r[from : to+1] {
 		low, high = min(low, x.V), max(high, x.V)
 	}
-	var g [4][4]float64
-	var b [4]float64
+	var g [waveColumns][waveColumns]float64
+	var b [waveColumns]float64
 	for _, x := range r[from : to+1] {
 		t := x.T - r[i].T
 		s, c := math.Sincos(2 * math.Pi * hz * t)
@@ -97,22 +101,22 @@ func localHeight(r []series.Reading, i int, half, hz float64) float64 {
 			}
 		}
 	}
-	x, _ := solve(&g, &b)
+	x, _ := solve(&g, &b, 4)
 	return min(math.Hypot(x[2], x[3]), mostHidden/2*(high-low))
 }
 
-// solve returns g⁻¹·b and bᵀ·g⁻¹·b, the sum of squares that the columns explain, by Cholesky; a
-// column that the others already hold gets 0.
-func solve(g *[4][4]float64, b *[4]float64) (x [4]float64, sum float64) {
-	var y [4]float64
-	for j := range 4 {
+// solve returns g⁻¹·b and bᵀ·g⁻¹·b, the sum of squares that the first cols columns explain, by Cholesky;
+// a column that the others already hold gets 0.
+func solve(g *[waveColumns][waveColumns]float64, b *[waveColumns]float64, cols int) (x [waveColumns]float64, sum float64) {
+	var y [waveColumns]float64
+	for j := range cols {
 		d, v := g[j][j], b[j]
 		for k := range j {
 			d -= g[j][k] * g[j][k]
 			v -= g[j][k] * y[k]
 		}
 		if d <= 1e-5*g[0][0] || d <= 1e-9 {
-			for i := j; i < 4; i++ {
+			for i := j; i < cols; i++ {
 				g[i][j] = 0
 			}
 			continue
@@ -120,7 +124,7 @@ func solve(g *[4][4]float64, b *[4]float64) (x [4]float64, sum float64) {
 		root := 1 / math.Sqrt(d)
 		g[j][j], y[j] = root, v*root
 		sum += y[j] * y[j]
-		for i := j + 1; i < 4; i++ {
+		for i := j + 1; i < cols; i++ {
 			s := g[i][j]
 			for k := range j {
 				s -= g[i][k] * g[j][k]
@@ -128,9 +132,9 @@ func solve(g *[4][4]float64, b *[4]float64) (x [4]float64, sum float64) {
 			g[i][j] = s * root
 		}
 	}
-	for j := 3; j >= 0; j-- {
+	for j := cols - 1; j >= 0; j-- {
 		v := y[j]
-		for k := j + 1; k < 4; k++ {
+		for k := j + 1; k < cols; k++ {
 			v -= g[k][j] * x[k]
 		}
 		x[j] = v * g[j][j]

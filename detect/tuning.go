@@ -51,8 +51,8 @@ type Evidence struct {
 	LowHz         float64 // Hz, the slowest shudder (trade: grab and release from 1 Hz)
 	HighHz        float64 // Hz, the fastest that ten readings a second still show (bench)
 	SlowHz        float64 // Hz, the fastest slow wave (trade: surge and slip control 0.3 to 0.8); without: 13, 185
-	SlowDrifts    float64 // s; in a longer window a slow wave may drift, too (bench); without: none that drifts: 6, 184
-	Memory        float64 // s, memory of the scatter (bench); without: 1, 180
+	Wander        float64 // s, how long the wander of engine speed is remembered (bench: the likeliest of .25 to 2 s, on 1200 stretches of cruise in both worlds)
+	Smooth        float64 // s, over which the wander is smooth (trade: an ECU averages up to 0.1 s; bench: the likeliest of 1 to 500 ms)
 	FloorWorth    float64 // readings that the floor counts for (bench); without: 1, 156
 	StepPrice     float64 // nats that a second and a third step cost: two parameters each, about ln N (bench); without: one step alone: 2, 184
 }
@@ -85,10 +85,10 @@ var standard = Tuning{
 	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 3.5, DemandOver: 1.5, RatioMove: 0.14, Cut: 0.5},
 	Evidence: Evidence{
 		FloorSpan: 1.6, FloorReadings: 8, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10, Shortest: 1.1, Longer: 1.4, Least: 11,
-		LowHz: 1, HighHz: 6.5, SlowHz: 0.9, SlowDrifts: 1.6, Memory: 0.08, FloorWorth: 12, StepPrice: 3,
+		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Wander: 0.7, Smooth: 0.08, FloorWorth: 12, StepPrice: 4.5,
 	},
 	Rule: Rule{
-		Wanted: 10, WantedFree: 2, Beside: 3, BlowCycles: 1.2, BlowReadings: 3, LeastRPM: 40, OverUsual: 2, Within: 0.75, Once: 5,
+		Wanted: 13, WantedFree: 2, Beside: 5, BlowCycles: 1.2, BlowReadings: 3, LeastRPM: 44, OverUsual: 1.5, Within: 0.75, Once: 5,
 		Lasts: 0.6, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 15,
 	},
 }
