@@ -26,19 +26,21 @@
 //
 //	scatter   u² · (wander + quick² where two readings are one)
 //	wander    (m·e^(−τ/m) − s·e^(−τ/s)) ÷ (m − s)     m = 0.7 s, s = 0.08 s, τ between two readings
-//	quick     0.1, 0.25, 0.5 or 1.2: the likeliest by the looks under this load, the colour
+//	quick     0.1, 0.25, 0.5 or 1.2, whichever is likeliest by the looks under this load: the
+//	          colour of the scatter
 //
-// Of each reading the part stays that those before it do not tell: a Kalman filter of the wander, exact
-// at any times (noise.go). Every column of a fit is treated alike, so that least squares are right.
+// Each reading is replaced by what those before it do not foretell, over its s.d.: a Kalman filter of the
+// wander, exact at any times (noise.go). Every column of a fit is treated alike, so that least squares
+// are right.
 //
 // # The floor
 //
-// u is the size of this car's own scatter under this load, as r.m.s. about a parabola over 1.6 s,
-// looked at whenever the engine pulls and the ratio holds. Each look is kept with its engine load; u is
+// u is the size of this car's own scatter under this load, rpm; of readings ten times a second it is the
+// r.m.s. about a parabola over 1.6 s. It is looked at whenever the engine pulls and the ratio holds. Each look is kept with its engine load; u is
 // the 65 % quantile of those of steady cruise within 6 % of the load of now (12 % where there are few),
 // or where there are few of those too, of all pulling. A misfire that comes only under load is then the
-// floor of that load. A look in which the readings themselves show a wave (E′ ≥ 2, below) of 44 rpm and
-// more gives what the wave leaves, and no colour: a car that always shakes does not hide behind its own
+// floor of that load. A look that shows a wave of 44 rpm and more (E and E′, below, as the
+// rule wants them) gives what the wave leaves, and no colour: a car that always shakes does not hide behind its own
 // shudder. A load that was never met is not judged yet ([LoadNotLearnt]), unless a wave shows by itself:
 // E′ ≥ 12 and 66 rpm. Looks of the last 3 s wait, and an alarm drops them.
 //

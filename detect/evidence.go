@@ -14,22 +14,21 @@ func windowsAt(rate float64) int {
 // look is one look at the windows that end at t.
 type look struct {
 	t           float64
-	scatter     float64          // rpm r.m.s. that a wave leaves which the readings themselves show; NaN without
-	readings    int              // in the last 3 s
-	usual       float64          // rpm r.m.s. about a parabola, of this load; NaN when not known
-	colour      int              // of the scatter under this load
-	likely      [colours]float64 // ln of how likely each colour is, by this look
-	rms         float64          // rpm, the same now, over the span of the floor
-	limit       float64          // rpm peak to peak that the wave must have
-	smallest    float64          // rpm, smallest swing that would be found half of the time
-	swing       float64          // rpm peak to peak: of the wave, else of all that is about the parabola
-	fit         fitted           // of the window that shows most
-	margin      float64          // nats beyond what the rule wants
-	passed      bool             // it has what the rule wants
-	inStep      bool             // the driver's demand swings at the same frequency
-	first, last float64          // s, of the swing
-	size        float64          // rpm, of the swing
-	fresh       int              // readings of the swing that no look before counted
+	scatter     float64 // rpm r.m.s. that a wave leaves which the readings themselves show; NaN without
+	readings    int     // in the last 3 s
+	usual       float64 // rpm, size of the scatter under this load; NaN when not known
+	colour      int     // of the scatter under this load
+	rms         float64 // rpm r.m.s. about a parabola now, over the span of the floor
+	limit       float64 // rpm peak to peak that the wave must have
+	smallest    float64 // rpm, smallest swing that would be found half of the time
+	swing       float64 // rpm peak to peak: of the wave, else of all that is about the parabola
+	fit         fitted  // of the window that shows most
+	margin      float64 // nats beyond what the rule wants
+	passed      bool    // it has what the rule wants
+	inStep      bool    // the driver's demand swings at the same frequency
+	first, last float64 // s, of the swing
+	size        float64 // rpm, of the swing
+	fresh       int     // readings of the swing that no look before counted
 }
 
 // fitted is one window explained twice.
@@ -60,8 +59,8 @@ var healthyWords = [...]string{parabola: "parabola", slowlyWaving: "slow wave", 
 
 func (h healthy) String() string { return healthyWords[h] }
 
-// slowLess is by how much less evidence is wanted at slowestRate, nats, and less by less up to slowRate:
-// few readings hold little (bench: at 3 readings a second 3 in 10 more bursts are found, and at 5 one in
+// slowLess is by how much less evidence is wanted at slowestRate, nats, and falls to nothing at
+// slowRate: few readings hold little (bench: at 3 readings a second 3 in 10 more bursts are found, and at 5 one in
 // 20, for .2 and .1 false alarms an hour).
 const (
 	slowLess    = 2.5
@@ -126,7 +125,8 @@ func (w *window) explain(th *Tuning, usual, rate float64, rest *window) fitted {
 	if !math.IsNaN(usual) {
 		weigh.prior = th.FloorWorth * usual * usual
 	}
-	f := fitted{span: w.span, hz: top.hz, cycles: top.hz * w.span, wave: w.swing(top.hz, kind) / max(leastShown, averaged(top.hz, averagedOver)*meanOf(top.hz, 1/rate, th.Near)), left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
+	f := fitted{span: w.span, hz: top.hz, cycles: top.hz * w.span, left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
+	f.wave = min(w.swing(top.hz, kind), mostHidden*w.reach()) / max(leastShown, averaged(top.hz, averagedOver)*meanOf(top.hz, 1/rate, th.Near))
 	f.evidence, f.free, f.beside = weigh.known(w.total), weigh.free(w.total), th.Beside
 	if f.margin(th) < 0 {
 		f.evidence, f.free = f.evidence-hopeless, f.free-hopeless

@@ -7,7 +7,7 @@ import (
 )
 
 // mostReadings is the most readings of a window; windows with more are thinned. Readings are
-// 45 ms apart at least, so that the longest window of the evidence has 95.
+// 70 ms apart at least, so that the longest window of the evidence has about 60.
 const mostReadings = 128
 
 // mostSteps is how many steps may explain a window instead of a wave.
@@ -24,7 +24,7 @@ type window struct {
 	fit    [waveColumns]float64 // coefficients of the wave that was solved for last
 
 	read   [mostReadings]series.Reading
-	new    [mostReadings]innovation             // how each reading is whitened
+	news   [mostReadings]innovation             // how each reading is whitened
 	t, v   [mostReadings]float64                // t from −1 to 1; v whitened, without the parabola
 	p      [3 + mostSteps][mostReadings]float64 // orthonormal: 1, t, t², and the steps found
 	c, s   [mostReadings]float64                // cos and sin at the present frequency
@@ -65,12 +65,13 @@ func (w *window) load(r []series.Reading, n *noise) {
 	w.prepare()
 }
 
-// prepare whitens the readings and takes their parabola out: of each, what is new beside those before
-// it stays, so that the scatter left is independent and equally large. Every column is treated alike.
+// prepare whitens the readings and takes their parabola out. Each reading is replaced by what those
+// before it do not foretell, over its s.d.: what is left of the scatter is independent and equally
+// large. Every column is treated alike.
 func (w *window) prepare() {
 	first, last := w.read[0], w.read[w.n-1]
 	w.span = max(last.T-first.T, 1e-9)
-	w.logDet = w.noise.innovations(w.new[:w.n], func(i int) float64 { return w.read[i].T })
+	w.logDet = w.noise.innovations(w.news[:w.n], func(i int) float64 { return w.read[i].T })
 	for i := range w.n {
 		t := 2*(w.read[i].T-first.T)/w.span - 1
 		w.t[i], w.v[i] = t, w.read[i].V-first.V
@@ -94,7 +95,7 @@ func (w *window) prepare() {
 func (w *window) whiten(x []float64) {
 	value, rate := 0.0, 0.0
 	for i := range x {
-		n := &w.new[i]
+		n := &w.news[i]
 		value, rate = n.f00*value+n.f01*rate, n.f10*value+n.f11*rate
 		d := x[i] - value
 		x[i] = d * n.inv
@@ -111,6 +112,9 @@ func (w *window) rms() float64 { return math.Sqrt(w.total / max(1, float64(w.n)-
 func (w *window) likelihood() float64 {
 	const rounding = 0.25 * 0.25 / 12 // rpm²
 	m := float64(w.n) - 3
+	if m <= 0 {
+		return 0
+	}
 	return -m/2*math.Log(w.total+rounding*m) - w.logDet/2
 }
 
@@ -217,7 +221,7 @@ func (w *window) explained(kind shape) float64 {
 	var value, rate, x, b [waveColumns]float64
 	var a [waveColumns][3]float64
 	for i := range w.n {
-		n, v, p0, p1, p2 := &w.new[i], w.v[i], w.p[0][i], w.p[1][i], w.p[2][i]
+		n, v, p0, p1, p2 := &w.news[i], w.v[i], w.p[0][i], w.p[1][i], w.p[2][i]
 		raw := w.column(i)
 		for k := range cols {
 			u := n.f00*value[k] + n.f01*rate[k]
@@ -271,6 +275,15 @@ func (w *window) height() float64 {
 	return math.Sqrt(max(0, sum/n-mean*mean/n/n)) * sineRatio
 }
 
+// reach is from the lowest reading to the highest, rpm.
+func (w *window) reach() float64 {
+	low, high := w.read[0].V, w.read[0].V
+	for _, r := range w.read[:w.n] {
+		low, high = min(low, r.V), max(high, r.V)
+	}
+	return high - low
+}
+
 // steps returns the sums of squares that one, two and three steps explain, each put where it helps
 // most beside those before: changes of gear or of lock-up. Three steps all one way are a saw with
 // ramps between, and no gears: the third does not count.
@@ -279,12 +292,11 @@ func (w *window) steps() (part [mostSteps]float64) {
 	up, down := 0, 0
 	explained := 0.0
 	for k := range mostSteps {
-		gain, at := w.bestStep(3 + k)
+		gain, at, rises := w.bestStep(3 + k)
 		if at < 0 {
 			part[k] = explained
 			continue
 		}
-		rises := w.read[at+1].V > w.read[at].V
 		w.putStep(3+k, at)
 		explained += gain
 		part[k] = explained
@@ -301,8 +313,8 @@ func (w *window) steps() (part [mostSteps]float64) {
 }
 
 // bestStep returns how much one more step explains beside the first cols columns, and the last
-// reading before it.
-func (w *window) bestStep(cols int) (gain float64, at int) {
+// reading before it, and whether it rises.
+func (w *window) bestStep(cols int) (gain float64, at int, rises bool) {
 	at = -1
 	x := w.step[:w.n]
 	for i := 1; i < w.n-2; i++ {
@@ -314,10 +326,10 @@ func (w *window) bestStep(cols int) (gain float64, at int) {
 			s -= y * y
 		}
 		if s > 0.02*whole && over*over > gain*s {
-			gain, at = over*over/s, i
+			gain, at, rises = over*over/s, i, over > 0
 		}
 	}
-	return gain, at
+	return gain, at, rises
 }
 
 // makeStep makes the step behind reading at, whitened.

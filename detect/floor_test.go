@@ -7,6 +7,21 @@ import (
 	"testing"
 )
 
+// all is a size bin, and same a size, by every colour.
+func all(bin int) (of [colours]int) {
+	for k := range of {
+		of[k] = bin
+	}
+	return of
+}
+
+func same(rms float64) (of [colours]float64) {
+	for k := range of {
+		of[k] = rms
+	}
+	return of
+}
+
 // The usual r.m.s. is the quantile of the looks at about the same load, found here by sorting.
 func TestUsualAgainstSorting(t *testing.T) {
 	r := rand.New(rand.NewPCG(15, 16))
@@ -16,16 +31,16 @@ func TestUsualAgainstSorting(t *testing.T) {
 		k := i % 3
 		v := math.Exp(1 + float64(k) + 0.4*r.NormFloat64())
 		at[k] = append(at[k], v)
-		f.any.keep(&floorLook{load: loadOf(20 + 25*float64(k)), size: int(math.Log(max(v, sizeLow)) / sizeBin)})
+		f.any.keep(&floorLook{load: loadOf(20 + 25*float64(k)), size: all(int(math.Log(max(v, sizeLow)) / sizeBin))})
 	}
-	for k, all := range at {
-		slices.Sort(all)
-		want := all[int(float64(len(all))*standard.FloorQuantile)]
-		if got := f.usual(20+25*float64(k), &standard); math.Abs(got/want-1) > 0.08 { // bins are 8 % wide
+	for k, sizes := range at {
+		slices.Sort(sizes)
+		want := sizes[int(float64(len(sizes))*standard.FloorQuantile)]
+		if got := f.usual(20+25*float64(k), k, &standard); math.Abs(got/want-1) > 0.08 { // bins are 8 % wide
 			t.Errorf("load %d: %v, sorted %v", k, got, want)
 		}
 	}
-	if got := f.usual(95, &standard); !math.IsNaN(got) {
+	if got := f.usual(95, 0, &standard); !math.IsNaN(got) {
 		t.Errorf("a load never seen has %v", got)
 	}
 }
@@ -34,18 +49,18 @@ func TestUsualAgainstSorting(t *testing.T) {
 func TestForgottenLooksNeverCount(t *testing.T) {
 	var f floor
 	for i := range 40 {
-		f.add(float64(i)*0.2, 30, 5, 3, true, [colours]float64{})
+		f.add(float64(i)*0.2, 30, 3, same(5), true, [colours]float64{})
 	}
 	for i := range 10 {
-		f.add(8+float64(i)*0.2, 30, 90, 3, true, [colours]float64{})
+		f.add(8+float64(i)*0.2, 30, 3, same(90), true, [colours]float64{})
 	}
 	f.forget()
 	for i := range 40 {
-		f.add(20+float64(i)*0.2, 30, 5, 3, true, [colours]float64{})
+		f.add(20+float64(i)*0.2, 30, 3, same(5), true, [colours]float64{})
 	}
-	all := standard
-	all.FloorQuantile = 1
-	if got := f.usual(30, &all); got > 6 {
+	largest := standard
+	largest.FloorQuantile = 1
+	if got := f.usual(30, 1, &largest); got > 6 {
 		t.Errorf("largest %v of fives after an alarm was forgotten", got)
 	}
 }
@@ -54,15 +69,15 @@ func TestForgottenLooksNeverCount(t *testing.T) {
 func TestFloorIsBounded(t *testing.T) {
 	var f floor
 	for range 100000 {
-		f.any.keep(&floorLook{load: 10, size: 20})
+		f.any.keep(&floorLook{load: 10, size: all(20)})
 	}
 	for range 1500 {
-		f.any.keep(&floorLook{load: 10, size: 40})
+		f.any.keep(&floorLook{load: 10, size: all(40)})
 	}
 	if f.any.sum[10] >= binMost {
 		t.Errorf("%d looks in one bin", f.any.sum[10])
 	}
-	if got, want := f.usual(20, &standard), sizeLow*math.Exp(40*sizeBin); got < want {
+	if got, want := f.usual(20, 2, &standard), sizeLow*math.Exp(40*sizeBin); got < want {
 		t.Errorf("usual %v, lately %v and more", got, want)
 	}
 }
@@ -90,5 +105,30 @@ func TestColourIsLearnt(t *testing.T) {
 	}
 	if got := f.colour(33, &standard); got != usualColour {
 		t.Errorf("a load never seen has colour %d", got)
+	}
+}
+
+// A look keeps its size by every colour: quick scatter is larger beside the wander of another colour than
+// beside its own, and the floor does not mix the two.
+func TestFloorBySizeAndColour(t *testing.T) {
+	r := rand.New(rand.NewPCG(37, 38))
+	noises := newNoises(&standard)
+	var f floor
+	const quick, made = colours - 1, 8.0
+	for i := range 200 {
+		w := scattered(t, r, &noises[quick], made, 17)
+		var rms [colours]float64
+		for k := range noises {
+			var x window
+			x.load(w, &noises[k])
+			rms[k] = x.rms()
+		}
+		f.add(float64(i), 30, 3, rms, true, [colours]float64{})
+	}
+	half := standard
+	half.FloorQuantile = 0.5
+	own, other := f.usual(30, quick, &half), f.usual(30, 0, &half)
+	if math.Abs(own-made) > 0.8 || other < 1.4*own {
+		t.Errorf("made with %v rpm: %v by its own colour, %v by the one with least quick scatter", made, own, other)
 	}
 }

@@ -119,20 +119,14 @@ func (d *Detector) measure(e *look, why Reason) {
 	load := d.conditions.pull(e.t, th)
 	w := d.in.rpm.Since(e.t - max(th.FloorSpan, th.FloorReadings*d.in.interval))
 	if len(w) >= 5 {
-		e.colour = d.floor.colour(load, th)
-		for k := range colours {
-			d.fit.load(w, &d.noises[k])
-			e.likely[k] = d.fit.likelihood()
-			if k == e.colour {
-				e.rms = d.fit.rms()
-			}
-		}
+		e.rms = parabolaRMS(w)
 	}
+	e.colour = d.floor.colour(load, th)
 	defer d.learn(e, load, w, why == Judged)
 	if why != Judged {
 		return
 	}
-	e.usual = d.floor.usual(load, th)
+	e.usual = d.floor.usual(load, e.colour, th)
 	e.limit = max(th.LeastRPM, th.OverUsual*sineRatio*e.usual) // NaN while the floor is not known
 	if d.conditions.demand() == nil {
 		e.limit *= noDemandMore
@@ -144,8 +138,8 @@ func (d *Detector) measure(e *look, why Reason) {
 // noDemandMore is by how much the limit is larger where neither throttle nor pedal is read (chosen).
 const noDemandMore = 1.5
 
-// halfSeen is how many times the floor, as peak to peak of a wave of that r.m.s., half of the bursts
-// are that are found (bench: at 5 to 20 readings a second).
+// halfSeen is how many times the floor, as the peak to peak of a wave of that r.m.s., a burst is that is
+// found half of the time (bench: at 5 to 20 readings a second).
 const halfSeen = 2
 
 // smallestMore is how much larger than the limit a swing must be to be found half of the time.
@@ -227,18 +221,23 @@ func (d *Detector) learn(e *look, load float64, w []series.Reading, steady bool)
 	if len(w) < 5 {
 		return
 	}
-	rms := e.rms
-	if e.scatter < rms {
-		rms = e.scatter
+	if !d.learns(e.t, w) {
+		d.rule.learnLess += min(1, e.t-d.rule.lookT) // the floor's clock stops
+		return
+	}
+	var rms, likely [colours]float64
+	for k := range colours {
+		d.fit.load(w, &d.noises[k])
+		rms[k], likely[k] = d.fit.rms(), d.fit.likelihood()
 	}
 	if !math.IsNaN(e.scatter) {
-		e.likely = [colours]float64{} // a wave has a colour of its own
+		likely = [colours]float64{} // a wave has a colour of its own
+		less := min(1, e.scatter/rms[e.colour])
+		for k := range rms {
+			rms[k] *= less
+		}
 	}
-	if d.learns(e.t, w) {
-		d.floor.add(e.t-d.rule.learnLess, load, rms, floorLag, steady, e.likely)
-	} else {
-		d.rule.learnLess += min(1, e.t-d.rule.lookT) // the floor's clock stops
-	}
+	d.floor.add(e.t-d.rule.learnLess, load, floorLag, rms, steady, likely)
 }
 
 // learns reports whether the last seconds show this car's own scatter under its load: the engine

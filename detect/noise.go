@@ -14,7 +14,7 @@ type noise struct {
 	wander, quick float64 // variances
 }
 
-// white is scatter without memory.
+// white is scatter without memory; its two rates matter to nothing, but must differ.
 var white = noise{slow: 1, fast: 2, quick: 1}
 
 // quickParts are the colours of scatter that are told apart: the quick part beside the wander, as s.d.
@@ -22,7 +22,7 @@ var quickParts = [...]float64{0.1, 0.25, 0.5, 1.2}
 
 const (
 	colours     = len(quickParts)
-	usualColour = 0 // the likeliest of both worlds of the bench, before anything is learnt
+	usualColour = 0 // the likeliest in both worlds of the bench, before anything is learnt
 )
 
 // newNoises returns the scatter of each colour.
@@ -34,7 +34,7 @@ func newNoises(th *Tuning) (of [colours]noise) {
 }
 
 // newNoise returns scatter of unit size: its mean square about a parabola over 1.6 s at ten readings a
-// second is 1, so that one floor serves all colours.
+// second is 1.
 func newNoise(quick, memory, smooth float64) noise {
 	n := noise{slow: 1 / memory, fast: 1 / smooth, wander: 1, quick: quick * quick}
 	const readings, interval = 17, 0.1

@@ -71,7 +71,7 @@ func (d observer) observeSlow(e *look) bool {
 	}
 	w = w[max(0, len(w)-maxWindow):]
 	rms := parabolaRMS(w)
-	if math.IsNaN(e.usual) || rms*sineRatio < max(slowLeast, th.OverUsual*sineRatio*e.usual) {
+	if math.IsNaN(e.usual) || rms*sineRatio < max(slowLeast, halfSeen*sineRatio*e.usual) {
 		return false
 	}
 	d.fit.load(w, &white)
@@ -127,7 +127,7 @@ func (d observer) observeSteps(t float64, why Reason) {
 // observeRough notes engine speed that moves without a wave: beyond the limit, or by much more than
 // under other loads, as with a misfire that comes only under load.
 func (d observer) observeRough(e *look, why Reason) {
-	rough := d.roughLoad(e) || e.rms*sineRatio > e.limit && e.fit.healthy == parabola
+	rough := d.roughLoad(e) || e.rms*sineRatio > max(e.limit, halfSeen*sineRatio*e.usual) && e.fit.healthy == parabola
 	if why != Judged || e.passed {
 		d.rule.rough = 0
 		return
@@ -146,7 +146,7 @@ func (d observer) roughLoad(e *look) bool {
 	if s := &d.seen.steps; s.n > 0 && e.t-s.turns[0].t < stepGap {
 		return false // steps of the ratio move engine speed, too
 	}
-	return e.rms >= roughLeast && e.usual >= roughLeast && e.usual >= roughTimes*d.floor.smoothest(d.th)
+	return e.rms >= roughLeast && e.usual >= roughLeast && e.usual >= roughTimes*d.floor.smoothest(e.colour, d.th)
 }
 
 const (

@@ -110,12 +110,12 @@ func localHeight(r []series.Reading, i int, half, hz float64) float64 {
 func solve(g *[waveColumns][waveColumns]float64, b *[waveColumns]float64, cols int) (x [waveColumns]float64, sum float64) {
 	var y [waveColumns]float64
 	for j := range cols {
-		d, v := g[j][j], b[j]
+		own, d, v := g[j][j], g[j][j], b[j]
 		for k := range j {
 			d -= g[j][k] * g[j][k]
 			v -= g[j][k] * y[k]
 		}
-		if d <= 1e-5*g[0][0] || d <= 1e-9 {
+		if d <= 1e-5*own || d <= 1e-9 {
 			for i := j; i < cols; i++ {
 				g[i][j] = 0
 			}
