@@ -111,22 +111,18 @@ func (f *fitted) against(w *weigher, q, price float64, name healthy) {
 // other healthy explanations can only be better, and are not tried.
 const hopeless = 20
 
-// explain weighs a loaded window; see the package comment. Healthy is a parabola, a parabola and a
-// slow wave that drifts, or a parabola and one to three steps; shaking is a parabola and a wave that drifts
-// and, where there are four readings to a cycle, has a second harmonic. usual is the floor, NaN when not known.
+// explain weighs a loaded window; see the package comment. usual is the floor, NaN when not known; rest
+// is scratch memory.
 func (w *window) explain(th *Tuning, usual, rate float64, rest *window) fitted {
-	low := max(th.LowHz, leastTurns/w.span)
-	kind := harmonic
-	top := w.best(low, min(th.HighHz, rate/4), harmonic)
-	if quick := w.best(max(low, rate/4), th.HighHz, drifting); quick.part > top.part {
-		top, kind = quick, drifting
-	}
-	weigh := weigher{spare: max(1, float64(w.n)-3-float64(kind.columns())), worth: th.FloorWorth, shaking: w.total - top.part}
+	top, kind := w.shaking(th, rate)
+	parameters := 3 + float64(kind.columns())
+	weigh := weigher{spare: max(1, float64(w.n)-parameters), worth: th.FloorWorth, shaking: w.total - top.part}
 	if !math.IsNaN(usual) {
 		weigh.prior = th.FloorWorth * usual * usual
 	}
 	f := fitted{span: w.span, hz: top.hz, cycles: top.hz * w.span, left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
-	f.wave = min(w.swing(top.hz, kind), mostHidden*w.reach()) / max(leastShown, averaged(top.hz, averagedOver)*meanOf(top.hz, 1/rate, th.Near))
+	shown := averaged(top.hz, averagedOver) * meanOf(top.hz, 1/rate, th.Near)
+	f.wave = min(w.swing(top.hz, kind), mostHidden*w.reach()) / max(leastShown, shown)
 	f.evidence, f.free, f.beside = weigh.known(w.total), weigh.free(w.total), th.Beside
 	if f.margin(th) < 0 {
 		f.evidence, f.free = f.evidence-hopeless, f.free-hopeless
@@ -141,6 +137,17 @@ func (w *window) explain(th *Tuning, usual, rate float64, rest *window) fitted {
 		f.beside = w.besideBlow(th.BlowCycles/top.hz, int(th.BlowReadings), weigh, rest)
 	}
 	return f
+}
+
+// shaking returns the wave that explains most, and its shape: it drifts, and has a second harmonic where
+// there are four readings to a cycle.
+func (w *window) shaking(th *Tuning, rate float64) (wave, shape) {
+	low, dense := max(th.LowHz, leastTurns/w.span), rate/4
+	top := w.best(low, min(th.HighHz, dense), harmonic)
+	if quick := w.best(max(low, dense), th.HighHz, drifting); quick.part > top.part {
+		return quick, drifting
+	}
+	return top, harmonic
 }
 
 // leastTurns is how many cycles a window holds of the slowest wave that is tried (chosen).
