@@ -31,7 +31,7 @@ func TestScreen_EndsOnSignal(t *testing.T) {
 		rounds = 3
 	}
 	dir := t.TempDir()
-	room := make(chan struct{}, 16) // processes at a time
+	room := make(chan struct{}, 40) // processes at a time
 	var all sync.WaitGroup
 	for _, by := range endings {
 		for _, command := range []string{"demo", "drive"} {
