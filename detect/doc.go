@@ -36,12 +36,12 @@
 // # The floor
 //
 // u is the size of this car's own scatter under this load, rpm; of readings ten times a second it is the
-// r.m.s. about a parabola over 1.6 s. It is looked at whenever the engine pulls and the ratio holds. Each look is kept with its engine load; u is
-// the 65 % quantile of those of steady cruise within 6 % of the load of now (12 % where there are few),
-// or where there are few of those too, of all pulling. A misfire that comes only under load is then the
-// floor of that load. A look that shows a wave of 44 rpm and more (E and E′, below, as the
-// rule wants them) gives what the wave leaves, and no colour: a car that always shakes does not hide behind its own
-// shudder. A load that was never met is not judged yet ([LoadNotLearnt]), unless a wave shows by itself:
+// r.m.s. about a parabola over 1.6 s. It is looked at whenever the engine pulls and the ratio holds.
+// Each look is kept with its engine load; u is the 65 % quantile of those of steady cruise within 6 % of
+// the load of now (12 % where there are few), or where there are few of those too, of all pulling. A
+// misfire that comes only under load is then the floor of that load. A look that shows a wave of 44 rpm
+// and more (E and E′, below, as the rule wants them) gives what the wave leaves, and no colour: a car
+// that always shakes does not hide behind its own shudder. A load that was never met is not judged yet ([LoadNotLearnt]), unless a wave shows by itself:
 // E′ ≥ 12 and 66 rpm. Looks of the last 3 s wait, and an alarm drops them.
 //
 // # The evidence

@@ -17,6 +17,7 @@ import (
 //
 // "Without" is what comes of leaving the number out: false alarms and bursts found, 34 h of both worlds
 // at 10 readings a second, tuning seeds from 20000; with all, 5 and 385 of 440.
+// RatioMove, StepPrice and the sixth window are for slower links.
 type Tuning struct {
 	Conditions
 	Evidence
