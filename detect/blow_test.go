@@ -58,7 +58,7 @@ func TestBesideBlowAgainstGonum(t *testing.T) {
 			spare := max(1, 17-float64(to-from))
 			want = min(want, (spare+worth)/2*math.Log((healthy+worth*usual*usual)/(shaking+worth*usual*usual)))
 		}
-		if math.Abs(got-want) > 1e-5*math.Abs(want) {
+		if math.Abs(got-want) > 1e-6*math.Abs(want) {
 			t.Errorf("%v: %v nats beside the blow, by gonum %v", kind, got, want)
 		}
 	}

@@ -240,6 +240,9 @@ func TestCoverage(t *testing.T) {
 		if b.Judged > 0 && (b.FromKMH > 60 || b.ToKMH <= 60) {
 			t.Errorf("judged at 60 km/h, booked from %v to %v", b.FromKMH, b.ToKMH)
 		}
+		if (b.Judged > 0) != (b.SmallestRPM > 0) {
+			t.Errorf("a smallest swing goes with judged time alone: %+v", b)
+		}
 	}
 	if diff := (sum - d.books.ledger.judged).Abs(); diff > time.Millisecond {
 		t.Errorf("bands hold %v, judged %v", sum, d.books.ledger.judged)
