@@ -31,6 +31,10 @@ type look struct {
 	fresh       int     // readings of the swing that no look before counted
 }
 
+// visible is how large, rpm peak to peak, a wave is in this scatter that is found half of the time; NaN
+// while the floor is not known.
+func (e *look) visible() float64 { return halfSeen * sineRatio * e.usual }
+
 // fitted is one window explained twice.
 type fitted struct {
 	span     float64 // s
@@ -122,7 +126,7 @@ func (w *window) explain(th *Tuning, usual, rate float64, rest *window) fitted {
 	}
 	f := fitted{span: w.span, hz: top.hz, cycles: top.hz * w.span, left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
 	shown := averaged(top.hz, averagedOver) * meanOf(top.hz, 1/rate, th.Near)
-	f.wave = min(w.swing(top.hz, kind), mostHidden*w.reach()) / max(leastShown, shown)
+	f.wave = min(w.swing(top.hz, kind), mostHidden*reach(w.read[:w.n])) / max(leastShown, shown)
 	f.evidence, f.free, f.beside = weigh.known(w.total), weigh.free(w.total), th.Beside
 	if f.margin(th) < 0 {
 		f.evidence, f.free = f.evidence-hopeless, f.free-hopeless

@@ -23,14 +23,14 @@ type window struct {
 	noise  *noise
 	fit    [waveColumns]float64 // coefficients of the wave that was solved for last
 
-	read   [mostReadings]series.Reading
-	news   [mostReadings]innovation             // how each reading is whitened
-	t, v   [mostReadings]float64                // t from −1 to 1; v whitened, without the parabola
-	p      [3 + mostSteps][mostReadings]float64 // orthonormal: 1, t, t², and the steps found
-	c, s   [mostReadings]float64                // cos and sin at the present frequency
-	dc, ds [mostReadings]float64                // rotation to the next frequency
-	left   [mostReadings]float64                // what the steps leave
-	step   [mostReadings]float64                // the step that is tried
+	read      [mostReadings]series.Reading
+	whitening [mostReadings]innovation             // how each reading is whitened
+	t, v      [mostReadings]float64                // t from −1 to 1; v whitened, without the parabola
+	p         [3 + mostSteps][mostReadings]float64 // orthonormal: 1, t, t², and the steps found
+	c, s      [mostReadings]float64                // cos and sin at the present frequency
+	dc, ds    [mostReadings]float64                // rotation to the next frequency
+	left      [mostReadings]float64                // what the steps leave
+	step      [mostReadings]float64                // the step that is tried
 }
 
 // shape is the shape of a wave.
@@ -71,7 +71,7 @@ func (w *window) load(r []series.Reading, n *noise) {
 func (w *window) prepare() {
 	first, last := w.read[0], w.read[w.n-1]
 	w.span = max(last.T-first.T, 1e-9)
-	w.logDet = w.noise.innovations(w.news[:w.n], func(i int) float64 { return w.read[i].T })
+	w.logDet = w.noise.innovations(w.whitening[:w.n], w.read[:w.n])
 	for i := range w.n {
 		t := 2*(w.read[i].T-first.T)/w.span - 1
 		w.t[i], w.v[i] = t, w.read[i].V-first.V
@@ -95,7 +95,7 @@ func (w *window) prepare() {
 func (w *window) whiten(x []float64) {
 	value, rate := 0.0, 0.0
 	for i := range x {
-		n := &w.news[i]
+		n := &w.whitening[i]
 		value, rate = n.f00*value+n.f01*rate, n.f10*value+n.f11*rate
 		d := x[i] - value
 		x[i] = d * n.inv
@@ -221,7 +221,7 @@ func (w *window) explained(kind shape) float64 {
 	var value, rate, x, b [waveColumns]float64
 	var a [waveColumns][3]float64
 	for i := range w.n {
-		n, v, p0, p1, p2 := &w.news[i], w.v[i], w.p[0][i], w.p[1][i], w.p[2][i]
+		n, v, p0, p1, p2 := &w.whitening[i], w.v[i], w.p[0][i], w.p[1][i], w.p[2][i]
 		raw := w.column(i)
 		for k := range cols {
 			u := n.f00*value[k] + n.f01*rate[k]
@@ -273,15 +273,6 @@ func (w *window) height() float64 {
 	}
 	n := float64(w.n)
 	return math.Sqrt(max(0, sum/n-mean*mean/n/n)) * sineRatio
-}
-
-// reach is from the lowest reading to the highest, rpm.
-func (w *window) reach() float64 {
-	low, high := w.read[0].V, w.read[0].V
-	for _, r := range w.read[:w.n] {
-		low, high = min(low, r.V), max(high, r.V)
-	}
-	return high - low
 }
 
 // steps returns the sums of squares that one, two and three steps explain, each put where it helps

@@ -96,11 +96,7 @@ func (f *floor) forget() { f.n = 0 }
 func (f *floor) usual(load float64, colour int, th *Tuning) float64 {
 	for _, l := range []*looks{&f.steady, &f.any} {
 		for _, near := range []float64{th.FloorLoad, 2 * th.FloorLoad} {
-			from, to := loadOf(load-near), loadOf(load+near)
-			n := 0
-			for i := from; i <= to; i++ {
-				n += l.sum[i]
-			}
+			from, to, n := l.about(load, near)
 			if n >= int(th.FloorLooks) {
 				return l.quantile(colour, from, to, th.FloorQuantile*float64(n))
 			}
@@ -112,17 +108,16 @@ func (f *floor) usual(load float64, colour int, th *Tuning) float64 {
 // colour returns the likeliest colour of the scatter under a load, by the looks in steady cruise; the
 // usual one where there are few.
 func (f *floor) colour(load float64, th *Tuning) int {
+	best := usualColour
+	from, to, n := f.steady.about(load, 2*th.FloorLoad)
+	if n < 3*int(th.FloorLooks) {
+		return best
+	}
 	var sum [colours]float64
-	n := 0
-	for i := loadOf(load - 2*th.FloorLoad); i <= loadOf(load+2*th.FloorLoad); i++ {
-		n += f.steady.sum[i]
+	for i := from; i <= to; i++ {
 		for k, x := range f.steady.likely[i] {
 			sum[k] += x
 		}
-	}
-	best := usualColour
-	if n < 3*int(th.FloorLooks) {
-		return best
 	}
 	for k, x := range sum {
 		if x > sum[best] {
@@ -132,8 +127,8 @@ func (f *floor) colour(load float64, th *Tuning) int {
 	return best
 }
 
-// smoothest returns the usual size of the scatter of a colour, in steady cruise under the load where it is least; NaN where
-// there are too few looks.
+// smoothest returns the usual size of the scatter of a colour, in steady cruise under the load where it
+// is least; NaN where there are too few looks.
 func (f *floor) smoothest(colour int, th *Tuning) float64 {
 	least := math.NaN()
 	for load := range loadBins {
@@ -144,6 +139,15 @@ func (f *floor) smoothest(colour int, th *Tuning) float64 {
 		}
 	}
 	return least
+}
+
+// about returns the bins of load within near % of a load, and how many looks they have.
+func (f *looks) about(load, near float64) (from, to, n int) {
+	from, to = loadOf(load-near), loadOf(load+near)
+	for _, looks := range f.sum[from : to+1] {
+		n += looks
+	}
+	return from, to, n
 }
 
 // quantile returns the size below which want of the looks of some loads are.

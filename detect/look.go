@@ -121,17 +121,17 @@ func (d *Detector) measure(e *look, why Reason) {
 	if len(w) >= 5 {
 		e.rms = parabolaRMS(w)
 	}
-	e.colour = d.floor.colour(load, th)
 	defer d.learn(e, load, w, why == Judged)
 	if why != Judged {
 		return
 	}
+	e.colour = d.floor.colour(load, th)
 	e.usual = d.floor.usual(load, e.colour, th)
 	e.limit = max(th.LeastRPM, th.OverUsual*sineRatio*e.usual) // NaN while the floor is not known
 	if d.conditions.demand() == nil {
 		e.limit *= noDemandMore
 	}
-	e.smallest = smallestMore * max(e.limit, halfSeen*sineRatio*e.usual) / shownShare(e.readings)
+	e.smallest = smallestMore * max(e.limit, e.visible()) / shownShare(e.readings)
 	d.explain(e)
 }
 

@@ -1,6 +1,10 @@
 package detect
 
-import "math"
+import (
+	"math"
+
+	"github.com/judder-obd/judder/detect/series"
+)
 
 // noise is a model of how engine speed scatters by itself. Engine speed adds up the torque of single
 // combustions and forgets them within about a second: it wanders. What the ECU averages and rounds is
@@ -38,20 +42,13 @@ func newNoises(th *Tuning) (of [colours]noise) {
 func newNoise(quick, memory, smooth float64) noise {
 	n := noise{slow: 1 / memory, fast: 1 / smooth, wander: 1, quick: quick * quick}
 	const readings, interval = 17, 0.1
-	var p [3][readings]float64
-	for i := range readings {
-		t := 2*float64(i)/(readings-1) - 1
-		p[0][i], p[1][i], p[2][i] = 1, t, t*t
+	var times [readings]series.Reading
+	for i := range times {
+		times[i].T = float64(i)
 	}
-	for k := range p {
-		for j := range k {
-			a := dot(p[j][:], p[k][:])
-			for i := range readings {
-				p[k][i] -= a * p[j][i]
-			}
-		}
-		scale(p[k][:])
-	}
+	var w window
+	w.load(times[:], &white)
+	p := &w.p
 	sum := 0.0
 	for i := range readings {
 		for j := range readings {
@@ -86,14 +83,14 @@ type innovation struct {
 
 // innovations fills in the innovation of each reading, and returns ln of the product of their
 // variances.
-func (n *noise) innovations(of []innovation, at func(i int) float64) (logDet float64) {
+func (n *noise) innovations(of []innovation, r []series.Reading) (logDet float64) {
 	// The state's covariance, and what it comes to in the long run: diag(wander, rate).
 	rate := n.wander * n.slow * n.fast
 	p00, p01, p11 := n.wander, 0.0, rate
 	for i := range of {
 		x := innovation{f00: 1, f11: 1}
 		if i > 0 {
-			dt := at(i) - at(i-1)
+			dt := r[i].T - r[i-1].T
 			a, b, d := math.Exp(-n.slow*dt), math.Exp(-n.fast*dt), n.fast-n.slow
 			x.f00, x.f01 = (n.fast*a-n.slow*b)/d, (a-b)/d
 			x.f10, x.f11 = -n.slow*n.fast*x.f01, (n.fast*b-n.slow*a)/d

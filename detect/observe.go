@@ -71,7 +71,7 @@ func (d observer) observeSlow(e *look) bool {
 	}
 	w = w[max(0, len(w)-maxWindow):]
 	rms := parabolaRMS(w)
-	if math.IsNaN(e.usual) || rms*sineRatio < max(slowLeast, halfSeen*sineRatio*e.usual) {
+	if math.IsNaN(e.usual) || rms*sineRatio < max(slowLeast, e.visible()) {
 		return false
 	}
 	d.fit.load(w, &white)
@@ -127,7 +127,7 @@ func (d observer) observeSteps(t float64, why Reason) {
 // observeRough notes engine speed that moves without a wave: beyond the limit, or by much more than
 // under other loads, as with a misfire that comes only under load.
 func (d observer) observeRough(e *look, why Reason) {
-	rough := d.roughLoad(e) || e.rms*sineRatio > max(e.limit, halfSeen*sineRatio*e.usual) && e.fit.healthy == parabola
+	rough := d.roughLoad(e) || e.rms*sineRatio > max(e.limit, e.visible()) && e.fit.healthy == parabola
 	if why != Judged || e.passed {
 		d.rule.rough = 0
 		return

@@ -83,10 +83,6 @@ func localHeight(r []series.Reading, i int, half, hz float64) float64 {
 	for to < len(r)-1 && (r[to+1].T-r[i].T <= half || to-i < leastBeside) {
 		to++
 	}
-	low, high := r[i].V, r[i].V
-	for _, x := range r[from : to+1] {
-		low, high = min(low, x.V), max(high, x.V)
-	}
 	var g [waveColumns][waveColumns]float64
 	var b [waveColumns]float64
 	for _, x := range r[from : to+1] {
@@ -102,7 +98,13 @@ func localHeight(r []series.Reading, i int, half, hz float64) float64 {
 		}
 	}
 	x, _ := solve(&g, &b, 4)
-	return min(math.Hypot(x[2], x[3]), mostHidden/2*(high-low))
+	return min(math.Hypot(x[2], x[3]), mostHidden/2*reach(r[from:to+1]))
+}
+
+// reach is from the lowest reading to the highest, rpm.
+func reach(r []series.Reading) float64 {
+	low, high := series.Range(r)
+	return high - low
 }
 
 // solve returns g⁻¹·b and bᵀ·g⁻¹·b, the sum of squares that the first cols columns explain, by Cholesky;

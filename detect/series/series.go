@@ -77,11 +77,17 @@ func (k *Track) SpreadNear(t, old float64) (low, high float64, ok bool) {
 	if len(w) == 0 {
 		return 0, 0, false
 	}
+	low, high = Range(w)
+	return low, high, true
+}
+
+// Range returns the lowest and the highest value of some readings, of which there is one at least.
+func Range(w []Reading) (low, high float64) {
 	low, high = w[0].V, w[0].V
 	for _, r := range w[1:] {
 		low, high = min(low, r.V), max(high, r.V)
 	}
-	return low, high, true
+	return low, high
 }
 
 // Source picks one ECU among several that give the same signal: the lowest id heard lately.
