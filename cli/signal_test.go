@@ -91,7 +91,7 @@ func (by ending) endRound(t *testing.T, command, out string) error {
 	if err := s.pastCaution(); err != nil {
 		return err
 	}
-	if err := errors.Join(s.wait("rpm"), readings(out)); err != nil { // a unit on the page of pictures, and the car is being read
+	if err := errors.Join(s.wait("rpm"), readings(out, 20)); err != nil { // a unit on the page of pictures, and the car is being read
 		return err
 	}
 	if by.signal == 0 {
@@ -99,7 +99,7 @@ func (by ending) endRound(t *testing.T, command, out string) error {
 	} else if err := s.child.Process.Signal(by.signal); err != nil {
 		return err
 	}
-	if err := s.ends(2 * time.Second); err != nil {
+	if err := s.ends(10 * time.Second); err != nil {
 		return err
 	}
 	if by.signal != 0 {
@@ -117,7 +117,7 @@ func TestDemo_IgnoresHangUp(t *testing.T) {
 	}
 	out := filepath.Join(t.TempDir(), "demo.jsonl")
 	child := exec.CommandContext(t.Context(), "sh", "-c", `trap '' HUP; exec "$0"`, self)
-	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n3s\n--out\n"+out)
+	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n10s\n--out\n"+out)
 	if err := child.Start(); err != nil {
 		t.Fatal(err)
 	}
@@ -206,7 +206,7 @@ func (s *screen) pastCaution() error {
 
 // wait waits until the window has been sent text.
 func (s *screen) wait(text string) error {
-	late := time.After(20 * time.Second)
+	late := time.After(time.Minute)
 	for !strings.Contains(s.text(), text) {
 		select {
 		case <-s.drawn:
