@@ -114,7 +114,7 @@ type block struct {
 
 // NewApparent returns one for a drive.
 func NewApparent(line Driveline) *Apparent {
-	a := &Apparent{line: line, ratioT: math.Inf(-1)}
+	a := &Apparent{line: line}
 	a.unknown(0)
 	return a
 }
@@ -350,7 +350,7 @@ func (a *Apparent) book(window float64) {
 	switch n := len(a.found); {
 	case f.looks == sharpLooks && n < foundMost:
 		a.found = append(a.found, *f)
-	case f.looks > sharpLooks && n > 0 && a.found[n-1].Start == f.Start:
+	case f.looks > sharpLooks && a.found[n-1].Start == f.Start:
 		a.found[n-1] = *f
 	}
 }

@@ -2,6 +2,7 @@ package slip
 
 import (
 	"math"
+	"slices"
 	"testing"
 	"time"
 
@@ -79,19 +80,23 @@ func TestApparent_GearNumber(t *testing.T) {
 	}
 }
 
-// A gear that moves by more than half a per cent ends the steady stretch; less is rounding.
+// A gear that moves by more than half a per cent ends the steady stretch; less is rounding. A car that
+// gives no ratio and answers 0 all the time has no gear that moves.
 func TestApparent_GearMoves(t *testing.T) {
 	for _, tt := range []struct {
-		ratio float64
-		ends  bool
-	}{{1.004, false}, {0.996, false}, {1.006, true}, {0.994, true}, {1.3, true}} {
+		from, to float64
+		ends     bool
+	}{
+		{1, 1.004, false}, {1, 0.996, false}, {1, 1.006, true}, {1, 0.994, true}, {1, 1.3, true}, {0, 0, false}, {0, 1, true},
+		{4, 4.016, false}, {4, 4.024, true}, {0.5, 0.502, false}, {0.5, 0.504, true}, // the same shares of first and of top gear
+	} {
 		a := NewApparent(Driveline{})
-		a.gear(0, 1)
+		a.gear(0, tt.from)
 		for i := range 200 {
 			pushCruise(a, i)
 		}
-		if a.gear(20, tt.ratio); (a.used == 0) != tt.ends {
-			t.Errorf("1 to %v: %d blocks stay", tt.ratio, a.used)
+		if a.gear(20, tt.to); (a.used == 0) != tt.ends {
+			t.Errorf("%v to %v: %d blocks stay", tt.from, tt.to, a.used)
 		}
 	}
 }
@@ -139,6 +144,50 @@ func TestRatios_Peak(t *testing.T) {
 	}
 	if got := (&peak{}).doubt(); got != 0 {
 		t.Errorf("doubt %v of nothing", got)
+	}
+}
+
+// A bin belongs to the peaks within two bins of it; of equal sums the lowest is the peak, and 5 s and 4 %
+// of all are enough. Sums by hand.
+func TestRatios_IsPeak(t *testing.T) {
+	type held map[int]float32
+	for _, tt := range []struct {
+		held held
+		want []int
+	}{
+		{held{100: 10}, []int{98}}, {held{100: 5}, []int{98}}, {held{100: 4.5}, nil},
+		{held{98: 2, 102: 3}, []int{100}}, {held{97: 3, 102: 3}, nil}, // five bins are one peak, six are not
+		{held{100: 10, 102: 20}, []int{100}}, // one peak of both, not the edge of it
+		{held{100: 20, 106: 10}, []int{98}},  // the smaller one is too near
+		{held{100: 20, 107: 10}, []int{98, 105}},
+		{held{100: 192, 200: 8}, []int{98, 198}}, {held{100: 193, 200: 7}, []int{98}}, // 4 % of 200 s are 8
+		{held{50: 192, 250: 8}, []int{48, 248}}, {held{50: 193, 250: 7}, []int{48}}, // seen at the ends, too
+	} {
+		var r ratios
+		for i, h := range tt.held {
+			r.held[i] = h
+		}
+		var got []int
+		for i, least := 50-2, r.least(50, 250); i <= 250; i++ {
+			if r.isPeak(i, least) {
+				got = append(got, i)
+			}
+		}
+		if !slices.Equal(got, tt.want) {
+			t.Errorf("%v: peaks %v, want %v", tt.held, got, tt.want)
+		}
+		for _, i := range tt.want { // a peak is found where it is looked for, and nowhere beside
+			if _, ok := r.lowest(binMiddle(i), binMiddle(i)); !ok {
+				t.Errorf("%v: no peak at bin %d", tt.held, i)
+			}
+		}
+	}
+	var r ratios
+	for _, i := range []int{-1, 0, ratioBins - 1, ratioBins} {
+		r.add(ratioLow+(float64(i)+0.5)*ratioBin, 1, 1, 80)
+	}
+	if r.held[0] != 1 || r.held[ratioBins-1] != 1 {
+		t.Errorf("%v s in the first bin and %v in the last, want 1", r.held[0], r.held[ratioBins-1])
 	}
 }
 
@@ -207,6 +256,28 @@ func TestApparent_WindowEnough(t *testing.T) {
 	if w, _ := blocks(5, 10, 5, 1700, 80).window(); w.fresh != 2 {
 		t.Errorf("%v fresh looks in a later window, want 2", w.fresh)
 	}
+	// Road speed that comes once a second leaves every other block without; it is no standstill.
+	if w, ok := blocks(6, 12, 3, 1700, 80).window(); !ok || w.low != 80 || w.high != 80 {
+		t.Errorf("from %v to %v km/h at an even 80, %v", w.low, w.high, ok)
+	}
+}
+
+// The uncertainty, by hand: at 1600 rpm and 80 km/h one km/h is 20 rpm. Rounding has 0.29 km/h, and half
+// of it once road speed has changed three times; a lag of 0.2 s at 1.5 km/h a second is 0.3 km/h; scatter
+// of 12 rpm in 9 readings is 4; a doubt of the ratio of 1 % is 16. Independent parts add by squares.
+func TestApparent_Uncertainty(t *testing.T) {
+	for _, tt := range []struct {
+		changes, rise, scatter, doubt, sd float64
+	}{
+		{0, 0, 0, 0, 5.8}, {3, 0, 0, 0, 2.9}, {9, 0, 0, 0, 2.9}, // more changes than three are no more precise
+		{3, 4.5, 0, 0, math.Hypot(2.9, 6)}, {3, 0, 12, 0, math.Hypot(2.9, 4)}, {3, 0, 0, 0.01, math.Hypot(2.9, 16)},
+	} {
+		a := NewApparent(Driveline{})
+		a.estimate(10, &steadyWindow{rpm: 1600, kmh: 80, rpms: 9, seconds: 3, low: 80, high: 80 + tt.rise, changes: tt.changes, scatter: tt.scatter}, 0, tt.doubt, false)
+		if got := a.Now(); math.Abs(got.PlusMinusRPM-2*tt.sd) > 1e-9 || got.SlipRPM != 0 || got.LockedRPM != 1600 {
+			t.Errorf("%+v: ±%v rpm about %v", tt, got.PlusMinusRPM, got.SlipRPM)
+		}
+	}
 }
 
 // A gear's ratio is known from 0.2 to 20 and for 3.5 s; what swings by 1.5 % or changes its speed by more
@@ -225,10 +296,14 @@ func TestApparent_Learns(t *testing.T) {
 		byGear, bySpeeds bool
 	}{
 		{"known", 1, 1, 0, 0, true, true}, {"lowest", 0.2, 1, 0, 0, true, true}, {"too low", 0.19, 1, 0, 0, false, true},
-		{"high", 7, 1, 0, 0, true, true}, {"too high", 21, 1, 0, 0, false, true}, {"just fresh", 1, 3.5, 0, 0, true, true}, {"old", 1, 3.6, 0, 0, false, true},
+		{"highest", 20, 1, 0, 0, true, true}, {"too high", 21, 1, 0, 0, false, true}, {"just fresh", 1, 3.5, 0, 0, true, true}, {"old", 1, 3.6, 0, 0, false, true},
 		{"3 km/h faster", 1, 1, 3, 0, true, true}, {"4 km/h faster", 1, 1, 4, 0, false, false}, {"swings", 1, 1, 0, 40, false, false}, {"swings a little", 1, 1, 0, 10, true, true},
 	} {
-		a := blocks(6, 12, 6, 1700, 80)
+		kmh := 80.0
+		if tt.ratio > 10 {
+			kmh = 25 // so slow that such a ratio has a place
+		}
+		a := blocks(6, 12, 6, 1700, kmh)
 		a.blocks[5].high += tt.rise
 		for i := range a.blocks {
 			a.blocks[i].rpm2 += float64(a.blocks[i].rpms) * tt.swing * tt.swing
@@ -246,7 +321,10 @@ func TestApparent_Learns(t *testing.T) {
 func TestApparent_Book(t *testing.T) {
 	a := NewApparent(Driveline{})
 	look := func(t, slip float64, gear bool) {
-		a.now = ApparentSlip{At: time.Duration(t * 1e9), SlipRPM: slip, PlusMinusRPM: 10, GearKnown: gear}
+		a.now = ApparentSlip{At: time.Duration(t * 1e9), SlipRPM: slip, PlusMinusRPM: slip / 5, GearKnown: gear}
+		if slip < 10 {
+			a.now.PlusMinusRPM = 10
+		}
 		a.book(3)
 	}
 	for i, slip := range []float64{50, 70, 5, 60} { // the third is not sharp
@@ -254,7 +332,7 @@ func TestApparent_Book(t *testing.T) {
 			t.Fatalf("after %d looks %d stretches", i+1, len(a.found))
 		}
 	}
-	want := Stretch{Start: 7 * time.Second, End: 11500 * time.Millisecond, MeanRPM: 60, HighRPM: 70, PlusMinusRPM: 10, looks: 3}
+	want := Stretch{Start: 7 * time.Second, End: 11500 * time.Millisecond, MeanRPM: 60, HighRPM: 70, PlusMinusRPM: 12, looks: 3}
 	if f := a.found[0]; f != want {
 		t.Errorf("%+v\nwant %+v", f, want)
 	}
@@ -272,8 +350,15 @@ func TestApparent_Book(t *testing.T) {
 		t.Errorf("%+v", a.found)
 	}
 	look(66, 40, true)
-	if f := a.found[2]; f.looks != 4 || math.Abs(f.MeanRPM-47.5) > 1e-9 {
+	if f := a.found[2]; f.looks != 4 || math.Abs(f.MeanRPM-47.5) > 1e-9 || math.Abs(f.PlusMinusRPM-9.5) > 1e-9 {
 		t.Errorf("%+v", f)
+	}
+	a.found = make([]Stretch, foundMost-1) // the last place is taken, and no further one
+	for i := range 9 {
+		look(100+10*float64(i/3)+float64(i%3), 50, true)
+	}
+	if len(a.found) != foundMost || a.found[foundMost-1].End != 102*time.Second {
+		t.Errorf("%d stretches kept, the last %+v", len(a.found), a.found[len(a.found)-1])
 	}
 }
 
@@ -291,6 +376,14 @@ func TestApparent_Locked(t *testing.T) {
 		want := math.Exp(binMiddle(500) + x)
 		if math.Abs(got[i].RPMPerKMH-want) > 1e-3*want || math.Abs(got[i].Held.Seconds()-20) > 1e-3 {
 			t.Errorf("%+v, want %v rpm for each km/h, 20 s", got[i], want)
+		}
+	}
+	// The lowest and the highest place of a ratio; a bin farther out has too few beside it.
+	for bin, want := range map[int]int{3*peakBins - 1: 0, 3 * peakBins: 1, ratioBins - 1 - peakBins: 1, ratioBins - peakBins: 0} {
+		a := NewApparent(Driveline{})
+		a.bySpeed.add(binMiddle(bin), 20, 1, 80)
+		if got := a.Locked(); len(got) != want {
+			t.Errorf("bin %d of %d: %+v", bin, ratioBins, got)
 		}
 	}
 }

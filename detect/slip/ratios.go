@@ -59,10 +59,10 @@ func (r *ratios) add(x, seconds, fresh, kmh float64) {
 	}
 }
 
-// around sums the bins about i that make a peak.
+// around sums the bins about i that make a peak; i and its neighbours are from span.
 func (r *ratios) around(i int) float64 {
 	sum := float32(0)
-	for j := max(i-peakBins, 0); j <= min(i+peakBins, ratioBins-1); j++ {
+	for j := i - peakBins; j <= i+peakBins; j++ {
 		sum += r.held[j]
 	}
 	return float64(sum)
@@ -71,7 +71,7 @@ func (r *ratios) around(i int) float64 {
 // at makes the peak about bin i.
 func (r *ratios) at(i int) peak {
 	var p peak
-	for j := max(i-peakBins, 0); j <= min(i+peakBins, ratioBins-1); j++ {
+	for j := i - peakBins; j <= i+peakBins; j++ {
 		h := float64(r.held[j])
 		p.x += h*binMiddle(j) + float64(r.off[j])
 		p.held += h
