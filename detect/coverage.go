@@ -21,10 +21,10 @@ const (
 type coverage [bandCount]struct{ seconds, smallest float64 }
 
 func (c *coverage) add(speed, dt, smallest float64) {
-	i := int((speed - bandLow) / bandWidth)
-	if speed < bandLow || i >= bandCount || dt <= 0 {
+	if speed < bandLow || speed >= bandLow+bandWidth*bandCount {
 		return
 	}
+	i := int((speed - bandLow) / bandWidth)
 	c[i].seconds += dt
 	c[i].smallest += dt * smallest
 }

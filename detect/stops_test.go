@@ -1,6 +1,7 @@
 package detect
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -120,5 +121,130 @@ func TestStops_RollingSinceTheBeginning(t *testing.T) {
 	}
 	if got := (Stop{Kind: StopRolling}).Words(); got != "engine stop (rolling)" {
 		t.Errorf("%q", got)
+	}
+}
+
+// asleep is what a sleeping ECU gives: FFFF, 16383.75 rpm (SAE J1979).
+const asleep = 16383.75
+
+// watchOf gives readings of time, engine speed and road speed to a stop watch, at a usual interval.
+func watchOf(interval float64, readings [][3]float64) *stopWatch {
+	s := &stopWatch{crank: math.NaN()}
+	for _, r := range readings {
+		if r[1] >= asleepRPM {
+			s.sleeps(r[0])
+			continue
+		}
+		s.read(r[0], r[1], r[2], interval, &standard)
+	}
+	return s
+}
+
+// The limits of a stop, at the limit and beside it: a crankshaft turns from 60 rpm on and runs from 400;
+// up to 3 km/h is a standstill; 5 s of silence are too long, and 20 s of a sleeping ECU are a key that was
+// off. A stop ends where the starter first turned, or where it was last seen when what followed was not.
+// Times are multiples of 1/8 s, which are exact.
+func TestStops_Limits(t *testing.T) {
+	type r = [][3]float64
+	for _, c := range []struct {
+		name     string
+		readings r
+		kind     StopKind
+		end      float64 // s; 0 when there is no stop
+	}{
+		{"60 rpm turn", r{{0, 800, 0}, {1, 60, 0}, {2, 800, 0}}, 0, 0},
+		{"less does not", r{{0, 800, 0}, {1, 59, 0}, {1.5, 800, 0}}, StopAutomatic, 1.5},
+		{"399 rpm are the starter", r{{0, 800, 0}, {1, 0, 0}, {1.25, 399, 0}, {1.5, 800, 0}}, StopAutomatic, 1.25},
+		{"400 rpm run", r{{0, 400, 0}, {1, 0, 0}, {1.25, 400, 0}, {1.5, 800, 0}}, StopAutomatic, 1.25},
+		{"a starter that gives up", r{{0, 800, 0}, {1, 0, 0}, {1.25, 250, 0}, {2.25, 0, 0}, {2.5, 250, 0}, {2.625, 800, 0}}, StopAutomatic, 2.5},
+		{"never ran, turned", r{{0, 399, 0}, {1, 0, 0}, {1.5, 800, 0}}, StopOff, 1.5},
+		{"stands at 3 km/h", r{{0, 800, 3}, {1, 0, 3}, {1.5, 0, 3}, {2, 800, 3}}, StopAutomatic, 2},
+		{"rolls at 4", r{{0, 800, 4}, {1, 0, 4}, {1.5, 0, 0}, {2, 800, 0}}, StopRolling, 2},
+		{"rolls away", r{{0, 800, 0}, {1, 0, 0}, {1.5, 0, 4}, {2, 0, 0}, {2.5, 800, 0}}, StopRolling, 2.5},
+		{"speed known later", r{{0, 800, 0}, {1, 0, math.NaN()}, {1.5, 0, 4}, {2, 800, 0}}, StopRolling, 2},
+		{"seen to start and roll after 1 s", r{{0, 800, 0}, {1, 0, 0}, {2, 800, 4}}, StopRolling, 2},
+		{"drove off unseen", r{{0, 800, 0}, {1, 0, 0}, {2.25, 800, 40}}, StopAutomatic, 1},
+		{"cranked in the gap, rolling", r{{0, 800, 0}, {1, 0, 0}, {4, 250, 4}, {4.125, 800, 0}}, StopRolling, 4},
+		{"seen until 1 s before", r{{0, 800, 0}, {1, 0, 0}, {2, 800, 0}}, StopAutomatic, 2},
+		{"last seen asleep", r{{0, 800, 0}, {1, 0, 0}, {1.5, asleep, 0}, {2.5, 800, 0}}, StopAutomatic, 2.5},
+		{"asleep, and then a gap", r{{0, 800, 0}, {1, 0, 0}, {1.5, asleep, 0}, {3, 800, 0}}, StopAutomatic, 1.5},
+		{"silent for 5 s", r{{0, 800, 0}, {1, 0, 0}, {6, 0, 0}, {6.5, 800, 0}}, StopAutomatic, 6.5},
+		{"longer", r{{0, 800, 0}, {1, 0, 0}, {6.125, 0, 0}, {6.5, 800, 0}}, StopUnseen, 6.5},
+		{"5 s to sleep", r{{0, 800, 0}, {1, 0, 0}, {6, asleep, 0}, {6.5, 800, 0}}, StopAutomatic, 6.5},
+		{"longer", r{{0, 800, 0}, {1, 0, 0}, {6.125, asleep, 0}, {6.5, 800, 0}}, StopUnseen, 6.5},
+		{"asleep for 20 s", r{{0, 800, 0}, {1, 0, 0}, {6, asleep, 0}, {11, asleep, 0}, {16, asleep, 0}, {21, asleep, 0}, {21.5, 800, 0}}, StopAutomatic, 21.5},
+		{"longer", r{{0, 800, 0}, {1, 0, 0}, {6, asleep, 0}, {11, asleep, 0}, {16, asleep, 0}, {21.125, asleep, 0}, {21.5, 800, 0}}, StopOff, 21.5},
+	} {
+		s := watchOf(0.125, c.readings)
+		if c.end == 0 {
+			if len(s.stops) > 0 {
+				t.Errorf("%s: %+v", c.name, s.stops)
+			}
+			continue
+		}
+		if len(s.stops) != 1 || s.stopped || s.stops[0].Kind != c.kind || s.stops[0].End != seconds(c.end) {
+			t.Errorf("%s: %+v, want one, %v, to %v s", c.name, s.stops, c.kind, c.end)
+		}
+	}
+}
+
+// A restart by itself cranks for 0.43 s at most, and half the time between readings: trade, 0.2 to 0.5 s.
+// How long the starter turned is the mean of what was seen and of what the readings allow (by hand beside
+// each); it is what was seen where they come more seldom than each 0.27 s, or after a gap of more than 1 s.
+func TestStops_Cranking(t *testing.T) {
+	type r = [][3]float64
+	for _, c := range []struct {
+		interval float64
+		readings r
+		kind     StopKind
+	}{
+		{0.25, r{{1, 0, 0}, {1.25, 250, 0}, {1.5, 250, 0}, {1.75, 800, 0}}, StopAutomatic},              // (0.25 + 0.75)/2 = 0.5 of 0.555
+		{0.25, r{{1, 0, 0}, {1.25, 250, 0}, {1.75, 250, 0}, {1.875, 800, 0}}, StopStall},                // (0.5 + 0.875)/2 = 0.69
+		{0.125, r{{1, 0, 0}, {1.125, 250, 0}, {1.5, 250, 0}, {1.625, 800, 0}}, StopStall},               // (0.375 + 0.625)/2 = 0.5 of 0.4925
+		{0.125, r{{1, 0, 0}, {1.125, 250, 0}, {1.375, 250, 0}, {1.625, 800, 0}}, StopAutomatic},         // (0.25 + 0.625)/2 = 0.44
+		{0.27, r{{1, 0, 0}, {1.25, 250, 0}, {1.75, 250, 0}, {2, 800, 0}}, StopStall},                    // (0.5 + 1)/2 = 0.75 of 0.565
+		{0.28, r{{1, 0, 0}, {1.25, 250, 0}, {1.75, 250, 0}, {2, 800, 0}}, StopAutomatic},                // 0.5 of 0.57
+		{0.5, r{{1, 0, 0}, {1.5, 250, 0}, {2, 250, 0}, {2.5, 800, 0}}, StopAutomatic},                   // 0.5 of 0.68
+		{0.5, r{{1, 0, 0}, {1.5, 250, 0}, {2.25, 250, 0}, {2.5, 800, 0}}, StopStall},                    // 0.75
+		{0.125, r{{1, 0, 0}, {1.5, 250, 0}, {2, 800, 0}}, StopStall},                                    // a gap of 1 s: (0 + 1)/2 = 0.5
+		{0.125, r{{1, 0, 0}, {1.625, 250, 0}, {2.125, 800, 0}}, StopAutomatic},                          // longer: 0
+		{0.125, r{{1, 0, 4}, {2, 0, 2}, {2.125, 250, 2}, {3, 250, 2}, {3.125, 800, 2}}, StopRolling},    // it still rolls
+		{0.125, r{{1, 0, 4}, {2, 0, 1}, {2.125, 250, 1}, {3, 250, 1}, {3.125, 800, 1}}, StopStall},      // it rolled out
+		{0.125, r{{1, 0, 4}, {2, 0, 0}, {2.125, 250, 0}, {2.25, 250, 0}, {2.375, 800, 0}}, StopRolling}, // (0.125 + 0.375)/2 = 0.25
+	} {
+		s := watchOf(c.interval, append(r{{0, 800, c.readings[0][2]}}, c.readings...))
+		if len(s.stops) != 1 || s.stops[0].Kind != c.kind {
+			t.Errorf("%v s between readings, %v: %v, want %v", c.interval, c.readings, s.stops, c.kind)
+		}
+	}
+}
+
+// At the end of the drive a stop is an engine switched off, unless the car rolls, or nobody saw the last
+// of it: then it ends where it was seen.
+func TestStops_AtTheEnd(t *testing.T) {
+	type r = [][3]float64
+	for _, c := range []struct {
+		name       string
+		readings   r
+		end, speed float64
+		kind       StopKind
+		want       float64 // s, its end
+	}{
+		{"off", r{{1, 0, 0}, {2, 0, 0}}, 2.5, 0, StopOff, 2.5},
+		{"last read 1 s ago", r{{1, 0, 0}, {2, 0, 0}}, 3, 0, StopOff, 3},
+		{"longer ago", r{{1, 0, 0}, {2, 0, 0}}, 3.125, 0, StopOff, 2},
+		{"5 s ago", r{{1, 0, 0}, {2, 0, 0}}, 7, 0, StopOff, 2},
+		{"not seen any more", r{{1, 0, 0}, {2, 0, 0}}, 7.125, 0, StopUnseen, 2},
+		{"asleep, 5 s ago", r{{1, 0, 0}, {2, asleep, 0}}, 7, 0, StopOff, 2},
+		{"asleep for 20 s, then silent", r{{1, 0, 0}, {6, asleep, 0}, {11, asleep, 0}, {16, asleep, 0}, {21, asleep, 0}}, 30, 0, StopUnseen, 21},
+		{"asleep for longer, then silent", r{{1, 0, 0}, {6, asleep, 0}, {11, asleep, 0}, {16, asleep, 0}, {21.125, asleep, 0}}, 30, 0, StopOff, 21.125},
+		{"at 3 km/h", r{{1, 0, 3}, {2, 0, 3}}, 2.5, 3, StopOff, 2.5},
+		{"rolls", r{{1, 0, 4}, {2, 0, 4}}, 2.5, 4, StopRolling, 2.5},
+	} {
+		s := watchOf(0.125, append(r{{0, 800, 0}}, c.readings...))
+		s.finish(c.end, c.speed, 0.125, &standard)
+		if len(s.stops) != 1 || s.stops[0].Kind != c.kind || s.stops[0].End != seconds(c.want) {
+			t.Errorf("%s: %+v, want %v, to %v s", c.name, s.stops, c.kind, c.want)
+		}
 	}
 }

@@ -1,6 +1,7 @@
 package detect
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -113,15 +114,7 @@ func (d finding) smallest() float64 {
 			all += s.End - s.Start
 		}
 	}
-	slices.SortFunc(parts, func(a, b part) int {
-		if a.rpm < b.rpm {
-			return -1
-		}
-		if a.rpm > b.rpm {
-			return 1
-		}
-		return 0
-	})
+	slices.SortFunc(parts, func(a, b part) int { return cmp.Compare(a.rpm, b.rpm) })
 	var sum time.Duration
 	for _, p := range parts {
 		if sum += p.dur; 2*sum >= all {

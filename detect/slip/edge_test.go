@@ -210,10 +210,16 @@ func TestRatios_Under(t *testing.T) {
 		x := binMiddle(500)
 		r.add(x, 60, 1, 80)
 		r.add(x+tt.gap, tt.held, 1, 80)
+		r.add(x-0.5, 2000, 1, 80) // a gear so much higher that it does not matter
 		p, ok := r.under(x + tt.at)
 		if ok != tt.ok || ok && (p.x > x+tt.gap/2) != tt.upper {
 			t.Errorf("%+v: ln ratio %v above the lower, %v", tt, p.x-x, ok)
 		}
+	}
+	var r ratios
+	r.add(binMiddle(3*peakBins), 60, 1, 80)
+	if _, ok := r.under(binMiddle(2*peakBins) - belowLocked); !ok {
+		t.Error("the lowest place of a ratio is not found")
 	}
 }
 
