@@ -54,7 +54,7 @@ func TestGearReport(t *testing.T) {
 	for _, c := range []struct {
 		from, to float64
 		want     bool
-	}{{5, 19, true}, {0, 21, true}, {-1, 19, false}, {5, 23, false}} {
+	}{{5, 19, true}, {0, 22, true}, {-0.125, 19, false}, {5, 22.125, false}} {
 		if got := g.held(c.from, c.to); got != c.want {
 			t.Errorf("from %v to %v: %v", c.from, c.to, got)
 		}
@@ -63,8 +63,17 @@ func TestGearReport(t *testing.T) {
 	if g.held(15, 20) || !g.held(20, 21) {
 		t.Error("it changed at 20 s")
 	}
-	g.take(30, 5)
-	if g.held(21, 30) || !g.held(30, 31) {
-		t.Error("it was not reported for ten seconds")
+	g.take(23, 5)
+	if !g.held(20, 23) {
+		t.Error("it was reported again after three seconds")
+	}
+	g.take(26.125, 5)
+	if g.held(23, 26.125) || !g.held(26.125, 27) {
+		t.Error("it was not reported for more than three seconds")
+	}
+	for _, c := range []struct{ reported, want float64 }{{1, 1}, {0.4, 1}, {-3, 1}, {5.6, 6}} { // neutral and reverse are no gear
+		if g.take(30, c.reported); g.gear != c.want {
+			t.Errorf("%v reported: gear %v, want %v", c.reported, g.gear, c.want)
+		}
 	}
 }

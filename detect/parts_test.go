@@ -19,8 +19,18 @@ func TestAliases(t *testing.T) {
 	if got := aliases(1.8, 10, 0.02); !reflect.DeepEqual(got, []float64{1.8, 8.2, 11.8}) {
 		t.Errorf("even asking: %v", got)
 	}
-	if got := aliases(1.8, 10, 0.3); !reflect.DeepEqual(got, []float64{1.8}) {
-		t.Errorf("uneven asking: %v", got)
+	for _, c := range []struct {
+		hz, rate, spread float64
+		want             []float64
+	}{
+		{1.8, 10, 0.3, []float64{1.8}}, {1.8, 10, 0.13, []float64{1.8}}, {1.8, 10, evenEnough, []float64{1.8, 8.2, 11.8}}, // uneven asking shows which it is
+		{5, 10, 0, []float64{5, 15}},                                         // half the rate is its own alias
+		{5, 20, 0, []float64{5, 15, 25}}, {5.1, 20, 0, []float64{5.1, 14.9}}, // no mode that shudders lies above 25 Hz
+		{1.8, 9.96, 0, []float64{1.8, 8.2, 11.8}}, // told in tenths
+	} {
+		if got := aliases(c.hz, c.rate, c.spread); !reflect.DeepEqual(got, c.want) {
+			t.Errorf("%v Hz at %v readings a second, spread %v: %v, want %v", c.hz, c.rate, c.spread, got, c.want)
+		}
 	}
 	for _, f := range aliases(1.8, 10, 0) {
 		if seen := math.Abs(f - math.Round(f/10)*10); math.Abs(seen-1.8) > 1e-9 {

@@ -39,7 +39,7 @@ func TestNear(t *testing.T) {
 		t.Error("near to no event")
 	}
 	b.events, b.endT = make([]Event, 1), 10
-	if !b.near(12.4, 2.5) || b.near(12.6, 2.5) {
+	if !b.near(12.4, 2.5) || b.near(12.5, 2.5) {
 		t.Error("2.5 s after the end decide")
 	}
 }
@@ -119,23 +119,71 @@ func TestDemand(t *testing.T) {
 	}
 }
 
-// Steps repeat when enough of them follow each other, not too fast and not too slowly.
-func TestRepeated(t *testing.T) {
+// Looks that alarm less than 2.5 s apart are one event: from the first start to the last end, with the
+// largest swing and its limit, all its readings, the means of the conditions, and a frequency that weighs
+// each look by its evidence (worked by hand).
+func TestEventBook(t *testing.T) {
+	r := newConditions()
+	var b eventBook
+	add := func(first, last, size, hz, free, speed float64) *Event {
+		r.speed.Add(series.Reading{T: last, V: speed})
+		e := &look{first: first, last: last, size: size, limit: size / 2, usual: size / 10, fresh: 7, fit: fitted{hz: hz, free: free}}
+		b.add(e, &r, &standard, 0.1, 1)
+		return &b.events[len(b.events)-1]
+	}
+	v := add(10, 12, 100, 2, 0, 60)
+	if len(v.Hz) != 0 || !v.Regular || v.SpeedKMH != 60 {
+		t.Errorf("without evidence: %+v", v)
+	}
+	add(11, 13, 80, 2, 10, 70)
+	add(15.5, 15, 100, 3, 40, 80) // 2.5 s after the end: still the same
+	r.load, r.hasLoad = series.Reading{V: 30}, true
+	r.coolant, r.hasCoolant = series.Reading{V: 90}, true
+	r.throttle.take(series.Reading{V: 20}, 0)
+	v = add(14, 16, 60, 5, -9, 50) // evidence against a wave is no evidence for its frequency
+	r.load.V, r.coolant.V = 40, 80
+	r.throttle.take(series.Reading{V: 22}, 0)
+	v = add(15, 14, 90, 2.8, 1, 60)
+	if len(b.events) != 1 || v.Start != seconds(10) || v.End != seconds(16) || v.SwingRPM != 100 || v.LimitRPM != 50 || v.FloorRPM != 10 || v.Readings != 35 {
+		t.Errorf("%+v", b.events)
+	}
+	if len(v.Hz) != 1 || v.Hz[0] != 2.8 || v.SpeedKMH != 64 || v.LoadPct != 35 || v.ThrottlePct != 21 || v.CoolantC != 85 { // (10·2 + 40·3 + 1·2.8)/51 = 2.8
+		t.Errorf("%v Hz, %v km/h, load %v, throttle %v, coolant %v", v.Hz, v.SpeedKMH, v.LoadPct, v.ThrottlePct, v.CoolantC)
+	}
+	if v = add(18.625, 20, 70, 4, 3, 90); len(b.events) != 2 || v.Start != seconds(18.625) || v.SwingRPM != 70 || v.Hz[0] != 4 || v.SpeedKMH != 90 || v.LoadPct != 40 {
+		t.Errorf("a later event: %+v", b.events)
+	}
+}
+
+// What else an event could be, at each limit: more than half of its looks in step with the throttle, fewer
+// than 7 readings a second, less than 10 nats of its own, colder than 49 °C.
+func TestDoubts(t *testing.T) {
 	for _, c := range []struct {
-		every float64
-		n     int
-		ok    bool
-	}{{4, 5, true}, {4, 4, false}, {1, 5, false}, {25, 5, false}} {
-		var s stepWatch
-		for i := range c.n {
-			s.turn(10+c.every*float64(i), 0.1+0.01*float64(i))
+		name             string
+		inStep, looks, n float64 // n looks with throttle
+		rate, most, c    float64
+		want             doubt
+	}{
+		{"none", 0, 4, 4, 7, 10, 49, 0},
+		{"half in step", 2, 4, 4, 7, 10, 49, 0},
+		{"more than half", 3, 5, 5, 7, 10, 49, doubtInStep},
+		{"no throttle", 0, 4, 0, 7, 10, 49, doubtNoDemand},
+		{"slow link", 0, 4, 4, 6.9, 30, 49, doubtSlowLink},
+		{"slow and short", 0, 4, 4, 6.9, 9, 49, doubtSlowLink}, // the link is why it is short of evidence
+		{"short", 0, 4, 4, 7, 9.9, 49, doubtShort},
+		{"cold", 0, 4, 4, 7, 10, 48.9, doubtCold},
+		{"coolant not read", 0, 4, 4, 7, 10, math.NaN(), 0},
+		{"all", 4, 4, 0, 3, 3, 20, doubtInStep | doubtNoDemand | doubtSlowLink | doubtCold},
+	} {
+		b := eventBook{stepN: int(c.inStep), most: c.most, sum: conditionSums{n: c.looks, throttleN: c.n}}
+		if got := b.doubts(&Event{CoolantC: c.c}, c.rate); got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, got.words(), c.want.words())
 		}
-		from, size, ok := s.repeated(5, 1.8, 20)
-		if ok != c.ok {
-			t.Errorf("%d steps, one in %v s: %v", c.n, c.every, ok)
-		}
-		if ok && (from != 10 || math.Abs(size-0.12) > 1e-9) {
-			t.Errorf("from %v s, size %v", from, size)
-		}
+	}
+	if got := doubt(0).words(); got != "" {
+		t.Errorf("no doubt is put as %q", got)
+	}
+	if got, want := (doubtShort | doubtCold).words(), doubtWords[3]+"; "+doubtWords[4]; got != want {
+		t.Errorf("%q, want %q", got, want)
 	}
 }

@@ -113,6 +113,13 @@ func TestWords_Short(t *testing.T) {
 	}
 }
 
+// What a newer program wrote has words, too.
+func TestWords_Unknown(t *testing.T) {
+	if a, b := Reason(ReasonCount).Words(), (IrregularScatter + 1).Words(); a != "not usable" || b != "other swing" {
+		t.Errorf("%q and %q", a, b)
+	}
+}
+
 // A frequency from few readings is never sure: 10 readings in 2.4 s are fewer than 7 a second.
 func TestEvent_Frequency(t *testing.T) {
 	const length = 2400 * time.Millisecond
@@ -127,6 +134,8 @@ func TestEvent_Frequency(t *testing.T) {
 		{[]float64{2.1}, 0, false, "2.1 Hz"}, // not counted
 		{[]float64{2.1}, 10, true, "2.1 Hz or another"},
 		{[]float64{2.1, 7.9}, 24, true, "2.1 Hz or 7.9 Hz"},
+		{[]float64{2.1}, 17, true, "2.1 Hz or another"}, // 16 intervals in 2.4 s are 6.7 a second
+		{[]float64{2.1}, 18, false, "2.1 Hz"},           // 17 are 7.1
 	} {
 		e := Event{End: length, Hz: c.hz, Readings: c.readings}
 		if e.AnotherHz() != c.another || e.Frequency() != c.words {
