@@ -3,6 +3,7 @@ package slip
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/judder-obd/judder/detect/series"
@@ -67,6 +68,31 @@ func TestKthSwingOfSine(t *testing.T) {
 	}
 	if got := kthSwing(sine(301, 100, 2, 100), 14); got > 51 {
 		t.Errorf("k 14 of 13 half swings: %v", got)
+	}
+}
+
+// A swing of exactly the size counts, up or down, and equal values beside a turn are no swing (by hand).
+func TestAtLeast(t *testing.T) {
+	for _, c := range []struct {
+		x    []float64
+		size float64
+		k    int
+		want bool
+	}{
+		{[]float64{0, 50}, 50, 1, true}, {[]float64{50, 0}, 50, 1, true}, {[]float64{0, 50}, 51, 1, false}, {[]float64{50, 0}, 51, 1, false},
+		{[]float64{0, 50, 0}, 50, 2, true}, {[]float64{50, 0, 50}, 50, 2, true}, {[]float64{0, 50, 1}, 50, 2, false}, {[]float64{50, 0, 49}, 50, 2, false},
+		{[]float64{0, 30, 20, 50, 0}, 50, 2, true}, {[]float64{0, 30, 20, 50, 0}, 30, 3, false}, {[]float64{0, 30, 20, 50, 0}, 10, 4, true},
+		{[]float64{20, 20, 0, 50, 50, 20, 20}, 30, 2, true},
+	} {
+		if got := atLeast(c.x, c.size, c.k); got != c.want {
+			t.Errorf("%v: %d swings of %v: %v", c.x, c.k, c.size, got)
+		}
+		if kept := swingsOf(slices.Clone(c.x), c.size); atLeast(kept, c.size, c.k) != c.want {
+			t.Errorf("%v: of the swings of %v %v stay", c.x, c.size, kept)
+		}
+	}
+	if got := kthSwing([]series.Reading{{V: 0}, {V: 100}, {V: 50}, {V: 100}}, 3); got != 50 { // half of the range, met at the first halving
+		t.Errorf("third swing %v, want 50", got)
 	}
 }
 
