@@ -140,7 +140,7 @@ func TestEventBook(t *testing.T) {
 	r.load, r.hasLoad = series.Reading{V: 30}, true
 	r.coolant, r.hasCoolant = series.Reading{V: 90}, true
 	r.throttle.take(series.Reading{V: 20}, 0)
-	v = add(14, 16, 60, 5, -9, 50) // evidence against a wave is no evidence for its frequency
+	add(14, 16, 60, 5, -9, 50) // evidence against a wave is no evidence for its frequency
 	r.load.V, r.coolant.V = 40, 80
 	r.throttle.take(series.Reading{V: 22}, 0)
 	v = add(15, 14, 90, 2.8, 1, 60)
