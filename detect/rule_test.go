@@ -132,10 +132,12 @@ func TestEventBook(t *testing.T) {
 		return &b.events[len(b.events)-1]
 	}
 	v := add(10, 12, 100, 2, 0, 60)
-	if len(v.Hz) != 0 || !v.Regular || v.SpeedKMH != 60 {
+	if len(v.Hz) != 0 || !v.Regular || v.SpeedKMH != 60 || v.CannotTell != (doubtNoDemand|doubtShort).words() {
 		t.Errorf("without evidence: %+v", v)
 	}
-	add(11, 13, 80, 2, 10, 70)
+	if v = add(11, 13, 80, 2, 10, 70); v.CannotTell != doubtNoDemand.words() {
+		t.Errorf("with 10 nats: %q", v.CannotTell)
+	}
 	add(15.5, 15, 100, 3, 40, 80) // 2.5 s after the end: still the same
 	r.load, r.hasLoad = series.Reading{V: 30}, true
 	r.coolant, r.hasCoolant = series.Reading{V: 90}, true
@@ -147,10 +149,10 @@ func TestEventBook(t *testing.T) {
 	if len(b.events) != 1 || v.Start != seconds(10) || v.End != seconds(16) || v.SwingRPM != 100 || v.LimitRPM != 50 || v.FloorRPM != 10 || v.Readings != 35 {
 		t.Errorf("%+v", b.events)
 	}
-	if len(v.Hz) != 1 || v.Hz[0] != 2.8 || v.SpeedKMH != 64 || v.LoadPct != 35 || v.ThrottlePct != 21 || v.CoolantC != 85 { // (10·2 + 40·3 + 1·2.8)/51 = 2.8
+	if len(v.Hz) != 1 || v.Hz[0] != 2.8 || v.SpeedKMH != 64 || v.LoadPct != 35 || v.CannotTell != "" || v.ThrottlePct != 21 || v.CoolantC != 85 { // (10·2 + 40·3 + 1·2.8)/51 = 2.8
 		t.Errorf("%v Hz, %v km/h, load %v, throttle %v, coolant %v", v.Hz, v.SpeedKMH, v.LoadPct, v.ThrottlePct, v.CoolantC)
 	}
-	if v = add(18.625, 20, 70, 4, 3, 90); len(b.events) != 2 || v.Start != seconds(18.625) || v.SwingRPM != 70 || v.Hz[0] != 4 || v.SpeedKMH != 90 || v.LoadPct != 40 {
+	if v = add(18.625, 20, 70, 4, 3, 90); len(b.events) != 2 || v.Start != seconds(18.625) || v.SwingRPM != 70 || v.Hz[0] != 4 || v.SpeedKMH != 90 || v.LoadPct != 40 || v.CannotTell != doubtShort.words() {
 		t.Errorf("a later event: %+v", b.events)
 	}
 }

@@ -1,0 +1,221 @@
+package detect
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/judder-obd/judder/detect/series"
+	"github.com/judder-obd/judder/pids"
+)
+
+// The median by sorting; of an even number it is the upper one, and of nothing 0.
+func TestMedian1s(t *testing.T) {
+	r := rand.New(rand.NewPCG(41, 42))
+	var work [maxWindow]series.Reading
+	for n := range 30 {
+		w := make([]series.Reading, n)
+		v := make([]float64, n)
+		for i := range w {
+			v[i] = math.Round(9 * r.Float64())
+			w[i] = series.Reading{T: float64(i), V: v[i]}
+		}
+		want := 0.0
+		if slices.Sort(v); n > 0 {
+			want = v[n/2]
+		}
+		if got := median1s(w, &work); got != want {
+			t.Errorf("of %v: %v", v, got)
+		}
+	}
+}
+
+// Three readings are on a parabola, and so are more that are made by one.
+func TestParabolaRMS_Exact(t *testing.T) {
+	for n := 1; n < 9; n++ {
+		var w []series.Reading
+		for i := range n {
+			x := float64(i)
+			w = append(w, series.Reading{T: 100 + x/8, V: 1700 + 30*x - 4*x*x})
+		}
+		if got := parabolaRMS(w); got > 1e-5 {
+			t.Errorf("%d readings of a parabola: %v rpm about it", n, got)
+		}
+	}
+	if got := parabolaRMS(at(0, 0, 1, 1, 2, -1, 3, 1, 4, 0)); math.IsNaN(got) || got <= 0 {
+		t.Errorf("readings off a parabola: %v", got)
+	}
+	if got := parabolaRMS(at(3, 0, 3, 2, 3, 0, 3, 2)); math.Abs(got-2) > 1e-9 { // of one time: about their mean, by hand 4/(4−3)
+		t.Errorf("readings of one time: %v, want 2", got)
+	}
+}
+
+// The floor learns from an engine that runs and pulls: since the span of a look at least, without a step of
+// the ratio in it, an alarm near it or a hole of more than 5 s, from 20 km/h on as read in the last 5 s.
+func TestLearns(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		change func(d *Detector)
+		first  float64 // s, of the readings; the last is of 100 s
+		want   bool
+	}{
+		{"cruise", func(*Detector) {}, 98, true},
+		{"stopped", func(d *Detector) { d.stopw.stopped = true }, 98, false},
+		{"started long enough ago", func(d *Detector) { d.in.started = 100 - d.th.FloorSpan - 0.001 }, 98, true},
+		{"started just now", func(d *Detector) { d.in.started = 100 - d.th.FloorSpan + 0.001 }, 98, false},
+		{"readings over 5 s", func(*Detector) {}, 95, true},
+		{"over more", func(*Detector) {}, 94.875, false},
+		{"stepped before", func(d *Detector) { d.rule.steppedT = 100 - d.th.FloorSpan - 0.001 }, 98, true},
+		{"stepped in it", func(d *Detector) { d.rule.steppedT = 100 - d.th.FloorSpan + 0.001 }, 98, false},
+		{"alarm", func(d *Detector) { d.state.Alarmed = true }, 98, false},
+		{"alarm before", func(d *Detector) { d.rule.alarmT = 100 - d.th.Join }, 98, true},
+		{"alarm lately", func(d *Detector) { d.rule.alarmT = 100.001 - d.th.Join }, 98, false},
+		{"20 km/h", func(d *Detector) { d.conditions.speed.Add(series.Reading{T: 100, V: 20}) }, 98, true},
+		{"slower", func(d *Detector) { d.conditions.speed.Add(series.Reading{T: 100, V: 19}) }, 98, false},
+		{"speed 5 s old", func(d *Detector) { d.conditions.speed.All[0].T = 95 }, 98, true},
+		{"older", func(d *Detector) { d.conditions.speed.All[0].T = 94.875 }, 98, false},
+		{"speed not read", func(d *Detector) { d.conditions.speed.Clear() }, 98, false},
+		{"coasting", func(d *Detector) {
+			d.conditions = *conditionsOf(at(0, 14, 5, 30, 99, 14), nil, at(0, 0, 1, 0, 2, 0, 99, 60))
+		}, 98, false},
+	} {
+		d := New()
+		d.conditions.speed.Add(series.Reading{T: 99, V: 60})
+		if c.change(d); d.learns(100, at(c.first, 1700, 99, 1700, 100, 1700)) != c.want {
+			t.Errorf("%s: learns %v", c.name, !c.want)
+		}
+	}
+}
+
+// A window that is cut is so by the later of the two: the ratio stepped, or the throttle moved. It reaches
+// back a little before that.
+func TestCut(t *testing.T) {
+	for _, c := range []struct {
+		stepped, moved float64
+		want           Reason
+	}{{5, 4, RatioStepped}, {5, 5, RatioStepped}, {4, 5, ThrottleMoving}} {
+		d := New()
+		d.rule.steppedT, d.rule.movedT = c.stepped, c.moved
+		if got := d.cutReason(); got != c.want || d.cut() != 5-d.th.Cut {
+			t.Errorf("stepped at %v s, moved at %v: %v, cut at %v", c.stepped, c.moved, got, d.cut())
+		}
+		for i := range 80 {
+			d.in.rpm.Add(series.Reading{T: float64(i) / 8})
+		}
+		if w := d.back(9.875, 2); len(w) != 17 {
+			t.Errorf("%d readings in 2 s at 8 a second", len(w))
+		}
+		if w := d.back(9.875, 9); w[0].T != math.Ceil(8*(5-d.th.Cut))/8 {
+			t.Errorf("the longest window begins at %v s", w[0].T)
+		}
+	}
+}
+
+// An event's readings are those after the last that was counted, up to its end; each is counted once.
+func TestCountFresh(t *testing.T) {
+	d := New()
+	for i := range 80 {
+		d.in.all.Add(series.Reading{T: float64(i) / 8})
+	}
+	for i, c := range []struct {
+		first, last float64
+		want        int
+	}{{1, 2, 9}, {1, 2, 0}, {1.5, 3, 8}, {2, 2.5, 0}, {5, 6, 9}} { // both ends count when nothing was counted before
+		if got := d.countFresh(&look{first: c.first, last: c.last}); got != c.want {
+			t.Errorf("look %d from %v to %v s at 8 a second: %d readings, want %d", i, c.first, c.last, got, c.want)
+		}
+	}
+}
+
+// The throttle swings in step when most of its movement is a wave of the frequency of engine speed, of 1.5 %
+// peak to peak at least; 8 readings show it.
+func TestDemandInStep(t *testing.T) {
+	for _, c := range []struct {
+		name           string
+		hz, peakToPeak float64 // of the throttle
+		n              int     // readings in 3 s
+		engine         float64 // Hz
+		scatter        float64
+		want           bool
+	}{
+		{"in step", 2, 1.6, 31, 2, 0, true}, {"small", 2, 1.4, 31, 2, 0, false}, {"another frequency", 1, 3, 31, 2, 0, false}, {"no frequency", 2, 3, 31, 0, 0, false},
+		{"8 readings", 1, 3, 8, 1, 0, true}, {"7", 1, 3, 7, 1, 0, false}, {"in much else", 2, 2, 31, 2, 2, false}, {"not read", 2, 3, 0, 2, 0, false},
+	} {
+		d := New()
+		r := rand.New(rand.NewPCG(43, 44))
+		for i := range c.n {
+			x := 7 + 3*float64(i)/float64(c.n-1)
+			d.conditions.throttle.take(series.Reading{T: x, V: 20 + c.peakToPeak/2*math.Sin(2*math.Pi*c.hz*x) + c.scatter*r.NormFloat64()}, 0)
+		}
+		if got := d.demandInStep(&look{t: 10, fit: fitted{hz: c.engine}}); got != c.want {
+			t.Errorf("%s: %v", c.name, got)
+		}
+	}
+}
+
+// Samples count in order of time, and those of one time all do; of several signals of driver demand the best
+// is used: throttle, relative throttle, commanded throttle; pedal, relative pedal (SAE J1979 names).
+func TestPush_Order(t *testing.T) {
+	d := New()
+	push := func(at time.Duration, s pids.Signal, v float64) {
+		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: s, Value: v})
+	}
+	push(time.Second, pids.RPM, 800)
+	push(time.Second, pids.VSS, 50)
+	push(time.Second-1, pids.VSS, 60)
+	if v, ok := d.conditions.speed.Last(); !ok || v.V != 50 {
+		t.Errorf("road speed %v, %v; of one time all samples count, and of an earlier one none", v, ok)
+	}
+	for _, c := range []struct {
+		signal                pids.Signal
+		value                 float64
+		throttle, pedal       float64
+		throttles, pedalCount int
+	}{
+		{tacPct, 30, 30, 0, 1, 0}, {pids.TPR, 10, 10, 0, 1, 0}, {tacPct, 31, 10, 0, 1, 0}, {pids.TP, 22, 22, 0, 1, 0}, {pids.TPR, 11, 22, 0, 1, 0}, {pids.TP, 23, 23, 0, 2, 0},
+		{pids.APPR, 5, 23, 5, 2, 1}, {pids.APPR, 6, 23, 6, 2, 2}, {pids.APPD, 20, 23, 20, 2, 1}, {pids.APPR, 7, 23, 20, 2, 1},
+	} {
+		push(2*time.Second, c.signal, c.value)
+		a, _ := d.conditions.throttle.Last()
+		b, _ := d.conditions.pedal.Last()
+		if len(d.conditions.throttle.All) != c.throttles || len(d.conditions.pedal.All) != c.pedalCount || a.V != c.throttle || c.pedalCount > 0 && b.V != c.pedal {
+			t.Errorf("after %s %v: throttle %v, pedal %v", c.signal, c.value, d.conditions.throttle.All, d.conditions.pedal.All)
+		}
+	}
+}
+
+// A state holds for as long as no gap of the link follows, 1 s at 8 readings a second; and the drive ends
+// with a gap where its last part was not seen.
+func TestEndOfReadings(t *testing.T) {
+	ms := func(n int) time.Duration { return time.Duration(n) * time.Millisecond }
+	stop := [][2]float64{{2, 0}, {2.75, 0}, {2.875, 0}, {3, 0}}
+	asleepThen := append(stop[:len(stop):len(stop)], [2]float64{3.5, asleep})
+	for _, c := range []struct {
+		name string
+		then [][2]float64
+		last time.Duration // that was heard
+		why  Reason        // until then
+	}{{"running", nil, ms(1875), Settling}, {"stopped", stop, ms(3000), EngineStopped}, {"asleep", asleepThen, ms(3500), EngineStopped}} {
+		for after, gap := range map[time.Duration]bool{0: false, ms(1000): false, ms(1001): true, ms(5000): true} {
+			d := running(60, c.then...)
+			if got := d.Unread(c.last + after); got != gap {
+				t.Errorf("%s: unread %v after %v", c.name, got, after)
+			}
+			d.Finish(c.last + after)
+			spans := d.Spans()
+			end := spans[len(spans)-1]
+			want := Span{Start: spans[len(spans)-1].Start, End: c.last + after, Reason: c.why}
+			if gap {
+				want = Span{Start: c.last, End: c.last + after, Reason: LinkGap}
+			}
+			if end != want || gap && spans[len(spans)-2].Reason != c.why {
+				t.Errorf("%s, ended %v later: %+v, want %+v", c.name, after, end, want)
+			}
+			if d.Finish(time.Hour); d.State().At != c.last+after {
+				t.Errorf("%s: ended again at %v", c.name, d.State().At)
+			}
+		}
+	}
+}
