@@ -132,3 +132,81 @@ func TestFloorBySizeAndColour(t *testing.T) {
 		t.Errorf("made with %v rpm: %v by its own colour, %v by the one with least quick scatter", made, own, other)
 	}
 }
+
+// The limits of the floor: ten looks are enough for a size, thirty for a colour and for the smoothest load,
+// within 6 % of the load, or 12 where there are few; steady cruise comes before all pulling. Of looks of one
+// size bin the quantile is at its share of the bin.
+func TestFloor_Limits(t *testing.T) {
+	th := &standard
+	const bin = 20
+	in := func(bin int) float64 { return sizeLow * math.Exp((float64(bin)+th.FloorQuantile)*sizeBin) }
+	known := func(x, want float64) bool { return math.Abs(x-want) < 1e-9*want || math.IsNaN(x) && math.IsNaN(want) }
+	for _, c := range []struct {
+		name             string
+		steady, any      int     // looks at 40 % of load
+		near             int     // looks at the load asked for, in the bin above, all pulling
+		load             float64 // asked for
+		usual, smoothest float64
+		colour           int
+	}{
+		{"ten", 10, 0, 0, 40, in(bin), math.NaN(), usualColour}, {"nine", 9, 0, 0, 40, math.NaN(), math.NaN(), usualColour},
+		{"all pulling", 0, 10, 0, 40, in(bin), math.NaN(), usualColour},
+		{"12 % away", 10, 0, 0, 52, in(bin), math.NaN(), usualColour}, {"14 % away", 10, 0, 0, 54, math.NaN(), math.NaN(), usualColour},
+		{"12 % below", 10, 0, 0, 28, in(bin), math.NaN(), usualColour}, {"14 % below", 10, 0, 0, 26, math.NaN(), math.NaN(), usualColour},
+		{"steady first", 10, 0, 50, 48, in(bin), math.NaN(), usualColour},
+		{"all pulling is near", 0, 50, 10, 48, in(bin + 1), math.NaN(), usualColour},
+		{"thirty", 30, 0, 0, 40, in(bin), in(bin), 2}, {"29", 29, 0, 0, 40, in(bin), math.NaN(), usualColour},
+	} {
+		var f floor
+		look := floorLook{load: loadOf(40), size: all(bin), likely: [colours]float64{1, 1.5, 3, 2}}
+		for range c.steady {
+			f.steady.keep(&look)
+		}
+		for range c.any {
+			f.any.keep(&look)
+		}
+		for range c.near {
+			f.any.keep(&floorLook{load: loadOf(c.load), size: all(bin + 1)})
+		}
+		usual, smoothest, colour := f.usual(c.load, 1, th), f.smoothest(1, th), f.colour(40, th)
+		if !known(usual, c.usual) || !known(smoothest, c.smoothest) || colour != c.colour {
+			t.Errorf("%s: usual %v, smoothest %v, colour %d; want %v, %v, %d", c.name, usual, smoothest, colour, c.usual, c.smoothest, c.colour)
+		}
+	}
+	var f floor // the smoothest of two loads, whichever was met first
+	for range 30 {
+		f.steady.keep(&floorLook{load: 30, size: all(bin)})
+		f.steady.keep(&floorLook{load: 10, size: all(bin + 5)})
+		f.steady.keep(&floorLook{load: 40, size: all(bin + 9)})
+	}
+	if got := f.smoothest(0, th); !known(got, in(bin)) {
+		t.Errorf("smoothest %v, want %v", got, in(bin))
+	}
+}
+
+// A look counts once it is 3 s old; in line are 32 at most, and then the oldest counts at once. Each is
+// counted by its size, in bins of 8 %, from 1 rpm on.
+func TestFloor_Line(t *testing.T) {
+	var f floor
+	for i := range 25 {
+		f.add(float64(i)/8, 40, 3, same(sizeLow*math.Exp((float64(i)+0.5)*sizeBin)), i%2 == 0, [colours]float64{})
+		if want := max(0, i-23); f.kept != want || f.n != i+1-want {
+			t.Errorf("%d looks in 1/8 s each: %d count, %d wait", i+1, f.kept, f.n)
+		}
+	}
+	f.forget()
+	for i := range 80 {
+		f.add(10+float64(i)/32, 40, 3, same(0.1), false, [colours]float64{})
+		if want := 1 + max(0, i-31); f.kept != want || f.n > 32 {
+			t.Errorf("%d looks in 1/32 s each: %d count, %d wait", i+1, f.kept-1, f.n)
+		}
+	}
+	if l := &f.any; l.sum[loadOf(40)] != f.kept || l.count[0][loadOf(40)][0] != uint16(f.kept) || f.steady.sum[loadOf(40)] != 1 {
+		t.Errorf("%d looks in all, %d of them smallest, %d steady", l.sum[loadOf(40)], l.count[0][loadOf(40)][0], f.steady.sum[loadOf(40)])
+	}
+	for load, want := range map[float64]int{-3: 0, 0: 0, 1.9: 0, 2: 1, 50: 25, 100: 50, 130: 50} {
+		if got := loadOf(load); got != want {
+			t.Errorf("a load of %v %% is in bin %d, want %d", load, got, want)
+		}
+	}
+}
