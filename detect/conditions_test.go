@@ -26,7 +26,7 @@ func conditionsOf(throttle, pedal, speed []series.Reading) *conditions {
 	}
 	for _, x := range speed {
 		r.speed.Add(x)
-		r.noteRest(x, &standard)
+		r.noteRest(x, &limits)
 	}
 	return &r
 }
@@ -78,10 +78,10 @@ func TestMask_Limits(t *testing.T) {
 		{"moving and faster", at(8.5, 20, 10, 24), at(8, 60, 10, 64), ThrottleMoving},
 	} {
 		r := conditionsOf(c.throttle, nil, c.speed)
-		if got := r.maskAt(10, &standard); got != c.want {
+		if got := r.maskAt(10, &limits); got != c.want {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
-		if moves := r.demandMoves(10, &standard); moves != (c.want == ThrottleMoving) {
+		if moves := r.demandMoves(10, &limits); moves != (c.want == ThrottleMoving) {
 			t.Errorf("%s: the throttle moves: %v", c.name, moves)
 		}
 	}
@@ -122,10 +122,10 @@ func TestClosed(t *testing.T) {
 		{"with a closed throttle there is none", at(0, 14, 5, 30, 10, 14), at(0, 0, 2, 30, 5, 0, 10, 0), stood, 30, true},
 	} {
 		r := conditionsOf(c.throttle, c.pedal, c.speed)
-		if r.load.V, r.hasLoad = c.load, !math.IsNaN(c.load); r.closed(10, &standard) != c.want {
+		if r.load.V, r.hasLoad = c.load, !math.IsNaN(c.load); r.closed(10, &limits) != c.want {
 			t.Errorf("%s: closed %v", c.name, !c.want)
 		}
-		if why := r.maskAt(10, &standard); c.want && r.speed.All[len(r.speed.All)-1].V >= CruiseFromKMH && why != ClosedThrottle {
+		if why := r.maskAt(10, &limits); c.want && r.speed.All[len(r.speed.All)-1].V >= CruiseFromKMH && why != ClosedThrottle {
 			t.Errorf("%s: %v", c.name, why)
 		}
 	}
@@ -141,7 +141,7 @@ func TestPull(t *testing.T) {
 	}{{0, true, at(0, 20), 40}, {5, true, at(0, 20), 40}, {5.125, true, at(0, 20), 20}, {0, false, at(0, 20), 20}, {9, true, nil, 0}} {
 		r := conditionsOf(c.throttle, nil, nil)
 		r.load, r.hasLoad = series.Reading{T: 10 - c.age, V: 40}, c.hasLoad
-		if got := r.pull(10, &standard); got != c.want {
+		if got := r.pull(10, &limits); got != c.want {
 			t.Errorf("%+v: %v", c, got)
 		}
 	}
@@ -155,10 +155,10 @@ func TestRatioStepped(t *testing.T) {
 		want        bool
 	}{{0.13, 0.5, false}, {-0.13, 0.5, false}, {0.15, 0.5, true}, {-0.15, 0.5, true}, {0.15, 1, true}, {0.15, 1.125, false}} {
 		r := conditionsOf(nil, nil, at(9, 60))
-		if r.ratioStepped(10, 1700, &standard) {
+		if r.ratioStepped(10, 1700, &limits) {
 			t.Error("the first ratio is a step")
 		}
-		if got := r.ratioStepped(10+c.after, 1700*math.Exp(c.step), &standard); got != c.want {
+		if got := r.ratioStepped(10+c.after, 1700*math.Exp(c.step), &limits); got != c.want {
 			t.Errorf("ln %v after %v s: %v", c.step, c.after, got)
 		}
 	}
@@ -167,7 +167,7 @@ func TestRatioStepped(t *testing.T) {
 		n          int
 	}{{1, 1, 1}, {0.5, 60, 0}, {1700, 0.5, 0}, {1700, 60, 1}} {
 		r := conditionsOf(nil, nil, at(9, c.speed))
-		if r.ratioStepped(10, c.rpm, &standard); len(r.ratio.All) != c.n {
+		if r.ratioStepped(10, c.rpm, &limits); len(r.ratio.All) != c.n {
 			t.Errorf("%v rpm at %v km/h: %d ratios, want %d", c.rpm, c.speed, len(r.ratio.All), c.n)
 		} else if c.n == 1 && math.Abs(math.Exp(r.ratio.All[0].V)-c.rpm/c.speed) > 1e-9 {
 			t.Errorf("%v rpm at %v km/h: ln ratio %v", c.rpm, c.speed, r.ratio.All[0].V)
@@ -186,7 +186,7 @@ func TestNotTied(t *testing.T) {
 		r := newConditions()
 		r.countTied(c.moved, true)
 		r.countTied(c.steady-c.moved, false)
-		if r.stoppedAtSpeed = c.stops; r.notTied(&standard) != c.want {
+		if r.stoppedAtSpeed = c.stops; r.notTied(&limits) != c.want {
 			t.Errorf("%+v: not tied %v", c, !c.want)
 		}
 	}

@@ -9,6 +9,15 @@ import (
 	"github.com/judder-obd/judder/pids"
 )
 
+// limits is the standard table with the limits that tests at them are written for: they try what a limit
+// does, whatever it is tuned to.
+var limits = func() Tuning {
+	th := standard
+	th.Near, th.Gap, th.Settle, th.SpeedMove, th.SpeedOver, th.Closed, th.DemandMove, th.DemandOver, th.RatioMove = 0.07, 1, 5, 3, 2, 2.3, 3.5, 1.5, 0.14
+	th.FloorLooks, th.FloorLoad, th.Join, th.NoneSeconds, th.NonePasses, th.NoneRPM, th.Places = 10, 6, 2.5, 30, 3, 100, 15
+	return th
+}()
+
 // cruise makes a drive of formula: idle, then 60 km/h at a steady pedal with independent
 // scatter of 4 rpm (real cars: 2 to 6), and add's rpm on top.
 func cruise(seconds, rate float64, add func(t float64) float64) []pids.Sample {

@@ -137,7 +137,7 @@ func TestFloorBySizeAndColour(t *testing.T) {
 // within 6 % of the load, or 12 where there are few; steady cruise comes before all pulling. Of looks of one
 // size bin the quantile is at its share of the bin.
 func TestFloor_Limits(t *testing.T) {
-	th := &standard
+	th := &limits
 	const bin = 20
 	in := func(bin int) float64 { return sizeLow * math.Exp((float64(bin)+th.FloorQuantile)*sizeBin) }
 	known := func(x, want float64) bool { return math.Abs(x-want) < 1e-9*want || math.IsNaN(x) && math.IsNaN(want) }
@@ -184,7 +184,7 @@ func TestFloor_Limits(t *testing.T) {
 	}
 }
 
-// A look counts once it is 3 s old; in line are 32 at most, and then the oldest counts at once. Each is
+// A look counts once it is 3 s old; the line is so long at most, and then the oldest counts at once. Each is
 // counted by its size, in bins of 8 %, from 1 rpm on.
 func TestFloor_Line(t *testing.T) {
 	var f floor
@@ -197,14 +197,14 @@ func TestFloor_Line(t *testing.T) {
 	f.forget()
 	for i := range 80 {
 		f.add(10+float64(i)/32, 40, 3, same(0.1), false, [colours]float64{})
-		if want := 1 + max(0, i-31); f.kept != want || f.n > 32 {
+		if want := 1 + max(0, i+1-len(f.wait)); f.kept != want || f.n > len(f.wait) {
 			t.Errorf("%d looks in 1/32 s each: %d count, %d wait", i+1, f.kept-1, f.n)
 		}
 	}
 	if l := &f.any; l.sum[loadOf(40)] != f.kept || l.count[0][loadOf(40)][0] != uint16(f.kept) || f.steady.sum[loadOf(40)] != 1 {
 		t.Errorf("%d looks in all, %d of them smallest, %d steady", l.sum[loadOf(40)], l.count[0][loadOf(40)][0], f.steady.sum[loadOf(40)])
 	}
-	for load, want := range map[float64]int{-3: 0, 0: 0, 1.9: 0, 2: 1, 50: 25, 100: 50, 130: 50} {
+	for load, want := range map[float64]int{-3: 0, 0: 0, 0.95 * loadBin: 0, loadBin: 1, 25 * loadBin: 25, loadBin * (loadBins - 1): loadBins - 1, 130: loadBins - 1} {
 		if got := loadOf(load); got != want {
 			t.Errorf("a load of %v %% is in bin %d, want %d", load, got, want)
 		}

@@ -51,7 +51,7 @@ func TestCountGears(t *testing.T) {
 		r.throttle.take(series.Reading{T: 2, V: 30}, 0)
 		r.throttle.take(series.Reading{T: 10, V: c.throttle}, 0)
 		r.speed.Add(series.Reading{T: 10, V: c.speed})
-		if r.countGears(10+c.age, c.rpm, &standard); r.gears.n != c.want {
+		if r.countGears(10+c.age, c.rpm, &limits); r.gears.n != c.want {
 			t.Errorf("%s: counted %d times", c.name, r.gears.n)
 		}
 	}

@@ -53,7 +53,7 @@ func TestParabolaRMS_Exact(t *testing.T) {
 }
 
 // The floor learns from an engine that runs and pulls: since the span of a look at least, without a step of
-// the ratio in it, an alarm near it or a hole of more than 5 s, from 20 km/h on as read in the last 5 s.
+// the ratio in it, an alarm near it or a hole of more than 5 s, faster than a crawl as read in the last 5 s.
 func TestLearns(t *testing.T) {
 	for _, c := range []struct {
 		name   string
@@ -72,8 +72,8 @@ func TestLearns(t *testing.T) {
 		{"alarm", func(d *Detector) { d.state.Alarmed = true }, 98, false},
 		{"alarm before", func(d *Detector) { d.rule.alarmT = 100 - d.th.Join }, 98, true},
 		{"alarm lately", func(d *Detector) { d.rule.alarmT = 100.001 - d.th.Join }, 98, false},
-		{"20 km/h", func(d *Detector) { d.conditions.speed.Add(series.Reading{T: 100, V: 20}) }, 98, true},
-		{"slower", func(d *Detector) { d.conditions.speed.Add(series.Reading{T: 100, V: 19}) }, 98, false},
+		{"slow", func(d *Detector) { d.conditions.speed.Add(series.Reading{T: 100, V: crawlSpeed}) }, 98, true},
+		{"slower", func(d *Detector) { d.conditions.speed.Add(series.Reading{T: 100, V: crawlSpeed - 1}) }, 98, false},
 		{"speed 5 s old", func(d *Detector) { d.conditions.speed.All[0].T = 95 }, 98, true},
 		{"older", func(d *Detector) { d.conditions.speed.All[0].T = 94.875 }, 98, false},
 		{"speed not read", func(d *Detector) { d.conditions.speed.Clear() }, 98, false},
@@ -81,7 +81,7 @@ func TestLearns(t *testing.T) {
 			d.conditions = *conditionsOf(at(0, 14, 5, 30, 99, 14), nil, at(0, 0, 1, 0, 2, 0, 99, 60))
 		}, 98, false},
 	} {
-		d := New()
+		d := newWith(&limits)
 		d.conditions.speed.Add(series.Reading{T: 99, V: 60})
 		if c.change(d); d.learns(100, at(c.first, 1700, 99, 1700, 100, 1700)) != c.want {
 			t.Errorf("%s: learns %v", c.name, !c.want)
@@ -96,7 +96,7 @@ func TestCut(t *testing.T) {
 		stepped, moved float64
 		want           Reason
 	}{{5, 4, RatioStepped}, {5, 5, RatioStepped}, {4, 5, ThrottleMoving}} {
-		d := New()
+		d := newWith(&limits)
 		d.rule.steppedT, d.rule.movedT = c.stepped, c.moved
 		if got := d.cutReason(); got != c.want || d.cut() != 5-d.th.Cut {
 			t.Errorf("stepped at %v s, moved at %v: %v, cut at %v", c.stepped, c.moved, got, d.cut())
@@ -115,7 +115,7 @@ func TestCut(t *testing.T) {
 
 // An event's readings are those after the last that was counted, up to its end; each is counted once.
 func TestCountFresh(t *testing.T) {
-	d := New()
+	d := newWith(&limits)
 	for i := range 80 {
 		d.in.all.Add(series.Reading{T: float64(i) / 8})
 	}
@@ -129,8 +129,8 @@ func TestCountFresh(t *testing.T) {
 	}
 }
 
-// The throttle swings in step when most of its movement is a wave of the frequency of engine speed, of 1.5 %
-// peak to peak at least; 8 readings show it.
+// The throttle swings in step when most of its movement is a wave of the frequency of engine speed, large
+// enough to be no rounding; as few readings as may be judged show it.
 func TestDemandInStep(t *testing.T) {
 	for _, c := range []struct {
 		name           string
@@ -140,10 +140,10 @@ func TestDemandInStep(t *testing.T) {
 		scatter        float64
 		want           bool
 	}{
-		{"in step", 2, 1.6, 31, 2, 0, true}, {"small", 2, 1.4, 31, 2, 0, false}, {"another frequency", 1, 3, 31, 2, 0, false}, {"no frequency", 2, 3, 31, 0, 0, false},
-		{"8 readings", 1, 3, 8, 1, 0, true}, {"7", 1, 3, 7, 1, 0, false}, {"in much else", 2, 2, 31, 2, 2, false}, {"not read", 2, 3, 0, 2, 0, false},
+		{"in step", 2, 1.05 * inStepPct, 31, 2, 0, true}, {"small", 2, 0.95 * inStepPct, 31, 2, 0, false}, {"another frequency", 1, 3, 31, 2, 0, false}, {"no frequency", 2, 3, 31, 0, 0, false},
+		{"just enough readings", 1, 3, leastReadings, 1, 0, true}, {"one less", 1, 3, leastReadings - 1, 1, 0, false}, {"in much else", 2, 2, 31, 2, 2, false}, {"not read", 2, 3, 0, 2, 0, false},
 	} {
-		d := New()
+		d := newWith(&limits)
 		r := rand.New(rand.NewPCG(43, 44))
 		for i := range c.n {
 			x := 7 + 3*float64(i)/float64(c.n-1)
@@ -158,7 +158,7 @@ func TestDemandInStep(t *testing.T) {
 // Samples count in order of time, and those of one time all do; of several signals of driver demand the best
 // is used: throttle, relative throttle, commanded throttle; pedal, relative pedal (SAE J1979 names).
 func TestPush_Order(t *testing.T) {
-	d := New()
+	d := newWith(&limits)
 	push := func(at time.Duration, s pids.Signal, v float64) {
 		d.Push(pids.Sample{At: at, ECU: "7E8", Signal: s, Value: v})
 	}

@@ -63,7 +63,7 @@ func TestObserveRough(t *testing.T) {
 		{"2.5 s after an event", [3]int{20}, rough, Judged, 2.5, 1},
 		{"sooner", [3]int{20}, rough, Judged, 2.375, 0},
 	} {
-		d := New()
+		d := newWith(&limits)
 		at := 10.0
 		var e look
 		if c.ended > 0 {
@@ -80,7 +80,7 @@ func TestObserveRough(t *testing.T) {
 			}
 		}
 		got := d.Observations()
-		if len(got) != c.want || c.want == 1 && (got[0].Start != seconds(at-standard.FloorSpan) || got[0].End != seconds(at) || math.Abs(got[0].SwingRPM-20*2*math.Sqrt2) > 1e-9) {
+		if len(got) != c.want || c.want == 1 && (got[0].Start != seconds(at-limits.FloorSpan) || got[0].End != seconds(at) || math.Abs(got[0].SwingRPM-20*2*math.Sqrt2) > 1e-9) {
 			t.Errorf("%s: %+v", c.name, got)
 		}
 	}
@@ -100,7 +100,7 @@ func TestRoughLoad(t *testing.T) {
 		{"10 rpm", 2, 0, 10, 10, 0, true}, {"less now", 2, 0, 10, 9.9, 0, false}, {"less usually", 2, 0, 9.9, 10, 0, false},
 		{"stepped 20 s ago", 2, 0, 10, 10, 20, true}, {"sooner", 2, 0, 10, 10, 19.875, false},
 	} {
-		d := New()
+		d := newWith(&limits)
 		for range 100 {
 			d.floor.steady.keep(&floorLook{load: 10, size: all(int(math.Log(c.smoothest/sizeLow) / sizeBin)), steady: true})
 		}
@@ -150,7 +150,7 @@ func TestObserveSteps(t *testing.T) {
 		{"two", 0.1, 4, 5, 60, Judged, func(d *Detector) { d.seen.slows = 2 }, 0, 0},
 		{"beside shudder", 0.1, 4, 5, 60, Judged, func(d *Detector) { d.book.events, d.book.endT = make([]Event, 1), 1000 }, 0, 0},
 	} {
-		d := New()
+		d := newWith(&limits)
 		d.in.rpm.Add(series.Reading{T: 1, V: 2000})
 		d.conditions.speed.Add(series.Reading{T: 1, V: c.speed})
 		if c.prepare != nil {
@@ -171,7 +171,7 @@ func TestObserveSteps(t *testing.T) {
 		}
 	}
 	// A ratio that is not of now is none.
-	d := New()
+	d := newWith(&limits)
 	d.conditions.speed.Add(series.Reading{T: 1, V: 60})
 	d.conditions.ratio.Add(series.Reading{T: 1, V: 3})
 	d.seen.steps.turn(1, 0.1)
@@ -213,7 +213,7 @@ func TestObserveSlow(t *testing.T) {
 		{"steps lately", sine(0.5, 100), 4, 0, 10, 6.875, false},
 		{"steps 7 s ago", sine(0.5, 100), 4, 0, 10, 7, true},
 	} {
-		d := New()
+		d := newWith(&limits)
 		for i := 0; c.from+float64(i)/c.rate <= 10; i++ {
 			at := c.from + float64(i)/c.rate
 			d.in.rpm.Add(series.Reading{T: at, V: c.rpm(at)})
@@ -235,7 +235,7 @@ func TestObserveSlow(t *testing.T) {
 		}
 	}
 	// Looks are a second apart, and one that is not judged begins again.
-	d := New()
+	d := newWith(&limits)
 	for i := range 100 {
 		d.in.rpm.Add(series.Reading{T: float64(i) / 10, V: sine(0.5, 100)(float64(i) / 10)})
 	}

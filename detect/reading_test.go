@@ -11,7 +11,7 @@ import (
 
 // running is a steady engine for 2 s, read every 1/8 s, and what follows; speed is that of the road.
 func running(speed float64, then ...[2]float64) *Detector {
-	d := New()
+	d := newWith(&limits)
 	push := func(t, rpm float64) {
 		when := time.Duration(t * 1e9)
 		d.Push(pids.Sample{At: when, ECU: "7E8", Signal: pids.VSS, Value: speed})
@@ -87,7 +87,7 @@ func TestAsleepFirst(t *testing.T) {
 		{"16000", 16000, 2, 800, 0, 1},
 		{"15999", 15999, 2, 800, 0, 0},
 	} {
-		d := New()
+		d := newWith(&limits)
 		push := func(t, rpm float64) {
 			when := time.Duration(t * 1e9)
 			d.Push(pids.Sample{At: when, ECU: "7E8", Signal: pids.VSS, Value: c.speed})
@@ -174,7 +174,7 @@ func TestGaps(t *testing.T) {
 			t.Errorf("readings until 1.875 s and at %v: gap %v, want %v", c.then, got, c.gap)
 		}
 	}
-	if a, b := standard.gapOf(0.125), standard.gapOf(0.5); a != 1 || b != 1.1 {
+	if a, b := limits.gapOf(0.125), limits.gapOf(0.5); a != 1 || b != 1.1 {
 		t.Errorf("%v and %v s are no gap, want 1 and 1.1", a, b)
 	}
 }
@@ -182,7 +182,7 @@ func TestGaps(t *testing.T) {
 // There is a look each 0.2 s, whatever the rounding of the times; readings 0.07 s apart are two, and those
 // of an engine that does not run are never averaged; road speed holds for 5 s.
 func TestTimes(t *testing.T) {
-	d := New()
+	d := newWith(&limits)
 	for i := range 40 {
 		now := time.Duration(i) * 100 * time.Millisecond
 		d.Push(pids.Sample{At: now, ECU: "7E8", Signal: pids.RPM, Value: 1700 + float64(i%3)})
@@ -195,8 +195,8 @@ func TestTimes(t *testing.T) {
 		n         int
 	}{{0.0625, 1700, 1}, {0.07, 1700, 2}, {0.0625, 400, 1}, {0.0625, 399, 2}} {
 		in := newIntake()
-		in.take(0, 1700, &standard)
-		if in.take(c.next, c.rpm, &standard); len(in.rpm.All) != c.n {
+		in.take(0, 1700, &limits)
+		if in.take(c.next, c.rpm, &limits); len(in.rpm.All) != c.n {
 			t.Errorf("%v rpm %v s later: %d readings, want %d", c.rpm, c.next, len(in.rpm.All), c.n)
 		}
 	}

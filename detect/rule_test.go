@@ -128,7 +128,7 @@ func TestEventBook(t *testing.T) {
 	add := func(first, last, size, hz, free, speed float64) *Event {
 		r.speed.Add(series.Reading{T: last, V: speed})
 		e := &look{first: first, last: last, size: size, limit: size / 2, usual: size / 10, fresh: 7, fit: fitted{hz: hz, free: free}}
-		b.add(e, &r, &standard, 0.1, 1)
+		b.add(e, &r, &limits, 0.1, 1)
 		return &b.events[len(b.events)-1]
 	}
 	v := add(10, 12, 100, 2, 0, 60)

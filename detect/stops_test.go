@@ -135,7 +135,7 @@ func watchOf(interval float64, readings [][3]float64) *stopWatch {
 			s.sleeps(r[0])
 			continue
 		}
-		s.read(r[0], r[1], r[2], interval, &standard)
+		s.read(r[0], r[1], r[2], interval, &limits)
 	}
 	return s
 }
@@ -242,7 +242,7 @@ func TestStops_AtTheEnd(t *testing.T) {
 		{"rolls", r{{1, 0, 4}, {2, 0, 4}}, 2.5, 4, StopRolling, 2.5},
 	} {
 		s := watchOf(0.125, append(r{{0, 800, 0}}, c.readings...))
-		s.finish(c.end, c.speed, 0.125, &standard)
+		s.finish(c.end, c.speed, 0.125, &limits)
 		if len(s.stops) != 1 || s.stops[0].Kind != c.kind || s.stops[0].End != seconds(c.want) {
 			t.Errorf("%s: %+v, want %v, to %v s", c.name, s.stops, c.kind, c.want)
 		}

@@ -14,7 +14,7 @@ import (
 // judgedDrive is a drive that is just enough to clear the car: 30 s in three passes, read 9 times a second,
 // where swings of 100 rpm would have shown (chosen: the numbers of Rule).
 func judgedDrive() *Detector {
-	d := New()
+	d := newWith(&limits)
 	d.in.readings, d.in.interval, d.books.speeds, d.books.otherSeconds = 1000, 1./9, 300, 60
 	d.books.quietStretches, d.books.quietJudged = 3, 30*time.Second
 	d.books.ledger.add(30*time.Second, Judged, 100)
@@ -83,7 +83,7 @@ func TestVerdict_Limits(t *testing.T) {
 func TestVerdict_SmallestIsMedian(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 10))
 	for range 200 {
-		d := New()
+		d := newWith(&limits)
 		var rpm, weight []float64
 		at := time.Duration(0)
 		for range 1 + r.IntN(6) {
@@ -114,7 +114,7 @@ func TestVerdict_Rates(t *testing.T) {
 
 // Most of a drive was lost to the reason with most time, of equals to the one that is asked first.
 func TestVerdict_Mostly(t *testing.T) {
-	d := New()
+	d := newWith(&limits)
 	if got := (finding{d}).mostly(); got != "no cruise at steady throttle and speed" {
 		t.Errorf("of nothing: %q", got)
 	}
@@ -130,7 +130,7 @@ func TestVerdict_Mostly(t *testing.T) {
 // speed; and what was read densely enough to clear a car, in passes with more than 5 s between them. Times
 // are multiples of 1/8 s, sums by hand.
 func TestBooks(t *testing.T) {
-	d := New()
+	d := newWith(&limits)
 	d.conditions.speed.Add(series.Reading{T: 9, V: 60})
 	last := 9.0
 	d.books.ledger.add(9*time.Second, Settling, 0)
