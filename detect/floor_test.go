@@ -173,7 +173,7 @@ func TestFloor_Limits(t *testing.T) {
 			t.Errorf("%s: usual %v, smoothest %v, colour %d; want %v, %v, %d", c.name, usual, smoothest, colour, c.usual, c.smoothest, c.colour)
 		}
 	}
-	var f floor // the smoothest of two loads, whichever was met first
+	var f floor // the smoothest of two loads, whichever was seen first
 	for range 30 {
 		f.steady.keep(&floorLook{load: 30, size: all(bin)})
 		f.steady.keep(&floorLook{load: 10, size: all(bin + 5)})

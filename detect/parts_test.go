@@ -26,7 +26,7 @@ func TestAliases(t *testing.T) {
 		{1.8, 10, 0.3, []float64{1.8}}, {1.8, 10, 0.13, []float64{1.8}}, {1.8, 10, evenEnough, []float64{1.8, 8.2, 11.8}}, // uneven asking shows which it is
 		{5, 10, 0, []float64{5, 15}},                                         // half the rate is its own alias
 		{5, 20, 0, []float64{5, 15, 25}}, {5.1, 20, 0, []float64{5.1, 14.9}}, // no mode that shudders lies above 25 Hz
-		{1.8, 9.96, 0, []float64{1.8, 8.2, 11.8}}, // told in tenths
+		{1.8, 9.96, 0, []float64{1.8, 8.2, 11.8}}, // in tenths of a Hz
 	} {
 		if got := aliases(c.hz, c.rate, c.spread); !reflect.DeepEqual(got, c.want) {
 			t.Errorf("%v Hz at %v readings a second, spread %v: %v, want %v", c.hz, c.rate, c.spread, got, c.want)

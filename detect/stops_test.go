@@ -158,7 +158,7 @@ func TestStops_Limits(t *testing.T) {
 		{"400 rpm run", r{{0, 400, 0}, {1, 0, 0}, {1.25, 400, 0}, {1.5, 800, 0}}, StopAutomatic, 1.25},
 		{"a starter that gives up", r{{0, 800, 0}, {1, 0, 0}, {1.25, 250, 0}, {2.25, 0, 0}, {2.5, 250, 0}, {2.625, 800, 0}}, StopAutomatic, 2.5},
 		{"never ran, turned", r{{0, 399, 0}, {1, 0, 0}, {1.5, 800, 0}}, StopOff, 1.5},
-		{"stands at 3 km/h", r{{0, 800, 3}, {1, 0, 3}, {1.5, 0, 3}, {2, 800, 3}}, StopAutomatic, 2},
+		{"at 3 km/h", r{{0, 800, 3}, {1, 0, 3}, {1.5, 0, 3}, {2, 800, 3}}, StopAutomatic, 2},
 		{"rolls at 4", r{{0, 800, 4}, {1, 0, 4}, {1.5, 0, 0}, {2, 800, 0}}, StopRolling, 2},
 		{"rolls away", r{{0, 800, 0}, {1, 0, 0}, {1.5, 0, 4}, {2, 0, 0}, {2.5, 800, 0}}, StopRolling, 2.5},
 		{"speed known later", r{{0, 800, 0}, {1, 0, math.NaN()}, {1.5, 0, 4}, {2, 800, 0}}, StopRolling, 2},

@@ -91,7 +91,7 @@ func TestAtLeast(t *testing.T) {
 			t.Errorf("%v: of the swings of %v %v stay", c.x, c.size, kept)
 		}
 	}
-	if got := kthSwing([]series.Reading{{V: 0}, {V: 100}, {V: 50}, {V: 100}}, 3); got != 50 { // half of the range, met at the first halving
+	if got := kthSwing([]series.Reading{{V: 0}, {V: 100}, {V: 50}, {V: 100}}, 3); got != 50 { // half of the range, reached at the first halving
 		t.Errorf("third swing %v, want 50", got)
 	}
 }
