@@ -99,6 +99,20 @@ func TestAfterAGap(t *testing.T) {
 	}
 }
 
+// Behind a gap the windows fill again within two seconds, and not at once: 5 s are for an engine that started.
+func TestAfterAGap_Settles(t *testing.T) {
+	d := New()
+	for _, s := range pieces(piece{60, 1700, 70}, piece{4, -1, 70}, piece{4, 1700, 70}) {
+		if s.Value >= 0 {
+			d.Push(s)
+		}
+		since := s.At - 64*time.Second
+		if got := d.State().Reason == Settling; since > 300*time.Millisecond && since < 700*time.Millisecond && !got || since > 2*time.Second && got {
+			t.Errorf("%v behind the gap: %v", since, d.State().Reason)
+		}
+	}
+}
+
 // How long a throttle has been steady is known only from the last gap on.
 func TestSteadinessBeginsAnew(t *testing.T) {
 	d := New()
