@@ -169,7 +169,7 @@ func TestRatioStepped(t *testing.T) {
 		r := conditionsOf(nil, nil, at(9, c.speed))
 		if r.ratioStepped(10, c.rpm, &limits); len(r.ratio.All) != c.n {
 			t.Errorf("%v rpm at %v km/h: %d ratios, want %d", c.rpm, c.speed, len(r.ratio.All), c.n)
-		} else if c.n == 1 && math.Abs(math.Exp(r.ratio.All[0].V)-c.rpm/c.speed) > 1e-9 {
+		} else if c.n == 1 && !(math.Abs(math.Exp(r.ratio.All[0].V)-c.rpm/c.speed) <= 1e-9) {
 			t.Errorf("%v rpm at %v km/h: ln ratio %v", c.rpm, c.speed, r.ratio.All[0].V)
 		}
 	}

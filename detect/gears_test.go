@@ -13,7 +13,7 @@ func TestPlaces(t *testing.T) {
 		for i := range 40 * n {
 			g.add(20 * math.Exp(3*gearCell*float64(i%n)))
 		}
-		if got := g.places(); math.Abs(got-float64(n)) > 1e-9 {
+		if got := g.places(); !(math.Abs(got-float64(n)) <= 1e-9) {
 			t.Errorf("%d equal places: %v", n, got)
 		}
 	}

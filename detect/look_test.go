@@ -47,7 +47,7 @@ func TestParabolaRMS_Exact(t *testing.T) {
 	if got := parabolaRMS(at(0, 0, 1, 1, 2, -1, 3, 1, 4, 0)); math.IsNaN(got) || got <= 0 {
 		t.Errorf("readings off a parabola: %v", got)
 	}
-	if got := parabolaRMS(at(3, 0, 3, 2, 3, 0, 3, 2)); math.Abs(got-2) > 1e-9 { // of one time: about their mean, by hand 4/(4−3)
+	if got := parabolaRMS(at(3, 0, 3, 2, 3, 0, 3, 2)); !(math.Abs(got-2) <= 1e-9) { // of one time: about their mean, by hand 4/(4−3)
 		t.Errorf("readings of one time: %v, want 2", got)
 	}
 }

@@ -80,7 +80,7 @@ func TestObserveRough(t *testing.T) {
 			}
 		}
 		got := d.Observations()
-		if len(got) != c.want || c.want == 1 && (got[0].Start != seconds(at-limits.FloorSpan) || got[0].End != seconds(at) || math.Abs(got[0].SwingRPM-20*2*math.Sqrt2) > 1e-9) {
+		if len(got) != c.want || c.want == 1 && (got[0].Start != seconds(at-limits.FloorSpan) || got[0].End != seconds(at) || !(math.Abs(got[0].SwingRPM-20*2*math.Sqrt2) <= 1e-9)) {
 			t.Errorf("%s: %+v", c.name, got)
 		}
 	}
@@ -166,7 +166,7 @@ func TestObserveSteps(t *testing.T) {
 			observer{d}.observeSteps(at, c.why)
 		}
 		got := d.Observations()
-		if len(got) != c.want || c.want == 1 && (got[0].Kind != c.kind || got[0].Start < seconds(10+c.every) || got[0].Start > seconds(10.125+c.every) || math.Abs(got[0].SwingRPM-2000*c.size) > 1) {
+		if len(got) != c.want || c.want == 1 && (got[0].Kind != c.kind || got[0].Start < seconds(10+c.every) || got[0].Start > seconds(10.125+c.every) || !(math.Abs(got[0].SwingRPM-2000*c.size) <= 1)) {
 			t.Errorf("%s: %+v", c.name, got)
 		}
 	}

@@ -37,7 +37,7 @@ type heldZero struct {
 }
 
 func newIntake() intake {
-	return intake{rpm: series.NewTrack(maxWindow), all: series.NewTrack(2 * maxWindow), zero: heldZero{at: math.NaN()}, newT: math.Inf(-1), startedUp: math.Inf(-1),
+	return intake{rpm: series.NewTrack(maxWindow), all: series.NewTrack(2 * maxWindow), zero: heldZero{at: math.NaN()}, startedUp: math.Inf(-1),
 		smallStep: math.Inf(1), sleptT: math.NaN()}
 }
 

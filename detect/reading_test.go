@@ -123,6 +123,16 @@ func TestRepeats(t *testing.T) {
 			t.Errorf("%+v: %v", c, got)
 		}
 	}
+	// An engine that does not run may stand still to the quarter of a turn, and each reading counts; of two of
+	// one time the first does.
+	for _, c := range []struct {
+		then [][2]float64
+		want int
+	}{{[][2]float64{{2, 400}, {2.125, 400}}, 17}, {[][2]float64{{2, 399}, {2.125, 399}}, 18}, {[][2]float64{{2, 1650}, {2, 1660}}, 17}} {
+		if d := running(60, c.then...); d.in.readings != c.want {
+			t.Errorf("16 readings and %v: %d count, want %d", c.then, d.in.readings, c.want)
+		}
+	}
 	in := newIntake()
 	in.lastV = 800
 	for i, v := range []float64{806, 802, 802, 812} {
@@ -145,33 +155,37 @@ func TestLearnRate(t *testing.T) {
 		{0.1, 0.1, 0}, {0.5, 0.11, 0.05}, {0.11, 0.11, 0.0475}, {0.055, 0.10725, 0.0475 + 0.05*(0.05225/0.10725-0.0475)},
 	} {
 		in.learnRate(c.dt)
-		if math.Abs(in.interval-c.interval) > 1e-12 || math.Abs(in.spread-c.spread) > 1e-12 || math.Abs(in.rate()*c.interval-1) > 1e-9 {
+		if !(math.Abs(in.interval-c.interval) <= 1e-12) || !(math.Abs(in.spread-c.spread) <= 1e-12) || !(math.Abs(in.rate()*c.interval-1) <= 1e-9) {
 			t.Errorf("after %v s: interval %v, spread %v; want %v and %v", c.dt, in.interval, in.spread, c.interval, c.spread)
 		}
 	}
 }
 
-// Of readings at 8 a second, 1 s is no gap of the link and more is; the books are closed at the last reading.
-// At 2 readings a second it is 2.2 intervals.
+// Of readings at 8 a second, 1 s is no gap of the link and more is, counted from the last time that the engine
+// speed came at all, be it the same again, or that a sleeping ECU did. The books are closed at the last new
+// reading. At 2 readings a second 2.2 intervals are no gap.
 func TestGaps(t *testing.T) {
+	type r = [][2]float64
 	for _, c := range []struct {
-		then []float64
-		gap  [2]float64 // s
+		then     r
+		from, to float64 // s, of the gap; 0 for none
 	}{
-		{[]float64{2.875}, [2]float64{}}, {[]float64{3}, [2]float64{1.875, 3}}, {[]float64{2, 5}, [2]float64{2, 5}},
+		{r{{2.875, 1650}}, 0, 0}, {r{{3, 1650}}, 1.875, 3}, {r{{2, 1650}, {5, 1651}}, 2, 5},
+		{r{{2, 1700}, {2.5, 1700}, {3.5, 1650}}, 0, 0}, {r{{2, 1700}, {2.5, 1700}, {3.625, 1650}}, 1.875, 3.625},
+		{r{{2, 0}, {2.75, 0}, {3, 0}, {5, asleep}, {6, 0}}, 0, 0}, {r{{2, 0}, {2.75, 0}, {3, 0}, {5, asleep}, {6.125, 0}}, 3, 6.125},
 	} {
-		then := make([][2]float64, len(c.then))
-		for i, x := range c.then {
-			then[i] = [2]float64{x, 1650 + float64(i)}
-		}
-		var got [2]float64
-		for _, s := range running(60, then...).Spans() {
+		d := running(60, c.then...)
+		from, to := 0.0, 0.0
+		for _, s := range d.Spans() {
 			if s.Reason == LinkGap {
-				got = [2]float64{s.Start.Seconds(), s.End.Seconds()}
+				from, to = s.Start.Seconds(), s.End.Seconds()
 			}
 		}
-		if got != c.gap {
-			t.Errorf("readings until 1.875 s and at %v: gap %v, want %v", c.then, got, c.gap)
+		if from != c.from || to != c.to {
+			t.Errorf("readings until 1.875 s and %v: gap from %v to %v, want %v to %v", c.then, from, to, c.from, c.to)
+		}
+		if learnt := d.in.interval != 0.125; len(c.then) == 1 && learnt != (c.to == 0) { // what is no gap counts for the rate
+			t.Errorf("readings until 1.875 s and %v: usual interval %v s", c.then, d.in.interval)
 		}
 	}
 	if a, b := limits.gapOf(0.125), limits.gapOf(0.5); a != 1 || b != 1.1 {

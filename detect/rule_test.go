@@ -47,7 +47,7 @@ func TestNear(t *testing.T) {
 // Less evidence is wanted of a slow link, and all of it from slowRate on.
 func TestWantedAt(t *testing.T) {
 	for _, c := range []struct{ rate, want float64 }{{2.7, 10.5}, {3, 10.5}, {5, 11.75}, {7, 13}, {20, 13}} {
-		if got := standard.wantedAt(c.rate); math.Abs(got-c.want) > 1e-9 {
+		if got := standard.wantedAt(c.rate); !(math.Abs(got-c.want) <= 1e-9) {
 			t.Errorf("%v a second: %v nats, want %v", c.rate, got, c.want)
 		}
 	}
@@ -58,7 +58,7 @@ func TestWantedAt(t *testing.T) {
 func TestAgainst(t *testing.T) {
 	w := weigher{spare: 6, worth: 12, prior: 1200, shaking: 900}
 	f := fitted{evidence: w.known(9000), free: w.free(9000)}
-	if math.Abs(f.evidence-9*math.Log(10200./2100)) > 1e-9 || math.Abs(f.free-3*math.Log(10)) > 1e-9 {
+	if !(math.Abs(f.evidence-9*math.Log(10200./2100)) <= 1e-9) || !(math.Abs(f.free-3*math.Log(10)) <= 1e-9) {
 		t.Fatalf("%v and %v nats", f.evidence, f.free)
 	}
 	f.against(&w, 20000, 0, slowlyWaving)
@@ -66,7 +66,7 @@ func TestAgainst(t *testing.T) {
 		t.Error("a worse explanation counts")
 	}
 	f.against(&w, 3000, 2, steps)
-	if f.healthy != steps || math.Abs(f.evidence-(9*math.Log(2)+2)) > 1e-9 || math.Abs(f.free-(3*math.Log(10./3)+2)) > 1e-9 {
+	if f.healthy != steps || !(math.Abs(f.evidence-(9*math.Log(2)+2)) <= 1e-9) || !(math.Abs(f.free-(3*math.Log(10./3)+2)) <= 1e-9) {
 		t.Errorf("%v and %v nats against %v", f.evidence, f.free, f.healthy)
 	}
 }
@@ -82,7 +82,7 @@ func TestNearReadingsAreAveraged(t *testing.T) {
 		t.Fatalf("%+v", in.rpm.All)
 	}
 	for i, r := range in.rpm.All {
-		if math.Abs(r.T-want[i].T) > 1e-9 || math.Abs(r.V-want[i].V) > 1e-9 {
+		if !(math.Abs(r.T-want[i].T) <= 1e-9) || !(math.Abs(r.V-want[i].V) <= 1e-9) {
 			t.Errorf("%+v, want %+v", r, want[i])
 		}
 	}

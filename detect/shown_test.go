@@ -11,7 +11,7 @@ func TestShownShare(t *testing.T) {
 		n    int
 		want float64
 	}{{7, 0}, {8, .36}, {11, .57}, {12, .59}, {14, .59 + .16*2/3}, {15, .75}, {25, .895}, {30, .93}, {60, .98}, {200, .98}} {
-		if got := shownShare(c.n); math.Abs(got-c.want) > 1e-12 {
+		if got := shownShare(c.n); !(math.Abs(got-c.want) <= 1e-12) {
 			t.Errorf("%d readings: %v, want %v", c.n, got, c.want)
 		}
 	}

@@ -38,7 +38,7 @@ func TestLocalHeightAgainstGonum(t *testing.T) {
 			}
 			low, high := series.Range(w[from : to+1])
 			want := min(math.Hypot(x.At(2, 0), x.At(3, 0)), mostHidden/2*(high-low))
-			if got := localHeight(w, i, 0.5/c.hz, c.hz); math.Abs(got-want) > 1e-3*want {
+			if got := localHeight(w, i, 0.5/c.hz, c.hz); !(math.Abs(got-want) <= 1e-3*want) {
 				t.Errorf("%v a second, %v Hz, reading %d: %v rpm, gonum %v", c.rate, c.hz, i, got, want)
 			}
 		}
@@ -72,7 +72,7 @@ func TestTrace(t *testing.T) {
 		}
 		e := look{t: 10, fit: fitted{hz: hz, span: 2}}
 		d.trace(&e)
-		if math.Abs(e.first-c.first) > 0.25/hz || math.Abs(e.last-c.last) > 0.25/hz {
+		if !(math.Abs(e.first-c.first) <= 0.25/hz) || !(math.Abs(e.last-c.last) <= 0.25/hz) {
 			t.Errorf("%s: from %v to %v s, want %v to %v", c.name, e.first, e.last, c.first, c.last)
 		}
 		want := size / averaged(hz, averagedOver) / meanOf(hz, 1./16, standard.Near) // as it was before an ECU averaged it
@@ -88,7 +88,7 @@ func TestSolve_SameColumn(t *testing.T) {
 	b := [waveColumns]float64{4, 3, 8}
 	x, sum := solve(&g, &b, 3)
 	// By hand: 4x + 2y = 4 and 2x + 5y = 3 give x = 7/8 and y = 1/4; 4x + 3y = 17/4 is explained.
-	if math.Abs(x[0]-7./8) > 1e-12 || math.Abs(x[1]-1./4) > 1e-12 || x[2] != 0 || math.Abs(sum-17./4) > 1e-12 {
+	if !(math.Abs(x[0]-7./8) <= 1e-12) || !(math.Abs(x[1]-1./4) <= 1e-12) || x[2] != 0 || !(math.Abs(sum-17./4) <= 1e-12) {
 		t.Errorf("%v, explains %v", x[:3], sum)
 	}
 }

@@ -70,7 +70,7 @@ func TestRepeated(t *testing.T) {
 		if ok != c.ok {
 			t.Errorf("%d steps, one in %v s: %v", c.n, c.every, ok)
 		}
-		if ok && (from != 10 || math.Abs(size-0.12) > 1e-9) {
+		if ok && (from != 10 || !(math.Abs(size-0.12) <= 1e-9)) {
 			t.Errorf("from %v s, size %v", from, size)
 		}
 	}

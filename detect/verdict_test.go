@@ -133,6 +133,7 @@ func TestBooks(t *testing.T) {
 	d := newWith(&limits)
 	d.conditions.speed.Add(series.Reading{T: 9, V: 60})
 	last := 9.0
+	d.books.ledger.add(4*time.Second, Settling, 0)
 	d.books.ledger.add(9*time.Second, Settling, 0)
 	look1 := func(t float64, why Reason, readings int, smallest float64) {
 		d.account(&look{t: t, readings: readings, smallest: smallest}, why, t-last)

@@ -137,7 +137,7 @@ func TestEvent_Frequency(t *testing.T) {
 		{[]float64{2.1}, 17, true, "2.1 Hz or another"}, // 16 intervals in 2.4 s are 6.7 a second
 		{[]float64{2.1}, 18, false, "2.1 Hz"},           // 17 are 7.1
 	} {
-		e := Event{End: length, Hz: c.hz, Readings: c.readings}
+		e := Event{Start: time.Minute, End: time.Minute + length, Hz: c.hz, Readings: c.readings}
 		if e.AnotherHz() != c.another || e.Frequency() != c.words {
 			t.Errorf("%v from %d readings: %v, %q", c.hz, c.readings, e.AnotherHz(), e.Frequency())
 		}

@@ -17,7 +17,7 @@ func TestDriveline(t *testing.T) {
 	for _, tt := range []struct {
 		final, tyre, want float64
 	}{{4.1, 2, 34.16667}, {0, 2, 0}, {4.1, 0, 0}, {0, 0, 0}, {-4, 2, 0}, {4.1, -2, 0}} {
-		if got := (Driveline{FinalDrive: tt.final, TyreM: tt.tyre}).rpmPerKMH(); math.Abs(got-tt.want) > 1e-4 {
+		if got := (Driveline{FinalDrive: tt.final, TyreM: tt.tyre}).rpmPerKMH(); !(math.Abs(got-tt.want) <= 1e-4) {
 			t.Errorf("final drive %v, tyre %v m: %v rpm, want %v", tt.final, tt.tyre, got, tt.want)
 		}
 	}
@@ -111,10 +111,10 @@ func TestApparent_Window(t *testing.T) {
 		a.Push(pids.Sample{At: at, Signal: pids.VSS, Value: 79 + float64(i/20)}, vehicle.NoRole, detect.Judged)
 	}
 	w, ok := a.window()
-	if !ok || math.Abs(w.rpm-1700) > 1e-9 || math.Abs(w.scatter-100) > 1e-6 || math.Abs(w.kmh-80) > 1e-9 {
+	if !ok || !(math.Abs(w.rpm-1700) <= 1e-9) || !(math.Abs(w.scatter-100) <= 1e-6) || !(math.Abs(w.kmh-80) <= 1e-9) {
 		t.Errorf("%v rpm, scatter %v, %v km/h, %v; want 1700, 100, 80", w.rpm, w.scatter, w.kmh, ok)
 	}
-	if w.low != 79 || w.high != 81 || w.changes != 3 || w.seconds != 3 || math.Abs(w.x-math.Log(1700./80)) > 1e-9 {
+	if w.low != 79 || w.high != 81 || w.changes != 3 || w.seconds != 3 || !(math.Abs(w.x-math.Log(1700./80)) <= 1e-9) {
 		t.Errorf("%v to %v km/h, %v changes, %v s, ln ratio %v", w.low, w.high, w.changes, w.seconds, w.x)
 	}
 }
@@ -129,7 +129,7 @@ func TestRatios_Peak(t *testing.T) {
 	r.add(ratioLow-1, 9, 9, 9)                  // below all bins
 	r.add(ratioLow+ratioBin*ratioBins, 9, 9, 9) // above
 	p, ok := r.lowest(x-0.1, x+0.1)
-	if !ok || math.Abs(p.x-(x+(0.001+ratioBin)/2)) > 1e-6 || math.Abs(p.held-8) > 1e-6 || p.n != 3 || math.Abs(p.kmh-80) > 1e-4 {
+	if !ok || !(math.Abs(p.x-(x+(0.001+ratioBin)/2)) <= 1e-6) || !(math.Abs(p.held-8) <= 1e-6) || p.n != 3 || !(math.Abs(p.kmh-80) <= 1e-4) {
 		t.Errorf("%+v, %v; want ln ratio %v held 8 s at 80 km/h, 3 looks", p, ok, x+(0.001+ratioBin)/2)
 	}
 	if _, ok := r.lowest(x-0.6, x-0.4); ok {
@@ -139,7 +139,7 @@ func TestRatios_Peak(t *testing.T) {
 		t.Error("a peak beyond all bins")
 	}
 	want := math.Hypot(ratioFloor, speedRounding/80/math.Sqrt(3))
-	if got := p.doubt(); math.Abs(got-want) > 1e-6 {
+	if got := p.doubt(); !(math.Abs(got-want) <= 1e-6) {
 		t.Errorf("doubt %v, want %v", got, want)
 	}
 	if got := (&peak{}).doubt(); got != 0 {
@@ -280,7 +280,7 @@ func TestApparent_Uncertainty(t *testing.T) {
 	} {
 		a := NewApparent(Driveline{})
 		a.estimate(10, &steadyWindow{rpm: 1600, kmh: 80, rpms: 9, seconds: 3, low: 80, high: 80 + tt.rise, changes: tt.changes, scatter: tt.scatter}, 0, tt.doubt, false)
-		if got := a.Now(); math.Abs(got.PlusMinusRPM-2*tt.sd) > 1e-9 || got.SlipRPM != 0 || got.LockedRPM != 1600 {
+		if got := a.Now(); !(math.Abs(got.PlusMinusRPM-2*tt.sd) <= 1e-9) || got.SlipRPM != 0 || got.LockedRPM != 1600 {
 			t.Errorf("%+v: ±%v rpm about %v", tt, got.PlusMinusRPM, got.SlipRPM)
 		}
 	}
@@ -356,7 +356,7 @@ func TestApparent_Book(t *testing.T) {
 		t.Errorf("%+v", a.found)
 	}
 	look(66, 40, true)
-	if f := a.found[2]; f.looks != 4 || math.Abs(f.MeanRPM-47.5) > 1e-9 || math.Abs(f.PlusMinusRPM-9.5) > 1e-9 {
+	if f := a.found[2]; f.looks != 4 || !(math.Abs(f.MeanRPM-47.5) <= 1e-9) || !(math.Abs(f.PlusMinusRPM-9.5) <= 1e-9) {
 		t.Errorf("%+v", f)
 	}
 	a.found = make([]Stretch, foundMost-1) // the last place is taken, and no further one
@@ -380,7 +380,7 @@ func TestApparent_Locked(t *testing.T) {
 	}
 	for i, x := range []float64{0, 0.3, 0.45} {
 		want := math.Exp(binMiddle(500) + x)
-		if math.Abs(got[i].RPMPerKMH-want) > 1e-3*want || math.Abs(got[i].Held.Seconds()-20) > 1e-3 {
+		if !(math.Abs(got[i].RPMPerKMH-want) <= 1e-3*want) || !(math.Abs(got[i].Held.Seconds()-20) <= 1e-3) {
 			t.Errorf("%+v, want %v rpm for each km/h, 20 s", got[i], want)
 		}
 	}
