@@ -13,7 +13,7 @@ import (
 // does, whatever it is tuned to.
 var limits = func() Tuning {
 	th := standard
-	th.Near, th.Gap, th.Settle, th.SpeedMove, th.SpeedOver, th.Closed, th.DemandMove, th.DemandOver, th.RatioMove = 0.07, 1, 5, 3, 2, 2.3, 3.5, 1.5, 0.14
+	th.Near, th.Gap, th.Settle, th.SpeedMove, th.SpeedOver, th.Closed, th.DemandMove, th.DemandOver, th.RatioMove, th.Cut = 0.07, 1, 5, 3, 2, 2.3, 3.5, 1.5, 0.14, 0.5
 	th.FloorLooks, th.FloorLoad, th.Join, th.NoneSeconds, th.NonePasses, th.NoneRPM, th.Places = 10, 6, 2.5, 30, 3, 100, 15
 	return th
 }()

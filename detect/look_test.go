@@ -219,3 +219,124 @@ func TestEndOfReadings(t *testing.T) {
 		}
 	}
 }
+
+// Why a look is not judged, at the limits: 5 s since a start or a gap, as many readings in 3 s as are wanted, and as
+// many behind a step of the ratio or a move of the throttle.
+func TestReasonAt(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		n      int // readings in the last 3 s
+		change func(d *Detector)
+		want   Reason
+	}{
+		{"cruise", leastReadings, func(*Detector) {}, Judged},
+		{"few readings", leastReadings - 1, func(*Detector) {}, TooFewReadings},
+		{"stopped", 31, func(d *Detector) { d.stopw.stopped = true }, EngineStopped},
+		{"5 s since a gap", 31, func(d *Detector) { d.in.started = 5 }, Judged},
+		{"less", 31, func(d *Detector) { d.in.started = 5.125 }, Settling},
+		{"less, after a stop", 31, func(d *Detector) { d.in.started, d.in.startedUp, d.stopw.stops = 5.125, 5.125, make([]Stop, 1) }, Starting},
+		{"a gap after the stop", 31, func(d *Detector) { d.in.started, d.in.startedUp, d.stopw.stops = 5.125, 4, make([]Stop, 1) }, Settling},
+		{"a start without a stop", 31, func(d *Detector) { d.in.started, d.in.startedUp = 5.125, 5.125 }, Settling},
+		{"outside the band", 31, func(d *Detector) { d.conditions.speed.Add(series.Reading{T: 10, V: 20}) }, OutsideBand},
+		{"the ratio stepped", 61, func(d *Detector) { d.conditions.ratio.Add(series.Reading{T: 9.5, V: 2}) }, RatioStepped},
+		{"it did lately", 31, func(d *Detector) { d.rule.steppedT = 10 }, RatioStepped},
+		{"the throttle moved lately", 31, func(d *Detector) { d.rule.movedT = 9.875 }, ThrottleMoving},
+		{"long enough ago", 31, func(d *Detector) { d.rule.steppedT, d.rule.movedT = 8, 8 }, Judged},
+		{"the throttle moves", 31, func(d *Detector) { d.conditions.throttle.take(series.Reading{T: 10, V: 30}, 0) }, ThrottleMoving},
+		{"no gears", 31, func(d *Detector) { d.conditions.stoppedAtSpeed = 2 }, NotTied},
+	} {
+		d := newWith(&limits)
+		d.in.started = -9
+		d.conditions.speed.Add(series.Reading{T: 9, V: 60})
+		d.conditions.throttle.take(series.Reading{T: 9, V: 20}, 0)
+		for i := range c.n {
+			d.in.rpm.Add(series.Reading{T: 7 + 3*float64(i)/float64(c.n-1), V: 1700})
+		}
+		c.change(d)
+		d.rule.lookT = 9.75
+		if got := d.reasonAt(&look{t: 10}); got != c.want {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+		moves := c.name == "the throttle moves"
+		if steady := d.conditions.steady; steady != map[bool]float64{true: 0.25}[c.want == Judged || c.want == NotTied || c.name == "the ratio stepped"] || d.rule.movedT == 10 != moves {
+			t.Errorf("%s: %v s of steady time, moved at %v s", c.name, steady, d.rule.movedT)
+		}
+	}
+}
+
+// The limit of a look follows the floor of its load from the least swing on; it is half as large again where there
+// is no throttle, and a swing that would have been seen is larger than it. While twice as many looks as a floor
+// needs were not under this load, it is the load that is new.
+func TestMeasure(t *testing.T) {
+	quiet := cruise(40, 10, func(float64) float64 { return 0 })
+	for _, c := range []struct {
+		looks int
+		want  Reason
+	}{{2*int(limits.FloorLooks) - 1, FloorNotLearnt}, {2 * int(limits.FloorLooks), LoadNotLearnt}} { // and this one
+		d := newWith(&limits)
+		for _, s := range quiet {
+			d.Push(s)
+		}
+		d.floor = floor{kept: c.looks}
+		if d.look(d.in.lastT); d.State().Reason != c.want || !math.IsNaN(d.State().LimitRPM) || !math.IsNaN(d.State().SmallestRPM) {
+			t.Errorf("after %d looks: %+v, want %v", c.looks+1, d.State(), c.want)
+		}
+	}
+	limit := func(bin int, throttle bool) (float64, float64) {
+		d := newWith(&limits)
+		for _, s := range quiet {
+			d.Push(s)
+		}
+		d.floor = floor{}
+		for range 40 {
+			for load := range loadBins {
+				d.floor.steady.keep(&floorLook{load: load, size: all(bin)})
+			}
+		}
+		if !throttle {
+			d.conditions.throttle = newDemandTrack()
+		}
+		d.look(d.in.lastT)
+		if d.State().Reason != Judged {
+			t.Fatalf("%v", d.State().Reason)
+		}
+		return d.State().LimitRPM, d.State().SmallestRPM
+	}
+	low, seen := limit(0, true)
+	if low != limits.LeastRPM || seen <= low || seen > 1.5*low {
+		t.Errorf("a smooth car has a limit of %v rpm, and %v would be seen", low, seen)
+	}
+	if without, _ := limit(0, false); without != noDemandMore*low {
+		t.Errorf("%v rpm without a throttle, %v with it", without, low)
+	}
+	rough, seen := limit(45, true)
+	if rougher, more := limit(50, true); !(math.Abs(rougher/rough-math.Exp(5*sizeBin)) <= 1e-9) || !(math.Abs(more/seen-rougher/rough) <= 1e-9) || seen <= rough {
+		t.Errorf("five bins rougher: limit %v to %v, seen %v to %v rpm", rough, rougher, seen, more)
+	}
+}
+
+// The state of a look that shows a wave and is no alarm yet is shaking; the throttle has been steady since it last moved
+// or was closed.
+func TestSetState(t *testing.T) {
+	d := newWith(&limits)
+	d.conditions.throttle.take(series.Reading{T: 9, V: 20}, 0)
+	d.seen.slow, d.seen.hz = true, 0.5
+	d.setState(&look{t: 10, passed: true}, Judged, false)
+	if s := d.State(); !s.Shaking || s.Alarmed || s.SlowHz != 0.5 || s.SteadyFor != 0 {
+		t.Errorf("%+v", s)
+	}
+	d.seen.slow = false
+	d.setState(&look{t: 12, passed: true}, Judged, true)
+	if s := d.State(); s.Shaking || !s.Alarmed || s.SlowHz != 0 || s.SteadyFor != 2*time.Second {
+		t.Errorf("%+v", s)
+	}
+	d.setState(&look{t: 13}, ClosedThrottle, false)
+	d.setState(&look{t: 14}, SpeedChanging, false)
+	if s := d.State(); s.Shaking || s.SteadyFor != time.Second {
+		t.Errorf("%+v", s)
+	}
+	d.conditions.throttle.take(series.Reading{T: 15, V: 30}, 0)
+	if d.setState(&look{t: 15}, SpeedChanging, false); d.State().SteadyFor != 0 {
+		t.Errorf("%+v", d.State())
+	}
+}
