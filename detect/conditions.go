@@ -41,7 +41,7 @@ type demandTrack struct {
 }
 
 func newDemandTrack() demandTrack {
-	return demandTrack{Track: series.NewTrack(512), rank: math.MaxInt, low: math.Inf(1), high: math.Inf(-1)}
+	return demandTrack{Track: series.NewTrack(512), rank: math.MaxInt}
 }
 
 // take adds a reading of the signal of a rank, which is not worse than that of the track.
@@ -54,7 +54,7 @@ func (k *demandTrack) take(r series.Reading, rank int) {
 	k.low, k.high = min(k.low, r.V), max(k.high, r.V)
 }
 
-// moved is the range over the drive, %; below 0 before the first reading.
+// moved is the range over the drive, %.
 func (k *demandTrack) moved() float64 { return k.high - k.low }
 
 // demand returns the track of the driver's demand: the throttle; or the pedal, when there is no throttle or the throttle does not move while the pedal or road speed

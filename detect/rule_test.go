@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/judder-obd/judder/detect/series"
@@ -35,7 +36,7 @@ func TestDecide(t *testing.T) {
 // An event is near until join seconds after its end; without an event nothing is.
 func TestNear(t *testing.T) {
 	var b eventBook
-	if b.near(3, 2.5) {
+	if b.near(1, 2.5) {
 		t.Error("near to no event")
 	}
 	b.events, b.endT = make([]Event, 1), 10
@@ -128,7 +129,7 @@ func TestEventBook(t *testing.T) {
 	add := func(first, last, size, hz, free, speed float64) *Event {
 		r.speed.Add(series.Reading{T: last, V: speed})
 		e := &look{first: first, last: last, size: size, limit: size / 2, usual: size / 10, fresh: 7, fit: fitted{hz: hz, free: free}}
-		b.add(e, &r, &limits, 0.1, 1)
+		b.add(e, &r, &limits, 0.1, 0)
 		return &b.events[len(b.events)-1]
 	}
 	v := add(10, 12, 100, 2, 0, 60)
@@ -149,11 +150,14 @@ func TestEventBook(t *testing.T) {
 	if len(b.events) != 1 || v.Start != seconds(10) || v.End != seconds(16) || v.SwingRPM != 100 || v.LimitRPM != 50 || v.FloorRPM != 10 || v.Readings != 35 {
 		t.Errorf("%+v", b.events)
 	}
-	if len(v.Hz) != 1 || v.Hz[0] != 2.8 || v.SpeedKMH != 64 || v.LoadPct != 35 || v.CannotTell != "" || v.ThrottlePct != 21 || v.CoolantC != 85 { // (10·2 + 40·3 + 1·2.8)/51 = 2.8
+	if !slices.Equal(v.Hz, []float64{2.8, 7.2, 12.8}) || v.SpeedKMH != 64 || v.LoadPct != 35 || v.CannotTell != "" || v.ThrottlePct != 21 || v.CoolantC != 85 { // (10·2 + 40·3 + 1·2.8)/51 = 2.8
 		t.Errorf("%v Hz, %v km/h, load %v, throttle %v, coolant %v", v.Hz, v.SpeedKMH, v.LoadPct, v.ThrottlePct, v.CoolantC)
 	}
 	if v = add(18.625, 20, 70, 4, 3, 90); len(b.events) != 2 || v.Start != seconds(18.625) || v.SwingRPM != 70 || v.Hz[0] != 4 || v.SpeedKMH != 90 || v.LoadPct != 40 || v.CannotTell != doubtShort.words() {
 		t.Errorf("a later event: %+v", b.events)
+	}
+	if v = add(30, 31, 70, 4, 3, 90); len(b.events) != 3 || v.CannotTell != doubtShort.words() {
+		t.Errorf("the same doubt again: %+v", v)
 	}
 }
 
