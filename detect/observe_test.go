@@ -104,8 +104,9 @@ func TestRoughLoad(t *testing.T) {
 		for range 100 {
 			d.floor.steady.keep(&floorLook{load: 10, size: all(int(math.Log(c.smoothest/sizeLow) / sizeBin)), steady: true})
 		}
-		e := look{t: 100, rms: c.rms, usual: max(c.usual, c.times*d.floor.smoothest(0, d.th))}
+		e := look{t: 10, rms: c.rms, usual: max(c.usual, c.times*d.floor.smoothest(0, d.th))}
 		if c.stepped > 0 {
+			e.t = 100
 			d.seen.steps.turn(100-c.stepped, 0.1)
 		}
 		if got := (observer{d}).roughLoad(&e); got != c.want {

@@ -87,7 +87,7 @@ func (d *Detector) holdZero(t float64) {
 	in.zero.last = t
 	_, any := in.rpm.Last()
 	ranDown := any && in.lastV < runsRPM
-	if !d.stopw.everRan && in.readings == 0 || ranDown || in.zero.count > 1 && t-in.zero.at > faultZero {
+	if !d.stopw.everRan && in.readings == 0 || ranDown || t-in.zero.at > faultZero {
 		d.zeroIsStop()
 	}
 }

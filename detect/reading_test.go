@@ -53,6 +53,16 @@ func TestZeros(t *testing.T) {
 			t.Errorf("%s: %+v, want %d from 2 s", c.name, d.Stops(), c.stops)
 		}
 	}
+	// The first reading of all is no fault; and the starter is timed from the last zero that was held back: here it
+	// turned for 0 to 0.25 s.
+	d := newWith(&limits)
+	if d.Push(pids.Sample{Signal: pids.RPM}); len(d.Stops()) != 1 {
+		t.Errorf("the drive begins with an engine that stands: %+v", d.Stops())
+	}
+	d = running(0, [][2]float64{{2, 0}, {2.75, 0}, {2.875, 250}, {3, 800}}...)
+	if s := d.Stops(); len(s) != 1 || s[0].Kind != StopAutomatic || s[0].End != 2875*time.Millisecond {
+		t.Errorf("%+v", s)
+	}
 	// At the end of the drive zeros that were held back are a stop, and one zero is not.
 	for want, then := range [][][2]float64{{{2, 0}}, {{2, 0}, {2.5, 0}}} {
 		d := running(60, then...)

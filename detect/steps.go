@@ -1,10 +1,6 @@
 package detect
 
-import (
-	"math"
-
-	"github.com/judder-obd/judder/detect/series"
-)
+import "github.com/judder-obd/judder/detect/series"
 
 // stepWatch follows ln(engine speed ÷ road speed) through slow, repeated changes: a clutch
 // that is switched off and on, or a gearbox that cannot make up its mind. It is a zig-zag
@@ -44,8 +40,11 @@ func (s *stepWatch) add(t, x, size float64) bool {
 	if x < s.low.V {
 		s.low = now
 	}
-	if s.dir > 0 && x > s.low.V+s.lastSize() || s.dir < 0 && x < s.high.V-s.lastSize() {
-		s.grow(s.dir, x)
+	switch last := &s.turns[0]; { // the last change is as large as it became
+	case s.dir > 0:
+		last.size = max(last.size, x-s.low.V)
+	case s.dir < 0:
+		last.size = max(last.size, s.high.V-x)
 	}
 	return false
 }
@@ -54,22 +53,6 @@ func (s *stepWatch) turn(t, size float64) {
 	copy(s.turns[1:], s.turns[:turnsKept-1])
 	s.turns[0] = turn{t, size}
 	s.n = min(s.n+1, turnsKept)
-}
-
-func (s *stepWatch) lastSize() float64 {
-	if s.n == 0 {
-		return math.Inf(1)
-	}
-	return s.turns[0].size
-}
-
-// grow lets the last change be as large as it became.
-func (s *stepWatch) grow(dir int, x float64) {
-	if dir > 0 {
-		s.turns[0].size = x - s.low.V
-	} else {
-		s.turns[0].size = s.high.V - x
-	}
 }
 
 // reset forgets: the car stopped, braked, or the link was lost.

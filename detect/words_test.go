@@ -142,4 +142,7 @@ func TestEvent_Frequency(t *testing.T) {
 			t.Errorf("%v from %d readings: %v, %q", c.hz, c.readings, e.AnotherHz(), e.Frequency())
 		}
 	}
+	if e := (Event{End: 2 * time.Second, Hz: []float64{2.1}, Readings: 15}); e.AnotherHz() { // 14 in 2 s are 7 a second
+		t.Errorf("%q", e.Frequency())
+	}
 }
