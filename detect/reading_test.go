@@ -223,6 +223,9 @@ func TestTimes(t *testing.T) {
 		if in.take(c.next, c.rpm, &limits); len(in.rpm.All) != c.n {
 			t.Errorf("%v rpm %v s later: %d readings, want %d", c.rpm, c.next, len(in.rpm.All), c.n)
 		}
+		if up := in.startedUp == c.next; up != (c.rpm < runsRPM) {
+			t.Errorf("%v rpm is an engine that starts up: %v", c.rpm, up)
+		}
 	}
 	d.conditions.speed.Add(series.Reading{T: 10, V: 60})
 	if a, b := d.speedNow(15), d.speedNow(15.125); a != 60 || !math.IsNaN(b) {
