@@ -236,7 +236,10 @@ func blocks(used, rpms, speeds int, rpm, kmh float64) *Apparent {
 		if i < speeds%used {
 			m++
 		}
-		*b = block{n: i, rpms: n, rpm: float64(n) * rpm, rpm2: float64(n) * rpm * rpm, speeds: m, kmh: float64(m) * kmh, low: kmh, high: kmh, changes: 2}
+		*b = block{n: i, rpms: n, rpm: float64(n) * rpm, rpm2: float64(n) * rpm * rpm, speeds: m, kmh: float64(m) * kmh, changes: 2}
+		if m > 0 {
+			b.low, b.high = kmh, kmh
+		}
 	}
 	return a
 }
