@@ -84,6 +84,9 @@ func TestSpansAddUp(t *testing.T) {
 	if end != d.at {
 		t.Errorf("spans end at %v, the drive at %v", end, d.at)
 	}
+	if sum := d.books.slowSeconds + d.books.otherSeconds; math.Abs(sum-end.Seconds()) > 2*lookEvery {
+		t.Errorf("looks cover %v s of %v", sum, end)
+	}
 }
 
 // BenchmarkDetectPush is one sample of an endless drive through one detector.

@@ -156,6 +156,7 @@ func TestFloor_Limits(t *testing.T) {
 		{"steady first", 10, 0, 50, 48, in(bin), math.NaN(), usualColour},
 		{"all pulling is near", 0, 50, 10, 48, in(bin + 1), math.NaN(), usualColour},
 		{"thirty", 30, 0, 0, 40, in(bin), in(bin), 2}, {"29", 29, 0, 0, 40, in(bin), math.NaN(), usualColour},
+		{"thirty, 12 % away", 30, 0, 0, 52, in(bin), in(bin), 2}, {"14 % away", 30, 0, 0, 54, math.NaN(), in(bin), usualColour},
 	} {
 		var f floor
 		look := floorLook{load: loadOf(40), size: all(bin), likely: [colours]float64{1, 1.5, 3, 2}}
@@ -168,7 +169,7 @@ func TestFloor_Limits(t *testing.T) {
 		for range c.near {
 			f.any.keep(&floorLook{load: loadOf(c.load), size: all(bin + 1)})
 		}
-		usual, smoothest, colour := f.usual(c.load, 1, th), f.smoothest(1, th), f.colour(40, th)
+		usual, smoothest, colour := f.usual(c.load, 1, th), f.smoothest(1, th), f.colour(c.load, th)
 		if !known(usual, c.usual) || !known(smoothest, c.smoothest) || colour != c.colour {
 			t.Errorf("%s: usual %v, smoothest %v, colour %d; want %v, %v, %d", c.name, usual, smoothest, colour, c.usual, c.smoothest, c.colour)
 		}

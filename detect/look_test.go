@@ -87,6 +87,24 @@ func TestLearns(t *testing.T) {
 			t.Errorf("%s: learns %v", c.name, !c.want)
 		}
 	}
+	// Five readings are a look at the floor, whose clock stops while it learns nothing, a second for each look at
+	// most.
+	d := newWith(&limits)
+	d.conditions.speed.Add(series.Reading{T: 99, V: 60})
+	d.rule.learnLess, d.rule.lookT = 7, 99.75
+	w := at(99, 1700, 99.25, 1703, 99.5, 1701, 99.75, 1700, 100, 1702)
+	if d.learn(&look{t: 100}, 40, w[1:], true); d.floor.n != 0 {
+		t.Error("four readings are a look at the floor")
+	}
+	if d.learn(&look{t: 100, scatter: math.NaN()}, 40, w, true); d.floor.n != 1 || d.floor.wait[0].t != 93 || d.floor.wait[0].load != loadOf(40) || !d.floor.wait[0].steady {
+		t.Errorf("%d looks wait: %+v", d.floor.n, d.floor.wait[0])
+	}
+	d.stopw.stopped = true
+	d.learn(&look{t: 100}, 40, w, true)
+	d.rule.lookT = 90
+	if d.learn(&look{t: 100}, 40, w, true); d.floor.n != 1 || d.rule.learnLess != 8.25 {
+		t.Errorf("%d looks wait, the clock stood for %v s", d.floor.n, d.rule.learnLess)
+	}
 }
 
 // A window that is cut is so by the later of the two: the ratio stepped, or the throttle moved. It reaches
@@ -141,7 +159,7 @@ func TestDemandInStep(t *testing.T) {
 		want           bool
 	}{
 		{"in step", 2, 1.05 * inStepPct, 31, 2, 0, true}, {"small", 2, 0.95 * inStepPct, 31, 2, 0, false}, {"another frequency", 1, 3, 31, 2, 0, false}, {"no frequency", 2, 3, 31, 0, 0, false},
-		{"just enough readings", 1, 3, leastReadings, 1, 0, true}, {"one less", 1, 3, leastReadings - 1, 1, 0, false}, {"in much else", 2, 2, 31, 2, 2, false}, {"not read", 2, 3, 0, 2, 0, false},
+		{"just enough readings", 1, 3, leastReadings, 1, 0, true}, {"one less", 1, 3, leastReadings - 1, 1, 0, false}, {"in much else", 2, 4, 31, 2, 4, false}, {"not read", 2, 3, 0, 2, 0, false},
 	} {
 		d := newWith(&limits)
 		r := rand.New(rand.NewPCG(43, 44))
@@ -165,7 +183,7 @@ func TestPush_Order(t *testing.T) {
 	push(time.Second, pids.RPM, 800)
 	push(time.Second, pids.VSS, 50)
 	push(time.Second-1, pids.VSS, 60)
-	if v, ok := d.conditions.speed.Last(); !ok || v.V != 50 {
+	if v, ok := d.conditions.speed.Last(); !ok || v.V != 50 || d.books.speeds != 1 {
 		t.Errorf("road speed %v, %v; of one time all samples count, and of an earlier one none", v, ok)
 	}
 	for _, c := range []struct {

@@ -91,4 +91,10 @@ func TestSolve_SameColumn(t *testing.T) {
 	if !(math.Abs(x[0]-7./8) <= 1e-12) || !(math.Abs(x[1]-1./4) <= 1e-12) || x[2] != 0 || !(math.Abs(sum-17./4) <= 1e-12) {
 		t.Errorf("%v, explains %v", x[:3], sum)
 	}
+	// So does one that differs by a few millionths of its square, however large all are.
+	g = [waveColumns][waveColumns]float64{{4e6}, {2e6, 5e6}, {8e6, 4e6, 16e6 + 80}}
+	b = [waveColumns]float64{4e6, 3e6, 8e6 + 1}
+	if x, _ := solve(&g, &b, 3); x[2] != 0 || !(math.Abs(x[0]-7./8) <= 1e-9) {
+		t.Errorf("almost the same column: %v", x[:3])
+	}
 }
