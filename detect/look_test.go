@@ -238,8 +238,8 @@ func TestEndOfReadings(t *testing.T) {
 	}
 }
 
-// Why a look is not judged, at the limits: 5 s since a start or a gap, as many readings in 3 s as are wanted, and as
-// many behind a step of the ratio or a move of the throttle.
+// Why a look is not judged, at the limits: 5 s since a start or a gap, as many readings in 3 s as are wanted, and
+// as many behind a step of the ratio or a move of the throttle.
 func TestReasonAt(t *testing.T) {
 	for _, c := range []struct {
 		name   string
@@ -333,8 +333,8 @@ func TestMeasure(t *testing.T) {
 	}
 }
 
-// The state of a look that shows a wave and is no alarm yet is shaking; the throttle has been steady since it last moved
-// or was closed.
+// A look that shows a wave and is no alarm yet is shaking; the throttle has been steady since it last moved or was
+// closed.
 func TestSetState(t *testing.T) {
 	d := newWith(&limits)
 	d.conditions.throttle.take(series.Reading{T: 9, V: 20}, 0)
