@@ -205,6 +205,10 @@ func TestWaveIsFound(t *testing.T) {
 		if math.Abs(got.hz-hz) > 0.15 || math.Abs(got.wave*averaged(hz, averagedOver)-100) > 12 || got.margin(&standard) < 0 {
 			t.Errorf("%v Hz: %+v", hz, got)
 		}
+		f.load(w, &white)
+		if got := f.explain(&standard, 4, 10, &rest); got.left < 3 || got.left > 5 || !(math.Abs(got.cycles-got.hz*(w[len(w)-1].T-w[0].T)) <= 1e-9) {
+			t.Errorf("%v Hz: %v rpm are left of 4, %v cycles", hz, got.left, got.cycles)
+		}
 	}
 }
 

@@ -70,6 +70,9 @@ func TestAgainst(t *testing.T) {
 	if f.healthy != steps || !(math.Abs(f.evidence-(9*math.Log(2)+2)) <= 1e-9) || !(math.Abs(f.free-(3*math.Log(10./3)+2)) <= 1e-9) {
 		t.Errorf("%v and %v nats against %v", f.evidence, f.free, f.healthy)
 	}
+	if exact := (weigher{spare: 6, worth: 12}); exact.known(0) != 0 || exact.free(0) != 0 { // both leave nothing: neither is better
+		t.Errorf("%v and %v nats for one of two that explain all", exact.known(0), exact.free(0))
+	}
 }
 
 // Readings nearer than Near are averaged, in time and in value, and no more of them than that.
