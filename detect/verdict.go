@@ -38,14 +38,14 @@ func (d finding) whyNot() string {
 		return "engine speed was not read"
 	case d.books.speeds == 0:
 		return "road speed was not read"
-	case d.conditions.gears.places() > th.Places && !d.conditions.notTied(th):
-		return "engine speed does not keep to a few gears: a hybrid, a belt gearbox, or a converter clutch that does not lock"
 	case d.conditions.notTied(th):
 		return "no fixed gear (hybrid or belt gearbox): engine speed does not follow road speed"
 	case d.books.slowSeconds > d.books.otherSeconds && rate*judgedSpan < leastReadings:
 		return fmt.Sprintf("engine speed was read %s; at least 3 readings a second are needed", aSecond(rate))
 	case d.books.ledger.judged == 0:
 		return d.mostly()
+	case d.conditions.gears.places() > th.Places:
+		return "engine speed does not keep to a few gears: a hybrid, a belt gearbox, or a converter clutch that does not lock"
 	case d.books.quietJudged.Seconds() >= th.NoneSeconds && d.books.quietStretches >= int(th.NonePasses):
 		if n := d.seen.count(IrregularScatter); n > 0 {
 			return fmt.Sprintf("rough running in %s: a misfire, a rough road, or a clutch that grabs irregularly; these readings do not show which", prose.Count(n, "pass", "passes"))

@@ -8,7 +8,8 @@ import (
 
 // steady holds the large word still: a state is shown once it has lasted for a while, SHUDDER at
 // once. The more often the word has changed of late, the longer the next state must last: a word that
-// flickers is not trusted. The lines under the word belong to the state that is shown, and wait with it.
+// flickers is not trusted. The lines under the word belong to the state that is shown; once that is over,
+// they are of now.
 type steady struct {
 	shown, next state
 	since       time.Duration // of the drive: next is seen since then
@@ -30,6 +31,7 @@ const (
 
 	afterShudder   = 3 * time.Second  // bursts that follow each other are one alarm
 	longestShudder = 20 * time.Second // that SHUDDER is shown after the last of them
+	longestQuiet   = 8 * time.Second  // that QUIET is shown after the cruise
 	nearAlarm      = 0.6              // share of the alarm: a swing above it is no moment to begin to say QUIET
 )
 
@@ -65,11 +67,13 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 }
 
 // outdated reports whether the word says of now what is over, however restless the word has been and
-// whatever comes after it: SHUDDER and ENGINE STOPPED are facts, and the driver acts by them.
+// whatever comes after it: the driver acts by QUIET, SHUDDER and ENGINE STOPPED.
 func (y *steady) outdated(at time.Duration) bool {
 	switch y.shown {
 	case engineStopped:
 		return at-y.held >= steadyAfter
+	case quiet:
+		return at-y.held >= longestQuiet
 	case shudder:
 		return at-y.held >= longestShudder
 	}
@@ -114,16 +118,24 @@ func (v *view) settle(jumped bool) {
 	v.word.follow(st, s.Now, atOnce)
 }
 
-// over reports whether SHUDDER is still shown and long over: the lines under it then are of now.
+// over reports whether the word that is shown is of a while ago: the lines under it then are of now.
 func (y *steady) over() bool {
-	return y.shown == shudder && y.next != shudder && y.last-y.held >= afterShudder
+	after := steadyAfter
+	if y.shown == shudder {
+		after = afterShudder
+	}
+	return y.shown != y.next && y.last-y.held >= after
 }
 
 // shownLines are the lines under the word, at most w cells each.
 func (v *view) shownLines(w int) []string {
 	y := &v.word
 	if y.over() {
-		return wrapped("it is over; now: "+reasonLine(&v.snap, y.next, v.replay), w, 2)
+		now := "now: " + reasonLine(&v.snap, y.next, v.replay)
+		if y.shown == shudder {
+			now = "it is over; " + now
+		}
+		return wrapped(now, w, 2)
 	}
 	if y.shown == y.next || y.lines == nil || y.wide != w {
 		y.lines, y.wide = reasonLines(&v.snap, y.shown, v.replay, w), w

@@ -134,13 +134,13 @@ func TestSteady_EngineStopped(t *testing.T) {
 	}
 }
 
-// ENGINE STOPPED goes within two seconds of a restart and SHUDDER within 21 of its end, also where no
+// ENGINE STOPPED goes within 2 s of a restart, QUIET within 9 and SHUDDER within 21 of its end, also where no
 // state after them lasts and the word has been restless. The seconds are our own choice.
 func TestSteady_Outdated(t *testing.T) {
 	for _, tt := range []struct {
 		word   state
 		within time.Duration
-	}{{engineStopped, 2 * time.Second}, {shudder, 21 * time.Second}} {
+	}{{engineStopped, 2 * time.Second}, {quiet, 9 * time.Second}, {shudder, 21 * time.Second}} {
 		var y steady
 		at := time.Duration(0)
 		show := func(st state, length time.Duration) {
@@ -164,15 +164,21 @@ func TestSteady_Outdated(t *testing.T) {
 	}
 }
 
-// A SHUDDER that is over and still shown, as no state after it lasts, says so from 3 s on.
+// A word that is over and still shown, as no state after it lasts, has lines of now from 1.5 s on; SHUDDER
+// from 3.
 func TestSteady_Over(t *testing.T) {
-	var y steady
-	y.follow(quiet, 0, false)
-	y.follow(shudder, time.Second, false)
-	for k := range 60 {
-		y.follow([]state{holdSteady, waiting}[k/5%2], time.Second+time.Duration(k+1)*100*time.Millisecond, false)
-		if got, want := y.over(), k+1 >= 30; y.shown != shudder || got != want {
-			t.Fatalf("%.1f s after it, %s is shown, over is %v, want %v", float64(k+1)/10, states[y.shown].word, got, want)
+	for _, tt := range []struct {
+		word  state
+		after int // tenths of a second
+	}{{quiet, 15}, {shudder, 30}} {
+		var y steady
+		y.follow(waiting, 0, false)
+		y.follow(tt.word, 10*time.Second, true)
+		for k := range 60 {
+			y.follow([]state{holdSteady, waiting}[k/5%2], 10*time.Second+time.Duration(k+1)*100*time.Millisecond, false)
+			if got, want := y.over(), k+1 >= tt.after; y.shown != tt.word || got != want {
+				t.Fatalf("%.1f s after %s, %s is shown, over is %v, want %v", float64(k+1)/10, states[tt.word].word, states[y.shown].word, got, want)
+			}
 		}
 	}
 }
