@@ -116,6 +116,10 @@ type feltCount struct {
 // words are how often it was felt, and at how many of these marks shudder was seen.
 func (c *feltCount) words() string {
 	switch {
+	case c.seen == 0 && c.dark == c.all:
+		return fmt.Sprintf("felt %s, where nothing could be seen", prose.Times(c.all))
+	case c.seen == 0 && c.dark > 0:
+		return fmt.Sprintf("felt %s, not seen then (%d where nothing could be seen)", prose.Times(c.all), c.dark)
 	case c.seen == 0:
 		return fmt.Sprintf("felt %s, not seen then", prose.Times(c.all))
 	case c.all == 1:

@@ -73,6 +73,14 @@ var headlineCases = map[string]headlineCase{
 		f.Events = []detect.Event{shudderAt(62, 40, 80)}
 		f.Marks = feltMarks(NotSeen)
 	}, ShudderSeen, detect.Shudder, []string{"felt once, not seen then", "!0 of them"}},
+	"shudder, felt in the dark": {func(f *Facts) {
+		f.Events = []detect.Event{shudderAt(62, 40, 80)}
+		f.Marks = feltMarks(NotJudged)
+	}, ShudderSeen, detect.Shudder, []string{"felt once, where nothing could be seen", "!not seen then"}},
+	"shudder, felt at another time and in the dark": {func(f *Facts) {
+		f.Events = []detect.Event{shudderAt(62, 40, 80)}
+		f.Marks = feltMarks(NotSeen, NotJudged, NotJudged)
+	}, ShudderSeen, detect.Shudder, []string{"felt 3 times, not seen then (2 where nothing could be seen)"}},
 	"shudder, felt once and seen": {func(f *Facts) {
 		f.Events = []detect.Event{shudderAt(62, 40, 80)}
 		f.Marks = feltMarks(Seen)

@@ -173,16 +173,42 @@ const (
 
 // Felt is what the person in the car marked, where it says more than the answer; "" where not.
 func (a *Answer) Felt() string {
-	switch t := &a.now; {
-	case t.felt == 0:
+	t := &a.now
+	if t.felt == 0 {
 		return ""
-	case t.feltDark == 0:
-		return fmt.Sprintf("The person in the car marked it %s, each time with shudder in engine speed.", prose.Times(t.felt))
-	case t.feltDark == t.felt:
-		return fmt.Sprintf("The person in the car marked it %s, each time without shudder in engine speed. %s", prose.Times(t.felt), friction)
-	default:
-		return fmt.Sprintf("The person in the car marked it %s, %d of them without shudder in engine speed. %s", prose.Times(t.felt), t.feltDark, friction)
 	}
+	var parts []string
+	for _, part := range []struct {
+		n    int
+		what string
+	}{
+		{t.seen, "with shudder in engine speed"},
+		{t.steady, "with engine speed steady"},
+		{t.feltDark, "where judder could not have seen it"},
+	} {
+		switch part.n {
+		case 0:
+		case 1:
+			if t.felt == 1 {
+				return a.feltWords([]string{part.what})
+			}
+			parts = append(parts, "once "+part.what)
+		case t.felt:
+			return a.feltWords([]string{"each time " + part.what})
+		default:
+			parts = append(parts, prose.Times(part.n)+" "+part.what)
+		}
+	}
+	return a.feltWords(parts)
+}
+
+// feltWords is how often it was marked, with what was seen.
+func (a *Answer) feltWords(parts []string) string {
+	text := fmt.Sprintf("The person in the car marked it %s: %s.", prose.Times(a.now.felt), strings.Join(parts, ", "))
+	if a.now.steady > 0 {
+		text += " " + friction
+	}
+	return text
 }
 
 func (a *Answer) moreWords() string {

@@ -17,7 +17,9 @@ type tally struct {
 	shudders int // passes with shudder
 	events   int // shudders in all conditions
 	felt     int // felt marks
-	feltDark int // of them, where engine speed was steady or nothing could be seen
+	seen     int // of them, with shudder in engine speed
+	steady   int // with engine speed steady
+	feltDark int // where nothing could be seen
 	judged   time.Duration
 	unable   []string // what drives say that could show nothing
 	largest  float64  // rpm, of all events
@@ -86,7 +88,12 @@ func (t *tally) add(r *session.Result, in conditions) {
 	for i := range r.Marks {
 		if m := &r.Marks[i]; m.Note == "" {
 			t.felt++
-			if m.Outcome != session.Seen {
+			switch m.Outcome {
+			case session.Seen:
+				t.seen++
+			case session.NotSeen:
+				t.steady++
+			case session.NotJudged:
 				t.feltDark++
 			}
 		}

@@ -2,6 +2,7 @@ package cause
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -142,6 +143,17 @@ func TestMake_Gear(t *testing.T) {
 	l = Make(f)
 	if has(&l, ConverterClutch, Against, LowGearsOnly) == nil || has(&l, ConverterClutch, For, CruiseLightWarm) != nil {
 		t.Error("second gear alone is not the clutch")
+	}
+}
+
+// A shudder whose coolant temperature was not read is not called warm.
+func TestMake_CoolantUnread(t *testing.T) {
+	e := event(100 * second)
+	e.CoolantC = math.NaN()
+	l := Make(&Facts{Events: []detect.Event{e}})
+	line := has(&l, ConverterClutch, For, CruiseLightWarm)
+	if line == nil || !strings.Contains(line.Words(), "coolant temperature not read") || strings.Contains(line.Words(), "warm") {
+		t.Errorf("%+v", line)
 	}
 }
 

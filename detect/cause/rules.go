@@ -208,9 +208,13 @@ const (
 )
 
 func cruiseLightWarm(f *Facts) (Line, bool) {
-	return f.counted(f.events(func(ev *detect.Event) bool {
+	l, ok := f.counted(f.events(func(ev *detect.Event) bool {
 		return !(ev.LoadPct > lightLoadPct) && !(ev.CoolantC < clutchFromC) && !f.gearBelow(ev, lowestGear)
 	}))
+	if len(f.events(func(ev *detect.Event) bool { return math.IsNaN(ev.CoolantC) })) > 0 {
+		l.Named = "ECT" // SAE J1979: engine coolant temperature, which was not read
+	}
+	return l, ok
 }
 
 func clutchOpenCold(f *Facts) (Line, bool) {

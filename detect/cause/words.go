@@ -23,10 +23,15 @@ var wordsOf = [ruleCount]func(l *Line) string{
 		}
 		return fmt.Sprintf("converter slip swung %.0f rpm", l.Value)
 	},
-	CruiseLightWarm: func(l *Line) string { return "seen warm, in cruise, at light throttle, " + l.share() },
-	ClutchOpenCold:  func(l *Line) string { return "coolant below 54 °C, the clutch mostly still open, " + l.share() },
-	LowGearsOnly:    func(l *Line) string { return "only in first or second gear, " + l.share() },
-	NoReleaseTried:  fixed("clutch release in a shudder (touch of the brake)"),
+	CruiseLightWarm: func(l *Line) string {
+		if l.Named != "" {
+			return "seen in cruise, at light throttle, coolant temperature not read, " + l.share()
+		}
+		return "seen warm, in cruise, at light throttle, " + l.share()
+	},
+	ClutchOpenCold: func(l *Line) string { return "coolant below 54 °C, the clutch mostly still open, " + l.share() },
+	LowGearsOnly:   func(l *Line) string { return "only in first or second gear, " + l.share() },
+	NoReleaseTried: fixed("clutch release in a shudder (touch of the brake)"),
 	CountRose: func(l *Line) string {
 		return fmt.Sprintf("misfire counts rose by %.0f, cylinder %s most", l.Value, l.Named)
 	},
@@ -56,7 +61,7 @@ var wordsOf = [ruleCount]func(l *Line) string{
 	HuntingSeen: func(l *Line) string { return fmt.Sprintf("gear hunting, steps of %.0f rpm", l.Value) },
 	CyclingSeen: func(l *Line) string { return fmt.Sprintf("lock-up cycling, steps of %.0f rpm", l.Value) },
 	GearSteady:  func(l *Line) string { return "one gear reported, so no gear hunting, " + l.share() },
-	GearUnread:  fixed("gear (this car reports none)"),
+	GearUnread:  fixed("gear (none was read)"),
 	FeltNotSeen: func(l *Line) string {
 		return "felt with engine speed steady (as friction shudder may be), " + l.share()
 	},
