@@ -142,13 +142,12 @@ func (r *Replay) mark(note string) {
 	r.beside.add(benchMark(r.at, note))
 }
 
-// TakeBack drops the mark that was made last at the bench; ok is false where there is none. Marks of
-// the drive itself stay.
-func (r *Replay) TakeBack() (at time.Duration, ok bool) {
+// TakeBack drops the mark or note that was made last at the bench, and returns it; ok is false where
+// there is none. Marks of the drive itself stay.
+func (r *Replay) TakeBack() (m Mark, ok bool) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	m, ok := r.beside.takeBack()
-	return m.At, ok
+	return r.beside.takeBack()
 }
 
 // marksUpTo are the marks of the drive and those made at the bench up to now, each with its outcome.

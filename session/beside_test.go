@@ -31,8 +31,8 @@ func TestBeside(t *testing.T) {
 	r.Seek(60 * time.Second)
 	r.Felt()
 	r.Felt()
-	if at, ok := r.TakeBack(); !ok || at != 60*time.Second {
-		t.Errorf("took back %v, %v", at, ok)
+	if m, ok := r.TakeBack(); !ok || m.At != 60*time.Second {
+		t.Errorf("took back %v, %v", m.At, ok)
 	}
 	r = open()
 	s := stateOf(r)

@@ -189,15 +189,15 @@ func (l *Live) step(e recording.Entry, d *reply.Decoded) {
 // are one mark is decided by their times, see [Mark].
 func (l *Live) Felt() { l.mark(func(at time.Duration) recording.Entry { return recording.Felt(at) }) }
 
-// TakeBack takes the last felt mark back, and returns its time; ok is false where there is none.
-func (l *Live) TakeBack() (at time.Duration, ok bool) {
+// TakeBack takes the last felt mark back, and returns it; ok is false where there is none.
+func (l *Live) TakeBack() (m Mark, ok bool) {
 	l.mu.Lock()
-	at, ok = l.analysis.marks.last()
+	m, ok = l.analysis.marks.last()
 	l.mu.Unlock()
 	if ok {
 		l.mark(recording.Undo)
 	}
-	return at, ok
+	return m, ok
 }
 
 // SetBlind begins or ends a blind pass: the screen hides what was found, so that felt marks are made

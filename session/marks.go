@@ -82,11 +82,11 @@ func (b *markBook) note(at time.Duration, text string) {
 }
 
 // last is the time of the last felt mark.
-func (b *markBook) last() (at time.Duration, ok bool) {
+func (b *markBook) last() (m Mark, ok bool) {
 	if i := b.lastFelt(); i >= 0 {
-		return b.marks[i].At, true
+		return b.marks[i], true
 	}
-	return 0, false
+	return Mark{}, false
 }
 
 func (b *markBook) lastFelt() int {

@@ -197,8 +197,8 @@ func TestMarks_Recorded(t *testing.T) {
 		l.Felt()
 		time.Sleep(10 * time.Second)
 		l.Felt()
-		if at, ok := l.TakeBack(); !ok || at != 30400*time.Millisecond {
-			t.Errorf("took back %v, %v", at, ok)
+		if m, ok := l.TakeBack(); !ok || m.At != 30400*time.Millisecond {
+			t.Errorf("took back %v, %v", m.At, ok)
 		}
 		l.SetBlind(false)
 	}}

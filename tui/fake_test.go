@@ -229,14 +229,14 @@ func (f *fakeDrive) Disarm()              { f.lock(func() { f.armed = nil }) }
 func (f *fakeDrive) SetBlind(on bool) { f.lock(func() { f.blind = on }) }
 
 // TakeBack drops one of the marks that were made.
-func (f *fakeDrive) TakeBack() (at time.Duration, ok bool) {
+func (f *fakeDrive) TakeBack() (m session.Mark, ok bool) {
 	f.lock(func() {
 		if ok = f.felt > 0; ok {
 			f.felt--
 		}
-		at = f.now
+		m.At = f.now
 	})
-	return at, ok
+	return m, ok
 }
 
 func (f *fakeDrive) End()            { f.lock(func() { f.ends++ }) }

@@ -109,6 +109,10 @@ func TestKeysAtTheBench(t *testing.T) {
 	if f.felt != 1 || !reflect.DeepEqual(f.notes, []string{"hill"}) {
 		t.Errorf("three presses at once made %d marks, notes %q", f.felt, f.notes)
 	}
+	if press(m, " ", "n"); !strings.Contains(m.View(), "enter keeps it") {
+		t.Errorf("an answer hides the keys of a note:\n%s", m.View())
+	}
+	press(m, "esc")
 	if press(m, "backspace"); f.felt != 0 || !strings.Contains(m.View(), "taken back") {
 		t.Errorf("backspace left %d marks", f.felt)
 	}
@@ -182,7 +186,7 @@ func TestEndKeys(t *testing.T) {
 // A recorded drive asks before it ends, and a page is left first; what holds nothing that could be
 // lost ends at once.
 func TestEndAsksOnce(t *testing.T) {
-	for _, keys := range [][]string{{"q"}, {"?", "q"}, {"tab", "q"}, {"c", "q"}, {"c", "q", "q"}, {"g", "q"}} {
+	for _, keys := range [][]string{{"q"}, {"?", "q"}, {"tab", "q"}, {"c", "q"}, {"c", "q", "q"}, {"g", "q"}, {"q", "esc", "q"}, {"q", " ", "q"}} {
 		m := still(t, 80, 24, &fakeDrive{now: at(11, 0)})
 		if cmd := press(m, keys...); cmd != nil {
 			t.Errorf("%v ends a recorded drive", keys)

@@ -88,12 +88,15 @@ func (m *model) felt() tea.Cmd {
 	return nil
 }
 
-// takeBack takes the latest mark back.
+// takeBack takes the latest mark back, at the bench also a note.
 func takeBack(m *model) tea.Cmd {
-	if at, ok := m.src.TakeBack(); ok {
-		m.say("taken back: the mark at " + prose.Clock(at))
-	} else {
+	switch mark, ok := m.src.TakeBack(); {
+	case !ok:
 		m.say("no mark to take back")
+	case mark.Note != "":
+		m.say("taken back: the note at " + prose.Clock(mark.At))
+	default:
+		m.say("taken back: the mark at " + prose.Clock(mark.At))
 	}
 	m.marks.open, m.marks.pressed = false, time.Time{}
 	return nil
@@ -103,7 +106,7 @@ func takeBack(m *model) tea.Cmd {
 // blind pass nothing is given away.
 func answerMark(m *model) {
 	k := &m.marks
-	if !k.open {
+	if !k.open || k.learning { // what is asked for stays on the line
 		return
 	}
 	mark := markSince(m.snap.Marks, k.at)

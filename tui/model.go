@@ -214,6 +214,9 @@ func (m *model) drawPage(s *sheet, p page) {
 // press routes a key: to the note being written, to the page that is shown, or to the table of
 // keys. Any key closes the caution, and still does what it does, but for enter.
 func (m *model) press(k tea.KeyMsg) tea.Cmd {
+	if k.String() != "q" && m.now.Before(m.asked) {
+		m.asked, m.foot.notice = time.Time{}, notice{} // the drive goes on
+	}
 	switch {
 	case m.marks.learning:
 		return m.learn(k)

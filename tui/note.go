@@ -17,7 +17,7 @@ type noteEntry struct {
 const longestNote = 200 // characters
 
 func (m *model) openNote() tea.Cmd {
-	m.foot.note = noteEntry{open: true}
+	m.foot.note, m.foot.notice = noteEntry{open: true}, notice{} // the keys of the note are told instead
 	m.page = pageDrive
 	return nil
 }

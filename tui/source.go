@@ -17,9 +17,9 @@ type Source interface {
 	Felt()
 	// Note marks this moment with words.
 	Note(text string)
-	// TakeBack takes the last felt mark back, at the bench the last mark that was made there, and
-	// returns its time; ok is false where there is none.
-	TakeBack() (at time.Duration, ok bool)
+	// TakeBack takes the last felt mark back, at the bench the last mark or note that was made there, and
+	// returns it; ok is false where there is none.
+	TakeBack() (m session.Mark, ok bool)
 	// End ends the session; called once, before the last page or when the screen has gone.
 	End()
 }
