@@ -218,7 +218,7 @@ func (p *sheet) foot(file string, r *session.Result, all bool) {
 	if len(r.Events) == 0 {
 		p.line("not usable", spentWords(r))
 	}
-	p.line("besides", besidesWords(r))
+	p.line("also seen", besidesWords(r))
 	p.advice("steps", contrastWords(r))
 	ledger := session.LedgerOf(r)
 	p.side("for", &ledger, cause.For)
@@ -390,7 +390,7 @@ func showWords(r *session.Result) string {
 	if n := &r.Need; n.Passes > 0 && n.Shudders > 0 {
 		text += fmt.Sprintf("; it came in %d of %s", n.Shudders, prose.Count(n.Passes, "pass", "passes"))
 	}
-	text += ", for " + lasting(events)
+	text += "; it lasted " + lasting(events)
 	if len(events) > 1 {
 		text += " each time"
 	}

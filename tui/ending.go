@@ -130,7 +130,7 @@ func (e *Ending) felt() string {
 		}
 	}
 	if seen+steady+dark == 0 {
-		return "felt: no key was pressed"
+		return "felt: not marked"
 	}
 	var parts []string
 	for _, p := range []struct {
@@ -163,9 +163,9 @@ func (e *Ending) besides() string {
 		parts = append(parts, "link lost "+prose.Times(n))
 	}
 	if len(parts) == 0 {
-		return "besides: nothing"
+		return "also seen: nothing"
 	}
-	return "besides: " + strings.Join(parts, ", ")
+	return "also seen: " + strings.Join(parts, ", ")
 }
 
 // saved is where the drive is recorded.

@@ -47,7 +47,7 @@ func TestEnding(t *testing.T) {
 	for want, got := range map[string]string{
 		"felt: 2 times; 1 with shudder seen, 1 with engine speed steady":     e.felt(),
 		"shudder: once, largest at 0:11:02: 146 rpm, 1.9 Hz, 3.2 s, 64 km/h": e.seen(),
-		"besides: slow surge once, engine stopped once, link lost once":      e.besides(),
+		"also seen: slow surge once, engine stopped once, link lost once":    e.besides(),
 	} {
 		if got != want {
 			t.Errorf("%q, want %q", got, want)

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
@@ -146,6 +147,9 @@ func (p *wavePicture) between(v *view, span string) []string {
 		return []string{d}
 	}
 	if len(p.trace.Points) > 0 && !p.trace.Line() {
+		if v.snap.Detector.Reason == detect.EngineStopped && !p.ofEvent {
+			return []string{"engine stopped"}
+		}
 		return []string{wave.TooFew, "too few readings"}
 	}
 	if p.ofEvent {
