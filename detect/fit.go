@@ -280,7 +280,7 @@ func (w *window) height() float64 {
 // ramps between, and no gears: the third does not count.
 func (w *window) steps() (part [mostSteps]float64) {
 	copy(w.left[:w.n], w.v[:w.n])
-	up, down := 0, 0
+	up, down := false, false
 	explained := 0.0
 	for k := range mostSteps {
 		gain, at, rises := w.bestStep(3 + k)
@@ -291,12 +291,8 @@ func (w *window) steps() (part [mostSteps]float64) {
 		w.putStep(3+k, at)
 		explained += gain
 		part[k] = explained
-		if rises {
-			up++
-		} else {
-			down++
-		}
-		if k == mostSteps-1 && (up == 0 || down == 0) {
+		up, down = up || rises, down || !rises
+		if k == mostSteps-1 && !(up && down) {
 			part[k] = part[k-1]
 		}
 	}

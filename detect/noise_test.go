@@ -80,3 +80,19 @@ func TestInnovationsAgainstGonum(t *testing.T) {
 		}
 	}
 }
+
+// The wander is remembered for the memory and smooth over the other time, by the formula of the package comment,
+// and the quick part is so many times as large, as s.d.
+func TestNewNoise(t *testing.T) {
+	const memory, smooth, quick = 0.7, 0.08, 0.5
+	n := newNoise(quick, memory, smooth)
+	for _, tau := range []float64{0.01, 0.1, 0.5, 2} {
+		want := (memory*math.Exp(-tau/memory) - smooth*math.Exp(-tau/smooth)) / (memory - smooth)
+		if got := n.covariance(tau) / n.wander; !(math.Abs(got-want) <= 1e-12) {
+			t.Errorf("%v s apart: correlation %v, want %v", tau, got, want)
+		}
+	}
+	if got := n.covariance(0) / n.wander; !(math.Abs(got-(1+quick*quick)) <= 1e-12) {
+		t.Errorf("of one reading %v, want %v", got, 1+quick*quick)
+	}
+}
