@@ -157,6 +157,7 @@ func TestFloor_Limits(t *testing.T) {
 		{"all pulling is near", 0, 50, 10, 48, in(bin + 1), math.NaN(), usualColour},
 		{"thirty", 30, 0, 0, 40, in(bin), in(bin), 2}, {"29", 29, 0, 0, 40, in(bin), math.NaN(), usualColour},
 		{"thirty, 12 % away", 30, 0, 0, 52, in(bin), in(bin), 2}, {"14 % away", 30, 0, 0, 54, math.NaN(), in(bin), usualColour},
+		{"thirty, 12 % below", 30, 0, 0, 28, in(bin), in(bin), 2},
 	} {
 		var f floor
 		look := floorLook{load: loadOf(40), size: all(bin), likely: [colours]float64{1, 1.5, 3, 2}}
@@ -182,6 +183,25 @@ func TestFloor_Limits(t *testing.T) {
 	}
 	if got := f.smoothest(0, th); !known(got, in(bin)) {
 		t.Errorf("smoothest %v, want %v", got, in(bin))
+	}
+}
+
+// Looks that have no colour teach none; a bin that is full counts half; and a quantile is from the smallest look,
+// where its bin begins, to the largest, where its bin ends.
+func TestFloor_Bins(t *testing.T) {
+	var f floor
+	for i := range binMost {
+		if f.steady.keep(&floorLook{load: 20, size: all(10)}); i == binMost-2 && f.steady.sum[20] != binMost-1 {
+			t.Errorf("%d looks of %d", f.steady.sum[20], i+1)
+		}
+	}
+	if f.steady.sum[20] != binMost/2 || f.colour(40, &limits) != usualColour {
+		t.Errorf("%d looks of %d, colour %d", f.steady.sum[20], binMost, f.colour(40, &limits))
+	}
+	for want, share := range map[float64]float64{10: 0, 10.5: binMost / 4, 11: binMost / 2} {
+		if got := f.steady.quantile(1, 19, 21, share); !(math.Abs(got/(sizeLow*math.Exp(want*sizeBin))-1) <= 1e-9) {
+			t.Errorf("%v looks are below %v rpm", share, got)
+		}
 	}
 }
 

@@ -2,6 +2,7 @@ package detect
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -63,8 +64,9 @@ func TestAgainst(t *testing.T) {
 		t.Fatalf("%v and %v nats", f.evidence, f.free)
 	}
 	f.against(&w, 20000, 0, slowlyWaving)
+	f.against(&w, 9000, 0, slowlyWaving)
 	if f.healthy != parabola {
-		t.Error("a worse explanation counts")
+		t.Error("an explanation counts that is worse, or no better")
 	}
 	f.against(&w, 3000, 2, steps)
 	if f.healthy != steps || !(math.Abs(f.evidence-(9*math.Log(2)+2)) <= 1e-9) || !(math.Abs(f.free-(3*math.Log(10./3)+2)) <= 1e-9) {
@@ -72,6 +74,102 @@ func TestAgainst(t *testing.T) {
 	}
 	if exact := (weigher{spare: 6, worth: 12}); exact.known(0) != 0 || exact.free(0) != 0 { // both leave nothing: neither is better
 		t.Errorf("%v and %v nats for one of two that explain all", exact.known(0), exact.free(0))
+	}
+}
+
+// What a window has beyond the rule is what it has least of, of evidence, evidence of its own and evidence beside
+// the blow.
+func TestMargin(t *testing.T) {
+	th := limits
+	th.WantedFree, th.Beside = 3, 6
+	for _, c := range []struct{ evidence, free, beside, want float64 }{{15, 9, 10, 4}, {20, 5, 10, 2}, {20, 9, 7, 1}, {10, 9, 10, -1}, {20, 2, 10, -1}, {20, 9, 5, -1}} {
+		if got := (&fitted{evidence: c.evidence, free: c.free, beside: c.beside, wanted: 11}).margin(&th); got != c.want {
+			t.Errorf("%+v: %v nats", c, got)
+		}
+	}
+}
+
+// A slow link has one longer window, from slowRate on it has not.
+func TestWindowsAt(t *testing.T) {
+	if a, b := windowsAt(slowRate-0.1), windowsAt(slowRate); a != b+1 {
+		t.Errorf("%d windows below %v readings a second, %d from there on", a, slowRate, b)
+	}
+}
+
+// What is explained, by gonum: shaking by parabola and wave, what is healthy by a slow wave (each tried here in
+// steps of 1/100 Hz) or by steps, of which the second and the third have their price; the least evidence counts.
+// The height is made as large as it was before the ECU averaged it (the sinc of the text books) and before two
+// readings became one (the cosine).
+func TestExplainAgainstGonum(t *testing.T) {
+	th := limits
+	th.Wanted, th.WantedFree, th.Beside, th.FloorWorth, th.StepPrice, th.LowHz, th.HighHz, th.SlowHz = 5, 2, 1, 10, 4, 1, 6.5, 0.75
+	const rate, hz, size, usual, n = 20.0, 3.0, 100.0, 6.0, 61
+	for name, other := range map[string]func(t float64) float64{
+		"nothing else": func(float64) float64 { return 0 },
+		"slow wave":    func(x float64) float64 { return 100 * math.Sin(2*math.Pi*0.55*x) },
+		"steps": func(x float64) float64 {
+			if x > 1.02 && x < 2.02 {
+				return 200
+			}
+			return 0
+		},
+	} {
+		r := rand.New(rand.NewPCG(71, 72))
+		w := make([]series.Reading, n)
+		for i := range w {
+			x := float64(i) / rate
+			w[i] = series.Reading{T: 60 + x, V: 1700 + size/2*math.Sin(2*math.Pi*hz*x) + other(x) + 4*r.NormFloat64()}
+		}
+		var f, rest window
+		f.load(w, &white)
+		got := f.explain(&th, usual, rate, &rest)
+		if name == "nothing else" {
+			shown := math.Sin(math.Pi*hz*averagedOver) / (math.Pi * hz * averagedOver) * math.Cos(math.Pi*hz/rate)
+			if !(math.Abs(got.hz-hz) <= 0.1) || !(math.Abs(got.wave*shown/size-1) <= 0.03) || !(math.Abs(got.cycles-3*got.hz) <= 1e-9) {
+				t.Errorf("found at %v Hz with %v rpm, want %v", got.hz, got.wave, size/shown)
+			}
+			name = got.healthy.String()
+		}
+		cov := covariance(w, white)
+		spare, shaking := float64(n-9), generalised(t, cov, columnsOf(w, got.hz, harmonic), values(w))
+		slow := math.Inf(1)
+		for k := 20; k <= 75; k++ {
+			slow = min(slow, generalised(t, cov, columnsOf(w, float64(k)/100, drifting), values(w)))
+		}
+		left := stepwise(t, w, white)
+		evidence, free, best := math.Inf(1), math.Inf(1), parabola
+		for k, q := range []float64{slow, left[0], left[1], left[2]} {
+			price := th.StepPrice * float64(max(0, k-1))
+			e := (spare+10)/2*math.Log((q+10*usual*usual)/(shaking+10*usual*usual)) + price
+			free = min(free, spare/2*math.Log(q/shaking)+price)
+			if e < evidence {
+				evidence, best = e, [...]healthy{slowlyWaving, steps, steps, steps}[k]
+			}
+		}
+		if best.String() != name || got.healthy != best || !(math.Abs(got.evidence-evidence) <= 0.1) || !(math.Abs(got.free-free) <= 0.1) || !(math.Abs(got.left*got.left*spare/shaking-1) <= 1e-3) {
+			t.Errorf("%s: %+v; by gonum %v nats, %v of its own, against %v", name, got, evidence, free, best)
+		}
+	}
+}
+
+// A look that passed before a gap of the link is no first of two.
+func TestRestart(t *testing.T) {
+	d := newWith(&limits)
+	d.rule.passT, d.rule.rough = 9.9, 3
+	d.rule.restart(10)
+	if d.rule.lookT != 10 || d.rule.rough != 0 || d.decide(&look{t: 10.1, passed: true, margin: d.th.Once - 1}) {
+		t.Errorf("%+v", d.rule)
+	}
+}
+
+// The first look stands for no time.
+func TestConclude_First(t *testing.T) {
+	d := newWith(&limits)
+	e := newLook(5)
+	d.conclude(&e, OutsideBand)
+	e.t = 5.25
+	if d.conclude(&e, OutsideBand); d.books.otherSeconds != 0.25 {
+		t.Errorf("%v s of two looks 0.25 s apart", d.books.otherSeconds)
 	}
 }
 

@@ -75,9 +75,49 @@ func TestTrace(t *testing.T) {
 		if !(math.Abs(e.first-c.first) <= 0.25/hz) || !(math.Abs(e.last-c.last) <= 0.25/hz) {
 			t.Errorf("%s: from %v to %v s, want %v to %v", c.name, e.first, e.last, c.first, c.last)
 		}
+		if c.name == "longer ago than is looked" && e.first != 10-traceSpan || c.bursts[0][1] >= 10 && e.last != 10 {
+			t.Errorf("%s: from %v to %v s", c.name, e.first, e.last)
+		}
 		want := size / averaged(hz, averagedOver) / meanOf(hz, 1./16, standard.Near) // as it was before an ECU averaged it
 		if e.size < 0.85*want || e.size > 1.02*want {
 			t.Errorf("%s: %v rpm, want a little less than %v at most", c.name, e.size, want)
+		}
+		mean, n, seen := 0.0, 0.0, d.back(10, traceSpan)
+		for i, x := range seen {
+			if x.T >= e.first && x.T <= e.last {
+				mean, n = mean+localHeight(seen, i, 0.5/hz, hz), n+1
+			}
+		}
+		if mean *= 2 / n * want / size; !(math.Abs(e.size-mean) <= 1e-9*mean) {
+			t.Errorf("%s: %v rpm, %v is the mean from end to end", c.name, e.size, mean)
+		}
+	}
+}
+
+// A swing goes on through a hole of one period in the readings, and not through a longer one, on both sides of
+// where it is largest.
+func TestTrace_Hole(t *testing.T) {
+	const hz = 2.0
+	for _, c := range []struct {
+		hole          float64
+		before, after float64 // rpm
+		first, last   float64
+	}{{1 / hz, 80, 100, 6, 10}, {1/hz + 1./16, 80, 100, 8 + 1/hz + 1./16, 10}, {1 / hz, 100, 80, 6, 10}, {1/hz + 1./16, 100, 80, 6, 8}} {
+		d := newWith(&limits)
+		d.in.interval = 1. / 16
+		for i := 6 * 16; i <= 10*16; i++ {
+			x := float64(i) / 16
+			size := c.before
+			if x > 8 {
+				size = c.after
+			}
+			if x <= 8 || x >= 8+c.hole {
+				d.in.rpm.Add(series.Reading{T: x, V: 1700 + size/2*math.Sin(2*math.Pi*hz*x)})
+			}
+		}
+		e := look{t: 10, fit: fitted{hz: hz, span: 4}}
+		if d.trace(&e); e.first != c.first || e.last != c.last {
+			t.Errorf("%+v: from %v to %v s", c, e.first, e.last)
 		}
 	}
 }
@@ -96,5 +136,10 @@ func TestSolve_SameColumn(t *testing.T) {
 	b = [waveColumns]float64{4e6, 3e6, 8e6 + 1}
 	if x, _ := solve(&g, &b, 3); x[2] != 0 || !(math.Abs(x[0]-7./8) <= 1e-9) {
 		t.Errorf("almost the same column: %v", x[:3])
+	}
+	g = [waveColumns][waveColumns]float64{{4}, {8, 16}, {2, 4, 5}} // the second is twice the first
+	b = [waveColumns]float64{4, 8, 3}
+	if x, sum := solve(&g, &b, 3); !(math.Abs(x[0]-7./8) <= 1e-12) || x[1] != 0 || !(math.Abs(x[2]-1./4) <= 1e-12) || !(math.Abs(sum-17./4) <= 1e-12) {
+		t.Errorf("the same column between: %v, explains %v", x[:3], sum)
 	}
 }

@@ -202,7 +202,8 @@ func TestRatios_Under(t *testing.T) {
 		{0.03, 60, 0.03, false, true},  // slip of one gear
 		{0.06, 10, 0.06, false, true},  // open, and held shortly
 		{0.06, 60, 0.06, false, false}, // another gear, or open
-		{0.15, 60, 0.15, true, true},   // another gear
+		{0.06, gearLeast, 0.06, false, false}, {0.06, gearLeast - 1, 0.06, false, true},
+		{0.15, 60, 0.15, true, true}, // another gear
 		{0.06, 10, 0.01, false, true},
 		{0.15, 60, 0.12, false, false}, // between two gears, too far above the lower
 	} {
