@@ -40,8 +40,20 @@ func TestParabolaRMS_Exact(t *testing.T) {
 			x := float64(i)
 			w = append(w, series.Reading{T: 100 + x/8, V: 1700 + 30*x - 4*x*x})
 		}
-		if got := parabolaRMS(w); got > 1e-5 {
+		if got := parabolaRMS(w); !(got <= 1e-5) {
 			t.Errorf("%d readings of a parabola: %v rpm about it", n, got)
+		}
+		for i := range w { // over a thousandth of a second and over hours, from an engine speed that is no whole number
+			w[i].T, w[i].V = math.Ldexp(w[i].T-100, -10), w[i].V+0.1
+		}
+		if got := parabolaRMS(w); !(got <= 1e-5) {
+			t.Errorf("%d readings within milliseconds: %v rpm about their parabola", n, got)
+		}
+		for i := range w {
+			w[i].T = math.Ldexp(w[i].T, 24)
+		}
+		if got := parabolaRMS(w); !(got <= 1e-5) {
+			t.Errorf("%d readings over hours: %v rpm about their parabola", n, got)
 		}
 	}
 	if got := parabolaRMS(at(0, 0, 1, 1, 2, -1, 3, 1, 4, 0)); math.IsNaN(got) || got <= 0 {
@@ -55,6 +67,8 @@ func TestParabolaRMS_Exact(t *testing.T) {
 // The floor learns from an engine that runs and pulls: since the span of a look at least, without a step of
 // the ratio in it, an alarm near it or a hole of more than 5 s, faster than a crawl as read in the last 5 s.
 func TestLearns(t *testing.T) {
+	th := limits
+	th.FloorSpan = 1.5
 	for _, c := range []struct {
 		name   string
 		change func(d *Detector)
@@ -63,11 +77,11 @@ func TestLearns(t *testing.T) {
 	}{
 		{"cruise", func(*Detector) {}, 98, true},
 		{"stopped", func(d *Detector) { d.stopw.stopped = true }, 98, false},
-		{"started long enough ago", func(d *Detector) { d.in.started = 100 - d.th.FloorSpan - 0.001 }, 98, true},
+		{"started long enough ago", func(d *Detector) { d.in.started = 98.5 }, 98, true},
 		{"started just now", func(d *Detector) { d.in.started = 100 - d.th.FloorSpan + 0.001 }, 98, false},
 		{"readings over 5 s", func(*Detector) {}, 95, true},
 		{"over more", func(*Detector) {}, 94.875, false},
-		{"stepped before", func(d *Detector) { d.rule.steppedT = 100 - d.th.FloorSpan - 0.001 }, 98, true},
+		{"stepped before", func(d *Detector) { d.rule.steppedT = 98.5 }, 98, true},
 		{"stepped in it", func(d *Detector) { d.rule.steppedT = 100 - d.th.FloorSpan + 0.001 }, 98, false},
 		{"alarm", func(d *Detector) { d.state.Alarmed = true }, 98, false},
 		{"alarm before", func(d *Detector) { d.rule.alarmT = 100 - d.th.Join }, 98, true},
@@ -81,7 +95,7 @@ func TestLearns(t *testing.T) {
 			d.conditions = *conditionsOf(at(0, 14, 5, 30, 99, 14), nil, at(0, 0, 1, 0, 2, 0, 99, 60))
 		}, 98, false},
 	} {
-		d := newWith(&limits)
+		d := newWith(&th)
 		d.conditions.speed.Add(series.Reading{T: 99, V: 60})
 		if c.change(d); d.learns(100, at(c.first, 1700, 99, 1700, 100, 1700)) != c.want {
 			t.Errorf("%s: learns %v", c.name, !c.want)
@@ -252,6 +266,7 @@ func TestReasonAt(t *testing.T) {
 		{"stopped", 31, func(d *Detector) { d.stopw.stopped = true }, EngineStopped},
 		{"5 s since a gap", 31, func(d *Detector) { d.in.started = 5 }, Judged},
 		{"less", 31, func(d *Detector) { d.in.started = 5.125 }, Settling},
+		{"5 s since a start", 31, func(d *Detector) { d.in.started, d.in.startedUp, d.stopw.stops = 5, 5, make([]Stop, 1) }, Judged},
 		{"less, after a stop", 31, func(d *Detector) { d.in.started, d.in.startedUp, d.stopw.stops = 5.125, 5.125, make([]Stop, 1) }, Starting},
 		{"a gap after the stop", 31, func(d *Detector) { d.in.started, d.in.startedUp, d.stopw.stops = 5.125, 4, make([]Stop, 1) }, Settling},
 		{"a start without a stop", 31, func(d *Detector) { d.in.started, d.in.startedUp = 5.125, 5.125 }, Settling},
@@ -321,7 +336,7 @@ func TestMeasure(t *testing.T) {
 		return d.State().LimitRPM, d.State().SmallestRPM
 	}
 	low, seen := limit(0, true)
-	if low != limits.LeastRPM || seen <= low || seen > 1.5*low {
+	if low != limits.LeastRPM || seen <= smallestMore*low || seen > 1.5*low { // few readings show less of it
 		t.Errorf("a smooth car has a limit of %v rpm, and %v would be seen", low, seen)
 	}
 	if without, _ := limit(0, false); without != noDemandMore*low {
@@ -330,6 +345,167 @@ func TestMeasure(t *testing.T) {
 	rough, seen := limit(45, true)
 	if rougher, more := limit(50, true); !(math.Abs(rougher/rough-math.Exp(5*sizeBin)) <= 1e-9) || !(math.Abs(more/seen-rougher/rough) <= 1e-9) || seen <= rough {
 		t.Errorf("five bins rougher: limit %v to %v, seen %v to %v rpm", rough, rougher, seen, more)
+	}
+}
+
+// Five readings have an r.m.s. about a parabola, four have not; and a look that is judged is one in steady cruise.
+func TestMeasure_Floor(t *testing.T) {
+	for _, c := range []struct {
+		n    int
+		why  Reason
+		want bool
+	}{{4, SpeedChanging, false}, {5, SpeedChanging, true}, {12, SpeedChanging, true}, {12, Judged, true}} {
+		d := newWith(&limits)
+		d.conditions.speed.Add(series.Reading{T: 10, V: 60})
+		for i := range c.n {
+			d.in.rpm.Add(series.Reading{T: 10 - float64(c.n-1-i)/8, V: 1700 + float64(i%2)})
+		}
+		e := newLook(10)
+		d.measure(&e, c.why)
+		if math.IsNaN(e.rms) == c.want || c.want && (!(e.rms > 0) || d.floor.n != 1 || d.floor.wait[0].steady != (c.why == Judged)) {
+			t.Errorf("%+v: %v rpm, %d looks: %+v", c, e.rms, d.floor.n, d.floor.wait[0])
+		}
+	}
+}
+
+// A look that shows a wave teaches what the wave leaves, and no colour; never more than engine speed does.
+func TestLearn_Wave(t *testing.T) {
+	r := rand.New(rand.NewPCG(45, 46))
+	w := make([]series.Reading, 17)
+	for i := range w {
+		w[i] = series.Reading{T: 98.4 + 0.1*float64(i), V: 1700 + 50*math.Sin(2*math.Pi*0.2*float64(i)) + 3*r.NormFloat64()}
+	}
+	bin := func(x float64) int { return int(math.Log(x/sizeLow) / sizeBin) }
+	look := func(scatter float64) floorLook {
+		d := newWith(&limits)
+		d.conditions.speed.Add(series.Reading{T: 99, V: 60})
+		d.learn(&look{t: 100, scatter: scatter, colour: 1}, 40, w, true)
+		return d.floor.wait[0]
+	}
+	all := look(math.NaN())
+	if all.likely == ([colours]float64{}) || all.size[1] < bin(25) {
+		t.Errorf("without a wave: %+v", all)
+	}
+	left := look(4.1)
+	if left.likely != ([colours]float64{}) || left.size[1] != bin(4.1) {
+		t.Errorf("a wave leaves 4.1 rpm: %+v", left)
+	}
+	for k := range colours { // all sizes are smaller by the same share
+		if d := all.size[k] - left.size[k] - (all.size[1] - left.size[1]); d < -1 || d > 1 {
+			t.Errorf("colour %d: bin %d to %d", k, all.size[k], left.size[k])
+		}
+	}
+	if more := look(500); more.size != all.size {
+		t.Errorf("a wave leaves 500 rpm: %+v", more)
+	}
+}
+
+// A wave is as large as the limit or more; where there is none, half as large again as the least, and with 12 nats
+// of its own.
+func TestLargeEnough(t *testing.T) {
+	th := limits
+	th.LeastRPM = 40
+	d := newWith(&th)
+	for _, c := range []struct {
+		limit, wave, free float64
+		want              bool
+	}{
+		{66, 66, 0, true}, {66, 65.9, 50, false}, {math.NaN(), aloneOver * 40, aloneFree, true},
+		{math.NaN(), aloneOver*40 - 0.1, aloneFree, false}, {math.NaN(), aloneOver * 40, aloneFree - 0.1, false}, {math.NaN(), 500, 500, true},
+	} {
+		if got := d.largeEnough(&look{limit: c.limit}, &fitted{wave: c.wave, free: c.free}); got != c.want {
+			t.Errorf("%+v: %v", c, got)
+		}
+	}
+}
+
+// explained explains the windows of a look at readings of formula, 8 in a second.
+func explained(th *Tuning, n int, e look, of func(t float64) float64) look {
+	d := newWith(th)
+	d.in.interval = 1. / 8
+	for i := range n {
+		x := e.t - float64(n-1-i)/8
+		d.in.rpm.Add(series.Reading{T: x, V: 1700 + of(x)})
+	}
+	d.explain(&e)
+	return e
+}
+
+// Where nothing is large enough for a wave, the swing is that of the sine with the r.m.s. of the first window which
+// has nine of ten readings of the last 3 s. Windows of 1, 1.5, 2.25 and 3.375 s at 8 a second: the third has 19.
+func TestExplain_Swing(t *testing.T) {
+	th := limits
+	th.Shortest, th.Longer, th.Least, th.LeastRPM = 1, 1.5, 11, 44
+	quiet := func(x float64) float64 { return 3*math.Sin(40*x) + x*x*x/20 }
+	for _, c := range []struct{ readings, window int }{{22, 19}, {23, 28}} {
+		e := newLook(10)
+		e.readings = c.readings
+		e = explained(&th, 81, e, quiet)
+		var w []series.Reading
+		for i := range c.window {
+			x := 10 - float64(c.window-1-i)/8
+			w = append(w, series.Reading{T: x, V: 1700 + quiet(x)})
+		}
+		if want := 2 * math.Sqrt2 * parabolaRMS(w); !(math.Abs(e.swing-want) <= 1e-9*want) {
+			t.Errorf("%d readings in 3 s: %v rpm, want %v of %d", c.readings, e.swing, want, c.window)
+		}
+	}
+}
+
+// As many readings as a window has at least are explained, and fewer are not. What a wave leaves is what it leaves
+// in the window where that is least, and a wave that is too small leaves nothing to learn.
+func TestExplain_Least(t *testing.T) {
+	th := limits
+	th.Shortest, th.Longer, th.Least, th.LeastRPM, th.WantedFree, th.Wanted, th.Beside = 1, 1.5, 11, 44, 1, 5, 1
+	wave := func(size float64) func(float64) float64 {
+		return func(x float64) float64 { return size / 2 * math.Sin(2*math.Pi*1.6*x) }
+	}
+	for _, n := range []int{10, 11} {
+		if e := explained(&th, n, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, wave(120)); (e.fit.hz > 0) != (n == 11) {
+			t.Errorf("%d readings: %v Hz", n, e.fit.hz)
+		}
+	}
+	for _, c := range []struct {
+		size  float64 // of the wave, of 44 rpm
+		learn bool
+	}{{1.1, true}, {0.93, false}} {
+		if e := explained(&th, 12, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, wave(c.size*44)); math.IsNaN(e.scatter) == c.learn || e.fit.hz == 0 {
+			t.Errorf("a wave of %v the least: leaves %v rpm, %v Hz", c.size, e.scatter, e.fit.hz)
+		}
+	}
+	r := rand.New(rand.NewPCG(47, 48))
+	for _, calm := range []float64{8.1, 0} { // s, from when on nothing but the wave is read; or never
+		e := explained(&th, 81, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, func(x float64) float64 {
+			if calm > 0 && x > calm {
+				return wave(200)(x)
+			}
+			return wave(200)(x) + 9*r.NormFloat64()
+		})
+		if calm > 0 && !(e.scatter <= 1) || calm == 0 && !(e.scatter > 2) {
+			t.Errorf("calm from %v s: the wave leaves %v rpm", calm, e.scatter)
+		}
+	}
+}
+
+// A swing passes that lasts as long as it must; and one under a new load is weighed against a limit of its own.
+func TestExplain_Lasts(t *testing.T) {
+	th := limits
+	th.WantedFree, th.Wanted, th.Beside, th.Lasts, th.LeastRPM = 1, 5, 1, 0, 44
+	swing := func(x float64) float64 {
+		if x < 8 {
+			return 0
+		}
+		return 80 * math.Sin(2*math.Pi*1.6*x)
+	}
+	e := explained(&th, 81, look{t: 10, limit: 44, usual: 3, readings: 25, scatter: math.NaN()}, swing)
+	if !e.passed || !(e.last-e.first > 1) {
+		t.Fatalf("%+v", e)
+	}
+	for extra, want := range map[float64]bool{0: true, 1. / 8: false} {
+		th.Lasts = e.last - e.first + extra
+		if got := explained(&th, 81, look{t: 10, limit: 44, usual: 3, readings: 25, scatter: math.NaN()}, swing); got.passed != want {
+			t.Errorf("%v s, %v wanted: passed %v", e.last-e.first, th.Lasts, got.passed)
+		}
 	}
 }
 
