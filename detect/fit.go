@@ -292,7 +292,7 @@ func (w *window) steps() (part [mostSteps]float64) {
 		explained += gain
 		part[k] = explained
 		up, down = up || rises, down || !rises
-		if k == mostSteps-1 && !(up && down) {
+		if k == mostSteps-1 && (!up || !down) {
 			part[k] = part[k-1]
 		}
 	}

@@ -203,6 +203,9 @@ func TestFloor_Bins(t *testing.T) {
 			t.Errorf("%v looks are below %v rpm", share, got)
 		}
 	}
+	if got, most := f.any.quantile(1, 0, loadBins-1, 1), sizeLow*math.Exp(sizeBins*sizeBin); !(math.Abs(got/most-1) <= 1e-9) {
+		t.Errorf("of no looks one is below %v rpm, want the largest size, %v", got, most)
+	}
 }
 
 // A look counts once it is 3 s old; the line is so long at most, and then the oldest counts at once. Each is

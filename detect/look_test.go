@@ -173,7 +173,7 @@ func TestDemandInStep(t *testing.T) {
 		want           bool
 	}{
 		{"in step", 2, 1.05 * inStepPct, 31, 2, 0, true}, {"small", 2, 0.95 * inStepPct, 31, 2, 0, false}, {"another frequency", 1, 3, 31, 2, 0, false}, {"no frequency", 2, 3, 31, 0, 0, false},
-		{"just enough readings", 1, 3, leastReadings, 1, 0, true}, {"one less", 1, 3, leastReadings - 1, 1, 0, false}, {"in much else", 2, 4, 31, 2, 4, false}, {"not read", 2, 3, 0, 2, 0, false},
+		{"just enough readings", 1, 3, leastReadings, 1, 0, true}, {"one less", 1, 3, leastReadings - 1, 1, 0, false}, {"in much else", 2, 4, 31, 2, 4, false}, {"as many as there is room for", 2, 3, maxWindow, 2, 0, true}, {"one more", 2, 3, maxWindow + 1, 2, 0, false}, {"not read", 2, 3, 0, 2, 0, false},
 	} {
 		d := newWith(&limits)
 		r := rand.New(rand.NewPCG(43, 44))
@@ -199,6 +199,9 @@ func TestPush_Order(t *testing.T) {
 	push(time.Second-1, pids.VSS, 60)
 	if v, ok := d.conditions.speed.Last(); !ok || v.V != 50 || d.books.speeds != 1 {
 		t.Errorf("road speed %v, %v; of one time all samples count, and of an earlier one none", v, ok)
+	}
+	if push(time.Second, pids.LoadPct, 35); !d.conditions.hasLoad || d.conditions.load != (series.Reading{T: 1, V: 35}) {
+		t.Errorf("load %+v, %v", d.conditions.load, d.conditions.hasLoad)
 	}
 	for _, c := range []struct {
 		signal                pids.Signal
@@ -397,115 +400,6 @@ func TestLearn_Wave(t *testing.T) {
 	}
 	if more := look(500); more.size != all.size {
 		t.Errorf("a wave leaves 500 rpm: %+v", more)
-	}
-}
-
-// A wave is as large as the limit or more; where there is none, half as large again as the least, and with 12 nats
-// of its own.
-func TestLargeEnough(t *testing.T) {
-	th := limits
-	th.LeastRPM = 40
-	d := newWith(&th)
-	for _, c := range []struct {
-		limit, wave, free float64
-		want              bool
-	}{
-		{66, 66, 0, true}, {66, 65.9, 50, false}, {math.NaN(), aloneOver * 40, aloneFree, true},
-		{math.NaN(), aloneOver*40 - 0.1, aloneFree, false}, {math.NaN(), aloneOver * 40, aloneFree - 0.1, false}, {math.NaN(), 500, 500, true},
-	} {
-		if got := d.largeEnough(&look{limit: c.limit}, &fitted{wave: c.wave, free: c.free}); got != c.want {
-			t.Errorf("%+v: %v", c, got)
-		}
-	}
-}
-
-// explained explains the windows of a look at readings of formula, 8 in a second.
-func explained(th *Tuning, n int, e look, of func(t float64) float64) look {
-	d := newWith(th)
-	d.in.interval = 1. / 8
-	for i := range n {
-		x := e.t - float64(n-1-i)/8
-		d.in.rpm.Add(series.Reading{T: x, V: 1700 + of(x)})
-	}
-	d.explain(&e)
-	return e
-}
-
-// Where nothing is large enough for a wave, the swing is that of the sine with the r.m.s. of the first window which
-// has nine of ten readings of the last 3 s. Windows of 1, 1.5, 2.25 and 3.375 s at 8 a second: the third has 19.
-func TestExplain_Swing(t *testing.T) {
-	th := limits
-	th.Shortest, th.Longer, th.Least, th.LeastRPM = 1, 1.5, 11, 44
-	quiet := func(x float64) float64 { return 3*math.Sin(40*x) + x*x*x/20 }
-	for _, c := range []struct{ readings, window int }{{22, 19}, {23, 28}} {
-		e := newLook(10)
-		e.readings = c.readings
-		e = explained(&th, 81, e, quiet)
-		var w []series.Reading
-		for i := range c.window {
-			x := 10 - float64(c.window-1-i)/8
-			w = append(w, series.Reading{T: x, V: 1700 + quiet(x)})
-		}
-		if want := 2 * math.Sqrt2 * parabolaRMS(w); !(math.Abs(e.swing-want) <= 1e-9*want) {
-			t.Errorf("%d readings in 3 s: %v rpm, want %v of %d", c.readings, e.swing, want, c.window)
-		}
-	}
-}
-
-// As many readings as a window has at least are explained, and fewer are not. What a wave leaves is what it leaves
-// in the window where that is least, and a wave that is too small leaves nothing to learn.
-func TestExplain_Least(t *testing.T) {
-	th := limits
-	th.Shortest, th.Longer, th.Least, th.LeastRPM, th.WantedFree, th.Wanted, th.Beside = 1, 1.5, 11, 44, 1, 5, 1
-	wave := func(size float64) func(float64) float64 {
-		return func(x float64) float64 { return size / 2 * math.Sin(2*math.Pi*1.6*x) }
-	}
-	for _, n := range []int{10, 11} {
-		if e := explained(&th, n, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, wave(120)); (e.fit.hz > 0) != (n == 11) {
-			t.Errorf("%d readings: %v Hz", n, e.fit.hz)
-		}
-	}
-	for _, c := range []struct {
-		size  float64 // of the wave, of 44 rpm
-		learn bool
-	}{{1.1, true}, {0.93, false}} {
-		if e := explained(&th, 12, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, wave(c.size*44)); math.IsNaN(e.scatter) == c.learn || e.fit.hz == 0 {
-			t.Errorf("a wave of %v the least: leaves %v rpm, %v Hz", c.size, e.scatter, e.fit.hz)
-		}
-	}
-	r := rand.New(rand.NewPCG(47, 48))
-	for _, calm := range []float64{8.1, 0} { // s, from when on nothing but the wave is read; or never
-		e := explained(&th, 81, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, func(x float64) float64 {
-			if calm > 0 && x > calm {
-				return wave(200)(x)
-			}
-			return wave(200)(x) + 9*r.NormFloat64()
-		})
-		if calm > 0 && !(e.scatter <= 1) || calm == 0 && !(e.scatter > 2) {
-			t.Errorf("calm from %v s: the wave leaves %v rpm", calm, e.scatter)
-		}
-	}
-}
-
-// A swing passes that lasts as long as it must; and one under a new load is weighed against a limit of its own.
-func TestExplain_Lasts(t *testing.T) {
-	th := limits
-	th.WantedFree, th.Wanted, th.Beside, th.Lasts, th.LeastRPM = 1, 5, 1, 0, 44
-	swing := func(x float64) float64 {
-		if x < 8 {
-			return 0
-		}
-		return 80 * math.Sin(2*math.Pi*1.6*x)
-	}
-	e := explained(&th, 81, look{t: 10, limit: 44, usual: 3, readings: 25, scatter: math.NaN()}, swing)
-	if !e.passed || !(e.last-e.first > 1) {
-		t.Fatalf("%+v", e)
-	}
-	for extra, want := range map[float64]bool{0: true, 1. / 8: false} {
-		th.Lasts = e.last - e.first + extra
-		if got := explained(&th, 81, look{t: 10, limit: 44, usual: 3, readings: 25, scatter: math.NaN()}, swing); got.passed != want {
-			t.Errorf("%v s, %v wanted: passed %v", e.last-e.first, th.Lasts, got.passed)
-		}
 	}
 }
 

@@ -2,7 +2,6 @@ package detect
 
 import (
 	"math"
-	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -93,62 +92,6 @@ func TestMargin(t *testing.T) {
 func TestWindowsAt(t *testing.T) {
 	if a, b := windowsAt(slowRate-0.1), windowsAt(slowRate); a != b+1 {
 		t.Errorf("%d windows below %v readings a second, %d from there on", a, slowRate, b)
-	}
-}
-
-// What is explained, by gonum: shaking by parabola and wave, what is healthy by a slow wave (each tried here in
-// steps of 1/100 Hz) or by steps, of which the second and the third have their price; the least evidence counts.
-// The height is made as large as it was before the ECU averaged it (the sinc of the text books) and before two
-// readings became one (the cosine).
-func TestExplainAgainstGonum(t *testing.T) {
-	th := limits
-	th.Wanted, th.WantedFree, th.Beside, th.FloorWorth, th.StepPrice, th.LowHz, th.HighHz, th.SlowHz = 5, 2, 1, 10, 4, 1, 6.5, 0.75
-	const rate, hz, size, usual, n = 20.0, 3.0, 100.0, 6.0, 61
-	for name, other := range map[string]func(t float64) float64{
-		"nothing else": func(float64) float64 { return 0 },
-		"slow wave":    func(x float64) float64 { return 100 * math.Sin(2*math.Pi*0.55*x) },
-		"steps": func(x float64) float64 {
-			if x > 1.02 && x < 2.02 {
-				return 200
-			}
-			return 0
-		},
-	} {
-		r := rand.New(rand.NewPCG(71, 72))
-		w := make([]series.Reading, n)
-		for i := range w {
-			x := float64(i) / rate
-			w[i] = series.Reading{T: 60 + x, V: 1700 + size/2*math.Sin(2*math.Pi*hz*x) + other(x) + 4*r.NormFloat64()}
-		}
-		var f, rest window
-		f.load(w, &white)
-		got := f.explain(&th, usual, rate, &rest)
-		if name == "nothing else" {
-			shown := math.Sin(math.Pi*hz*averagedOver) / (math.Pi * hz * averagedOver) * math.Cos(math.Pi*hz/rate)
-			if !(math.Abs(got.hz-hz) <= 0.1) || !(math.Abs(got.wave*shown/size-1) <= 0.03) || !(math.Abs(got.cycles-3*got.hz) <= 1e-9) {
-				t.Errorf("found at %v Hz with %v rpm, want %v", got.hz, got.wave, size/shown)
-			}
-			name = got.healthy.String()
-		}
-		cov := covariance(w, white)
-		spare, shaking := float64(n-9), generalised(t, cov, columnsOf(w, got.hz, harmonic), values(w))
-		slow := math.Inf(1)
-		for k := 20; k <= 75; k++ {
-			slow = min(slow, generalised(t, cov, columnsOf(w, float64(k)/100, drifting), values(w)))
-		}
-		left := stepwise(t, w, white)
-		evidence, free, best := math.Inf(1), math.Inf(1), parabola
-		for k, q := range []float64{slow, left[0], left[1], left[2]} {
-			price := th.StepPrice * float64(max(0, k-1))
-			e := (spare+10)/2*math.Log((q+10*usual*usual)/(shaking+10*usual*usual)) + price
-			free = min(free, spare/2*math.Log(q/shaking)+price)
-			if e < evidence {
-				evidence, best = e, [...]healthy{slowlyWaving, steps, steps, steps}[k]
-			}
-		}
-		if best.String() != name || got.healthy != best || !(math.Abs(got.evidence-evidence) <= 0.1) || !(math.Abs(got.free-free) <= 0.1) || !(math.Abs(got.left*got.left*spare/shaking-1) <= 1e-3) {
-			t.Errorf("%s: %+v; by gonum %v nats, %v of its own, against %v", name, got, evidence, free, best)
-		}
 	}
 }
 
