@@ -284,7 +284,7 @@ func (w *window) steps() (part [mostSteps]float64) {
 	explained := 0.0
 	for k := range mostSteps {
 		gain, at, rises := w.bestStep(3 + k)
-		if at < 0 {
+		if at == 0 {
 			part[k] = explained
 			continue
 		}
@@ -300,9 +300,8 @@ func (w *window) steps() (part [mostSteps]float64) {
 }
 
 // bestStep returns how much one more step explains beside the first cols columns, and the last
-// reading before it, and whether it rises.
+// reading before it, 0 where no step explains more, and whether it rises.
 func (w *window) bestStep(cols int) (gain float64, at int, rises bool) {
-	at = -1
 	x := w.step[:w.n]
 	for i := 1; i < w.n-2; i++ {
 		w.makeStep(x, i)
