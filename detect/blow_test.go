@@ -85,7 +85,7 @@ func TestBesideBlowAgainstGonum(t *testing.T) {
 	}
 }
 
-// A stretch has at least so many readings and seconds, both ends with it, where the window has as many; a window
+// A stretch has so many readings and so many seconds at least, both ends with it, or ends with the window. A window
 // may be taken out whole. By hand, at 8 readings a second.
 func TestWithout(t *testing.T) {
 	for _, c := range []struct {

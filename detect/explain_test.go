@@ -8,10 +8,10 @@ import (
 	"github.com/judder-obd/judder/detect/series"
 )
 
-// What is explained, by gonum: shaking by parabola and wave, what is healthy by a slow wave (each tried here in
-// steps of 1/100 Hz) or by steps, of which the second and the third have their price; the least evidence counts.
-// The height is made as large as it was before the ECU averaged it (the sinc of the text books) and before two
-// readings became one (the cosine).
+// The evidence is the least of four, each by gonum: shaking is weighed against a slow wave, tried in steps of 1/100
+// Hz, and against one, two and three steps; the second and the third step have a price. The wave is as high as it
+// was before the ECU averaged it (sin x/x) and before two readings became one (the cosine of half the angle between
+// them).
 func TestExplainAgainstGonum(t *testing.T) {
 	th := limits
 	th.Wanted, th.WantedFree, th.Beside, th.FloorWorth, th.StepPrice, th.LowHz, th.HighHz, th.SlowHz = 5, 2, 1, 10, 4, 1, 6.5, 0.75
@@ -95,8 +95,8 @@ func explained(th *Tuning, n int, e look, of func(t float64) float64) look {
 	return e
 }
 
-// Where nothing is large enough for a wave, the swing is that of the sine with the r.m.s. of the first window which
-// has nine of ten readings of the last 3 s. Windows of 1, 1.5, 2.25 and 3.375 s at 8 a second: the third has 19.
+// Where nothing is as large as a wave must be, the swing is that of a sine with the same r.m.s., in the first window
+// that has nine of ten readings of the last 3 s. Windows of 1, 1.5, 2.25 and 3.375 s at 8 a second: the third has 19.
 func TestExplain_Swing(t *testing.T) {
 	th := limits
 	th.Shortest, th.Longer, th.Least, th.LeastRPM = 1, 1.5, 11, 44
@@ -116,8 +116,8 @@ func TestExplain_Swing(t *testing.T) {
 	}
 }
 
-// As many readings as a window has at least are explained, and fewer are not. What a wave leaves is what it leaves
-// in the window where that is least, and a wave that is too small leaves nothing to learn.
+// As many readings as a window has at least are explained, and fewer are not. A wave leaves what it
+// leaves in the window where that is least. A wave that is too small gives the floor nothing.
 func TestExplain_Least(t *testing.T) {
 	th := limits
 	th.Shortest, th.Longer, th.Least, th.LeastRPM, th.WantedFree, th.Wanted, th.Beside = 1, 1.5, 11, 44, 1, 5, 1

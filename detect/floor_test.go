@@ -186,8 +186,8 @@ func TestFloor_Limits(t *testing.T) {
 	}
 }
 
-// Looks that have no colour teach none; a bin that is full counts half; and a quantile is from the smallest look,
-// where its bin begins, to the largest, where its bin ends.
+// A look without a colour teaches none. A bin that is full counts half. A quantile goes from the beginning of the
+// smallest look's bin to the end of the largest look's.
 func TestFloor_Bins(t *testing.T) {
 	var f floor
 	for i := range binMost {

@@ -105,7 +105,7 @@ func TestRestart(t *testing.T) {
 	}
 }
 
-// The first look stands for no time.
+// The first look counts for no time.
 func TestConclude_First(t *testing.T) {
 	d := newWith(&limits)
 	e := newLook(5)

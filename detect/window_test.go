@@ -13,9 +13,8 @@ import (
 )
 
 // stepwise returns what a parabola and one, two and three steps leave, each step where it helps most beside
-// those before (forward selection, as text books have it), with two readings on either side at least. One of
-// which those before hold 98 % is no further step, and a third that goes the same way as the first two does not
-// count.
+// those before (forward selection, as text books have it), with two readings on either side at least. A step
+// that those before explain to 98 % does not count, nor does a third that goes the same way as the first two.
 func stepwise(t *testing.T, w []series.Reading, n noise) (left [mostSteps]float64) {
 	t.Helper()
 	columns := append(columnsOf(w, 1, plain)[:3:3], values(w))
@@ -84,8 +83,8 @@ func TestStepsAgainstGonum(t *testing.T) {
 	}
 }
 
-// Four readings have one place for a step, which explains all that a parabola leaves; three have none, and where
-// nothing is left no step explains it.
+// Four readings have one place for a step, and it explains all that a parabola leaves. Three readings have no
+// place, and readings that are all the same have no step.
 func TestSteps_Few(t *testing.T) {
 	var f window
 	if f.load(at(0, 0, 1, 9, 2, 0, 3, 9), &white); !(math.Abs(f.steps()[0]/f.total-1) <= 1e-9) || f.steps() != [mostSteps]float64{f.steps()[0], f.steps()[0], f.steps()[0]} {
@@ -100,7 +99,7 @@ func TestSteps_Few(t *testing.T) {
 
 // How likely a colour is, is the restricted likelihood of the text books, its scatter at its likeliest size:
 // −m/2·ln Q − (ln det C + ln det XᵀC⁻¹X)/2, by gonum. Rounding to a quarter adds q²/12 to each reading, so that
-// scatter of nothing has a likelihood, too. Three readings are on one parabola: they have no say.
+// readings without scatter have a likelihood, too. Three readings are on one parabola and have no say.
 func TestLikelihoodAgainstGonum(t *testing.T) {
 	r := rand.New(rand.NewPCG(61, 62))
 	n := newNoise(0.3, 0.6, 0.07)
@@ -160,7 +159,7 @@ func TestBest(t *testing.T) {
 			t.Errorf("from %v to %v Hz: found at %v, want %v", c.low, c.high, got.hz, c.want)
 		}
 	}
-	// Four readings have one direction beside a parabola, which every wave has; three have none.
+	// Beside a parabola four readings leave one number free, and any wave explains it; three leave none.
 	f := made(4, 8, 2)
 	if got := f.best(1, 3, plain); !(math.Abs(got.part-f.total) <= 1e-9*f.total) || f.total == 0 {
 		t.Errorf("four readings: %v explained of %v", got.part, f.total)
