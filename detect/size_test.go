@@ -95,14 +95,18 @@ func TestTrace(t *testing.T) {
 }
 
 // A swing goes on through a hole of one period in the readings, and not through a longer one, on both sides of
-// where it is largest.
+// where it is largest in the window, whose first reading counts.
 func TestTrace_Hole(t *testing.T) {
 	const hz = 2.0
 	for _, c := range []struct {
 		hole          float64
 		before, after float64 // rpm
 		first, last   float64
-	}{{1 / hz, 80, 100, 6, 10}, {1/hz + 1./16, 80, 100, 8 + 1/hz + 1./16, 10}, {1 / hz, 100, 80, 6, 10}, {1/hz + 1./16, 100, 80, 6, 8}} {
+		span          float64 // s, of the window that shows it
+	}{
+		{1 / hz, 80, 100, 6, 10, 4}, {1/hz + 1./16, 80, 100, 8 + 1/hz + 1./16, 10, 4}, {1 / hz, 100, 80, 6, 10, 4}, {1/hz + 1./16, 100, 80, 6, 8, 4},
+		{1/hz + 1./16, 100, 40, 6, 8, 2}, {1/hz + 1./16, 100, 40, 8 + 1/hz + 1./16, 10, 1.99}, // from 8 s on, and from later
+	} {
 		d := newWith(&limits)
 		d.in.interval = 1. / 16
 		for i := 6 * 16; i <= 10*16; i++ {
@@ -115,7 +119,7 @@ func TestTrace_Hole(t *testing.T) {
 				d.in.rpm.Add(series.Reading{T: x, V: 1700 + size/2*math.Sin(2*math.Pi*hz*x)})
 			}
 		}
-		e := look{t: 10, fit: fitted{hz: hz, span: 4}}
+		e := look{t: 10, fit: fitted{hz: hz, span: c.span}}
 		if d.trace(&e); e.first != c.first || e.last != c.last {
 			t.Errorf("%+v: from %v to %v s", c, e.first, e.last)
 		}
