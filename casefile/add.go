@@ -17,6 +17,7 @@ import (
 	"unicode"
 
 	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // Adding is how files are added.
@@ -33,15 +34,18 @@ func (f *Folder) Add(from string, how Adding) (row *File, isNew bool, err error)
 		return nil, false, f.ReadOnly
 	}
 	info, err := os.Lstat(from)
+	if err == nil && info.IsDir() {
+		err = recording.ErrFolder
+	}
 	if err != nil {
-		return nil, false, err
+		return nil, false, recording.NewFileError("open", from, err)
 	}
 	if !info.Mode().IsRegular() {
 		return nil, false, fmt.Errorf("%s is no plain file: %w", from, ErrLink)
 	}
 	file, err := os.Open(from)
 	if err != nil {
-		return nil, false, err
+		return nil, false, recording.NewFileError("open", from, err)
 	}
 	defer func() { _ = file.Close() }() // read only
 	if row, isNew, err = f.take(file, from, info, how); err == nil && isNew && row.Kind == Drive {
@@ -78,7 +82,7 @@ func (f *Folder) addMarks(from, name string, how Adding) error {
 	}
 	data, err := os.ReadFile(from)
 	if err != nil {
-		return err
+		return recording.NewFileError("read", from, err)
 	}
 	if err := tooLarge(Marks, int64(len(data))); err != nil {
 		return fmt.Errorf("%s %w", from, err)
@@ -279,7 +283,7 @@ var devices = []string{"CON", "PRN", "AUX", "NUL", "COM0", "COM1", "COM2", "COM3
 func Inside(dir string) (paths []string, err error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
-		return nil, err
+		return nil, recording.NewFileError("open", dir, err)
 	}
 	for _, e := range entries {
 		if e.Type().IsRegular() && !strings.HasPrefix(e.Name(), ".") {

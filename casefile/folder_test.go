@@ -316,8 +316,9 @@ func TestAdd_Hostile(t *testing.T) {
 	if err := os.Symlink(secret, link); err != nil {
 		t.Skip(err)
 	}
-	for _, path := range []string{link, outside, os.DevNull} {
-		if _, _, err := f.Add(path, Adding{Now: noon}); !errors.Is(err, ErrLink) {
+	for path, want := range map[string]error{link: ErrLink, os.DevNull: ErrLink, outside: recording.ErrFolder, filepath.Join(outside, "absent"): fs.ErrNotExist} {
+		var named *recording.FileError
+		if _, _, err := f.Add(path, Adding{Now: noon}); !errors.Is(err, want) || want != ErrLink && !errors.As(err, &named) {
 			t.Errorf("%s: %v", path, err)
 		}
 	}

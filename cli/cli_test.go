@@ -165,7 +165,8 @@ func TestBadInput_SaysWhatWhereAndWhatNext(t *testing.T) {
 		}
 		return path
 	}
-	out := filepath.Join(dir, "out.jsonl")
+	out, absent, opened, shudder := filepath.Join(dir, "out.jsonl"), filepath.Join(dir, "absent"), filepath.Join(dir, "case"), shaken(t, "bridge")
+	must(t, "case", "new", opened, "--no-ask")
 	for _, c := range []struct {
 		args []string
 		code int
@@ -188,6 +189,13 @@ func TestBadInput_SaysWhatWhereAndWhatNext(t *testing.T) {
 		{[]string{"review", file("foreign", "{\"a\":1}\n\x1b[31mred\n")}, exitFailed, []string{"foreign", "not a judder recording"}},
 		{[]string{"review", file("newer", `{"k":"header","format":"judder recording","version":2,"crc":"00000000"}`+"\n")}, exitFailed, []string{"newer version"}},
 		{[]string{"replay", file("foreign2", "hello\n")}, exitFailed, []string{"foreign2", "not a judder recording"}},
+		{[]string{"import", dir, "--out", out}, exitFailed, []string{"cannot open " + dir + ": this is a folder; name the file in it"}},
+		{[]string{"import", absent, "--out", out}, exitFailed, []string{"cannot open " + absent, "check the name"}},
+		{[]string{"picture", shudder, "--out", filepath.Join(absent, "x.svg")}, exitFailed, []string{"cannot create " + absent, "check the name and that the folder exists"}},
+		{[]string{"export", shudder, "--out", filepath.Join(absent, "x.csv")}, exitFailed, []string{"cannot create " + absent, "check the name and that the folder exists"}},
+		{[]string{"picture", shudder, "--out", dir}, exitFailed, []string{"cannot create " + dir + ": this is a folder; name the file in it"}},
+		{[]string{"case", "add", opened, absent}, exitFailed, []string{"not added: cannot open " + absent, "check the name and that the folder exists"}},
+		{[]string{"case", "look", opened, "tyres", "--photo", absent}, exitFailed, []string{"cannot open " + absent, "check the name and that the folder exists"}},
 		{[]string{"import", file("a.csv", "time,signal,value\n"), "--out", out}, exitFailed, []string{"a.csv", "time_s"}},
 		{[]string{"import", file("b.csv", "time_s,signal,value\n1,RPM,8x0\n"), "--out", out}, exitFailed, []string{"line 2", "value", "8x0"}},
 		{[]string{"import", file("c.csv", "time_s,signal,value,unit\n1,VSS,30,volt\n"), "--out", out}, exitFailed, []string{"line 2", "volt", "km/h"}},

@@ -51,9 +51,16 @@ func (c *importCommand) open(e *env) (io.ReadCloser, string, error) {
 	if c.File == "-" {
 		return io.NopCloser(e.in), "standard input", nil
 	}
+	info, err := os.Stat(c.File)
+	if err == nil && info.IsDir() {
+		err = recording.ErrFolder
+	}
+	if err != nil {
+		return nil, "", recording.NewFileError("open", c.File, err)
+	}
 	f, err := os.Open(c.File)
 	if err != nil {
-		return nil, "", fmt.Errorf("%w; give a CSV file of readings", err)
+		return nil, "", recording.NewFileError("open", c.File, err)
 	}
 	return f, c.File, nil
 }

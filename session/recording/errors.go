@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"syscall"
 	"time"
 
 	"github.com/judder-obd/judder/prose"
@@ -14,6 +15,7 @@ var (
 	ErrNotRecording = errors.New("this is not a judder recording")
 	ErrEmpty        = errors.New("there is nothing in it")
 	ErrNewer        = errors.New("it was written by a newer version of the program")
+	ErrFolder       = errors.New("this is a folder")
 	ErrNotFile      = errors.New("this is not an ordinary file")
 )
 
@@ -55,8 +57,8 @@ func plainCause(err error) error {
 	return err
 }
 
-// newFileError adds the next step that fits the cause.
-func newFileError(op, path string, err error) *FileError {
+// NewFileError adds the next step that fits the cause. It is for any file that a person named.
+func NewFileError(op, path string, err error) *FileError {
 	return &FileError{Op: op, Path: path, Err: err, Next: nextStep(err)}
 }
 
@@ -67,9 +69,11 @@ var nextSteps = []struct {
 }{
 	{fs.ErrExist, "recordings are never overwritten: choose another name, or move the old file away"},
 	{fs.ErrNotExist, "check the name and that the folder exists"},
+	{syscall.ENOTDIR, "check the name and that the folder exists"},
 	{fs.ErrPermission, "check who may read and write the file and its folder"},
 	{ErrEmpty, "the session ended before anything was written: there is nothing to rescue, record again"},
 	{ErrNewer, "open it with that version or a later one"},
+	{ErrFolder, "name the file in it"},
 	{ErrNotFile, "give the name of a recording"},
 	{ErrNotRecording, "give a file that was recorded with judder, or import a table of readings as CSV"},
 }

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"reflect"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -147,10 +148,12 @@ func TestFileError_SaysWhatToDo(t *testing.T) {
 	}{
 		{&fs.PathError{Op: "open", Path: "p", Err: fs.ErrPermission}, "cannot open f: permission denied; check who may read"},
 		{&fs.PathError{Op: "open", Path: "p", Err: fs.ErrNotExist}, "cannot open f: file does not exist; check the name"},
+		{&fs.PathError{Op: "open", Path: "p", Err: syscall.ENOTDIR}, "cannot open f: not a directory; check the name"},
+		{ErrFolder, "cannot open f: this is a folder; name the file in it"},
 		{ErrNewer, "cannot open f: it was written by a newer version of the program; open it with that version"},
 		{errors.New("odd\a"), "cannot open f: odd ; check the disk and try again"},
 	} {
-		err := newFileError("open", "f", c.cause)
+		err := NewFileError("open", "f", c.cause)
 		if !strings.HasPrefix(err.Error(), c.says) || !errors.Is(err, c.cause) {
 			t.Errorf("says %q, want %q", err, c.says)
 		}

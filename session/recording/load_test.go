@@ -19,7 +19,7 @@ func Load(path string) (*Recording, error) {
 	}
 	rec, err := r.rest()
 	if closeErr := r.Close(); err == nil && closeErr != nil {
-		err = newFileError("read", path, closeErr)
+		err = NewFileError("read", path, closeErr)
 	}
 	return rec, err
 }

@@ -41,20 +41,23 @@ type Reader struct {
 }
 
 // Open opens a recording. The error is a [*FileError] of fs.ErrNotExist,
-// fs.ErrPermission, ErrNotFile, ErrEmpty, ErrNewer, ErrNotRecording or a read error. A
+// fs.ErrPermission, ErrFolder, ErrNotFile, ErrEmpty, ErrNewer, ErrNotRecording or a read error. A
 // file whose first line is damaged but which has sound lines after it opens.
 func Open(path string) (*Reader, error) {
 	info, err := os.Stat(path)
 	if err != nil {
-		return nil, newFileError("open", path, err)
+		return nil, NewFileError("open", path, err)
+	}
+	if info.IsDir() {
+		return nil, NewFileError("open", path, ErrFolder)
 	}
 	// A pipe is welcome, so that a packed recording can be unpacked on the way.
 	if kind := info.Mode().Type(); kind != 0 && kind != os.ModeNamedPipe {
-		return nil, newFileError("open", path, ErrNotFile)
+		return nil, NewFileError("open", path, ErrNotFile)
 	}
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, newFileError("open", path, err)
+		return nil, NewFileError("open", path, err)
 	}
 	r, err := NewReader(file, path)
 	if err != nil {
@@ -70,7 +73,7 @@ func Open(path string) (*Reader, error) {
 func NewReader(src io.Reader, name string) (*Reader, error) {
 	r := &Reader{lines: newLineReader(src), name: name, fast: fastParser{strings: newInterner()}}
 	if err := r.begin(); err != nil {
-		return nil, newFileError("open", name, err)
+		return nil, NewFileError("open", name, err)
 	}
 	return r, nil
 }
@@ -110,7 +113,7 @@ func (r *Reader) Next() bool {
 			r.finish()
 		case err != nil:
 			r.finished = true
-			r.err = newFileError("read", r.name, err)
+			r.err = NewFileError("read", r.name, err)
 		case got == sawEntry:
 			return true
 		case got == sawHeader:

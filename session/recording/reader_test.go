@@ -33,7 +33,7 @@ func TestOpen_Refuses(t *testing.T) {
 		says       string
 	}{
 		{"missing", filepath.Join(dir, "no", "such.jsonl"), fs.ErrNotExist, "check the name"},
-		{"directory", dir, ErrNotFile, "ordinary file"},
+		{"directory", dir, ErrFolder, "name the file in it"},
 		{"device", os.DevNull, ErrNotFile, "ordinary file"},
 		{"empty", write("empty", ""), ErrEmpty, "record again"},
 		{"blank", write("blank", "\n \r\n"), ErrEmpty, "record again"},

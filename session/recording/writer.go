@@ -51,7 +51,7 @@ type Writer struct {
 func Create(path string, h Header) (*Writer, error) {
 	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, 0o600)
 	if err != nil {
-		return nil, newFileError("create", path, err)
+		return nil, NewFileError("create", path, err)
 	}
 	w, err := NewWriter(file, path, h)
 	if err != nil {
@@ -78,7 +78,7 @@ func syncDir(dir string) {
 func NewWriter(file File, path string, h Header) (*Writer, error) {
 	line := headerLine(&h)
 	if len(line) > maxLine {
-		return nil, newFileError("create", path, ErrTooLong)
+		return nil, NewFileError("create", path, ErrTooLong)
 	}
 	w := &Writer{file: file, path: path, stop: make(chan struct{}), done: make(chan struct{})}
 	if err := w.put(line); err != nil {
