@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"math"
 	"net"
 	"strings"
 
@@ -14,18 +15,54 @@ func refuse(path []*kong.Path) error {
 		if p.Flag == nil {
 			continue
 		}
+		if x, r := numberOf(p.Flag); r != nil && !(x >= r.from && x <= r.to) { // not a number is refused too
+			return usageError(fmt.Sprintf("--%s %v: %s", p.Flag.Name, p.Flag.Target.Interface(), r.give))
+		}
+		var err error
 		switch p.Flag.Name {
-		case "baud":
-			if baud := p.Flag.Target.Int(); baud <= 0 {
-				return usageError(fmt.Sprintf("--baud %d: give the adapter's serial speed, such as 38400 or 115200, or leave --baud out to try the usual ones", baud))
-			}
 		case "port":
-			if err := refusePort(p.Flag.Target.String()); err != nil {
-				return err
-			}
+			err = refusePort(p.Flag.Target.String())
+		case "switch":
+			err = refuseSwitch(p.Flag.Target.String())
+		}
+		if err != nil {
+			return err
 		}
 	}
 	return nil
+}
+
+// numberRange is what a number of a flag may be, and what to give.
+type numberRange struct {
+	from, to float64
+	give     string
+}
+
+// numberRanges are the flags whose numbers have limits. A text flag may have the same name.
+var numberRanges = map[string]*numberRange{
+	"baud":     {1, math.MaxInt, "give the adapter's serial speed, such as 38400 or 115200, or leave --baud out to try the usual ones"},
+	"event":    {1, math.MaxInt, "give a number from 1"},
+	"for":      {1, math.MaxInt64, "give a time above zero, such as 45s or 20m"},
+	"fps":      {1, 60, "give 1 to 60"},
+	"odometer": {0, math.MaxFloat64, "give 0 or more"},
+	"seed":     {0, math.MaxUint64, "give a whole number, 0 or more"},
+	"speed":    {0, math.MaxFloat64, "give 0 or more"},
+}
+
+// numberOf is the number of a flag, and what it may be; nil where the flag holds no number or one
+// without limits.
+func numberOf(f *kong.Flag) (x float64, r *numberRange) {
+	switch v := f.Target; {
+	case v.CanInt():
+		x = float64(v.Int())
+	case v.CanUint():
+		x = float64(v.Uint())
+	case v.CanFloat():
+		x = v.Float()
+	default:
+		return 0, nil
+	}
+	return x, numberRanges[f.Name]
 }
 
 // refusePort says how to write a network address that looks like the path of a serial port.

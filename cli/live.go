@@ -49,12 +49,6 @@ type sessionFlags struct {
 }
 
 func (f *sessionFlags) check() error {
-	if f.For < 0 {
-		return usageError("--for: give a time such as 45s or 20m")
-	}
-	if f.FPS < 1 || f.FPS > 60 {
-		return usageError("--fps: give 1 to 60")
-	}
 	if err := f.sayFlag.check(); err != nil {
 		return err
 	}
@@ -62,7 +56,7 @@ func (f *sessionFlags) check() error {
 }
 
 func (f *sessionFlags) options(e *env) tui.Options {
-	return tui.Options{Bell: e.bell(f.Bell), FPS: f.FPS, Sunlight: f.Sunlight, Switch: f.Switch, Output: e.raw, ASCII: e.ascii}
+	return tui.Options{Bell: e.bell(f.Bell), FPS: f.FPS, Sunlight: f.Sunlight, Switch: switchKey(f.Switch), Output: e.raw, ASCII: e.ascii}
 }
 
 func (l *live) run(e *env) error {

@@ -60,11 +60,8 @@ func (c *pictureCommand) check() error {
 			asked++
 		}
 	}
-	switch {
-	case asked > 1:
+	if asked > 1 {
 		return usageError("give one of --event, --at and --strip")
-	case c.Event < 0:
-		return usageError("--event: give a number from 1")
 	}
 	if c.At != "" {
 		if _, err := timeOfDrive(c.At); err != nil {

@@ -18,9 +18,6 @@ type replayCommand struct {
 }
 
 func (c *replayCommand) Run(e *env) error {
-	if c.Speed < 0 {
-		return usageError("--speed: give 0 or more")
-	}
 	if err := c.complaintFlag.check(); err != nil {
 		return err
 	}

@@ -42,14 +42,15 @@ var parserWords = []struct {
 	say   func(node *kong.Node, found []string) string
 }{
 	{regexp.MustCompile(`^(--\S+): expected .*got "EOL"`), valueMissing},
-	{regexp.MustCompile(`^(--\S+): expected .*\(short flag\)`), func(_ *kong.Node, m []string) string {
-		return m[1] + ": a value that begins with a minus is written " + m[1] + "=-1"
-	}},
+	{regexp.MustCompile(`^(--\S+): expected .*\(short flag\)`), minusGiven},
 	{regexp.MustCompile(`^(--\S+): expected duration but got "([^"]*)"`), func(_ *kong.Node, m []string) string {
 		return fmt.Sprintf("%s %s: give a time with its unit, such as 45s or 10m", m[1], m[2])
 	}},
 	{regexp.MustCompile(`^(--\S+): expected a float but got "?([^" ]*)`), func(_ *kong.Node, m []string) string {
 		return fmt.Sprintf("%s %s: give a number", m[1], m[2])
+	}},
+	{regexp.MustCompile(`^(--\S+): expected an? .*uint but got "?([^" ]*)`), func(_ *kong.Node, m []string) string {
+		return fmt.Sprintf("%s %s: give a whole number, 0 or more", m[1], m[2])
 	}},
 	{regexp.MustCompile(`^(--\S+): expected an? .*int but got "?([^" ]*)`), func(_ *kong.Node, m []string) string {
 		return fmt.Sprintf("%s %s: give a whole number", m[1], m[2])
@@ -66,6 +67,16 @@ var parserWords = []struct {
 }
 
 func valueMissing(_ *kong.Node, m []string) string { return m[1] + ": its value is missing" }
+
+// minusGiven says what a flag takes that was given a value with a minus.
+func minusGiven(node *kong.Node, m []string) string {
+	for _, f := range node.Flags {
+		if _, r := numberOf(f); r != nil && "--"+f.Name == m[1] {
+			return m[1] + ": " + r.give
+		}
+	}
+	return m[1] + ": a value that begins with a minus is written " + m[1] + "=-1"
+}
 
 // argumentMissing names an argument that was not given, says what it is, and shows the whole line.
 func argumentMissing(node *kong.Node, name string) string {
