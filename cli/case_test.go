@@ -249,3 +249,24 @@ func TestCase_TakesWhatADriveLeft(t *testing.T) {
 		t.Errorf("%q, want %s", got, want)
 	}
 }
+
+// A file that is named like a recording and is none is added as a paper, and that is said.
+func TestCaseAdd_NamedLikeARecording(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "car")
+	must(t, "case", "new", dir, "--no-ask")
+	whole, err := os.ReadFile(shaken(t, "bridge"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := inFolder(t, map[string]string{"bin.jsonl": "\x00\x8a\xffno\n", "torn.jsonl": "{\"k\":" + string(whole), "bill.txt": "bill", "drive.jsonl": string(whole)})
+	_, said := must(t, "case", "add", dir, in)
+	for _, want := range []string{
+		"added papers/bin.jsonl (paper, before the work): it is no judder recording, so it was added as a paper\n",
+		"added papers/torn.jsonl (paper, before the work): its first line is damaged, so it was added as a paper\n",
+		"added papers/bill.txt (paper, before the work)\n", "added drives/drive.jsonl (drive, before the work)\n",
+	} {
+		if !strings.Contains(said, want) {
+			t.Errorf("no %q in %s", want, said)
+		}
+	}
+}

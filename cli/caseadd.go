@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/judder-obd/judder/casefile"
 	"github.com/judder-obd/judder/prose"
@@ -100,7 +102,18 @@ func (a *adding) one(path string, add func(casefile.Adding) (*casefile.File, boo
 			row.Label = a.word(path)
 		}
 	}
-	a.e.say("added %s (%s, %s the work)", row.Name, row.Kind, row.Stage)
+	a.e.say("added %s (%s, %s the work)%s", row.Name, row.Kind, row.Stage, whyPaper(path, row.Kind))
+}
+
+// whyPaper says why a file that is named like a recording was added as a paper; "" for any other.
+func whyPaper(path string, kind casefile.Kind) string {
+	switch {
+	case kind != casefile.Paper || !strings.EqualFold(filepath.Ext(path), recordingEnding):
+		return ""
+	case isRecording(path):
+		return ": its first line is damaged, so it was added as a paper"
+	}
+	return ": it is no judder recording, so it was added as a paper"
 }
 
 // word asks what a photo shows.

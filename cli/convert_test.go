@@ -83,7 +83,7 @@ func TestImport_Doubts(t *testing.T) {
 		"held.csv": "13 of 20 readings of engine speed repeat", "same.csv": "1 of 3 rows have the time of the row before", "cut.csv": "line 3 is cut off",
 	} {
 		_, _, stderr := judder(t, "import", filepath.Join(dir, name), "--out", filepath.Join(dir, name+".jsonl"))
-		if !strings.Contains(stderr, want) || name == "same.csv" && !strings.Contains(stderr, "shudder cannot be looked for") {
+		if !strings.Contains(stderr, want) || name == "same.csv" && !strings.Contains(stderr, "shudder cannot be looked for; if one does under another heading, give a mapping file with --map (docs/tables.md)") {
 			t.Errorf("%s: no %q in\n%s", name, want, stderr)
 		}
 	}

@@ -208,7 +208,7 @@ func doubts(t *table.Imported) []string {
 	}
 	switch {
 	case !rpm:
-		lines = append(lines, "no column holds engine speed (RPM): shudder cannot be looked for")
+		lines = append(lines, "no column holds engine speed (RPM): shudder cannot be looked for; if one does under another heading, give a mapping file with --map (docs/tables.md)")
 	case highest > 0 && highest < slowestRunning:
 		lines = append(lines, fmt.Sprintf("engine speed is never above %.4g rpm: look at its unit, and at marks between thousands", highest))
 	}
