@@ -107,10 +107,10 @@ func (a *adding) one(path string, add func(casefile.Adding) (*casefile.File, boo
 
 // whyPaper says why a file that is named like a recording was added as a paper; "" for any other.
 func whyPaper(path string, kind casefile.Kind) string {
-	switch {
-	case kind != casefile.Paper || !strings.EqualFold(filepath.Ext(path), recordingEnding):
+	if kind != casefile.Paper || !strings.EqualFold(filepath.Ext(path), recordingEnding) {
 		return ""
-	case isRecording(path):
+	}
+	if is, err := openable(path); is && err == nil {
 		return ": its first line is damaged, so it was added as a paper"
 	}
 	return ": it is no judder recording, so it was added as a paper"

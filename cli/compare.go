@@ -22,7 +22,20 @@ func (c *compareCommand) Run(e *env) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	switch first, second := isRecording(c.Before), isRecording(c.After); {
+	first, err := openable(c.Before)
+	if err != nil {
+		return err
+	}
+	second, err := openable(c.After)
+	if err != nil {
+		return err
+	}
+	same := sameFile(c.Before, c.After)
+	switch {
+	case same && first:
+		return usageError("both are the same recording: name the drive after the repair second")
+	case same:
+		return usageError("both are the same code check: name the later one second")
 	case first && second:
 		return c.drives(e)
 	case first:

@@ -9,18 +9,7 @@ import (
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/complaint"
-	"github.com/judder-obd/judder/session/recording"
 )
-
-// isRecording reports whether a file is the recording of a session.
-func isRecording(path string) bool {
-	r, err := recording.Open(path)
-	if err != nil {
-		return false
-	}
-	_ = r.Close() // read only
-	return true
-}
 
 // drives compares two drives, one before a repair and one after it.
 func (c *compareCommand) drives(e *env) error {
@@ -37,12 +26,17 @@ func (c *compareCommand) drives(e *env) error {
 			e.say("%s: %s", d.file, d.damage)
 		}
 	}
+	first, second := driveOf{c.Before, &before}, driveOf{c.After, &after}
+	doubt, err := doubtOf(&first, &second)
+	if err != nil {
+		return err
+	}
 	p := session.Compare([]*session.Result{&before}, []*session.Result{&after}, c.box)
 	if c.JSON {
-		return writeJSON(e.out, pairOfDrives(c.Before, c.After, &p))
+		return writeJSON(e.out, pairOfDrives(c.Before, c.After, doubt, &p))
 	}
 	return e.page(func(w io.Writer) error {
-		_, err := io.WriteString(w, pairText(&driveOf{c.Before, &before}, &driveOf{c.After, &after}, &p))
+		_, err := io.WriteString(w, pairText(&first, &second, doubt, &p))
 		return err
 	})
 }
@@ -74,11 +68,12 @@ var pairWords = [...]struct{ word, means string }{
 }
 
 // pairText is the page of two drives.
-func pairText(before, after *driveOf, p *session.Pair) string {
+func pairText(before, after *driveOf, doubt pairDoubt, p *session.Pair) string {
 	var b strings.Builder
 	words := pairWords[p.Finding]
 	fmt.Fprintf(&b, "%s: %s\n", words.word, words.means)
 	fmt.Fprintf(&b, "  before     %s\n  after      %s\n", before.words(), after.words())
+	b.WriteString(doubt.words(before, after))
 	if !p.Complaint.IsZero() {
 		fmt.Fprintf(&b, "  compared   %s\n", session.PlaceWords(p.Complaint))
 	} else {
@@ -175,6 +170,7 @@ type pairReport struct {
 	Before    string        `json:"before"`
 	After     string        `json:"after"`
 	Finding   string        `json:"finding"`
+	Doubt     pairDoubt     `json:"doubt,omitempty"` // whether these are a drive before and one after
 	Complaint *complaintRow `json:"complaint,omitempty"`
 	Cells     []cellRow     `json:"cells"`
 	Passes    cellRow       `json:"passes"`
@@ -197,9 +193,9 @@ type cellRow struct {
 	AfterPasses  int            `json:"passes_after"`
 }
 
-func pairOfDrives(before, after string, p *session.Pair) pairReport {
+func pairOfDrives(before, after string, doubt pairDoubt, p *session.Pair) pairReport {
 	t := p.Table
-	out := pairReport{Version: jsonVersion, Before: before, After: after, Finding: p.Finding.String(), Cells: []cellRow{},
+	out := pairReport{Version: jsonVersion, Before: before, After: after, Finding: p.Finding.String(), Doubt: doubt, Cells: []cellRow{},
 		Passes: cellRow{nil, t.Before, t.BeforeOf, t.After, t.AfterOf}, Chance: p.Chance, Seen: p.SeenAfter, Felt: p.FeltAfter, Blind: p.Blind, Step: session.SpreadStep,
 		SpreadOne: p.Before.Share[:], SpreadTwo: p.After.Share[:]}
 	if !p.Complaint.IsZero() {
