@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/tui"
 )
 
@@ -101,7 +102,7 @@ func (e *env) startPorts(last string) (list []tui.StartPort) {
 // mostRecordings is how many recordings the start page offers.
 const mostRecordings = 8
 
-// recentRecordings are the latest recordings in a folder, by the time that they were written last.
+// recentRecordings are the latest recordings of drives in a folder, by the time that they were written last.
 func recentRecordings(dir string) (list []tui.StartRecording) {
 	files, err := os.ReadDir(dir)
 	if err != nil {
@@ -109,7 +110,7 @@ func recentRecordings(dir string) (list []tui.StartRecording) {
 	}
 	for _, f := range files {
 		info, err := f.Info()
-		if err != nil || !info.Mode().IsRegular() || filepath.Ext(f.Name()) != ".jsonl" {
+		if err != nil || !info.Mode().IsRegular() || filepath.Ext(f.Name()) != recordingEnding {
 			continue
 		}
 		list = append(list, tui.StartRecording{Path: filepath.Join(dir, f.Name()), When: info.ModTime(), Note: sizeWords(info.Size())})
@@ -120,7 +121,16 @@ func recentRecordings(dir string) (list []tui.StartRecording) {
 		}
 		return strings.Compare(a.Path, b.Path)
 	})
-	return list[:min(len(list), mostRecordings)]
+	drives := list[:0]
+	for _, r := range list { // only as many are opened as it takes
+		if len(drives) == mostRecordings {
+			break
+		}
+		if session.IsDrive(r.Path) {
+			drives = append(drives, r)
+		}
+	}
+	return drives
 }
 
 func sizeWords(bytes int64) string {

@@ -14,7 +14,9 @@ import (
 	"github.com/alecthomas/kong"
 
 	"github.com/judder-obd/judder/obd/link"
+	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/session/complaint"
+	"github.com/judder-obd/judder/session/recording"
 	"github.com/judder-obd/judder/tui"
 )
 
@@ -58,12 +60,23 @@ func TestStartArgs(t *testing.T) {
 	}
 }
 
-// The start page offers the latest recordings of the folder.
+// The start page offers the latest recordings of drives in the folder: no raw replies of code checks, and
+// nothing else that cannot be replayed.
 func TestRecentRecordings(t *testing.T) {
 	dir := t.TempDir()
-	for i, name := range []string{"old.jsonl", "a.jsonl", "b.jsonl", "c.jsonl", "d.jsonl", "e.jsonl", "f.jsonl", "g.jsonl", "new.jsonl", "notes.txt", "new.jsonl.marks"} {
+	header := func(name string) recording.Header {
+		if strings.HasPrefix(name, "judder-check-") {
+			return session.ForCheck(recording.Header{})
+		}
+		return recording.Header{Adapter: strings.Repeat("x", 1200)}
+	}
+	for i, name := range []string{"old.jsonl", "a.jsonl", "b.jsonl", "c.jsonl", "d.jsonl", "e.jsonl", "f.jsonl", "g.jsonl", "new.jsonl", "judder-check-1.jsonl", "judder-check-2.jsonl", "none.jsonl", "notes.txt", "new.jsonl.marks"} {
 		path := filepath.Join(dir, name)
-		if err := os.WriteFile(path, make([]byte, 1200), 0o600); err != nil {
+		if strings.HasPrefix(name, "none") {
+			if err := os.WriteFile(path, make([]byte, 1200), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		} else if w, err := recording.Create(path, header(name)); err != nil || w.Close("end") != nil {
 			t.Fatal(err)
 		}
 		when := time.Date(2026, 11, 25, 9, i, 0, 0, time.UTC)

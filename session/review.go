@@ -59,6 +59,16 @@ func noDrive(h recording.Header, path string) error {
 	return &NoDriveError{Path: path, Asked: h.Extra[askedKey]}
 }
 
+// IsDrive reports whether a file is the recording of a drive, as far as its first line says.
+func IsDrive(path string) bool {
+	r, err := recording.Open(path)
+	if err != nil {
+		return false
+	}
+	defer func() { _ = r.Close() }() // read only
+	return noDrive(r.Header(), path) == nil
+}
+
 // WithProfile puts the text of a vehicle profile into the header of a recording.
 func WithProfile(h recording.Header, text string) recording.Header {
 	if text != "" {
