@@ -12,6 +12,8 @@ import (
 	"path/filepath"
 	"slices"
 	"time"
+
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // Names in a folder.
@@ -86,7 +88,10 @@ func open(dir string) (*Folder, error) {
 		return nil, fmt.Errorf("%s does not exist; judder case new %s makes it", dir, dir)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("the case cannot be opened: %w", err)
+		if info, statErr := os.Stat(dir); statErr == nil && !info.IsDir() {
+			return nil, fmt.Errorf("%s is a file: give the folder of a case", dir)
+		}
+		return nil, recording.NewFileError("open", dir, err)
 	}
 	return &Folder{dir: dir, root: root}, nil
 }

@@ -302,6 +302,9 @@ func TestOpen_Faults(t *testing.T) {
 			t.Errorf("%s: %v", what, err)
 		}
 	}
+	if _, err := Open(put(t, filepath.Join(t.TempDir(), "a.txt"), []byte("a"))); err == nil || !strings.Contains(err.Error(), "is a file: give the folder of a case") {
+		t.Error(err)
+	}
 	if _, err := New(newCase(t).Dir(), &Case{}); !errors.Is(err, ErrIsCase) {
 		t.Errorf("a second case in one folder: %v", err)
 	}
@@ -318,7 +321,7 @@ func TestAdd_Hostile(t *testing.T) {
 	}
 	for path, want := range map[string]error{link: ErrLink, os.DevNull: ErrLink, outside: recording.ErrFolder, filepath.Join(outside, "absent"): fs.ErrNotExist} {
 		var named *recording.FileError
-		if _, _, err := f.Add(path, Adding{Now: noon}); !errors.Is(err, want) || want != ErrLink && !errors.As(err, &named) {
+		if _, _, err := f.Add(path, Adding{Now: noon}); !errors.Is(err, want) || !errors.Is(want, ErrLink) && !errors.As(err, &named) {
 			t.Errorf("%s: %v", path, err)
 		}
 	}

@@ -190,6 +190,7 @@ func TestBadInput_SaysWhatWhereAndWhatNext(t *testing.T) {
 		{[]string{"review", file("newer", `{"k":"header","format":"judder recording","version":2,"crc":"00000000"}`+"\n")}, exitFailed, []string{"newer version"}},
 		{[]string{"replay", file("foreign2", "hello\n")}, exitFailed, []string{"foreign2", "not a judder recording"}},
 		{[]string{"import", dir, "--out", out}, exitFailed, []string{"cannot open " + dir + ": this is a folder; name the file in it"}},
+		{[]string{"import", file("e.csv", "time_s,RPM\n0,800\n1,801\n"), "--out", dir}, exitFailed, []string{"cannot create " + dir + ": this is a folder; name the file in it"}},
 		{[]string{"import", absent, "--out", out}, exitFailed, []string{"cannot open " + absent, "check the name"}},
 		{[]string{"picture", shudder, "--out", filepath.Join(absent, "x.svg")}, exitFailed, []string{"cannot create " + absent, "check the name and that the folder exists"}},
 		{[]string{"export", shudder, "--out", filepath.Join(absent, "x.csv")}, exitFailed, []string{"cannot create " + absent, "check the name and that the folder exists"}},

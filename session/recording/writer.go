@@ -47,10 +47,13 @@ type Writer struct {
 }
 
 // Create starts a recording in a new file. It never overwrites: when the file is there
-// the error, a [*FileError], is fs.ErrExist.
+// the error, a [*FileError], is fs.ErrExist, or ErrFolder.
 func Create(path string, h Header) (*Writer, error) {
 	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, 0o600)
 	if err != nil {
+		if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
+			err = ErrFolder
+		}
 		return nil, NewFileError("create", path, err)
 	}
 	w, err := NewWriter(file, path, h)
