@@ -3,18 +3,18 @@ package detect
 import "math"
 
 // besideBlow returns the evidence, nats, for the wave that was solved for last, in the readings that
-// stay when a stretch of some seconds and readings is taken out, whichever leaves least. A single
+// stay when a stretch of some seconds is taken out, whichever leaves least. A single
 // blow, a step or a lost reading has its evidence in one place; a wave has it all over the window.
 // The parabola is fitted again to what stays; the wave is that of the whole window. rest is scratch
 // memory.
-func (w *window) besideBlow(seconds float64, readings int, weigh weigher, rest *window) float64 {
+func (w *window) besideBlow(seconds float64, weigh weigher, rest *window) float64 {
 	var wave [mostReadings]float64
 	for i := range w.n {
 		wave[i] = w.waveAt(i)
 	}
 	least := math.Inf(1)
-	for from := 0; from == 0 || from+readings <= w.n; from++ {
-		out := rest.without(w, from, seconds, readings)
+	for from := range w.n {
+		out := rest.without(w, from, seconds)
 		if rest.n < 4 {
 			return 0
 		}
@@ -33,10 +33,10 @@ func (w *window) besideBlow(seconds float64, readings int, weigh weigher, rest *
 
 // without takes the readings of a window without the stretch that begins at from, and returns how many
 // that has.
-func (w *window) without(whole *window, from int, seconds float64, readings int) (out int) {
+func (w *window) without(whole *window, from int, seconds float64) (out int) {
 	w.n, w.noise = 0, whole.noise
 	for i := range whole.n {
-		if i >= from && (out < readings || whole.read[i].T-whole.read[from].T <= seconds) {
+		if i >= from && whole.read[i].T-whole.read[from].T <= seconds {
 			out++
 			continue
 		}

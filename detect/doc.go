@@ -11,7 +11,7 @@
 // # What is judged
 //
 // Five times a second the detector looks back. A look is judged when the engine has run for 5 s
-// since a start or a gap, road speed is 30 to 115 km/h and within 3 km/h for 2 s, driver demand
+// since a start and 1 s since a gap, road speed is 30 to 115 km/h and within 3 km/h for 2 s, driver demand
 // (throttle, else pedal) is not at rest and within 3.5 % for 1.5 s, and ln(engine speed ÷ road speed)
 // moved by less than 0.14 in 1 s. Else the first that fails is the [Reason]. A cold engine is judged,
 // and the event carries its temperature. No window reaches back beyond 0.5 s before demand moved or
@@ -37,7 +37,7 @@
 //
 // u is the size of this car's own scatter under this load, rpm; of readings ten times a second it is the
 // r.m.s. about a parabola over 1.6 s. It is looked at whenever the engine pulls and the ratio holds.
-// Each look is kept with its engine load; u is the 65 % quantile of those of steady cruise within 6 % of
+// Each look is kept with its engine load; u is the 80 % quantile of those of steady cruise within 6 % of
 // the load of now (12 % where there are few), or where there are few of those too, of all pulling. A
 // misfire that comes only under load is then the floor of that load. A look that shows a wave of 44 rpm
 // and more (E and E′, below, as the rule wants them) gives what the wave leaves, and no colour: a car
@@ -63,22 +63,22 @@
 // With s readings beyond the parameters of shaking, and Q the sum of squares that an explanation leaves,
 // the evidence in natural units is
 //
-//	E  = (s + 12)/2 · ln((Q healthy + 12·u²) ÷ (Q shaking + 12·u²))
+//	E  = (s + 20)/2 · ln((Q healthy + 20·u²) ÷ (Q shaking + 20·u²))
 //	E′ =  s/2       · ln( Q healthy          ÷  Q shaking         )
 //
-// E takes the floor as worth 12 readings, E′ does not know it: a rough road that begins now has much
+// E takes the floor as worth 20 readings, E′ does not know it: a rough road that begins now has much
 // E and little E′. A second and a third step cost 4.5 each.
 //
 // A blow, a step at the edge or a lost reading can be fitted with a wave as well, but its evidence
-// is in one place. So 1.2 cycles (3 readings at least) are taken out wherever they take most of
+// is in one place. So 1.2 cycles, and 0.45 s at least, are taken out wherever they take most of
 // the evidence away, and E is reckoned again for the same wave in what stays: E beside.
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 13 (falling to 10.5 from 7 to 3 readings a second), E′ ≥ 2 and E
+// A look passes when a window has E ≥ 12 (falling to 10.5 from 7 to 3 readings a second), E′ ≥ 2 and E
 // beside ≥ 5, its wave, before the ECU and the averaging made it smaller, is at least 44 rpm peak to
 // peak and 1.5 times the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts
-// 0.6 s. There is an alarm when two looks pass within 0.75 s, or when one has 5 more than it wants of
+// 0.3 s. There is an alarm when two looks pass within 0.75 s, or when one has 5 more than it wants of
 // all three.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are

@@ -67,7 +67,7 @@ func (h healthy) String() string { return healthyWords[h] }
 // slowRate: few readings hold little (bench, 52 h of both worlds: at 3 readings a second it finds a fifth
 // more bursts, and at 5 a twentieth, for .25 and .17 false alarms an hour more).
 const (
-	slowLess    = 2.5
+	slowLess    = 1.5
 	slowestRate = 3
 )
 
@@ -138,7 +138,7 @@ func (w *window) explain(th *Tuning, usual, rate float64, rest *window) fitted {
 	}
 	if f.margin(th) >= 0 {
 		w.solveFor(top.hz, kind)
-		f.beside = w.besideBlow(th.BlowCycles/top.hz, int(th.BlowReadings), weigh, rest)
+		f.beside = w.besideBlow(max(th.BlowSeconds, th.BlowCycles/top.hz), weigh, rest)
 	}
 	return f
 }

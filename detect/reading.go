@@ -227,11 +227,14 @@ func (d *Detector) noteGap(t float64, any bool) {
 	}
 	d.spend(in.lastT, d.reason, &d.latest)
 	ledger.add(seconds(t), LinkGap, 0)
-	in.started = max(in.started, t-d.th.Settle+judgedSpan/2)
+	in.started = max(in.started, t-d.th.Settle+settleAfterGap)
 	d.conditions.steadySince, d.state.SteadyFor = t, 0
 	d.rule.restart(t)
 	in.rpm.Clear()
 }
+
+// settleAfterGap is how long, s, a look waits after a gap of the link (chosen): the engine ran on.
+const settleAfterGap = 1
 
 // learnRate takes the time between two readings.
 func (in *intake) learnRate(dt float64) {

@@ -28,7 +28,7 @@ type Tuning struct {
 type Conditions struct {
 	Near       float64 // s; readings nearer are averaged (trade: an ECU averages up to 0.1 s; bench: each by itself, what is not quite a wave weighs too much at 20 a second and more); without: 6, 387
 	Gap        float64 // s; longer between readings is a gap of the link (bench)
-	Settle     float64 // s after a start, a stop or a gap; so long a slow signal holds, too (trade: converter tests wait 5 to 8 s)
+	Settle     float64 // s after a start or a stop; so long a slow signal holds, too (trade: converter tests wait 5 to 8 s)
 	SpeedMove  float64 // km/h, range of road speed allowed (J1979 gives whole km/h; bench); without: 4, 385
 	SpeedOver  float64 // s, over which (bench)
 	Closed     float64 // % above the lowest throttle seen: at or below, it is closed (bench); without: 5, 387
@@ -59,21 +59,21 @@ type Evidence struct {
 
 // Rule are the numbers of the alarm and of the verdict.
 type Rule struct {
-	Wanted       float64 // nats with the floor known, less below 7 readings a second (bench); without: 8 nats: 11, 396
-	WantedFree   float64 // nats with the scatter unknown, from which the readings themselves show a wave (bench); without: 6, 390
-	Beside       float64 // nats that stay without the blow that gives most of them (bench); without: 14, 391
-	BlowCycles   float64 // cycles that a blow has most of its height: a mode of the drive line damped by a tenth to a fifth of the critical loses a half to three quarters in a cycle (trade; bench), and
-	BlowReadings float64 // readings that it has at least (bench)
-	LeastRPM     float64 // rpm peak to peak that a wave has at least (bench); without: 20 rpm: 23, 393
-	OverUsual    float64 // times the floor (bench); without: 8, 390
-	Within       float64 // s, two looks must pass (bench); without: one look alone: 14, 399
-	Once         float64 // nats more than wanted, with which one look is enough (bench); without: two looks always: 4, 384, and 0.1 s later
-	Lasts        float64 // s that a swing lasts at least (trade: the ring after a tip-in lasts 0.5 to 1.5 with its decay; bench); without: 5, 387
-	Join         float64 // s, events closer than this are one (bench)
-	NoneSeconds  float64 // s judged before "no shudder" may be said (chosen)
-	NonePasses   float64 // steady passes before that (bench)
-	NoneRPM      float64 // rpm; a larger smallest swing hides shudder that is felt (trade: grab and release 100 to 190)
-	Places       float64 // places of the ratio, above which a car has no fixed gears (bench)
+	Wanted      float64 // nats with the floor known, less below 7 readings a second (bench); without: 8 nats: 11, 396
+	WantedFree  float64 // nats with the scatter unknown, from which the readings themselves show a wave (bench); without: 6, 390
+	Beside      float64 // nats that stay without the blow that gives most of them (bench); without: 14, 391
+	BlowCycles  float64 // cycles that a blow has most of its height: a mode of the drive line damped by a tenth to a fifth of the critical loses a half to three quarters in a cycle (trade; bench), and
+	BlowSeconds float64 // s that it has at least: a pedal step of 2 to 3 % rings so long at 4 to 7 Hz (trade: 0.5 to 1.5 s with its decay; bench)
+	LeastRPM    float64 // rpm peak to peak that a wave has at least (bench); without: 20 rpm: 23, 393
+	OverUsual   float64 // times the floor (bench); without: 8, 390
+	Within      float64 // s, two looks must pass (bench); without: one look alone: 14, 399
+	Once        float64 // nats more than wanted, with which one look is enough (bench); without: two looks always: 4, 384, and 0.1 s later
+	Lasts       float64 // s that a swing lasts at least (trade: the ring after a tip-in lasts 0.5 to 1.5 with its decay; bench); without: 5, 387
+	Join        float64 // s, events closer than this are one (bench)
+	NoneSeconds float64 // s judged before "no shudder" may be said (chosen)
+	NonePasses  float64 // steady passes before that (bench)
+	NoneRPM     float64 // rpm; a larger smallest swing hides shudder that is felt (trade: grab and release 100 to 190)
+	Places      float64 // places of the ratio, above which a car has no fixed gears (bench)
 }
 
 // gapOf returns how long, s, may lie between readings that usually come at an interval; longer
@@ -84,12 +84,12 @@ func (th *Tuning) gapOf(interval float64) float64 { return max(th.Gap, 2.2*inter
 var standard = Tuning{
 	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 3.5, DemandOver: 1.5, RatioMove: 0.14, Cut: 0.5},
 	Evidence: Evidence{
-		FloorSpan: 1.6, FloorReadings: 8, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10, Shortest: 1.1, Longer: 1.4, Least: 11,
-		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Wander: 0.7, Smooth: 0.08, FloorWorth: 12, StepPrice: 4.5,
+		FloorSpan: 1.6, FloorReadings: 8, FloorLoad: 6, FloorQuantile: 0.8, FloorLooks: 10, Shortest: 1.1, Longer: 1.4, Least: 11,
+		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Wander: 0.7, Smooth: 0.08, FloorWorth: 20, StepPrice: 4.5,
 	},
 	Rule: Rule{
-		Wanted: 13, WantedFree: 2, Beside: 5, BlowCycles: 1.2, BlowReadings: 3, LeastRPM: 44, OverUsual: 1.5, Within: 0.75, Once: 5,
-		Lasts: 0.6, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 15,
+		Wanted: 12, WantedFree: 2, Beside: 5, BlowCycles: 1.2, BlowSeconds: 0.45, LeastRPM: 44, OverUsual: 1.5, Within: 0.75, Once: 5,
+		Lasts: 0.3, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 15,
 	},
 }
 
