@@ -14,12 +14,18 @@ import (
 type checkPage struct{ first int }
 
 // checkIntro is what the page says before a check was asked for.
-var checkIntro = []string{
-	"Reads from every control unit: codes with their freeze frames, readiness,",
-	"test results and misfire counts. Nothing is erased.",
-	"",
-	"Press ENTER to begin.",
-	"",
+func checkIntro(v *view) []string {
+	begin := "Press ENTER to begin."
+	if kmh, _ := v.roadSpeed(); kmh > 0 {
+		begin = "The car moves: stop first, then press ENTER."
+	}
+	return []string{
+		"Reads from every control unit: codes with their freeze frames, readiness,",
+		"test results and misfire counts. Nothing is erased.",
+		"",
+		begin,
+		"",
+	}
 }
 
 // checkWait is shown before a check and while it runs.
@@ -67,7 +73,7 @@ func (p *checkPage) draw(s *sheet, v *view, answer string) {
 		lines = append([]string{"Reading " + c.Doing + "."}, linkLines(&v.snap.Link)...)
 		lines = append(append(lines, ""), checkWait...)
 	case !c.Asked:
-		lines = append(append(linkLines(&v.snap.Link), checkIntro...), checkWait...)
+		lines = append(append(linkLines(&v.snap.Link), checkIntro(v)...), checkWait...)
 	}
 	lines = prose.Wrap(lines, v.w-2)
 	p.first = min(p.first, max(len(lines)-1, 0))

@@ -1,6 +1,7 @@
 package tui
 
 import (
+	"slices"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -156,19 +157,26 @@ func (m *model) pull(t time.Time) {
 // check that was not started.
 func (m *model) driveOff() {
 	moves, stood := false, m.stood
-	if l := findLane(&m.snap, pids.VSS); l != nil {
-		for i := len(l.History) - 1; i >= 0; i-- {
-			if v := l.History[i].Value; known(v) {
-				moves, m.stood = v > 0, !(v > 0)
-				break
-			}
-		}
+	if kmh, ok := m.roadSpeed(); ok {
+		moves, m.stood = kmh > 0, !(kmh > 0)
 	}
 	switch {
 	case !moves:
 	case m.page == pageStart, m.page == pageCheck && stood && !m.snap.Check.Asked && !m.snap.Check.Running:
 		m.page = pageDrive
 	}
+}
+
+// roadSpeed is the road speed that was read last, km/h; ok is false where none was.
+func (v *view) roadSpeed() (kmh float64, ok bool) {
+	if l := findLane(&v.snap, pids.VSS); l != nil {
+		for _, r := range slices.Backward(l.History) {
+			if known(r.Value) {
+				return r.Value, true
+			}
+		}
+	}
+	return 0, false
 }
 
 // View draws the page.
