@@ -75,7 +75,7 @@
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 12 (falling to 10.5 from 7 to 3 readings a second), E′ ≥ 2 and E
+// A look passes when a window has E ≥ 12 (falling to 10.5 from 7 to 3 readings a second), E′ ≥ 3 and E
 // beside ≥ 5, its wave, before the ECU and the averaging made it smaller, is at least 44 rpm peak to
 // peak and 1.5 times the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts
 // 0.3 s. There is an alarm when two looks pass within 0.75 s, or when one has 5 more than it wants of

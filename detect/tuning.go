@@ -88,7 +88,7 @@ var standard = Tuning{
 		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Wander: 0.7, Smooth: 0.08, FloorWorth: 20, StepPrice: 4.5,
 	},
 	Rule: Rule{
-		Wanted: 12, WantedFree: 2, Beside: 5, BlowCycles: 1.2, BlowSeconds: 0.45, LeastRPM: 44, OverUsual: 1.5, Within: 0.75, Once: 5,
+		Wanted: 12, WantedFree: 3, Beside: 5, BlowCycles: 1.2, BlowSeconds: 0.45, LeastRPM: 44, OverUsual: 1.5, Within: 0.75, Once: 5,
 		Lasts: 0.3, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 15,
 	},
 }
