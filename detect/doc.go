@@ -37,7 +37,7 @@
 //
 // u is the size of this car's own scatter under this load, rpm; of readings ten times a second it is the
 // r.m.s. about a parabola over 1.6 s. It is looked at whenever the engine pulls and the ratio holds.
-// Each look is kept with its engine load; u is the 80 % quantile of those of steady cruise within 6 % of
+// Each look is kept with its engine load; u is the 65 % quantile of those of steady cruise within 6 % of
 // the load of now (12 % where there are few), or where there are few of those too, of all pulling. A
 // misfire that comes only under load is then the floor of that load. A look that shows a wave of 44 rpm
 // and more (E and E′, below, as the rule wants them) gives what the wave leaves, and no colour: a car
@@ -63,10 +63,10 @@
 // With s readings beyond the parameters of shaking, and Q the sum of squares that an explanation leaves,
 // the evidence in natural units is
 //
-//	E  = (s + 20)/2 · ln((Q healthy + 20·u²) ÷ (Q shaking + 20·u²))
+//	E  = (s + 12)/2 · ln((Q healthy + 12·u²) ÷ (Q shaking + 12·u²))
 //	E′ =  s/2       · ln( Q healthy          ÷  Q shaking         )
 //
-// E takes the floor as worth 20 readings, E′ does not know it: a rough road that begins now has much
+// E takes the floor as worth 12 readings, E′ does not know it: a rough road that begins now has much
 // E and little E′. A second and a third step cost 4.5 each.
 //
 // A blow, a step at the edge or a lost reading can be fitted with a wave as well, but its evidence
@@ -75,10 +75,10 @@
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 12 (falling to 10.5 from 7 to 3 readings a second), E′ ≥ 3 and E
+// A look passes when a window has E ≥ 13 (falling to 10.5 from 7 to 3 readings a second), E′ ≥ 2 and E
 // beside ≥ 5, its wave, before the ECU and the averaging made it smaller, is at least 44 rpm peak to
 // peak and 1.5 times the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts
-// 0.3 s. There is an alarm when two looks pass within 0.75 s, or when one has 5 more than it wants of
+// 0.6 s. There is an alarm when two looks pass within 0.75 s, or when one has 5 more than it wants of
 // all three.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are

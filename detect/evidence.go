@@ -67,7 +67,7 @@ func (h healthy) String() string { return healthyWords[h] }
 // slowRate: few readings hold little (bench, 52 h of both worlds: at 3 readings a second it finds a fifth
 // more bursts, and at 5 a twentieth, for .25 and .17 false alarms an hour more).
 const (
-	slowLess    = 1.5
+	slowLess    = 2.5
 	slowestRate = 3
 )
 

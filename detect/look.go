@@ -140,7 +140,7 @@ const noDemandMore = 1.5
 
 // halfSeen is how many times the floor, as the peak to peak of a wave of that r.m.s., a burst is that is
 // found half of the time (bench: at 5 to 20 readings a second).
-const halfSeen = 1.8
+const halfSeen = 2
 
 // smallestMore is how much larger than the limit a swing must be to be found half of the time.
 const smallestMore = 1.1

@@ -54,8 +54,8 @@ func TestObserveRough(t *testing.T) {
 		{"calm before is no credit", [3]int{0, 50, 20}, rough, Judged, 0, 1},
 		{"57 rpm of 56", [3]int{20}, with(func(e *look) { e.limit = 56 }), Judged, 0, 1},
 		{"of 57", [3]int{20}, with(func(e *look) { e.limit = 57 }), Judged, 0, 0},
-		{"floor of 11", [3]int{20}, with(func(e *look) { e.usual = 11 }), Judged, 0, 1}, // 1.8·2·√2·11 = 56
-		{"floor of 11.2", [3]int{20}, with(func(e *look) { e.usual = 11.2 }), Judged, 0, 0},
+		{"floor of 9.9", [3]int{20}, with(func(e *look) { e.usual = 9.9 }), Judged, 0, 1}, // 2·2·√2·9.9 = 56
+		{"floor of 10.1", [3]int{20}, with(func(e *look) { e.usual = 10.1 }), Judged, 0, 0},
 		{"floor not known", [3]int{20}, with(func(e *look) { e.usual = math.NaN() }), Judged, 0, 0},
 		{"steps", [3]int{20}, with(func(e *look) { e.fit.healthy = steps }), Judged, 0, 0},
 		{"shudder", [3]int{20}, with(func(e *look) { e.passed = true }), Judged, 0, 0},

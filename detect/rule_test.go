@@ -47,7 +47,7 @@ func TestNear(t *testing.T) {
 
 // Less evidence is wanted of a slow link, and all of it from slowRate on.
 func TestWantedAt(t *testing.T) {
-	for _, c := range []struct{ rate, want float64 }{{2.7, 10.5}, {3, 10.5}, {5, 11.25}, {7, 12}, {20, 12}} {
+	for _, c := range []struct{ rate, want float64 }{{2.7, 10.5}, {3, 10.5}, {5, 11.75}, {7, 13}, {20, 13}} {
 		if got := standard.wantedAt(c.rate); !(math.Abs(got-c.want) <= 1e-9) {
 			t.Errorf("%v a second: %v nats, want %v", c.rate, got, c.want)
 		}
