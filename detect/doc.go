@@ -41,8 +41,9 @@
 // the load of now (12 % where there are few), or where there are few of those too, of all pulling. A
 // misfire that comes only under load is then the floor of that load. A look that shows a wave of 44 rpm
 // and more (E and E′, below, as the rule wants them) gives what the wave leaves, and no colour: a car
-// that always shakes does not hide behind its own shudder. A load that was never met is not judged yet ([LoadNotLearnt]), unless a wave shows by itself:
-// E′ ≥ 12 and 66 rpm. Looks of the last 3 s wait, and an alarm drops them.
+// that always shakes does not hide behind its own shudder. A load that was never met is not judged yet
+// ([LoadNotLearnt]), unless a wave shows by itself: E′ ≥ 12 and 66 rpm. Looks of the last 3 s wait, and an
+// alarm drops them.
 //
 // # The evidence
 //

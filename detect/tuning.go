@@ -63,7 +63,7 @@ type Rule struct {
 	WantedFree  float64 // nats with the scatter unknown, from which the readings themselves show a wave (bench); without: 6, 390
 	Beside      float64 // nats that stay without the blow that gives most of them (bench); without: 14, 391
 	BlowCycles  float64 // cycles that a blow has most of its height: a mode of the drive line damped by a tenth to a fifth of the critical loses a half to three quarters in a cycle (trade; bench), and
-	BlowSeconds float64 // s that it has at least: a step of the pedal rings so long (trade: 0.5 to 1.5 s with its decay; bench: on drives with steps of 2 % and more 8 false alarms in place of 19, 1509 bursts in place of 1513)
+	BlowSeconds float64 // s that it has at least: a step of the pedal rings so long (trade: 0.5 to 1.5 s with its decay; bench: on drives with steps of 2 % and more 8 false alarms instead of 19, 1509 bursts instead of 1513)
 	LeastRPM    float64 // rpm peak to peak that a wave has at least (bench); without: 20 rpm: 23, 393
 	OverUsual   float64 // times the floor (bench); without: 8, 390
 	Within      float64 // s, two looks must pass (bench); without: one look alone: 14, 399

@@ -186,26 +186,18 @@ func (a *Answer) Felt() string {
 		{t.steady, "with engine speed steady"},
 		{t.feltDark, "where judder could not have seen it"},
 	} {
-		switch part.n {
-		case 0:
-		case 1:
-			if t.felt == 1 {
-				return a.feltWords([]string{part.what})
-			}
-			parts = append(parts, "once "+part.what)
-		case t.felt:
-			return a.feltWords([]string{"each time " + part.what})
-		default:
+		switch {
+		case part.n == 0:
+		case part.n < t.felt:
 			parts = append(parts, prose.Times(part.n)+" "+part.what)
+		case t.felt == 1:
+			parts = append(parts, part.what)
+		default:
+			parts = append(parts, "each time "+part.what)
 		}
 	}
-	return a.feltWords(parts)
-}
-
-// feltWords is how often it was marked, with what was seen.
-func (a *Answer) feltWords(parts []string) string {
-	text := fmt.Sprintf("The person in the car marked it %s: %s.", prose.Times(a.now.felt), strings.Join(parts, ", "))
-	if a.now.steady > 0 {
+	text := fmt.Sprintf("The person in the car marked it %s: %s.", prose.Times(t.felt), strings.Join(parts, ", "))
+	if t.steady > 0 {
 		text += " " + friction
 	}
 	return text

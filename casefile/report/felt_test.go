@@ -3,6 +3,7 @@ package report
 import "testing"
 
 // The paper says of every mark what engine speed did then; friction is told where it was steady.
+// The counts are invented.
 func TestAnswer_Felt(t *testing.T) {
 	for _, tt := range []struct {
 		now  tally

@@ -211,7 +211,7 @@ func cruiseLightWarm(f *Facts) (Line, bool) {
 	l, ok := f.counted(f.events(func(ev *detect.Event) bool {
 		return !(ev.LoadPct > lightLoadPct) && !(ev.CoolantC < clutchFromC) && !f.gearBelow(ev, lowestGear)
 	}))
-	if len(f.events(func(ev *detect.Event) bool { return math.IsNaN(ev.CoolantC) })) > 0 {
+	if slices.ContainsFunc(f.Events, func(ev detect.Event) bool { return math.IsNaN(ev.CoolantC) }) {
 		l.Named = "ECT" // SAE J1979: engine coolant temperature, which was not read
 	}
 	return l, ok
