@@ -56,7 +56,7 @@ func (f *sessionFlags) check() error {
 }
 
 func (f *sessionFlags) options(e *env) tui.Options {
-	return tui.Options{Bell: e.bell(f.Bell), FPS: f.FPS, Sunlight: f.Sunlight, Switch: switchKey(f.Switch), Output: e.raw, ASCII: e.ascii}
+	return tui.Options{Bell: e.bell(f.Bell), FPS: f.FPS, Sunlight: f.Sunlight, Switch: f.Switch, Output: e.raw, ASCII: e.ascii}
 }
 
 func (l *live) run(e *env) error {

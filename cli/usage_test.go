@@ -70,7 +70,4 @@ func TestRefuseSwitch(t *testing.T) {
 			t.Errorf("%q: %v", name, err)
 		}
 	}
-	if switchKey("space") != " " || switchKey("f5") != "f5" {
-		t.Error("a key has another name on the screen")
-	}
 }

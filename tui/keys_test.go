@@ -336,3 +336,10 @@ func TestSeekStopsAtWhatIsNotRead(t *testing.T) {
 		t.Errorf("rows %+v", rows)
 	}
 }
+
+// A switch is named as the screen shows it; the terminal sends a space as itself.
+func TestKeyOf(t *testing.T) {
+	if keyOf("space") != " " || keyOf("f5") != "f5" {
+		t.Error("a key has another name on the screen")
+	}
+}

@@ -41,9 +41,6 @@ func learnSwitch(m *model) tea.Cmd {
 	return nil
 }
 
-// notSwitches are keys that must keep what they do.
-var notSwitches = map[string]bool{"esc": true, "ctrl+c": true, "q": true, "backspace": true}
-
 // learn takes the key that follows.
 func (m *model) learn(k tea.KeyMsg) tea.Cmd {
 	m.marks.learning = false

@@ -71,7 +71,7 @@ func newModel(src shown, o Options, th [2]theme) *model {
 		view:   view{theme: th[0], replay: src.replay != nil, w: 80, h: 24},
 		src:    src, every: time.Second / time.Duration(o.fps()),
 		pictures: pictures{zoom: defaultZoom}, foot: foot{keys: driveKeys()},
-		bell: bell{on: o.Bell}, marks: marker{learnt: o.Switch}, outside: outside{ring: func() {}, saying: saying{by: o.Speaker}, export: o.Export},
+		bell: bell{on: o.Bell}, marks: marker{learnt: keyOf(o.Switch)}, outside: outside{ring: func() {}, saying: saying{by: o.Speaker}, export: o.Export},
 	}
 	if o.Sunlight {
 		m.theme = th[1]
