@@ -69,11 +69,11 @@ type Facts struct {
 // HeadlineOf makes the finding of a drive.
 func HeadlineOf(f *Facts) Headline {
 	h := Headline{Rule: Unclear, Finding: detect.CannotTell, Word: "CANNOT TELL"}
-	felt := f.felt()
+	felt := CountFelt(f.Marks)
 	switch {
 	case len(f.Events) > 0:
 		f.shudder(&h, &felt)
-	case felt.all > 0 || f.tapped() > 0:
+	case felt.All > 0 || f.tapped() > 0:
 		f.feltOnly(&h, &felt)
 		if !f.Complaint.IsZero() && f.Need.Judged == 0 {
 			h.Reason = sentence(h.Reason, f.notMet())
@@ -107,44 +107,45 @@ func (f *Facts) short() string {
 	return fmt.Sprintf("only %s usable in %s %s; needed: %s", prose.Duration(f.Need.Judged), passes(f.Need.Passes), PlaceWords(f.Complaint), f.Need.amount())
 }
 
-// feltCount is what became of the felt marks.
-type feltCount struct {
-	all, seen, notSeen, dark int
-	why                      detect.Reason // most frequent, of those in the dark
+// FeltCount is what became of the felt marks.
+type FeltCount struct {
+	All, Seen, Steady, Dark int           // of all, those with shudder, with engine speed steady, and where nothing could be seen
+	Why                     detect.Reason // most frequent, of those in the dark
 }
 
 // words are how often it was felt, and at how many of these marks shudder was seen.
-func (c *feltCount) words() string {
+func (c *FeltCount) words() string {
 	switch {
-	case c.seen == 0 && c.dark == c.all:
-		return fmt.Sprintf("felt %s, where nothing could be seen", prose.Times(c.all))
-	case c.seen == 0 && c.dark > 0:
-		return fmt.Sprintf("felt %s, not seen then (%d where nothing could be seen)", prose.Times(c.all), c.dark)
-	case c.seen == 0:
-		return fmt.Sprintf("felt %s, not seen then", prose.Times(c.all))
-	case c.all == 1:
+	case c.Seen == 0 && c.Dark == c.All:
+		return fmt.Sprintf("felt %s, where nothing could be seen", prose.Times(c.All))
+	case c.Seen == 0 && c.Dark > 0:
+		return fmt.Sprintf("felt %s, not seen then (%d where nothing could be seen)", prose.Times(c.All), c.Dark)
+	case c.Seen == 0:
+		return fmt.Sprintf("felt %s, not seen then", prose.Times(c.All))
+	case c.All == 1:
 		return "felt once, and seen then"
 	}
-	return fmt.Sprintf("felt %s, seen at %d of them", prose.Times(c.all), c.seen)
+	return fmt.Sprintf("felt %s, seen at %d of them", prose.Times(c.All), c.Seen)
 }
 
-func (f *Facts) felt() (c feltCount) {
+// CountFelt counts what became of the felt marks among some.
+func CountFelt(marks []Mark) (c FeltCount) {
 	var why [detect.ReasonCount]int
-	for i := range f.Marks {
-		m := &f.Marks[i]
+	for i := range marks {
+		m := &marks[i]
 		if m.Note != "" {
 			continue
 		}
-		c.all++
+		c.All++
 		switch m.Outcome {
 		case Seen:
-			c.seen++
+			c.Seen++
 		case NotSeen:
-			c.notSeen++
+			c.Steady++
 		case NotJudged:
-			c.dark++
-			if why[m.Why]++; why[m.Why] > why[c.why] {
-				c.why = m.Why
+			c.Dark++
+			if why[m.Why]++; why[m.Why] > why[c.Why] {
+				c.Why = m.Why
 			}
 		}
 	}
@@ -152,7 +153,7 @@ func (f *Facts) felt() (c feltCount) {
 }
 
 // shudder is the headline of a drive in which shudder was seen.
-func (f *Facts) shudder(h *Headline, felt *feltCount) {
+func (f *Facts) shudder(h *Headline, felt *FeltCount) {
 	h.Rule, h.Finding = ShudderSeen, detect.Shudder
 	h.Word = "SHUDDER SEEN " + strings.ToUpper(prose.Times(len(f.Events)))
 	most := slices.MaxFunc(f.Events, func(a, b detect.Event) int { return cmp.Compare(a.SwingRPM, b.SwingRPM) })
@@ -168,7 +169,7 @@ func (f *Facts) shudder(h *Headline, felt *feltCount) {
 	if !f.Complaint.IsZero() {
 		f.shudderThere(h)
 	}
-	if felt.all > 0 {
+	if felt.All > 0 {
 		h.Reason = sentence(h.Reason, felt.words())
 	}
 }
@@ -225,36 +226,36 @@ func (f *Facts) tapped() (n int) {
 }
 
 // tapStopped is the headline of a drive whose shakes were all stopped before they were long enough.
-func (f *Facts) tapStopped(h *Headline, felt *feltCount, tapped int) {
+func (f *Facts) tapStopped(h *Headline, felt *FeltCount, tapped int) {
 	h.Rule, h.Word = TapStopped, "SHAKE STOPPED BY THE BRAKE TAP "+strings.ToUpper(prose.Times(tapped))
 	h.Reason = "engine speed swung and went quiet as the converter clutch opened; no shake went on long enough to be called shudder: tap in every second one only"
-	if felt.all > 0 {
+	if felt.All > 0 {
 		h.Reason = sentence(h.Reason, felt.words())
 	}
 }
 
 // feltOnly is the headline of a drive in which the shake was felt, or stopped by a brake tap, and shudder
 // was not seen.
-func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
+func (f *Facts) feltOnly(h *Headline, felt *FeltCount) {
 	if n := f.tapped(); n > 0 {
 		f.tapStopped(h, felt, n)
 		return
 	}
-	times := strings.ToUpper(prose.Times(felt.all))
+	times := strings.ToUpper(prose.Times(felt.All))
 	visible := ""
 	if f.Verdict.SmallestRPM > 0 {
 		visible = fmt.Sprintf(", visible here from %.0f rpm", math.Ceil(f.Verdict.SmallestRPM))
 	}
 	moves := "it"
-	if felt.dark > 0 {
+	if felt.Dark > 0 {
 		moves = "engine speed"
 	}
 	friction := fmt.Sprintf("friction shudder moves %s by %d to %d rpm%s: this drive cannot rule it out", moves, FrictionLeastRPM, FrictionMostRPM, visible)
-	if felt.notSeen == 0 {
+	if felt.Steady == 0 {
 		h.Rule, h.Word = FeltInTheDark, "FELT "+times+", WHERE NOTHING COULD BE SEEN"
-		h.Reason = fmt.Sprintf("mostly %s then", felt.why.Words())
-		if felt.all == 1 {
-			h.Reason = felt.why.Words() + " then"
+		h.Reason = fmt.Sprintf("mostly %s then", felt.Why.Words())
+		if felt.All == 1 {
+			h.Reason = felt.Why.Words() + " then"
 		}
 		if f.Verdict.Finding == detect.CannotTell {
 			h.Reason = sentence(h.Reason, f.Verdict.Reason)
@@ -263,8 +264,8 @@ func (f *Facts) feltOnly(h *Headline, felt *feltCount) {
 	}
 	h.Rule, h.Word = FeltNotSeen, "FELT "+times+", NOT SEEN"
 	h.Reason = "in engine speed; "
-	if felt.dark > 0 {
-		h.Reason = fmt.Sprintf("%s with engine speed steady, %s where nothing could be seen; ", prose.Times(felt.notSeen), prose.Times(felt.dark))
+	if felt.Dark > 0 {
+		h.Reason = fmt.Sprintf("%s with engine speed steady, %s where nothing could be seen; ", prose.Times(felt.Steady), prose.Times(felt.Dark))
 	}
 	h.Reason += friction
 }

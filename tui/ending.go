@@ -115,33 +115,20 @@ func (e *Ending) seen() string {
 
 // felt is what became of the felt marks.
 func (e *Ending) felt() string {
-	var seen, steady, dark int
-	for _, m := range e.Marks {
-		if m.Note != "" {
-			continue
-		}
-		switch m.Outcome {
-		case session.Seen:
-			seen++
-		case session.NotSeen:
-			steady++
-		default:
-			dark++
-		}
-	}
-	if seen+steady+dark == 0 {
+	c := session.CountFelt(e.Marks)
+	if c.All == 0 {
 		return "felt: not marked"
 	}
 	var parts []string
 	for _, p := range []struct {
 		n    int
 		what string
-	}{{seen, "with shudder seen"}, {steady, "with engine speed steady"}, {dark, "where it could not show"}} {
+	}{{c.Seen, "with shudder seen"}, {c.Steady, "with engine speed steady"}, {c.All - c.Seen - c.Steady, "where it could not show"}} {
 		if p.n > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", p.n, p.what))
 		}
 	}
-	return "felt: " + prose.Times(seen+steady+dark) + "; " + strings.Join(parts, ", ")
+	return "felt: " + prose.Times(c.All) + "; " + strings.Join(parts, ", ")
 }
 
 // besides is what else there was.

@@ -85,19 +85,8 @@ func (t *tally) add(r *session.Result, in conditions) {
 	for i := range r.Events {
 		t.largest = max(t.largest, r.Events[i].SwingRPM)
 	}
-	for i := range r.Marks {
-		if m := &r.Marks[i]; m.Note == "" {
-			t.felt++
-			switch m.Outcome {
-			case session.Seen:
-				t.seen++
-			case session.NotSeen:
-				t.steady++
-			case session.NotJudged:
-				t.feltDark++
-			}
-		}
-	}
+	felt := session.CountFelt(r.Marks)
+	t.felt, t.seen, t.steady, t.feltDark = t.felt+felt.All, t.seen+felt.Seen, t.steady+felt.Steady, t.feltDark+felt.Dark
 	t.smallest = max(t.smallest, r.Verdict.SmallestRPM)
 	// a drive that is only too short adds to others
 	clears := r.Verdict.Finding != detect.CannotTell || !r.Need.Enough() && !(r.Rate > 0 && r.Rate < detect.EnoughForNone)
