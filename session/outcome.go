@@ -38,7 +38,7 @@ func (m *Mark) Answer() string {
 	case NotSeen:
 		return "felt, engine speed steady"
 	case NotJudged:
-		return "felt where nothing could be seen: " + m.Why.Words()
+		return "felt, nothing could be seen: " + m.Why.Words()
 	}
 	return "felt; not decided yet"
 }

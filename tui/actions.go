@@ -12,7 +12,7 @@ import (
 
 func keyMatches(k tea.KeyMsg, b binding) bool { return key.Matches(k, b.Binding) }
 
-func (m *model) say(text string) { m.foot.notice = notice{text, m.now.Add(noticeTime)} }
+func (m *model) say(text string) { m.foot.say(text, m.now) }
 
 func (m *model) toggleBell() tea.Cmd {
 	m.bell.on = !m.bell.on

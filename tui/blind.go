@@ -59,7 +59,7 @@ func followBlind(m *model) {
 		m.src.drive.SetBlind(false)
 	}
 	if was && !m.snap.Blind.On {
-		m.foot.notice = notice{blindWords(&m.snap.Blind), m.now.Add(2 * noticeTime)}
+		m.say(blindWords(&m.snap.Blind))
 	}
 }
 

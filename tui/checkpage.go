@@ -56,7 +56,7 @@ func linkLines(l *session.Link) []string {
 	return []string{"The link: " + l.Text}
 }
 
-func (p *checkPage) draw(s *sheet, v *view, answer string) {
+func (p *checkPage) draw(s *sheet, v *view) {
 	v.drawHeader(s)
 	c := &v.snap.Check
 	state := "not read yet"
@@ -86,10 +86,6 @@ func (p *checkPage) draw(s *sheet, v *view, answer string) {
 		more = fmt.Sprintf("%d more lines", below)
 	}
 	v.lastRule(s, more)
-	if answer != "" {
-		s.line(answer)
-		return
-	}
 	begin := " begin   "
 	switch {
 	case c.Running:

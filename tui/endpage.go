@@ -22,7 +22,7 @@ func (m *model) finish() tea.Cmd {
 		m.ended = true
 		m.src.End()
 	}
-	m.page = pageEnd
+	m.page, m.foot.notice = pageEnd, notice{} // what q asked is answered
 	return nil
 }
 

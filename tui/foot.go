@@ -8,35 +8,54 @@ import (
 	"github.com/judder-obd/judder/prose"
 )
 
-// foot is the last line: the note being written, the answer to a key for a moment, or the
-// keys, as many as there is room for.
+// foot is the last line: the note being written, or the keys, as many as there is room for. For a moment
+// the answer to a key covers it, and what is above it where one line is not enough.
 type foot struct {
 	keys   []binding
 	note   noteEntry
 	notice notice
 }
 
-// notice is a short answer to a key, shown at the foot for a moment.
+// notice is a short answer to a key, shown at the foot of every page for a moment.
 type notice struct {
 	text  string
 	until time.Time
 }
 
-const noticeTime = 2500 * time.Millisecond
+// An answer stays for so long at least, and longer where it has more to read (about 16 characters a
+// second, as subtitles have it; common practice, no source).
+const (
+	noticeTime  = 2500 * time.Millisecond
+	readingTime = 60 * time.Millisecond // a character
+	noticeLines = 3                     // at most
+)
+
+// say shows an answer, until it is read.
+func (f *foot) say(text string, now time.Time) {
+	f.notice = notice{text, now.Add(max(noticeTime, time.Duration(prose.Cells(text))*readingTime))}
+}
 
 // line draws it in w cells.
 func (f *foot) line(v *view, w int) string {
-	said := ""
-	if f.noticed(v.now) {
-		said = f.notice.text
-	}
 	if f.note.open {
-		return f.note.line(w, said)
-	}
-	if said != "" {
-		return v.theme.strong.on(cut(" "+f.notice.text, w))
+		return f.note.line(w)
 	}
 	return f.keyLine(&v.theme, w)
+}
+
+// answer draws the answer to a key over the foot of a page; a note that is being written stays under it.
+func (f *foot) answer(s *sheet, v *view) {
+	if !f.noticed(v.now) {
+		return
+	}
+	var lines []string
+	for _, l := range wrapped(f.notice.text, s.w-2, noticeLines) {
+		lines = append(lines, v.theme.strong.on(left(" "+l, s.w)))
+	}
+	if f.note.open {
+		lines = append(lines, f.note.line(s.w))
+	}
+	s.over(lines)
 }
 
 // noticed reports whether there is an answer to a key to show.

@@ -56,7 +56,7 @@ func (m *model) learn(k tea.KeyMsg) tea.Cmd {
 		if !m.replay && !strings.ContainsAny(name, " \"'\\") {
 			text += "; --switch " + keyName(name) + " keeps it"
 		}
-		m.foot.notice = notice{text, m.now.Add(2 * noticeTime)}
+		m.say(text)
 	}
 	return nil
 }
@@ -74,7 +74,11 @@ func (m *model) felt() tea.Cmd {
 	k := &m.marks
 	again := m.now.Sub(k.pressed) < oneMark
 	k.pressed = m.now
-	if m.snap.Phase == session.Finished && !m.replay || m.replay && again {
+	switch {
+	case m.snap.Phase == session.Finished && !m.replay:
+		m.say("not marked: the drive is over")
+		return nil
+	case m.replay && again:
 		return nil
 	}
 	m.src.Felt()

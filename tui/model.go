@@ -111,7 +111,7 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case tea.WindowSizeMsg:
 		m.w, m.h = msg.Width, msg.Height
 	case exportedMsg:
-		m.foot.notice = notice{prose.Clean(string(msg)), m.now.Add(2 * noticeTime)}
+		m.say(prose.Clean(string(msg)))
 	case tea.KeyMsg:
 		return m, m.pressEach(msg)
 	}
@@ -143,7 +143,7 @@ func (m *model) pull(t time.Time) {
 	m.cursor = m.snap.Now
 	m.settle(m.jumped)
 	if trouble := m.saying.follow(states[m.word.shown].word); trouble != "" {
-		m.foot.notice = notice{prose.Clean(trouble), m.now.Add(2 * noticeTime)}
+		m.say(prose.Clean(trouble))
 	}
 	m.pictures.follow(&m.view, m.jumped)
 	answerMark(m)
@@ -191,6 +191,7 @@ func (m *model) View() string {
 	default:
 		m.drawPage(s, page)
 	}
+	m.foot.answer(s, &m.view)
 	return m.theme.paint(s.String(), m.w)
 }
 
@@ -205,7 +206,7 @@ func (m *model) drawPage(s *sheet, p page) {
 	case pageHelp:
 		m.help.draw(s, &m.view, m.foot.keys)
 	case pageCheck:
-		m.drawCheck(s)
+		m.check.draw(s, &m.view)
 	case pageEvents:
 		drawEvents(s, m)
 	case pageSteps:

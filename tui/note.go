@@ -57,14 +57,9 @@ func keepNote(m *model) {
 	n.open = false
 }
 
-// line draws the note in w cells: the end of a long one, where the typing is. said is the answer to a
-// mark that was made meanwhile; "" for none.
-func (n *noteEntry) line(w int, said string) string {
-	keys := "   enter keeps it, esc drops it"
-	if said != "" {
-		keys = "   " + said
-	}
-	return n.asking(" note: ", keys, w)
+// line draws the note in w cells: the end of a long one, where the typing is.
+func (n *noteEntry) line(w int) string {
+	return n.asking(" note: ", "   enter keeps it, esc drops it", w)
 }
 
 // asking draws what is typed between words before and after it.

@@ -76,12 +76,3 @@ func (m *model) footLabel() string {
 }
 
 func (m *model) footLine() string { return m.foot.line(&m.view, m.w) }
-
-// drawCheck draws the page of the code check; an answer to a key replaces its keys.
-func (m *model) drawCheck(s *sheet) {
-	answer := ""
-	if m.foot.noticed(m.now) {
-		answer = m.footLine()
-	}
-	m.check.draw(s, &m.view, answer)
-}

@@ -55,6 +55,15 @@ func (s *sheet) fill(n int) {
 	}
 }
 
+// over draws lines over the last ones of a page that is done.
+func (s *sheet) over(lines []string) {
+	all := strings.Split(s.String(), "\n")
+	lines = lines[:min(len(lines), len(all))]
+	copy(all[len(all)-len(lines):], lines)
+	s.b.Reset()
+	s.b.WriteString(strings.Join(all, "\n"))
+}
+
 // rule adds a line across, with words in it at the left and at the right.
 func (s *sheet) rule(k ink, atLeft, atRight string) {
 	if atLeft != "" {

@@ -57,7 +57,7 @@ func armStep(m *model, k steps.Kind) {
 		if text == "" {
 			text = k.String() + ": none was made in a shake"
 		}
-		m.foot.notice = notice{text, m.now.Add(4 * noticeTime)}
+		m.say(text)
 		m.page = pageDrive
 		return
 	}
@@ -184,15 +184,16 @@ func armingWords(a *session.Arming, now time.Duration) string {
 
 // stepWords are a step in numbers: what engine speed did, and the swing before and after.
 func stepWords(st *steps.Step) string {
-	text := fmt.Sprintf("%+.0f rpm", st.RPMStep)
+	text := ""
+	if st.Fault != steps.Valid { // first: a row may have no room for all
+		text = "does not count: " + st.Fault.Words() + "; "
+	}
+	text += fmt.Sprintf("%+.0f rpm", st.RPMStep)
 	if known(st.BeforeRPM) && known(st.AfterRPM) {
 		text += fmt.Sprintf(", swing %.0f to %.0f rpm", st.BeforeRPM, st.AfterRPM)
 	}
 	if st.Calmed() {
 		text += fmt.Sprintf(" within %.1f s", st.Stopped.Seconds())
-	}
-	if st.Fault != steps.Valid {
-		text += "; does not count: " + st.Fault.Words()
 	}
 	return text
 }

@@ -5,7 +5,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/judder-obd/judder/detect"
 	"github.com/judder-obd/judder/detect/steps"
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 )
 
@@ -53,7 +55,7 @@ func TestArmAStep(t *testing.T) {
 func TestStepRows(t *testing.T) {
 	st := fakeStep
 	st.Fault = steps.ThrottleMoved
-	if got, want := stepWords(&st), "+380 rpm, swing 118 to 9 rpm within 0.4 s; does not count: the throttle moved"; got != want {
+	if got, want := stepWords(&st), "does not count: the throttle moved; +380 rpm, swing 118 to 9 rpm within 0.4 s"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	a := session.Arming{On: true, Made: 2, Last: st}
@@ -120,6 +122,23 @@ func TestStepIsToldWhole(t *testing.T) {
 			if !strings.Contains(page, want) {
 				t.Errorf("%s: not whole: %q\n%s", k, want, m.View())
 			}
+		}
+	}
+}
+
+// What became of a mark or a step fits into its row at 80 cells, whatever the reason.
+func TestReasonsFitTheirRows(t *testing.T) {
+	const room = 80 - 26
+	for why := range detect.Reason(detect.ReasonCount) {
+		m := session.Mark{Strength: 1, Outcome: session.NotJudged, Why: why}
+		if text := markWords(&m); prose.Cells(text) > room {
+			t.Errorf("%d cells: %s", prose.Cells(text), text)
+		}
+	}
+	for fault := steps.Valid + 1; fault.Words() != "not valid"; fault++ {
+		st := steps.Step{RPMStep: 380, Fault: fault}
+		if reason, _, _ := strings.Cut(stepWords(&st), ";"); !strings.Contains(reason, fault.Words()) || prose.Cells(reason) > room {
+			t.Errorf("%d cells: %s", prose.Cells(reason), reason)
 		}
 	}
 }
