@@ -40,6 +40,7 @@ var terms = [...]struct{ word, meaning string }{
 // stripWords are the glyphs of the strip under the chart and of the ruler of a replay.
 var stripWords = [...]struct{ glyph, meaning string }{
 	{"▲", "shudder"},
+	{"+", "felt, not decided yet"},
 	{"!", "felt, engine speed steady"},
 	{"?", "felt, but shudder could not show then"},
 	{"◆", "felt, with shudder there or just before"},

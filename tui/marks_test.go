@@ -9,6 +9,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 )
 
@@ -90,11 +91,11 @@ func TestMarkIsAnsweredOnce(t *testing.T) {
 	}
 }
 
-// A mark that is made while a note is typed is answered beside the note.
+// A mark that is made while a note is typed is answered above the note.
 func TestMarkWhileANoteIsTyped(t *testing.T) {
 	f := &fakeDrive{now: at(11, 12)}
 	m := still(t, 80, 24, f)
-	if press(m, "n", "up hill", "pgdown"); f.felt != 1 || !strings.Contains(m.View(), "note: up hill_   felt at 0:11:12") {
+	if press(m, "n", "up hill", "pgdown"); f.felt != 1 || !strings.Contains(m.View(), " felt at 0:11:12") || !strings.Contains(m.View(), "note: up hill_   enter keeps it") {
 		t.Errorf("%d marks:\n%s", f.felt, m.View())
 	}
 }
@@ -119,5 +120,24 @@ func TestSwitchIsKept(t *testing.T) {
 	m.pull(time.Unix(0, 0))
 	if m.Update(tea.KeyMsg{Type: tea.KeyF5}); f.felt != 1 {
 		t.Errorf("%d marks", f.felt)
+	}
+}
+
+// A mark has a sign of its own until it is decided what was seen then.
+func TestUndecidedMarkHasItsOwnSign(t *testing.T) {
+	signs := map[rune]session.FeltOutcome{}
+	for o := session.Undecided; o <= session.NotJudged; o++ {
+		g := feltGlyph(&session.Mark{Outcome: o})
+		if other, taken := signs[g]; taken {
+			t.Errorf("%c is the sign of outcomes %d and %d", g, other, o)
+		}
+		signs[g] = o
+	}
+	if n := prose.Cells(stripLegend); n > 80-8 {
+		t.Errorf("the legend takes %d cells", n)
+	}
+	axis := timeAxis{per: time.Second, n: 2}
+	if got := string(drawStrip(axis, course{marks: []session.Mark{{}}})); got != "+ " {
+		t.Errorf("%q", got)
 	}
 }

@@ -40,7 +40,7 @@ func (v *view) glyphInk(g rune) ink {
 	switch g {
 	case glyphShudder, glyphBoth:
 		return v.theme.text[moodAlarm]
-	case glyphFelt, glyphFeltDark, glyphOther:
+	case glyphFeltNow, glyphFelt, glyphFeltDark, glyphOther:
 		return v.theme.text[moodWatch]
 	case glyphCursor, glyphNote, glyphStop, glyphStep:
 		return v.theme.strong

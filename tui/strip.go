@@ -16,6 +16,7 @@ const (
 	glyphOther    = '~'
 	glyphNote     = 'n'
 	glyphStep     = 's'
+	glyphFeltNow  = '+' // it is not decided yet what was seen then
 	glyphFelt     = '!'
 	glyphFeltDark = '?' // nothing could be seen then
 	glyphShudder  = '▲'
@@ -27,7 +28,7 @@ const (
 var usableShades = [...]rune{'┄', '╍', '━'}
 
 // stripLegend names the glyphs.
-const stripLegend = "▲ shudder  ! ? felt  ◆ both  ~ other  o stop  s step  n note  ━ usable  · not"
+const stripLegend = "▲ shudder  + ! ? felt  ◆ both  ~ other  o stop  s step  n note  ━ usable"
 
 // course is what a strip draws: what is known of a part of the drive.
 type course struct {
@@ -74,6 +75,8 @@ func drawStrip(axis timeAxis, c course) []rune {
 // feltGlyph says what could be seen when a shake was felt; what the list says of the mark, too.
 func feltGlyph(m *session.Mark) rune {
 	switch m.Outcome {
+	case session.Undecided:
+		return glyphFeltNow
 	case session.Seen:
 		return glyphBoth
 	case session.NotJudged:
