@@ -48,10 +48,11 @@ func (m *startModel) drawRows(s *sheet, th *theme) {
 	for m.linesOf(m.first, m.at) > room && m.first < m.at {
 		m.first++
 	}
-	name := 12
+	name, text := 12, 0
 	for i := range m.rows {
-		name = max(name, min(prose.Cells(m.rows[i].name), m.w/2-4))
+		name, text = max(name, prose.Cells(m.rows[i].name)), max(text, prose.Cells(m.rows[i].text))
 	}
+	name = min(name, max(m.w-text-6, m.w*7/20)) // what a row says comes before the middle of a long name
 	for i := m.first; i < len(m.rows) && m.linesOf(m.first, i) <= room; i++ {
 		row := &m.rows[i]
 		if head := row.head; head != "" || i == m.first && i > 0 {
@@ -65,7 +66,7 @@ func (m *startModel) drawRows(s *sheet, th *theme) {
 		if m.w < smallBelow { // no columns: the end of a name is what tells recordings apart
 			wide = min(prose.Cells(row.name), m.w-4)
 		}
-		s.line(ink.on(pointer+left(row.name, wide)), "  ", cut(row.text, m.w-wide-6))
+		s.line(ink.on(pointer+left(cutMiddle(row.name, wide), wide)), "  ", cut(row.text, m.w-wide-6))
 	}
 }
 

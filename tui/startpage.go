@@ -105,9 +105,9 @@ func (m *startModel) list() {
 	for _, p := range m.start.Ports {
 		add(p.Path, p.Name, choose(StartDrive, p.Path))
 	}
-	other := "type its path, or the address of a Wi-Fi adapter"
+	other := "type a path or the address of a Wi-Fi adapter"
 	if len(m.start.Ports) == 0 {
-		other = "no serial port found: plug it in, or type an address"
+		other = "no serial port found: plug in, or type a path"
 	}
 	add("another port", other, (*startModel).askPort)
 	head = "without a car"

@@ -147,6 +147,27 @@ func TestStartHostile(t *testing.T) {
 	}
 }
 
+// A long name gives way in its middle: no row loses what it says, and the end of a name tells recordings
+// apart.
+func TestStartLongNames(t *testing.T) {
+	s := startOf(2)
+	const long = "judder-2026-11-25-customer-4711-blue-estate-after-fluid-exchange-"
+	s.Recordings[0].Path, s.Recordings[1].Path = long+"1.jsonl", long+"2.jsonl"
+	for _, w := range []int{80, 120} {
+		m := startAt(s, w, 24)
+		page := m.View()
+		checkShape(t, page, w, 24)
+		for i := range m.rows {
+			if !strings.Contains(page, m.rows[i].text) {
+				t.Errorf("at %d cells %q is cut:\n%s", w, m.rows[i].text, page)
+			}
+		}
+		if !strings.Contains(page, "exchange-1.jsonl  ") || !strings.Contains(page, "exchange-2.jsonl  ") {
+			t.Errorf("at %d cells the names look the same:\n%s", w, page)
+		}
+	}
+}
+
 // The caution stays until a key is pressed or the car moves: a standing car's readings do not close it.
 func TestCautionStays(t *testing.T) {
 	f := &fakeDrive{now: at(0, 20), change: func(s *session.Snapshot) { roadSpeed(s, 0) }}

@@ -19,6 +19,17 @@ func cut(s string, w int) string {
 	return ansi.Truncate(s, w, "…")
 }
 
+// cutMiddle shortens s to at most w cells in its middle: the end of a name tells more than what comes
+// before it.
+func cutMiddle(s string, w int) string {
+	all := prose.Cells(s)
+	if all <= w || w < 4 {
+		return cut(s, w)
+	}
+	head := ansi.Truncate(s, w/3, "") + "…"
+	return head + ansi.TruncateLeft(s, all-(w-prose.Cells(head)), "")
+}
+
 const blanks = "                                                                                "
 
 // spaces returns n blanks, none when n is negative.

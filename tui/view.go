@@ -37,7 +37,7 @@ func (v *view) drawHeader(s *sheet) {
 	}
 	room := v.w - prose.Cells(name) - prose.Cells(mode) - prose.Cells(t) - prose.Cells(end)
 	s.line(v.theme.faint.on(name), mode, v.theme.strong.on(t),
-		v.theme.faint.on(left(recordingWords(&v.snap, v.replay), room)), end)
+		v.theme.faint.on(left(cutMiddle(recordingWords(&v.snap, v.replay), room), room)), end)
 }
 
 func recordingWords(s *session.Snapshot, replay bool) string {
