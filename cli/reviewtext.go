@@ -128,7 +128,7 @@ func happenings(r *session.Result) []happening {
 	}
 	for _, w := range r.Slip {
 		if w.ApparentRPM > 0 {
-			add(w.Start, "slip (est.) swung %.0f rpm peak to peak about %.0f ± %.0f rpm, %s; from engine speed and gear",
+			add(w.Start, "estimated slip swung %.0f rpm peak to peak about %.0f ± %.0f rpm, %s; from engine speed and gear",
 				w.SwingRPM, w.MeanRPM, w.ApparentRPM, prose.Duration(w.End-w.Start))
 			continue
 		}

@@ -34,7 +34,7 @@ func TestReview_Slip(t *testing.T) {
 	}
 	for _, want := range []string{
 		"0:01:40 converter slip swung 91 rpm peak to peak about 40 rpm, 3.0 s; the strongest evidence",
-		"0:03:20 slip (est.) swung 110 rpm peak to peak about 62 ± 15 rpm, 2.0 s",
+		"0:03:20 estimated slip swung 110 rpm peak to peak about 62 ± 15 rpm, 2.0 s",
 		"5:00 min 2125 rpm at 100 km/h", "10 s estimated slip, up to 70 ± 14 rpm",
 	} {
 		if !strings.Contains(unwrapped(text.String()), want) {

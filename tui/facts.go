@@ -47,7 +47,7 @@ func (p *pictures) facts(v *view, l layout) []string {
 // bound, or a dash.
 func (p *pictures) slipFact(v *view) string {
 	a := &v.snap.Apparent
-	name, ink := "  "+v.theme.faint.on(left("slip (est.)", 12)), v.theme.faint
+	name, ink := "  "+v.theme.faint.on(left(plainName(session.LaneApparent), 12)), v.theme.faint
 	switch {
 	case !known(a.SlipRPM) || !(a.PlusMinusRPM > 0) || !known(a.PlusMinusRPM):
 		return name + ink.on(right(dash, 9))

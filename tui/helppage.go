@@ -16,7 +16,7 @@ var terms = [...]struct{ word, meaning string }{
 	{"would show from", "a swing of this size or more would mostly show as shudder;"},
 	{"", "a smaller one may be there and not be seen"},
 	{"usable", "throttle and road speed steady: shudder would show"},
-	{"slip (est.)", "engine speed above that of a locked converter clutch"},
+	{"est.slip", "estimated: engine speed above that of a locked converter clutch"},
 	{"wanted", "the slip that the controller aims at (from a profile)"},
 	{"slip swings", "converter slip moves though nothing asks it to"},
 	{"steady for", "how long the throttle has been steady"},

@@ -89,9 +89,10 @@ func findLane(s *session.Snapshot, signal pids.Signal) *session.Lane {
 	return found
 }
 
-// plainNames are the everyday words for the signals that are on the screen most.
+// plainNames are the everyday words for the signals that are on the screen most, as long as a label.
 var plainNames = map[pids.Signal]string{
 	pids.RPM: "rpm", pids.VSS: "speed", pids.TP: "throttle", pids.APPD: "pedal", pids.LoadPct: "load", pids.ECT: "coolant",
+	pids.VPWR: "voltage", pids.GearAct: "gear", pids.GearRat: "ratio", pids.MAP: "manifold", "MAF": "air flow", "IAT": "intake", "AAT": "outside",
 }
 
 // plainName is the everyday word for a signal, or else its acronym.

@@ -72,3 +72,16 @@ func TestAskedAbout(t *testing.T) {
 		}
 	}
 }
+
+// What a drive asks for beside engine speed has an everyday word that fits its label; the page of signals
+// has the acronym.
+func TestEverydayWords(t *testing.T) {
+	used := map[string]pids.Signal{}
+	for _, s := range []pids.Signal{pids.RPM, pids.VSS, pids.TP, pids.APPD, pids.LoadPct, pids.ECT, pids.MAP, "MAF", "IAT", "AAT", pids.VPWR, pids.GearAct, pids.GearRat, session.LaneApparent} {
+		name := plainName(s)
+		if other, taken := used[name]; taken || name != strings.ToLower(name) || len(name) > axisWidth-2 {
+			t.Errorf("%s is %q, as is %q", s, name, other)
+		}
+		used[name] = s
+	}
+}
