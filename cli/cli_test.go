@@ -236,12 +236,12 @@ func TestReview_Damage(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := reviewJSON(t, bad)
-	for _, want := range []string{"ended abruptly after", "torn", "line 51"} {
+	for _, want := range []string{"no end after", "torn", "line 51"} {
 		if !strings.Contains(r.Damage, want) {
 			t.Errorf("damage does not say %q: %s", want, r.Damage)
 		}
 	}
-	if code, stdout, stderr := judder(t, "export", bad, "--csv"); code != exitOK || strings.Count(stdout, "\n") != 998 || !strings.Contains(stderr, "abruptly") {
+	if code, stdout, stderr := judder(t, "export", bad, "--csv"); code != exitOK || strings.Count(stdout, "\n") != 998 || !strings.Contains(stderr, "still being recorded") {
 		t.Errorf("export: %d, %d lines, %s", code, strings.Count(stdout, "\n"), stderr)
 	}
 	if code, _, stderr := judder(t, "review", bad, filepath.Join(filepath.Dir(bad), "absent")); code != exitFailed || !strings.Contains(stderr, "1 of 2") {
@@ -314,7 +314,7 @@ func TestPrintText(t *testing.T) {
   usable time by road speed:
       1:00 min  80 to 90 km/h, smallest visible swing 25 rpm
 `
-	if !strings.HasSuffix(b.String(), rest) || !strings.Contains(b.String(), "\n  damage     ended abruptly\n") {
+	if !strings.HasSuffix(b.String(), rest) || !strings.Contains(b.String(), "\n  file       ended abruptly\n") {
 		t.Errorf("got\n%s\nwant at the end\n%s", b.String(), rest)
 	}
 	if got := reportOf("", &r).LinkLosses; len(got) != 1 || got[0] != (lossRow{1200, 1232.5, "the adapter is gone", "unplugged", "the adapter is gone from X"}) {

@@ -184,7 +184,7 @@ func TestDemo_Killed(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := reviewJSON(t, out)
-	if !strings.HasPrefix(r.Damage, "ended abruptly after") || strings.Contains(r.Damage, "missing") {
+	if !strings.HasPrefix(r.Damage, "no end after") || strings.Contains(r.Damage, "missing") {
 		t.Errorf("damage: %s", r.Damage)
 	}
 	if r.Duration < 1 || !strings.Contains(string(text), `"k":"header"`) {

@@ -228,7 +228,7 @@ func (p *sheet) foot(file string, r *session.Result, all bool) {
 	p.advice("show it", showWords(r))
 	p.advice("next", ledger.Next.Words())
 	p.line("not read", missingWords(r))
-	p.line("damage", r.Damage)
+	p.line("file", r.Damage)
 	if !all && file != "" {
 		p.line("more", "judder review --all "+file)
 	}

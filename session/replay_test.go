@@ -153,7 +153,7 @@ func TestReview_Cut(t *testing.T) {
 		if err != nil {
 			t.Fatalf("cut at %d: %v", n, err)
 		}
-		if said := r.Damage; n < len(whole)-1 && !strings.HasPrefix(said, "ended abruptly after") || stateOf(replay).Replay.Damage != said {
+		if said := r.Damage; n < len(whole)-1 && !strings.HasPrefix(said, "no end after") || stateOf(replay).Replay.Damage != said {
 			t.Errorf("cut at %d of %d: review says %q, replay %q", n, len(whole), said, stateOf(replay).Replay.Damage)
 		}
 		if share := float64(n) / float64(len(whole)); r.Duration.Seconds() < (share-0.2)*live.Result().Duration.Seconds() {

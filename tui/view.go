@@ -84,7 +84,7 @@ func (v *view) drawState(s *sheet) (reasons int) {
 	if v.snap.Trouble != "" {
 		trouble = cut("NOT RECORDING: "+troubleWords(&v.snap), v.w-prose.Cells(word)-4) + " "
 	} else if v.replay && v.snap.Replay.Damage != "" {
-		trouble = cut("damaged: "+prose.Clean(v.snap.Replay.Damage), v.w-prose.Cells(word)-4) + " "
+		trouble = cut(prose.Clean(v.snap.Replay.Damage), v.w-prose.Cells(word)-4) + " "
 	}
 	if t := v.snap.Replay.MarksTrouble; t != "" {
 		trouble = cut(prose.Clean(t), v.w-prose.Cells(word)-4) + " "

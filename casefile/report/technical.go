@@ -116,7 +116,7 @@ func driveWords(d *casefile.DriveFile) string {
 		words += fmt.Sprintf("; typical smallest visible swing %.0f rpm", math.Ceil(r.Verdict.SmallestRPM))
 	}
 	if r.Damage != "" {
-		words += "; damage: " + r.Damage
+		words += "; the file: " + r.Damage
 	}
 	return words
 }

@@ -85,7 +85,7 @@ func TestReader_LongNULTail(t *testing.T) {
 	if d := rec.Damage; d.NULBytes != 3*maxLine || d.TornBytes != 5 || d.BadLines != 0 {
 		t.Errorf("damage %+v", d)
 	}
-	const want = "ended abruptly after 0.5 s; the last line is torn (5 bytes, left out); " +
+	const want = "no end after 0.5 s: still being recorded, or broken off; the last line is torn (5 bytes, left out); " +
 		"3145728 NUL bytes at the end, as a power cut leaves them"
 	if got := rec.Damage.String(); got != want {
 		t.Errorf("said %q\nwant %q", got, want)
@@ -160,7 +160,7 @@ func TestReader_LineTakenOut(t *testing.T) {
 
 func TestReader_EndedAbruptlySaysWhen(t *testing.T) {
 	data := append(headerLine(&Header{}), sealed(`{"k":"felt","t":45000000`)...)
-	if got := load(t, data).Damage; got.String() != "ended abruptly after 45 s" || got.Last != 45*time.Second {
+	if got := load(t, data).Damage; got.String() != "no end after 45 s: still being recorded, or broken off" || got.Last != 45*time.Second {
 		t.Errorf("damage %+v says %q", got, got.String())
 	}
 	data = append(data, sealed(`{"k":"felt","t":754120000`)...)

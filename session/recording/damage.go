@@ -58,7 +58,7 @@ func (d *Damage) Words() []string {
 		}
 	}
 	say(d.HeaderLost, "the first line is damaged: start time, adapter and port are not known")
-	say(!d.Ended && d.Second == 0, "ended abruptly after %s", prose.Duration(d.Last))
+	say(!d.Ended && d.Second == 0, "no end after %s: still being recorded, or broken off", prose.Duration(d.Last))
 	say(d.Stopped, "recording stopped after %s, before the session ended: %s", prose.Duration(d.Last), d.Why)
 	say(d.TornBytes > 0, "the last line is torn (%s, left out)", count(d.TornBytes, "byte"))
 	say(d.NULBytes > 0, "%s at the end, as a power cut leaves them", count(d.NULBytes, "NUL byte"))

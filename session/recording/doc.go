@@ -139,7 +139,7 @@
 //
 // What is on a whole line with the right checksum is used, the rest never:
 //
-//   - No end record: the session ended abruptly, after its last whole line.
+//   - No end record: the recording goes on, or was broken off after its last whole line.
 //   - A piece of a line, NUL bytes, or both at the end: torn by a crash or a power cut, left
 //     out. A last line that lacks only its line feed is whole.
 //   - A line with a wrong checksum, no checksum, broken JSON, values that are not

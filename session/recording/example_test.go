@@ -59,5 +59,5 @@ func Example() {
 	}
 	// Output:
 	// 45s x 010C 410C1AF8
-	// ended abruptly after 45 s; the last line is torn (12 bytes, left out)
+	// no end after 45 s: still being recorded, or broken off; the last line is torn (12 bytes, left out)
 }

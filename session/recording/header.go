@@ -40,7 +40,7 @@ type About struct {
 	Extra    map[string]string
 }
 
-// End is what the last line holds. Without one the file ended abruptly.
+// End is what the last line holds. Without one the recording goes on, or was broken off.
 type End struct {
 	Entries   int           // entries written before it
 	Exchanges int           // how many of them were exchanges

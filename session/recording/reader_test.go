@@ -103,7 +103,7 @@ func TestReader_Damage(t *testing.T) {
 		{"carriage returns", strings.ReplaceAll(header+felt("1")+end("1"), "\n", "\r\n"), 1, ""},
 		{"byte order mark", "\ufeff" + header + felt("1") + end("1"), 1, ""},
 		{"blank lines", header + "\n \n" + felt("1") + end("1"), 1, ""},
-		{"header only", header, 0, "ended abruptly after 0.0 s"},
+		{"header only", header, 0, "no end after 0.0 s: still being recorded, or broken off"},
 		{"header lost", "x" + header + felt("1") + end("1"), 1,
 			"the first line is damaged: start time, adapter and port are not known; " +
 				"1 damaged line skipped (line 1, near 0.0 s: checksum wrong)"},
