@@ -13,6 +13,7 @@ import (
 	"slices"
 	"time"
 
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session/recording"
 )
 
@@ -85,7 +86,7 @@ func Open(dir string) (*Folder, error) {
 func open(dir string) (*Folder, error) {
 	root, err := os.OpenRoot(dir)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("%s does not exist; judder case new %s makes it", dir, dir)
+		return nil, fmt.Errorf("%s does not exist; judder case new %s makes it", dir, prose.Quoted(dir))
 	}
 	if err != nil {
 		if info, statErr := os.Stat(dir); statErr == nil && !info.IsDir() {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/judder-obd/judder/casefile"
 	"github.com/judder-obd/judder/cli/remember"
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session/complaint"
 )
 
@@ -87,7 +88,7 @@ func (j *joined) place(folder, before, ending string) (string, error) {
 func (j *joined) take(paths ...string) error {
 	err := j.takeOnce(paths)
 	if err != nil {
-		return fmt.Errorf("%w; the files are there, judder case add %s makes them part of the case", err, j.dir)
+		return fmt.Errorf("%w; the files are there, judder case add %s makes them part of the case", err, prose.Quoted(j.dir))
 	}
 	return nil
 }
@@ -104,7 +105,7 @@ func (j *joined) takeOnce(paths []string) error {
 			}
 		}
 		if wrong != nil {
-			j.e.say("not part of the case yet: %v; judder case add %s takes it", errors.Join(wrong...), j.dir)
+			j.e.say("not part of the case yet: %v; judder case add %s takes it", errors.Join(wrong...), prose.Quoted(j.dir))
 		}
 		if taken > 0 {
 			j.e.say("part of the case in %s", j.dir)

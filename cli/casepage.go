@@ -61,14 +61,14 @@ func casePage(f *casefile.Folder) func(io.Writer) error {
 
 // nextSteps are what a case needs next, the first thing first.
 func nextSteps(f *casefile.Folder) (steps []string) {
-	c, dir := &f.Case, f.Dir()
+	c, dir := &f.Case, prose.Quoted(f.Dir())
 	add := func(format string, args ...any) { steps = append(steps, fmt.Sprintf(format, args...)) }
 	if names, err := f.Unlisted(); err == nil && len(names) > 0 {
 		add("%s not part of the case yet: judder case add %s", prose.Count(len(names), "file in the folder is", "files in the folder are"), dir)
 	}
 	_, unread := c.Complaint.Box()
 	for _, answer := range unread {
-		add("%q is kept, but judder finds no speed, load or temperature in it to compare a drive with: write it into %s like \"60-70 km/h\", \"light\" or \"warm\"", answer, filepath.Join(dir, "case.toml"))
+		add("%q is kept, but judder finds no speed, load or temperature in it to compare a drive with: write it into %s like \"60-70 km/h\", \"light\" or \"warm\"", answer, filepath.Join(f.Dir(), "case.toml"))
 	}
 	stage := casefile.Before
 	if c.Repaired() {
@@ -197,7 +197,7 @@ func (e *env) listFiles(dir string) (err error) {
 		_, _ = fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%d kB\t%.12s\t%s\n", row.Name, row.Kind, row.Stage, row.Added.Format("2006-01-02 15:04"), (row.Bytes+999)/1000, row.SHA256, row.Label) // Flush reports it
 	}
 	if len(f.Case.Files) == 0 {
-		e.say("%s has no files yet; judder case add %s FILE adds some", dir, dir)
+		e.say("%s has no files yet; judder case add %s FILE adds some", dir, prose.Quoted(dir))
 	}
 	return w.Flush()
 }

@@ -171,7 +171,7 @@ func (l *live) sayEnding(e *env, r *session.Result, o *session.Outcome) error {
 // recordedWords say where a drive was recorded, and up to when where that is not all of it.
 func recordedWords(path string, stop session.RecordingStop) string {
 	if stop.Cause != "" {
-		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what was recorded", path, prose.Clock(stop.At), stop.Cause, path)
+		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what was recorded", path, prose.Clock(stop.At), stop.Cause, prose.Quoted(path))
 	}
-	return fmt.Sprintf("recorded in %s; judder replay %s plays it", path, path)
+	return fmt.Sprintf("recorded in %s; judder replay %s plays it", path, prose.Quoted(path))
 }

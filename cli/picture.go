@@ -103,7 +103,7 @@ func (c *pictureCommand) drawCut(w *bytes.Buffer, course *session.Course, cut wa
 	var trace wave.Trace
 	trace.Follow(&cut)
 	if len(trace.Points) == 0 {
-		return fmt.Errorf("%s: engine speed was not read from %s to %s; judder review %s says when it was", c.File, prose.Clock(cut.From), prose.Clock(cut.To), c.File)
+		return fmt.Errorf("%s: engine speed was not read from %s to %s; judder review %s says when it was", c.File, prose.Clock(cut.From), prose.Clock(cut.To), prose.Quoted(c.File))
 	}
 	return trace.SVG(w, &cut, wave.RoundReach(trace.Reach, cut.AlarmRPM), &wave.About{Title: title + " · " + filepath.Base(c.File), Text: trace.Words(&cut, prose.Clock), Clock: prose.Clock})
 }
@@ -129,7 +129,7 @@ func (c *pictureCommand) cut(r *session.Result) (wave.Cut, string, error) {
 		return wave.Cut{}, "", fmt.Errorf("%s has no shudder; --at TIME draws any moment, --strip the whole drive", c.File)
 	}
 	if n > len(r.Events) {
-		return wave.Cut{}, "", fmt.Errorf("%s has %d shudders, no number %d; judder review %s lists them", c.File, len(r.Events), n, c.File)
+		return wave.Cut{}, "", fmt.Errorf("%s has %d shudders, no number %d; judder review %s lists them", c.File, len(r.Events), n, prose.Quoted(c.File))
 	}
 	if n == 0 {
 		n = 1

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 
+	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
 	"github.com/judder-obd/judder/tui"
 )
@@ -36,7 +37,7 @@ func (c *replayCommand) Run(e *env) error {
 		r.SetComplaint(c.box)
 	}
 	if why := e.screenless(); why != "" {
-		return fmt.Errorf("replay draws a screen, and %s; judder review %s prints what was found", why, c.File)
+		return fmt.Errorf("replay draws a screen, and %s; judder review %s prints what was found", why, prose.Quoted(c.File))
 	}
 	options := f.options(e)
 	options.Beside, options.Speaker, options.Export = r.Run, c.speaker(e.ctx), windowsOf(c.File)

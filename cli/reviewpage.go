@@ -230,7 +230,7 @@ func (p *sheet) foot(file string, r *session.Result, all bool) {
 	p.line("not read", missingWords(r))
 	p.line("file", r.Damage)
 	if !all && file != "" {
-		p.line("more", "judder review --all "+file)
+		p.item("more", "judder review --all "+prose.Quoted(file), 0) // a command is never cut
 	}
 }
 

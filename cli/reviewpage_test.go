@@ -165,6 +165,19 @@ func TestPage_Fits(t *testing.T) {
 	}
 }
 
+// The command at the end of the page is whole, whatever the file is called and however full the page is.
+func TestPage_MoreIsWhole(t *testing.T) {
+	r := crowded(12)
+	const file = "/workshop/road tests/blue estate, order 4711, before the fluid exchange/judder-20261130-101500.jsonl"
+	var b strings.Builder
+	if err := printText(&b, file, &r, prose.PageWidth, false); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.HasSuffix(strings.Join(strings.Fields(b.String()), " "), `more judder review --all "`+file+`"`) {
+		t.Errorf("\n%s", b.String())
+	}
+}
+
 // A sentence that is true of many shudders is there once.
 func TestPage_Once(t *testing.T) {
 	r := crowded(6)

@@ -41,6 +41,7 @@ const unbrokenHyphen, unbrokenBlank = "\u2011", "\u00a0"
 
 var (
 	withUnit = regexp.MustCompile(`([0-9]) (rpm|km/h|km|Hz|s|ms|min|h|%|°C|V)([ ,;.:)]|$)`)
+	fileName = regexp.MustCompile(`"[^"]*([/\\][^"]*|\.\w+)"`) // quoted, as a command has it
 	unbroken = strings.NewReplacer("-", unbrokenHyphen)
 	rejoined = strings.NewReplacer(unbrokenHyphen, "-", unbrokenBlank, " ")
 )
@@ -50,6 +51,7 @@ func wrapAfter(l string, deep, w int) (out []string) {
 	head := l[:deep]
 	text := unbroken.Replace(strings.TrimRight(l[deep:], " "))
 	text = withUnit.ReplaceAllString(text, "${1}"+unbrokenBlank+"${2}${3}")
+	text = fileName.ReplaceAllStringFunc(text, func(name string) string { return strings.ReplaceAll(name, " ", unbrokenBlank) })
 	for _, part := range strings.Split(ansi.Wordwrap(text, w-Cells(head), ""), "\n") {
 		out = append(out, head+rejoined.Replace(part))
 		head = strings.Repeat(" ", Cells(head))

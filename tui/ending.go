@@ -54,8 +54,8 @@ func endingOfReplay(s *session.Snapshot) Ending {
 // endingMost is how many lines an ending may take in a shell of 80 cells.
 const endingMost = 20
 
-// Lines are the ending in lines of at most w cells: the headline, four lines and what there was of a
-// complaint and of blind passes, where it is saved, and what to do next.
+// Lines are the ending in lines of at most w cells, a file's name whole: the headline, four lines and what
+// there was of a complaint and of blind passes, where it is saved, and what to do next.
 func (e *Ending) Lines(w int) []string {
 	lines := wrapped(headlineWords(&e.Headline), w, 4)
 	lines = append(lines, "")
@@ -68,8 +68,8 @@ func (e *Ending) Lines(w int) []string {
 		lines = append(lines, wrapped(l, w, 2)...)
 	}
 	lines = append(lines, "")
-	for _, l := range []string{e.saved(), "Next: " + e.next()} {
-		lines = append(lines, wrapped(l, w, 4)...)
+	for _, l := range []string{e.saved(), "Next: " + e.next()} { // whole: names and commands
+		lines = append(lines, prose.WrapText(l, w)...)
 	}
 	return lines
 }
@@ -174,6 +174,9 @@ func (e *Ending) saved() string {
 
 func (e *Ending) file() string { return prose.Clean(filepath.ToSlash(e.Path)) }
 
+// named is the file as a command takes it.
+func (e *Ending) named() string { return prose.Quoted(e.file()) }
+
 // sentenceEnd ends a text with a full stop where it has no end yet.
 func sentenceEnd(text string) string {
 	if strings.HasSuffix(text, "?") {
@@ -195,17 +198,17 @@ func (e *Ending) next() string {
 	case shudder:
 		return "read the codes (judder check) before any repair. " + e.look()
 	case e.Test == cause.CoastNeutral: // felt, and not seen
-		return sentenceEnd(e.Test.Words()) + " judder review " + e.file() + " has the rest."
+		return sentenceEnd(e.Test.Words()) + " judder review " + e.named() + " has the rest."
 	case e.Verdict.Finding == detect.NoShudder:
-		return "if the shake was felt, drive again where it shakes and press space; judder review " + e.file() + " has the rest."
+		return "if the shake was felt, drive again where it shakes and press space; judder review " + e.named() + " has the rest."
 	}
-	return "drive again with a light, steady throttle where it shakes, half a minute at a time; judder review " + e.file() + " has the rest."
+	return "drive again with a light, steady throttle where it shakes, half a minute at a time; judder review " + e.named() + " has the rest."
 }
 
 // look is where a shudder can be looked at.
 func (e *Ending) look() string {
 	if e.Replay {
-		return "judder picture " + e.file() + " draws a shudder, judder review says what speaks for which cause."
+		return "judder picture " + e.named() + " draws a shudder, judder review says what speaks for which cause."
 	}
-	return "judder replay " + e.file() + " shows each shudder, judder review says what speaks for which cause."
+	return "judder replay " + e.named() + " shows each shudder, judder review says what speaks for which cause."
 }

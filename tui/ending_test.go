@@ -37,7 +37,7 @@ func TestEnding(t *testing.T) {
 				t.Errorf("%s: %d lines at %d cells", name, len(lines), w)
 			}
 			for _, l := range lines {
-				if prose.Cells(l) > w || prose.Clean(l) != l {
+				if prose.Cells(l) > w && l != e.Path || prose.Clean(l) != l { // a path stays whole
 					t.Errorf("%s: %q", name, l)
 				}
 			}
@@ -79,6 +79,25 @@ func TestEndPage(t *testing.T) {
 	}
 	if press(m, "q"); m.page != pageEnd || press(m, "q") == nil {
 		t.Error("q does not leave the last page")
+	}
+}
+
+// The last page and the shell have the whole name of the file, as a command takes it.
+func TestEndPageHasTheWholeName(t *testing.T) {
+	const file = "/workshop/road tests/blue estate, order 4711, before the fluid exchange/judder-20261130-101500.jsonl"
+	f := &fakeDrive{now: at(44, 59), change: func(s *session.Snapshot) { s.Phase, s.Recording = session.Finished, file }}
+	m := still(t, 80, 24, f)
+	press(m, "q")
+	page := m.View()
+	checkShape(t, page, 80, 24)
+	want := `judder replay "` + file + `"`
+	closed := func(text string) string { return strings.Join(strings.Fields(text), "") }
+	if m.page != pageEnd || strings.Count(closed(page), closed(file)) != 2 {
+		t.Errorf("the page has not the whole name:\n%s", page)
+	}
+	ending := endingOfSnapshot(&m.snap)
+	if text := strings.Join(ending.Lines(80), " "); !strings.Contains(text, want) {
+		t.Errorf("no %s in %s", want, text)
 	}
 }
 

@@ -1,9 +1,11 @@
 package tui
 
 import (
+	"strings"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
 
 	"github.com/judder-obd/judder/session"
 )
@@ -57,7 +59,11 @@ func (m *model) drawEnd(s *sheet) {
 		if l == "" { // the headline is over
 			headline = m.theme.plain
 		}
-		s.line("  ", headline.on(l))
+		for part := range strings.SplitSeq(ansi.Hardwrap(l, m.w-4, true), "\n") {
+			if s.rest() > 1 { // the shell has it whole
+				s.line("  ", headline.on(part))
+			}
+		}
 	}
 	p := &m.pictures.wave
 	if rows := s.rest() - waveFrame - 2; p.kept.End > 0 && rows >= waveLeast {
