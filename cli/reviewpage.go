@@ -226,7 +226,7 @@ func (p *sheet) foot(file string, r *session.Result, all bool) {
 	p.untested(&ledger)
 	p.advice("cannot", cannotWords(r))
 	p.advice("show it", showWords(r))
-	p.advice("next", ledger.Next.Words())
+	p.advice("next", cmp.Or(r.Headline.Next(), ledger.Next.Words()))
 	p.line("not read", missingWords(r))
 	p.line("file", r.Damage)
 	if !all && file != "" {

@@ -178,6 +178,20 @@ func TestPage_MoreIsWhole(t *testing.T) {
 	}
 }
 
+// After a drive without shudder nobody is sent to drive until it shows.
+func TestPage_NextWhenQuiet(t *testing.T) {
+	for rule, want := range map[session.HeadlineRule]string{session.Quiet: "judder compare", session.Unclear: "until it shows"} {
+		r := session.Result{Headline: session.Headline{Rule: rule}}
+		var b strings.Builder
+		if err := printText(&b, "", &r, prose.PageWidth, true); err != nil {
+			t.Fatal(err)
+		}
+		if text := unwrapped(b.String()); !strings.Contains(text, want) || rule == session.Quiet && strings.Contains(text, "until it shows") {
+			t.Errorf("%s: no %q in\n%s", rule, want, b.String())
+		}
+	}
+}
+
 // A sentence that is true of many shudders is there once.
 func TestPage_Once(t *testing.T) {
 	r := crowded(6)

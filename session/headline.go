@@ -52,6 +52,14 @@ type Headline struct {
 	Reason  string // why, and what the drive cannot show
 }
 
+// Next is what to do after the drive, where the finding alone says it; "" where the most telling test does.
+func (h *Headline) Next() string {
+	if h.Rule != Quiet {
+		return ""
+	}
+	return "after a repair, compare with the drive before it (judder compare); if the shake is still felt, drive again where it shakes and press space"
+}
+
 // Facts are what a headline is made of.
 type Facts struct {
 	Verdict      detect.Verdict // the detector's own, which knows neither marks nor complaint

@@ -199,8 +199,8 @@ func (e *Ending) next() string {
 		return "read the codes (judder check) before any repair. " + e.look()
 	case e.Test == cause.CoastNeutral: // felt, and not seen
 		return sentenceEnd(e.Test.Words()) + " judder review " + e.named() + " has the rest."
-	case e.Verdict.Finding == detect.NoShudder:
-		return "if the shake was felt, drive again where it shakes and press space; judder review " + e.named() + " has the rest."
+	case e.Headline.Next() != "":
+		return e.Headline.Next() + "; judder review " + e.named() + " has the rest."
 	}
 	return "drive again with a light, steady throttle where it shakes, half a minute at a time; judder review " + e.named() + " has the rest."
 }

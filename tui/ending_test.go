@@ -111,6 +111,10 @@ func TestEndingNext(t *testing.T) {
 	if got := shudder.next(); !strings.Contains(got, "three without. Read the codes") {
 		t.Errorf("a sentence has no end: %q", got)
 	}
+	quiet := Ending{Path: "d.jsonl", Test: cause.Reproduce, Headline: session.Headline{Rule: session.Quiet}, Verdict: detect.Verdict{Finding: detect.NoShudder}}
+	if got := quiet.next(); !strings.Contains(got, "judder compare") || !strings.Contains(got, "judder review d.jsonl") {
+		t.Errorf("%q", got)
+	}
 	felt := Ending{Path: "d.jsonl", Test: cause.CoastNeutral}
 	if got := felt.next(); !strings.Contains(got, "select neutral") || !strings.Contains(got, "judder review d.jsonl") {
 		t.Errorf("%q", got)
