@@ -41,6 +41,11 @@ func TestWrap_QuotedName(t *testing.T) {
 			t.Errorf("at %d:\n%s", w, strings.Join(lines, "\n"))
 		}
 	}
+	for _, l := range WrapText(`"uphill" is kept, but is no speed: write it into car/case.toml like "60-70 km/h" or "light"`, 40) {
+		if Cells(l) > 40 {
+			t.Errorf("what is between two quoted parts is not broken: %q", l)
+		}
+	}
 	if lines := WrapText(`the customer says "it hums a little and then it shakes" each day`, 20); len(lines) < 3 {
 		t.Errorf("%q", lines)
 	}

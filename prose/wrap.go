@@ -41,7 +41,8 @@ const unbrokenHyphen, unbrokenBlank = "\u2011", "\u00a0"
 
 var (
 	withUnit = regexp.MustCompile(`([0-9]) (rpm|km/h|km|Hz|s|ms|min|h|%|°C|V)([ ,;.:)]|$)`)
-	fileName = regexp.MustCompile(`"[^"]*([/\\][^"]*|\.\w+)"`) // quoted, as a command has it
+	quoted   = regexp.MustCompile(`"[^"]*"`)
+	fileName = regexp.MustCompile(`[/\\]|\.\w+"$`) // in quotes, as a command has it
 	unbroken = strings.NewReplacer("-", unbrokenHyphen)
 	rejoined = strings.NewReplacer(unbrokenHyphen, "-", unbrokenBlank, " ")
 )
@@ -51,7 +52,12 @@ func wrapAfter(l string, deep, w int) (out []string) {
 	head := l[:deep]
 	text := unbroken.Replace(strings.TrimRight(l[deep:], " "))
 	text = withUnit.ReplaceAllString(text, "${1}"+unbrokenBlank+"${2}${3}")
-	text = fileName.ReplaceAllStringFunc(text, func(name string) string { return strings.ReplaceAll(name, " ", unbrokenBlank) })
+	text = quoted.ReplaceAllStringFunc(text, func(name string) string {
+		if !fileName.MatchString(name) {
+			return name
+		}
+		return strings.ReplaceAll(name, " ", unbrokenBlank)
+	})
 	for _, part := range strings.Split(ansi.Wordwrap(text, w-Cells(head), ""), "\n") {
 		out = append(out, head+rejoined.Replace(part))
 		head = strings.Repeat(" ", Cells(head))
