@@ -11,26 +11,28 @@ type Question struct {
 	Ask     string
 	Example string
 	Answer  func(*Complaint) *string // where the answer goes
+	Driven  bool                     // drives are compared with the answer, where judder can read it
 }
 
 // Intake are the questions, in the order in which they are asked: how the customer puts it, then
 // six. The trade asks for speed, load and temperature first (trade press on shudder diagnosis; a
 // maker's interview list).
 var Intake = []Question{
-	{"What do you feel, in your own words?", "hums like a rumble strip", func(c *Complaint) *string { return &c.Words }},
-	{"At what speed, from-to?", "60-70 km/h", func(c *Complaint) *string { return &c.Speed }},
-	{"With how much throttle?", "light, medium or heavy", func(c *Complaint) *string { return &c.Load }},
-	{"With the engine cold or warm?", "warm", func(c *Complaint) *string { return &c.Engine }},
-	{"How often?", "every trip", func(c *Complaint) *string { return &c.HowOften }},
-	{"Since when?", "since spring", func(c *Complaint) *string { return &c.Since }},
-	{"What was worked on lately?", "tyres in March", func(c *Complaint) *string { return &c.RecentWork }},
+	{"What do you feel, in your own words?", "hums like a rumble strip", func(c *Complaint) *string { return &c.Words }, false},
+	{"At what speed, from-to?", "60-70 km/h", func(c *Complaint) *string { return &c.Speed }, true},
+	{"With how much throttle?", "light, medium or heavy", func(c *Complaint) *string { return &c.Load }, true},
+	{"With the engine cold or warm?", "warm", func(c *Complaint) *string { return &c.Engine }, true},
+	{"How often?", "every trip", func(c *Complaint) *string { return &c.HowOften }, false},
+	{"Since when?", "since spring", func(c *Complaint) *string { return &c.Since }, false},
+	{"What was worked on lately?", "tyres in March", func(c *Complaint) *string { return &c.RecentWork }, false},
 }
 
 // Box is the complaint as a drive can meet it, and the answers that say nothing of it, such as
 // "uphill".
 func (c *Complaint) Box() (box complaint.Box, unread []string) {
-	for _, answer := range []string{c.Speed, c.Load, c.Engine} {
-		if answer == "" {
+	for i := range Intake {
+		answer := *Intake[i].Answer(c)
+		if answer == "" || !Intake[i].Driven {
 			continue
 		}
 		one, err := complaint.Parse(answer)

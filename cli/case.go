@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"strconv"
@@ -8,6 +9,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/casefile"
+	"github.com/judder-obd/judder/session/complaint"
 )
 
 // caseCommand is one car's folder: what the customer said, what was seen, driven, read, repaired.
@@ -71,7 +73,7 @@ func (e *env) today() time.Time { return e.started.Truncate(time.Second) }
 type caseNewCommand struct {
 	Dir      string  `arg:"" placeholder:"DIR" help:"The folder; it is made."`
 	Says     string  `placeholder:"WORDS" help:"What the customer feels, in the customer's words."`
-	Speed    string  `placeholder:"FROM-TO" help:"At what speed: \"60-70 km/h\"."`
+	Speed    string  `placeholder:"FROM-TO" help:"At what speed: \"60-70 km/h\". Load, temperature and gear may follow, as in judder drive --complaint."`
 	Load     string  `placeholder:"LOAD" help:"With how much throttle: light, medium or heavy."`
 	Engine   string  `placeholder:"HOW" help:"With the engine cold or warm."`
 	Often    string  `placeholder:"WORDS" help:"How often."`
@@ -114,7 +116,7 @@ func (e *env) intake(c *casefile.Case) error {
 	e.say("one line each, in the customer's words; Enter alone goes on")
 	lines := e.lines()
 	for _, q := range casefile.Intake {
-		if more, err := lines.fill(q.Answer(&c.Complaint), q.Ask, q.Example); err != nil || !more {
+		if more, err := lines.answer(q, q.Answer(&c.Complaint)); err != nil || !more {
 			return err
 		}
 	}
@@ -126,6 +128,21 @@ func (e *env) intake(c *casefile.Case) error {
 	}
 	_, err := lines.fill(&c.Car.By, "Who works on the case?", "name of the workshop")
 	return err
+}
+
+// answer asks a question of the intake. Where drives are compared with its answer, one that judder cannot
+// read is asked once more: it may be meant as it is.
+func (l *lineAsker) answer(q casefile.Question, text *string) (more bool, err error) {
+	given := *text != ""
+	more, err = l.fill(text, q.Ask, q.Example)
+	if _, unread := complaint.Parse(*text); !q.Driven || given || !more || *text == "" || unread == nil {
+		return more, err
+	}
+	first := *text
+	*text = ""
+	more, err = l.fill(text, fmt.Sprintf("%q cannot be compared with a drive. Enter keeps it; else write it like this:", first), q.Example)
+	*text = cmp.Or(*text, first)
+	return more, err
 }
 
 // fill asks for a text that is not there yet; more is false at the end of the input.

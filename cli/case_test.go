@@ -77,6 +77,23 @@ func TestCase_Intake(t *testing.T) {
 	}
 }
 
+// An answer that no drive can be compared with is asked once more, and kept where nothing better is known;
+// the page says what was read.
+func TestCase_IntakeAsksAgain(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "car")
+	code, out, said := typed(t, "60\n60\n60-70\nuphill\n\n\n\n\n\n\n\n\n", "case", "new", dir, "--ask")
+	if c := caseIn(t, dir); code != exitOK || c.Complaint.Words != "60" || c.Complaint.Speed != "60-70" || c.Complaint.Load != "uphill" || c.Complaint.Engine != "" {
+		t.Errorf("%d %+v", code, c.Complaint)
+	}
+	if strings.Count(said, "cannot be compared with a drive") != 2 || !strings.Contains(out, "\n  read as    60-70 km/h\n") {
+		t.Errorf("%s\n%s", said, out)
+	}
+	dir = filepath.Join(t.TempDir(), "car")
+	if _, _, said := typed(t, "hums\n60", "case", "new", dir, "--ask", "--load", "uphill"); caseIn(t, dir).Complaint.Speed != "60" || strings.Contains(said, `"uphill" cannot`) {
+		t.Errorf("the input ends at the second question, and a flag is not asked about: %s", said)
+	}
+}
+
 // Who asks a payer needs to name the car: its name, its odometer and who works on it are asked last, and
 // an odometer that is no number is asked again.
 func TestCase_IntakeOfTheCar(t *testing.T) {
@@ -115,7 +132,9 @@ func TestCase_Commands(t *testing.T) {
 	if _, said := must(t, "case", "add", dir, photos, "--label", "pan"); !strings.Contains(said, "number plates") || !strings.Contains(said, "1 file was in the case already") {
 		t.Error(said)
 	}
-	must(t, "case", "ask", dir, "--for", "fluid exchange", "--number", "A-17")
+	if _, said := must(t, "case", "ask", dir, "--for", "fluid exchange", "--number", "A-17"); !strings.Contains(said, "written down in "+dir) || !strings.Contains(said, "fluid exchange; authorised as A-17") {
+		t.Errorf("what was saved is not said: %s", said)
+	}
 	must(t, "case", "repair", dir, "fluid", "--parts", "9 l")
 	if err := os.WriteFile(filepath.Join(dir, "papers", "bill.txt"), []byte("bill"), 0o600); err == nil {
 		t.Error("there is no folder papers yet")

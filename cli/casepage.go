@@ -27,6 +27,9 @@ func casePage(f *casefile.Folder) func(io.Writer) error {
 			said = "none yet: write it into case.toml"
 		}
 		fmt.Fprintf(&b, "  complaint  %s\n", said)
+		if box, _ := c.Complaint.Box(); !box.IsZero() {
+			fmt.Fprintf(&b, "  read as    %s\n", box)
+		}
 		if c.Car.OdometerKM > 0 {
 			fmt.Fprintf(&b, "  odometer   %.0f km\n", c.Car.OdometerKM)
 		}
@@ -34,7 +37,7 @@ func casePage(f *casefile.Folder) func(io.Writer) error {
 			fmt.Fprintf(&b, "  seen       %s\n", lookWords(&c.Looks[i]))
 		}
 		if r := &c.Request; *r != (casefile.Request{}) {
-			fmt.Fprintf(&b, "  asked for  %s\n", strings.Join(nonEmpty(r.Authorise, r.Estimate, in(r.Contract, "contract "), in(r.Number, "authorised as ")), "; "))
+			fmt.Fprintf(&b, "  asked for  %s\n", requestWords(r))
 		}
 		for i := range c.Repairs {
 			fmt.Fprintf(&b, "  done       %s\n", repairWords(&c.Repairs[i]))
@@ -100,6 +103,11 @@ func planWords(c *casefile.Case) string {
 		plan += "; the same road, speed and temperature as before the work"
 	}
 	return plan
+}
+
+// requestWords are what is asked of the payer, in one line.
+func requestWords(r *casefile.Request) string {
+	return strings.Join(nonEmpty(r.Authorise, r.Estimate, in(r.Contract, "contract "), in(r.Number, "authorised as ")), "; ")
 }
 
 // in is a text with words before it; "" without one.

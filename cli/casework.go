@@ -87,6 +87,7 @@ func (c *caseAskCommand) Run(e *env) error {
 		if c.Number != "" {
 			r.Given = e.today()
 		}
+		e.say("written down in %s: %s", f.Dir(), requestWords(r))
 		return nil
 	})
 }
