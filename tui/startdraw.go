@@ -62,7 +62,7 @@ func (m *startModel) drawRows(s *sheet, th *theme) {
 		if i == m.at {
 			pointer, ink = " > ", th.strong
 		}
-		wide := name
+		wide := max(name, min(prose.Cells(row.name), m.w-prose.Cells(row.text)-6)) // a longer name has what its row leaves
 		if m.w < smallBelow { // no columns: the end of a name is what tells recordings apart
 			wide = min(prose.Cells(row.name), m.w-4)
 		}
