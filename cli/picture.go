@@ -129,7 +129,7 @@ func (c *pictureCommand) cut(r *session.Result) (wave.Cut, string, error) {
 		return wave.Cut{}, "", fmt.Errorf("%s has no shudder; --at TIME draws any moment, --strip the whole drive", c.File)
 	}
 	if n > len(r.Events) {
-		return wave.Cut{}, "", fmt.Errorf("%s has %d shudders, no number %d; judder review %s lists them", c.File, len(r.Events), n, prose.Quoted(c.File))
+		return wave.Cut{}, "", fmt.Errorf("%s has %s, no number %d; judder review %s lists them", c.File, prose.Count(len(r.Events), "shudder", "shudders"), n, prose.Quoted(c.File))
 	}
 	if n == 0 {
 		n = 1

@@ -98,7 +98,7 @@ func (m *model) quit() tea.Cmd {
 	case m.page == pageEnd || len(m.snap.Lanes) == 0 && !m.replay:
 		return m.leave()
 	case m.replay:
-		m.page = pageEnd
+		m.turnToEnd()
 		return nil
 	case m.snap.Phase == session.Finished || !recorded(&m.snap) || m.now.Before(m.asked):
 		return m.finish()

@@ -64,7 +64,7 @@ func secondCursor(m *model) tea.Cmd {
 	b := &m.bench
 	if b.hasSecond = !b.hasSecond; b.hasSecond {
 		b.second = m.cursor
-		m.say("second cursor set: move on, and the difference is under the wave; x takes it away")
+		m.say("second cursor set: move on to see the difference; x takes it away")
 	}
 	return nil
 }

@@ -159,7 +159,7 @@ func (e *Ending) besides() string {
 func (e *Ending) saved() string {
 	switch {
 	case e.Replay && e.Trouble != "":
-		return "Recording, not whole (" + prose.Clean(e.Trouble) + "): " + e.file()
+		return "Recording (" + prose.Clean(e.Trouble) + "): " + e.file()
 	case e.Replay:
 		return "Recording: " + e.file()
 	case e.Path == "":

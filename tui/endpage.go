@@ -24,9 +24,12 @@ func (m *model) finish() tea.Cmd {
 		m.ended = true
 		m.src.End()
 	}
-	m.page, m.foot.notice = pageEnd, notice{} // what q asked is answered
+	m.turnToEnd()
 	return nil
 }
+
+// turnToEnd shows the last page: what was asked or answered before is over.
+func (m *model) turnToEnd() { m.page, m.foot.notice = pageEnd, notice{} }
 
 // wholeEnding is what there is to say of the whole drive: what the shell says after it.
 func (m *model) wholeEnding() *Ending {

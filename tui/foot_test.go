@@ -34,6 +34,14 @@ func TestAnswersOnEveryPage(t *testing.T) {
 	}
 }
 
+// An answer to an earlier key does not cover the keys of the last page.
+func TestLastPageHasNoOldAnswer(t *testing.T) {
+	m := still(t, 80, 24, &fakeDrive{now: at(11, 12), replay: true})
+	if press(m, "x", "q"); m.page != pageEnd || !strings.Contains(m.View(), "back to the pictures") {
+		t.Errorf("page %d:\n%s", m.page, m.View())
+	}
+}
+
 // A mark after the end of a drive is none, and that is said.
 func TestMarkAfterTheEnd(t *testing.T) {
 	f := &fakeDrive{now: at(14, 0), change: func(s *session.Snapshot) { s.Phase = session.Finished }}

@@ -63,7 +63,7 @@ func (m *startModel) drawRows(s *sheet, th *theme) {
 			pointer, ink = " > ", th.strong
 		}
 		wide := max(name, min(prose.Cells(row.name), m.w-prose.Cells(row.text)-6)) // a longer name has what its row leaves
-		if m.w < smallBelow { // no columns: the end of a name is what tells recordings apart
+		if m.w < smallBelow {                                                      // no columns: the end of a name is what tells recordings apart
 			wide = min(prose.Cells(row.name), m.w-4)
 		}
 		s.line(ink.on(pointer+left(cutMiddle(row.name, wide), wide)), "  ", cut(row.text, m.w-wide-6))
