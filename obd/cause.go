@@ -43,6 +43,7 @@ const (
 	CauseHangs      // requests to the car get no prompt
 	CauseRefuses    // the adapter refuses settings that it took before
 	CauseCannotAsk  // the adapter reports that it cannot ask the car
+	CauseLoses      // the adapter loses characters of commands
 
 	// The car.
 	CauseCarSilent  // the car does not answer
@@ -67,6 +68,7 @@ var causeCodes = [causeCount]string{
 	CauseUnplugged: "unplugged", CauseBroke: "broke", CauseStuck: "stuck", CauseSilent: "silent", CauseNotAdapter: "not-adapter",
 	CauseSlept: "slept", CauseForgot: "lost-settings", CauseRestarted: "restarted", CauseHangs: "hangs",
 	CauseRefuses: "refuses-settings", CauseCannotAsk: "cannot-ask",
+	CauseLoses:     "loses-characters",
 	CauseCarSilent: "car-silent", CauseMixed: "mixed", CauseUnreadable: "unreadable", CauseNonsense: "nonsense", CauseFurtherECU: "further-ecu",
 }
 

@@ -6,6 +6,16 @@ import "fmt"
 // ones: a small one in a reply is what a single wrong bit makes, and counts as damage.
 func IsHex(c byte) bool { return c >= '0' && c <= '9' || c >= 'A' && c <= 'F' }
 
+// AllHex reports whether a text is nothing but upper-case hex digits.
+func AllHex(text string) bool {
+	for i := range len(text) {
+		if !IsHex(text[i]) {
+			return false
+		}
+	}
+	return true
+}
+
 // HexValue is the value of an upper-case hex digit.
 func HexValue(c byte) byte {
 	if c <= '9' {

@@ -44,6 +44,7 @@ var linkWords = map[obd.Cause]struct{ cause, todo string }{
 	obd.CauseHangs:      {"requests to the car hang", "the adapter is being set up again"},
 	obd.CauseRefuses:    {"the adapter refuses its settings", "it is being set up again"},
 	obd.CauseCannotAsk:  {"the adapter cannot ask the car", "if it stays so, pull it out and in again"},
+	obd.CauseLoses:      {"the adapter loses characters", "it is not safe; use another"},
 
 	obd.CauseCarSilent:  {"the car does not answer", "is the ignition on?"},
 	obd.CauseUnreadable: {"replies in an unknown form", "another adapter may help"},

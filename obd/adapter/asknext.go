@@ -12,6 +12,8 @@ import (
 // AskNext asks what the schedule says and reports to it what came of it.
 func (c *Conn) AskNext(s *schedule.Schedule) (request string, x obd.Exchange, got *reply.Decoded, err error) {
 	request = s.Next(c.Now())
+	c.term.Hurry(c.can.Baud > 0)
+	defer c.term.Hurry(false)
 	if x, got, err = c.Do(request, c.ReplyWait()); err != nil {
 		return request, x, got, err
 	}

@@ -56,7 +56,7 @@ func (c *Conn) speedsToTry() (bauds []int) {
 }
 
 // identify asks what the adapter calls itself, and then for something whose answer is known:
-// whatever the name is, what says OK to ATE0 at this speed is an adapter. A first "?" is
+// whatever the name is, what says OK to a setting at this speed is an adapter. A first "?" is
 // usual (junk in its buffer), and one that goes on saying "?" is an adapter all the same.
 // Never a bare carriage return, which repeats the adapter's last command.
 func (l *line) identify() (heard bool, err error) {
@@ -70,7 +70,8 @@ func (l *line) identify() (heard bool, err error) {
 			try++ // silence, or junk of a wrong speed: once more
 			continue
 		}
-		known, _, err := l.Do("ATE0", elm.WaitIdentify)
+		named := l.term.Quiet()
+		known, _, err := l.Do(l.known(), elm.WaitIdentify)
 		if err != nil {
 			return heard, err
 		}
@@ -79,25 +80,33 @@ func (l *line) identify() (heard bool, err error) {
 			if l.can.Adapter == "" {
 				l.can.Adapter = "adapter without a name"
 			}
-			return true, l.proveLead()
+			return true, l.proveLead(named)
 		}
 	}
 	return heard, nil
 }
 
-// proveLead has spaces lead in every command where the adapter is seen to ignore them.
-func (l *line) proveLead() error {
-	l.term.LeadIn(true)
-	x, _, err := l.Do("ATE0", elm.WaitIdentify)
-	if x.Ending != obd.EndPrompt || !knownAnswer(&x) || reply.Worst(&x) == reply.ActRefused {
-		l.term.LeadIn(false)
+// known is a setting whose answer is known. To an adapter that has not shown that it is free goes one
+// of which nothing can be left that asks the car.
+func (l *line) known() string {
+	if l.term.Quiet() {
+		return "ATE0"
 	}
-	return err
+	return elm.FreeCommand
 }
 
-// LeadIn has spaces lead in commands, or no longer: an adapter to which nothing gets through may
-// find its commands too long.
-func (l *line) LeadIn(on bool) { l.term.LeadIn(on) }
+// proveLead has spaces lead in every command where the adapter is seen to ignore them: it gives its
+// name, where it has one, because the answer that came last may come again.
+func (l *line) proveLead(named bool) error {
+	command := l.known()
+	if named {
+		command = elm.NameCommand
+	}
+	l.term.LeadIn(true)
+	_, _, err := l.Do(command, elm.WaitIdentify)
+	l.term.LeadIn(err == nil && l.term.Quiet())
+	return err
+}
 
 // knownAnswer reports whether the last line is one that an adapter gives to a setting.
 func knownAnswer(x *obd.Exchange) bool {

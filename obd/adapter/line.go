@@ -2,6 +2,7 @@ package adapter
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 	"time"
@@ -23,13 +24,11 @@ type line struct {
 }
 
 // Do sends one command, waits for its reply at most so long, and passes the exchange on. The
-// decoded reply is valid until the next command. An adapter that may still be busy is freed first
-// (elm.FreeCommand). The error is the link's, the gate's refusal or elm.ErrOver.
+// decoded reply is valid until the next command. An adapter that may lose the beginning of it is
+// freed first. The error is the link's, the gate's refusal, ErrLoses or elm.ErrOver.
 func (l *line) Do(command string, wait time.Duration) (obd.Exchange, *reply.Decoded, error) {
-	if !strings.HasPrefix(command, "AT") {
-		if x, err := l.free(); err != nil {
-			return x, nil, err
-		}
+	if x, err := l.free(command); err != nil {
+		return x, &reply.Decoded{}, err
 	}
 	x, err := l.term.Exchange(command, wait)
 	got := l.take(&x)
@@ -38,7 +37,7 @@ func (l *line) Do(command string, wait time.Duration) (obd.Exchange, *reply.Deco
 
 // Erase sends a request that clears, once; sent reports whether it may have gone out.
 func (l *line) Erase(command string, wait time.Duration) (x obd.Exchange, got *reply.Decoded, sent bool, err error) {
-	if x, err = l.free(); err != nil {
+	if x, err = l.free(command); err != nil {
 		return x, nil, false, err
 	}
 	x, sent, err = l.term.Erase(command, wait)
@@ -57,14 +56,23 @@ func (l *line) take(x *obd.Exchange) *reply.Decoded {
 	return got
 }
 
-// free waits until an adapter that may be busy answers.
-func (l *line) free() (x obd.Exchange, err error) {
-	for try := 0; l.term.Busy(); try++ {
-		if x, _, err = l.Do(elm.FreeCommand, elm.WaitSetting); err != nil {
-			return x, err
-		}
-		if try == elm.FreeTries {
+// ErrLoses is returned where an adapter loses characters of what it is sent, or takes no spaces that
+// they could be and does not show that it hears the whole. It is final: what is left of a request
+// might change the car.
+var ErrLoses = because(obd.CauseLoses, errors.New("this adapter loses characters of what it is sent, so that the car might be asked for something else; "+
+	"judder does not read the car through it; use another adapter"))
+
+// free waits until the adapter shows that it is free, where a command has to wait for that.
+func (l *line) free(command string) (x obd.Exchange, err error) {
+	for try := 0; !l.term.Ready(command); try++ {
+		switch {
+		case l.term.Loses(), try > elm.FreeTries && !l.term.Led() && x.Ending == obd.EndPrompt:
+			return x, ErrLoses
+		case try > elm.FreeTries:
 			return x, because(obd.CauseSilent, fmt.Errorf("the adapter on %s no longer answers", l.name))
+		}
+		if x, _, err = l.Do([]string{elm.FreeCommand, elm.NameCommand}[try%2], elm.WaitSetting); err != nil {
+			return x, err
 		}
 	}
 	return x, nil

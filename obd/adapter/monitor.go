@@ -111,7 +111,7 @@ func (m *Monitor) Filter(mask, value string) (ok bool, err error) {
 // Hear listens for d. An adapter that shows no prompt after it is busy; End frees it.
 func (m *Monitor) Hear(d time.Duration) (elm.Monitored, error) {
 	c := m.conn
-	if x, err := c.free(); err != nil {
+	if x, err := c.free(elm.MonitorRequest); err != nil {
 		return elm.Monitored{Exchange: x}, err
 	}
 	heard, err := c.term.Monitor(d)
@@ -124,7 +124,7 @@ func (m *Monitor) Hear(d time.Duration) (elm.Monitored, error) {
 // request. Where that is not answered the error is ErrSetUp.
 func (m *Monitor) End() error {
 	c := m.conn
-	if _, err := c.free(); err != nil {
+	if _, err := c.free(elm.MonitorRequest); err != nil {
 		return err
 	}
 	back := "ATTP0"

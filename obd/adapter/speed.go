@@ -70,6 +70,9 @@ func (s *Speed) raise() error {
 
 // raiseTo tries one speed. known is false when the adapter refuses the command itself.
 func (s *Speed) raiseTo(port elm.SetsBaud, command string, baud int) (known bool, err error) {
+	if _, err := s.line.free(command); err != nil {
+		return false, err
+	}
 	x, raised, err := s.line.term.Raise(port, command, baud, s.line.can.Adapter)
 	s.line.take(&x)
 	if err != nil || reply.Worst(&x) == reply.ActRefused {

@@ -38,7 +38,6 @@ type Drive struct {
 	watch    watch
 	ever     bool // some life of the link has reached an adapter
 	read     bool // some reply was read
-	fruitful bool // a reply came since the adapter was set up
 	asks     chan func(*adapter.Conn) error
 }
 
@@ -58,8 +57,8 @@ func (d *Drive) Profile() *vehicle.Profile { return d.conn.Profile() }
 var ErrMixed = errors.New("this adapter hides which control unit answers, and this car has several that do: their readings would be mixed; use another adapter")
 
 // Run polls until the context ends. It returns an error only when it has never read the
-// car and cannot: the port cannot be the right one, or the adapter is ErrMixed. A link that was
-// lost is looked for again.
+// car and cannot: the port cannot be the right one, or the adapter is ErrMixed; and at any time
+// adapter.ErrLoses. A link that was lost is looked for again.
 func (d *Drive) Run(ctx context.Context, sink adapter.Sink) error {
 	c := d.conn
 	c.Use(ctx, sink)
@@ -79,6 +78,9 @@ func (d *Drive) Run(ctx context.Context, sink adapter.Sink) error {
 			return err
 		}
 		c.ReportLost(err)
+		if errors.Is(err, adapter.ErrLoses) {
+			return err
+		}
 		if !d.ever && (try >= firstTries || adapter.NotOpened(err) || c.Now() > firstPatience) {
 			return err
 		}
@@ -106,13 +108,10 @@ func (d *Drive) live() error {
 		return err
 	}
 	for mixed := 0; ; {
-		d.fruitful = false
 		err := d.setUp()
 		if err == nil {
 			mixed = 0
-			if err = d.poll(); !d.fruitful { // it may be that commands grow too long for it
-				d.conn.LeadIn(false)
-			}
+			err = d.poll()
 		}
 		if errors.Is(err, ErrMixed) {
 			d.conn.Report(obd.LinkAdapter, obd.CauseMixed, err.Error())

@@ -163,7 +163,7 @@ func goesOn(heard []command) string {
 		return "stops asking"
 	}
 	for i, c := range heard[:30] {
-		if !c.polls() && (i != 1 || c.text != "ATL0") { // a free adapter says OK, a busy one stops at it
+		if !c.polls() && (i%2 != 1 || c.text != "ATL0") { // a free adapter says OK, a busy one stops at it
 			return "sends " + c.text
 		}
 	}

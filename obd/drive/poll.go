@@ -68,7 +68,7 @@ func (d *Drive) step(f *faults) error {
 		return nil
 	case got.Outcome == reply.OutcomeAnswered:
 		f.missing, f.foreign, f.since = 0, 0, x.Done
-		d.fruitful, d.read = true, true
+		d.read = true
 		return d.answered(&x, got)
 	}
 	c.Doubt() // what was missing may still be under way

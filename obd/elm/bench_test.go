@@ -33,6 +33,7 @@ func BenchmarkTerminalExchange(b *testing.B) {
 	t.inStep = true
 	b.ReportAllocs()
 	for b.Loop() {
+		t.guard.quiet = true
 		if x, err := t.Exchange("010C0D1", time.Second); err != nil || len(x.Lines) != 1 || x.Ending != obd.EndPrompt {
 			b.Fatalf("%+v, %v", x, err)
 		}

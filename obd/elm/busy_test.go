@@ -13,8 +13,8 @@ func ended(request string, ending obd.Ending, lines ...string) obd.Exchange {
 }
 
 // An adapter may be busy after a request that ended without a prompt, that was taken for "stop", or
-// that it did not know; only an answer to a command of its own shows that it is free. One "?" may
-// answer what is left of a command, two do not. From the texts of the ELM327 data sheet, pp. 87-90.
+// that it did not know; only an answer in full to a command of its own shows that it is free. "?" may
+// answer what is left of one. From the texts of the ELM327 data sheet, pp. 87-90.
 func TestGuard_Busy(t *testing.T) {
 	asked := func(lines ...string) obd.Exchange { return ended("010C", obd.EndPrompt, lines...) }
 	own := func(lines ...string) obd.Exchange { return ended(FreeCommand, obd.EndPrompt, lines...) }
@@ -34,14 +34,18 @@ func TestGuard_Busy(t *testing.T) {
 		{"silent to its own", []obd.Exchange{silence, ended(FreeCommand, obd.EndSilence)}, true},
 		{"stopped by its own", []obd.Exchange{silence, own("STOPPED")}, true},
 		{"one unknown", []obd.Exchange{silence, own("?")}, true},
-		{"two unknown", []obd.Exchange{silence, own("?"), own("?")}, false},
-		{"two unknown, a silence between", []obd.Exchange{silence, own("?"), ended(FreeCommand, obd.EndSilence), own("?")}, true},
+		{"two unknown", []obd.Exchange{silence, own("?"), own("?")}, true},
+		{"OK and more", []obd.Exchange{silence, own(bundleLine, "OK")}, true},
+		{"another answer", []obd.Exchange{silence, own("ELM327 v1.5")}, true},
+		{"OK instead of its name", []obd.Exchange{silence, ended(NameCommand, obd.EndPrompt, "OK")}, true},
+		{"a reply instead of its name", []obd.Exchange{silence, ended(NameCommand, obd.EndPrompt, bundleLine)}, true},
+		{"stopped by its own, not busy before", []obd.Exchange{own("STOPPED")}, true},
 		{"busy again", []obd.Exchange{silence, own("OK"), silence}, true},
 		{"a reply frees it", []obd.Exchange{silence, asked(bundleLine)}, false},
 	} {
 		var g guard
 		for i := range c.came {
-			g.note(&c.came[i])
+			g.note(&c.came[i], false)
 		}
 		if g.busy != c.busy {
 			t.Errorf("%s: busy %v", c.name, g.busy)
@@ -67,10 +71,40 @@ func TestGuard_LeadIn(t *testing.T) {
 	} {
 		g := guard{led: true}
 		for i := range c.came {
-			g.note(&c.came[i])
+			g.note(&c.came[i], false)
 		}
-		if g.led != c.led || (g.lead() != "") != c.led {
+		if g.led != c.led || (g.lead("010C") != "") != c.led {
 			t.Errorf("%s: led in %v", c.name, g.led)
+		}
+	}
+}
+
+// A refusal of what is left of a request (7F, service, code; ISO 14229-1) shows that the adapter lost
+// its beginning. The layouts are those of ISO 15765-4, ISO 14230-2 and ISO 9141-2.
+func TestGuard_RefusesRest(t *testing.T) {
+	for _, c := range []struct {
+		request, line string
+		loses         bool
+	}{
+		{"0902", "7E8037F9011AAAAAAAA", true},
+		{"0902", "7E8037F9011", true},
+		{"010C0D1", "7E8 03 7F 10 12", true},
+		{"010C0D1", "18DAF110037FC011AAAAAAAA", true},
+		{"0904", "7F0411", true},
+		{"0904", "83F1107F041119", true},
+		{"0902", "7E8037F0912AAAAAAAA", false}, // of the request itself
+		{"0902", "7E8037F0212AAAAAAAA", false}, // of one that was asked before, late
+		{"0902", "7E8037F2711AAAAAAAA", false}, // of another tester's request
+		{"010C0F", "410C1B7F0F28<DATA ERROR", false},
+		{"010C0F", "410C1B7F0F28", false},
+		{"010C0D", "7E806410C7F100D50AA", false},
+		{"010C0D", "NO DATA", false},
+	} {
+		var g guard
+		x := ended(c.request, obd.EndPrompt, c.line)
+		g.note(&x, false)
+		if g.loses != c.loses || g.loses && g.ready("0100") {
+			t.Errorf("%s after %s: loses %v", c.line, c.request, g.loses)
 		}
 	}
 }

@@ -17,11 +17,14 @@ const (
 
 // erase writes a request that clears. Nothing else does: transmit refuses both, and a test reads
 // the package's syntax for any other writer.
-func erase(w io.Writer, lead, command string) error {
+func erase(w io.Writer, g *guard, command string) error {
 	if command != EraseRequest && command != EraseRequestSuccessor {
 		return &RefusedError{prose.Clean(command), "only clearing is sent this way"}
 	}
-	_, err := w.Write([]byte(lead + command + "\r"))
+	if !g.ready(command) {
+		return notReady(command)
+	}
+	_, err := w.Write([]byte(g.lead(command) + command + "\r"))
 	return err
 }
 
@@ -30,8 +33,8 @@ func erase(w io.Writer, lead, command string) error {
 // has read that the engine stands.
 func (t *Terminal) Erase(command string, wait time.Duration) (x obd.Exchange, sent bool, err error) {
 	x, err = t.converse(command, wait, func() error {
-		sent = true
-		return erase(t.link, t.guard.lead(), command)
+		sent = t.guard.ready(command)
+		return erase(t.link, &t.guard, command)
 	})
 	return x, sent, err
 }

@@ -68,10 +68,8 @@ func Permit(command string) error {
 		}
 		return &RefusedError{prose.Clean(command), "this adapter command is not on the list of those that keep nothing"}
 	}
-	for i := range len(command) {
-		if !obd.IsHex(command[i]) {
-			return &RefusedError{prose.Clean(command), "neither an adapter command nor hex digits"}
-		}
+	if !obd.AllHex(command) {
+		return &RefusedError{prose.Clean(command), "neither an adapter command nor hex digits"}
 	}
 	// An odd digit at the end is the number of replies to wait for.
 	n := len(command) / 2
@@ -85,15 +83,24 @@ func Permit(command string) error {
 }
 
 // transmit is the only place that writes to the adapter: whatever reaches the car has
-// passed Permit here. A bare carriage return is refused as well, because an adapter repeats
-// its last command on it, and that may have been another program's.
-func transmit(w io.Writer, lead, command string, scratch []byte) error {
+// passed Permit here, and the guard: what a busy adapter makes of the rest of it passes too. A bare
+// carriage return is refused as well, because an adapter repeats its last command on it, and that
+// may have been another program's.
+func transmit(w io.Writer, g *guard, command string, scratch []byte) error {
 	if err := Permit(command); err != nil {
 		return err
 	}
-	line := append(append(append(scratch[:0], lead...), command...), '\r')
+	if !g.ready(command) {
+		return notReady(command)
+	}
+	line := append(append(append(scratch[:0], g.lead(command)...), command...), '\r')
 	_, err := w.Write(line)
 	return err
+}
+
+// notReady refuses a command for the state that the adapter may be in.
+func notReady(command string) error {
+	return &RefusedError{prose.Clean(command), "the adapter may lose its beginning, and has not shown that it is free"}
 }
 
 func fits(command, pattern string) bool {

@@ -22,7 +22,7 @@ var passing = []byte{0x01, 0x02, 0x03, 0x06, 0x07, 0x09, 0x0A, 0x19, 0x22, 0x3E}
 // sent is what transmit wrote for a command.
 func sent(command string) (string, error) {
 	var out bytes.Buffer
-	err := transmit(&out, "", command, make([]byte, 0, 32))
+	err := transmit(&out, &guard{quiet: true}, command, make([]byte, 0, 32))
 	return out.String(), err
 }
 
@@ -150,7 +150,7 @@ func checkPassed(t *testing.T, command, out string) {
 // A write that fails is the link's error, not a refusal.
 func TestTransmit_LinkError(t *testing.T) {
 	broken := errors.New("unplugged")
-	if err := transmit(failing{broken}, "", "010C", nil); !errors.Is(err, broken) {
+	if err := transmit(failing{broken}, &guard{quiet: true}, "010C", nil); !errors.Is(err, broken) {
 		t.Errorf("got %v", err)
 	}
 }
@@ -225,7 +225,7 @@ func TestGate_OnlyTransmitWrites(t *testing.T) {
 func TestErase(t *testing.T) {
 	for _, command := range []string{"04", "14FFFF33"} {
 		var out bytes.Buffer
-		if err := erase(&out, "", command); err != nil || out.String() != command+"\r" {
+		if err := erase(&out, &guard{quiet: true}, command); err != nil || out.String() != command+"\r" {
 			t.Errorf("%s: wrote %q, %v", command, out.String(), err)
 		}
 		if wrong := refused(command); wrong != "" {
@@ -234,7 +234,7 @@ func TestErase(t *testing.T) {
 	}
 	for _, command := range []string{"", "4", "04 ", "0400", "14FFFFFF", "14000000", "1101", "2E", "08", "ATZ", "010C"} {
 		var out bytes.Buffer
-		if err := erase(&out, "", command); err == nil || out.Len() > 0 {
+		if err := erase(&out, &guard{quiet: true}, command); err == nil || out.Len() > 0 {
 			t.Errorf("%q: wrote %q, %v", command, out.String(), err)
 		}
 	}

@@ -137,13 +137,14 @@ func (t *Terminal) Monitor(d time.Duration) (m Monitored, err error) {
 		}
 	}
 	t.pace()
-	if err := t.send(func() error { return monitor(t.link, t.guard.lead()) }); err != nil {
+	if err := t.send(func() error { return monitor(t.link, t.guard.lead(MonitorRequest)) }); err != nil {
 		m.Sent = t.clock.Now()
 		return m, err
 	}
 	m.Sent, t.inStep, t.in.echoed = t.clock.Now(), false, false
 	defer func() {
-		m.Done, t.guard.busy = t.clock.Now(), !t.inStep
+		m.Done, t.guard.busy, t.guard.quiet = t.clock.Now(), !t.inStep, false
+		t.guard.heard = false // the space that stops it may be left over
 		t.fixed.note(&m.Exchange, t.in.echoed)
 	}()
 	ended, err := t.listenFor(&m.Exchange, d, false)

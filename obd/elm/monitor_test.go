@@ -107,8 +107,8 @@ func TestMonitor(t *testing.T) {
 		if got := strings.Join(texts(m.Exchange), "/"); err != nil || got != "1C40011/1C40012/STOPPED" || m.Ending != obd.EndPrompt {
 			t.Errorf("%s, %v, %v", got, m.Ending, err)
 		}
-		if d := m.Listened(); d != 250*time.Millisecond || l.Busy() {
-			t.Errorf("listened for %v, busy %v", d, l.Busy())
+		if d := m.Listened(); d != 250*time.Millisecond || l.guard.busy {
+			t.Errorf("listened for %v, busy %v", d, l.guard.busy)
 		}
 		if got := l.wrote.String(); got != "ATMA\r " {
 			t.Errorf("%q was written", got)
@@ -136,11 +136,11 @@ func TestMonitor_Stops(t *testing.T) {
 		onListening(t, &listening{stop: stop}, func(t *testing.T, l *listening) {
 			l.fix(t)
 			m, err := l.Monitor(250 * time.Millisecond)
-			if err != nil || m.Ending != ending || l.Busy() != (ending == obd.EndSilence) {
-				t.Errorf("stopped by %q: %v, %v, busy %v", stop, m.Ending, err, l.Busy())
+			if err != nil || m.Ending != ending || l.guard.busy != (ending == obd.EndSilence) {
+				t.Errorf("stopped by %q: %v, %v, busy %v", stop, m.Ending, err, l.guard.busy)
 			}
 			var refused *RefusedError
-			if _, err := l.Monitor(time.Second); l.Busy() && !errors.As(err, &refused) {
+			if _, err := l.Monitor(time.Second); l.guard.busy && !errors.As(err, &refused) {
 				t.Errorf("a busy adapter is to listen: %v", err)
 			}
 		})

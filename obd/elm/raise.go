@@ -29,8 +29,8 @@ func (t *Terminal) Port() (port SetsBaud, ok bool) {
 // then either.
 func (t *Terminal) Raise(port SetsBaud, command string, baud int, version string) (x obd.Exchange, raised bool, err error) {
 	x = obd.Exchange{Request: command, Ending: obd.EndSilence}
-	defer func() { x.Done, t.inStep = t.clock.Now(), raised }()
-	if err := t.send(func() error { return transmit(t.link, t.guard.lead(), command, t.scratch[:]) }); err != nil {
+	defer func() { x.Done, t.inStep, t.guard.quiet = t.clock.Now(), raised, false }()
+	if err := t.send(func() error { return transmit(t.link, &t.guard, command, t.scratch[:]) }); err != nil {
 		x.Sent, x.Ending = t.clock.Now(), obd.EndLost
 		return x, false, err
 	}
@@ -80,7 +80,7 @@ func (t *Terminal) hear(x *obd.Exchange, d time.Duration, enough func() bool) (p
 // first no longer hears the second.
 func (t *Terminal) Restart() {
 	for range 2 {
-		if t.send(func() error { return transmit(t.link, t.guard.lead(), "ATZ", t.scratch[:]) }) != nil {
+		if t.send(func() error { return transmit(t.link, &t.guard, "ATZ", t.scratch[:]) }) != nil {
 			return // it is gone, and its speed with it or not
 		}
 		for end := t.clock.Now() + leaveWithin; t.clock.Now() < end; t.in.pending = nil {

@@ -62,9 +62,10 @@ type Terminal struct {
 	guard   guard
 	fixed   fixed
 	chunk   [1024]byte
-	scratch [32]byte
+	scratch [40]byte
 	stray   []obd.Line    // came while nothing was asked; put before the next exchange
 	inStep  bool          // the last exchange ended as it should: request, reply, prompt
+	strayed bool          // a prompt came in the last exchange that was not its own
 	usual   time.Duration // smoothed length of exchanges with the car; 0 where not known
 	got     int           // bytes read since the last request
 	free    time.Duration // the next request goes out no sooner
@@ -83,7 +84,7 @@ var ErrOver = errors.New("interrupted")
 // Lines that came since the previous exchange are put before: a late reply is not lost.
 // The error is a link error or the gate's refusal; silence is an Ending, not an error.
 func (t *Terminal) Exchange(command string, wait time.Duration) (obd.Exchange, error) {
-	return t.converse(command, wait, func() error { return transmit(t.link, t.guard.lead(), command, t.scratch[:]) })
+	return t.converse(command, wait, func() error { return transmit(t.link, &t.guard, command, t.scratch[:]) })
 }
 
 func (t *Terminal) converse(command string, wait time.Duration, write func() error) (obd.Exchange, error) {
@@ -102,7 +103,7 @@ func (t *Terminal) converse(command string, wait time.Duration, write func() err
 	x.Sent, t.in.echoed = t.clock.Now(), false
 	err := t.gather(&x, wait)
 	x.Done = t.clock.Now()
-	t.guard.note(&x)
+	t.guard.note(&x, t.strayed)
 	t.fixed.note(&x, t.in.echoed)
 	t.free = x.Sent + max(exchangeLeast, min(time.Duration(t.got)*byteLeast, pauseForFlood))
 	t.got = 0
@@ -143,7 +144,7 @@ func (t *Terminal) send(write func() error) error {
 
 func (t *Terminal) gather(x *obd.Exchange, wait time.Duration) error {
 	limit := x.Sent + wait
-	x.Ending, t.inStep = obd.EndSilence, false
+	x.Ending, t.inStep, t.strayed = obd.EndSilence, false, false
 	for {
 		prompt, mine := t.in.scan(x)
 		if prompt && mine {
@@ -156,6 +157,7 @@ func (t *Terminal) gather(x *obd.Exchange, wait time.Duration) error {
 			limit = min(limit, until)
 		}
 		if prompt {
+			t.strayed = true
 			limit = min(limit, now+t.strayWait(wait))
 			if len(t.in.pending) > 0 {
 				continue // what came after it has not been looked at
@@ -185,7 +187,7 @@ func (t *Terminal) unprompted(x *obd.Exchange, wait time.Duration) (until time.D
 
 // learn smooths the length of exchanges with the car.
 func (t *Terminal) learn(x *obd.Exchange) {
-	if strings.HasPrefix(x.Request, "AT") {
+	if isOwn(x.Request) {
 		return
 	}
 	took := t.clock.Now() - x.Sent
@@ -222,7 +224,7 @@ func (t *Terminal) read(d time.Duration) error {
 // Listen waits for a line that comes unasked, at most for d. The next exchange takes it along.
 func (t *Terminal) Listen(d time.Duration) error {
 	var x obd.Exchange
-	t.inStep = false
+	t.inStep, t.guard.quiet = false, false
 	for end := t.clock.Now() + d; t.clock.Now() < end && !t.clock.Over() && len(x.Lines) == 0; {
 		if err := t.read(min(end-t.clock.Now(), readSlice)); err != nil {
 			t.keep(x.Lines)

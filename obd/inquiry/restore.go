@@ -29,7 +29,7 @@ func (q *Inquiry) surviving(m obd.Module, put func() error) error {
 			err = put()
 		}
 		switch {
-		case err == nil, errors.Is(err, elm.ErrOver), errors.As(err, new(*elm.RefusedError)), try == restoreMost:
+		case err == nil, errors.Is(err, elm.ErrOver), errors.Is(err, adapter.ErrLoses), errors.As(err, new(*elm.RefusedError)), try == restoreMost:
 			return err
 		}
 		if err := q.restore(err); err != nil {
@@ -62,6 +62,8 @@ func (q *Inquiry) restore(cause error) error {
 			return elm.ErrOver
 		case err == nil && timer.Stop():
 			return nil
+		case errors.Is(err, adapter.ErrLoses):
+			return err
 		case bounded.Err() != nil:
 			return fmt.Errorf("%s was lost (%w) and could not be set up again within %v", c.Name(), cause, restoreWithin)
 		}

@@ -106,6 +106,7 @@
 //	hangs             requests to the car get no prompt
 //	refuses-settings  the adapter refuses settings that it took before
 //	cannot-ask        the adapter reports that it cannot ask the car
+//	loses-characters  the adapter loses characters of what it is sent; nothing more is asked
 //	car-silent        the car does not answer
 //	unreadable        something answers in a form that cannot be read
 //	mixed             several ECUs answer, and the adapter does not show which
