@@ -137,6 +137,9 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 	if l.answered != nil {
 		l.answered()
 	}
+	if errors.Is(err, adapter.ErrLoses) { // it ended before its time
+		e.say("%v", err)
+	}
 	if !l.flags.Headless && !l.flags.JSON {
 		return l.sayEnding(e, &r, &o)
 	}
