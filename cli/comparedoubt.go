@@ -44,11 +44,15 @@ const (
 	sameDrive     pairDoubt = "same drive"
 	orderReversed pairDoubt = "order reversed"
 	noDate        pairDoubt = "no date"
+	twoCars       pairDoubt = "two cars"
 )
 
-// doubtOf looks at the dates of two drives and, where these leave it open whether it is one drive, at
-// their readings.
-func doubtOf(before, after *driveOf) (pairDoubt, error) {
+// doubtOf looks at the cars and dates of two drives and, where these leave it open whether it is one drive,
+// at their readings.
+func doubtOf(before, after *driveOf, found session.PairFinding) (pairDoubt, error) {
+	if found == session.TwoCars {
+		return twoCars, nil
+	}
 	one, two := before.result.Recorded.At, after.result.Recorded.At
 	dated := !one.IsZero() && !two.IsZero()
 	if dated && one.Equal(two) {
@@ -64,7 +68,7 @@ func doubtOf(before, after *driveOf) (pairDoubt, error) {
 	switch {
 	case !dated:
 		return noDate, nil
-	case two.Before(one):
+	case found == session.Reversed:
 		return orderReversed, nil
 	}
 	return "", nil
@@ -75,6 +79,8 @@ func (d pairDoubt) words(before, after *driveOf) string {
 	switch d {
 	case sameDrive:
 		return "  SAME DRIVE both recordings hold it: give the drive after the repair second\n"
+	case twoCars:
+		return "  CARS       the recordings name two identification numbers: give two drives of one car\n"
 	case orderReversed:
 		return "  ORDER      the second drive is the earlier one: give the drive before the repair first\n"
 	case noDate:

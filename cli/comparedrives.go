@@ -27,11 +27,11 @@ func (c *compareCommand) drives(e *env) error {
 		}
 	}
 	first, second := driveOf{c.Before, &before}, driveOf{c.After, &after}
-	doubt, err := doubtOf(&first, &second)
+	p := session.Compare([]*session.Result{&before}, []*session.Result{&after}, c.box)
+	doubt, err := doubtOf(&first, &second, p.Finding)
 	if err != nil {
 		return err
 	}
-	p := session.Compare([]*session.Result{&before}, []*session.Result{&after}, c.box)
 	if c.JSON {
 		return writeJSON(e.out, pairOfDrives(c.Before, c.After, doubt, &p))
 	}
@@ -65,6 +65,9 @@ var pairWords = [...]struct{ word, means string }{
 	session.TooBlunt:         {"CANNOT TELL", "the drive after could not have shown the shudder of before"},
 	session.NotShown:         {"NOT SHOWN YET", "no shudder was seen after the repair, in too few passes to rule out chance"},
 	session.Gone:             {"GONE", "no shudder was seen after the repair; luck alone would rarely do that"},
+	session.NotAlike:         {"CANNOT TELL", "the drives are not alike: passes count only beside passes in the same gear, with the converter clutch and the engine's warmth as before"},
+	session.TwoCars:          {"CANNOT TELL", "the two drives are of two cars"},
+	session.Reversed:         {"CANNOT TELL", "the drive given as the one after the repair was made before the other"},
 }
 
 // pairText is the page of two drives.
@@ -89,12 +92,18 @@ func pairText(before, after *driveOf, doubt pairDoubt, p *session.Pair) string {
 		}
 		fmt.Fprintf(&b, "  chance     %s: so few after if the repair changed nothing (Fisher's exact test, one-sided%s; below 5 %% counts)\n", percent(p.Chance), each)
 	}
+	for _, why := range p.Unlike {
+		fmt.Fprintf(&b, "  not alike  %s\n", why)
+	}
+	if p.Apart > 0 {
+		fmt.Fprintf(&b, "  not counted %s after, with none like it before\n", prose.Count(p.Apart, "pass", "passes"))
+	}
 	for _, why := range p.Blind {
 		fmt.Fprintf(&b, "  not counted the drive after: %s\n", why)
 	}
 	if p.Finding == session.NotShown {
 		if p.Possible {
-			fmt.Fprintf(&b, "  needed     %s without shudder after, %s\n", prose.Count(p.More, "more pass", "more passes"), session.PlaceWords(p.Where))
+			fmt.Fprintf(&b, "  needed     %s without shudder after, %s\n", prose.Count(p.More, "more pass", "more passes"), p.Where)
 		} else {
 			b.WriteString("  needed     more passes than anybody drives: it came too seldom before\n")
 		}
@@ -113,7 +122,7 @@ func pairText(before, after *driveOf, doubt pairDoubt, p *session.Pair) string {
 	if p.FeltAfter > 0 {
 		fmt.Fprintf(&b, "  felt       %s after\n", prose.Times(p.FeltAfter))
 	}
-	if p.Complaint.IsZero() {
+	if p.Complaint.IsZero() || len(p.Cells) > 1 {
 		writeCells(&b, p.Cells)
 	}
 	writeSpreads(&b, p)
@@ -122,13 +131,17 @@ func pairText(before, after *driveOf, doubt pairDoubt, p *session.Pair) string {
 
 // writeCells lists the conditions that both drives met.
 func writeCells(b *strings.Builder, cells []session.Cell) {
-	for i, c := range cells {
+	names, width := make([]string, len(cells)), 24
+	for i := range cells {
+		names[i] = cells[i].Words()
+		width = max(width, prose.Cells(names[i]))
+	}
+	for i := range cells {
 		if i == 0 {
-			b.WriteString("\n  conditions                  before     after\n")
+			fmt.Fprintf(b, "\n  %-*s    before     after\n", width, "conditions")
 		}
-		t := c.Table
-		fmt.Fprintf(b, "  %-24s %9s %9s\n", fmt.Sprintf("%.0f to %.0f km/h, %s", c.Box.FromKMH, c.Box.ToKMH, c.Box.Load),
-			fmt.Sprintf("%d of %d", t.Before, t.BeforeOf), fmt.Sprintf("%d of %d", t.After, t.AfterOf))
+		t := cells[i].Table
+		fmt.Fprintf(b, "  %-*s %9s %9s\n", width, names[i], fmt.Sprintf("%d of %d", t.Before, t.BeforeOf), fmt.Sprintf("%d of %d", t.After, t.AfterOf))
 	}
 }
 
@@ -179,6 +192,8 @@ type pairReport struct {
 	Seen      int           `json:"seen_after"` // shudders, in all conditions
 	Felt      int           `json:"felt_after"`
 	Blind     []string      `json:"not_counted,omitempty"` // why a drive after does not count
+	Unlike    []string      `json:"not_alike,omitempty"`   // why passes after are not like those before
+	Apart     int           `json:"passes_not_alike,omitempty"`
 	Step      float64       `json:"swing_step_rpm"`
 	SpreadOne []float64     `json:"swing_share_before"`
 	SpreadTwo []float64     `json:"swing_share_after"`
@@ -187,6 +202,7 @@ type pairReport struct {
 // cellRow counts passes in the same conditions.
 type cellRow struct {
 	Conditions   *complaint.Box `json:"conditions,omitempty"`
+	How          string         `json:"how,omitempty"` // in words, where the same conditions have several rows
 	Before       int            `json:"shudder_before"`
 	BeforePasses int            `json:"passes_before"`
 	After        int            `json:"shudder_after"`
@@ -196,14 +212,14 @@ type cellRow struct {
 func pairOfDrives(before, after string, doubt pairDoubt, p *session.Pair) pairReport {
 	t := p.Table
 	out := pairReport{Version: jsonVersion, Before: before, After: after, Finding: p.Finding.String(), Doubt: doubt, Cells: []cellRow{},
-		Passes: cellRow{nil, t.Before, t.BeforeOf, t.After, t.AfterOf}, Chance: p.Chance, Seen: p.SeenAfter, Felt: p.FeltAfter, Blind: p.Blind, Step: session.SpreadStep,
+		Passes: cellRow{nil, "", t.Before, t.BeforeOf, t.After, t.AfterOf}, Chance: p.Chance, Seen: p.SeenAfter, Felt: p.FeltAfter, Blind: p.Blind, Unlike: p.Unlike, Apart: p.Apart, Step: session.SpreadStep,
 		SpreadOne: p.Before.Share[:], SpreadTwo: p.After.Share[:]}
 	if !p.Complaint.IsZero() {
 		out.Complaint = &p.Complaint
 	}
 	for i := range p.Cells {
 		c := &p.Cells[i]
-		out.Cells = append(out.Cells, cellRow{&c.Box, c.Table.Before, c.Table.BeforeOf, c.Table.After, c.Table.AfterOf})
+		out.Cells = append(out.Cells, cellRow{&c.Box, c.How, c.Table.Before, c.Table.BeforeOf, c.Table.After, c.Table.AfterOf})
 	}
 	if p.Finding == session.NotShown && p.Possible {
 		out.More = &p.More

@@ -167,6 +167,7 @@ func (a *Analysis) Finish() {
 type Recorded struct {
 	At      time.Time // wall clock at the start
 	Program string    // with its version
+	VIN     string    // identification number of the car, in whole or with stars; personal: for comparing, not for showing
 }
 
 // Result is what was found in a whole session.
@@ -228,11 +229,12 @@ func (a *Analysis) Result() Result {
 		Blind:        a.blind(),
 		Codes:        a.codes.all,
 		CodesRead:    a.codes.read,
-		Recorded:     Recorded{a.header.Start, a.header.Program},
+		Recorded:     Recorded{a.header.Start, a.header.Program, a.header.VIN},
 	}
 	r.Rate = a.rate.mean()
 	p := &a.passes
 	r.Complaint, r.Passes, r.moments = p.box, p.all(nil, r.Events), p.moments
+	engineSpeeds(r.Passes, r.moments, r.Events)
 	p.cover.into(&r.Cover)
 	r.Need = needOf(p.box, p.inBox, r.Passes)
 	a.steps.into(&r, a.decoder.Profile)

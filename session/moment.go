@@ -12,15 +12,17 @@ type moment struct {
 	start, end time.Duration
 	complaint.Point
 	swing float64 // of engine speed, rpm peak to peak; NaN when not measured
+	rpm   float64 // engine speed on average; NaN when not read
 }
 
-// kept is a moment as it is kept, in 24 bytes: an hour of cruise is 430 kB. Values are rounded to a
-// hundredth, the coolant and the swing to a tenth.
+// kept is a moment as it is kept, in 32 bytes: an hour of cruise is 580 kB. Values are rounded to a
+// hundredth, the coolant and the swing to a tenth, engine speed to a quarter.
 type kept struct {
-	end                             time.Duration
-	length                          uint32 // ns
-	speed, load, throttle, ect, rpm uint16
-	gear                            uint8
+	end                        time.Duration
+	length                     uint32 // ns
+	speed, load, throttle, ect uint16
+	swing, rpm                 uint16
+	gear                       uint8
 }
 
 // longestKept is the longest moment that can be kept; a longer one is kept in pieces.
@@ -51,7 +53,7 @@ func (m *moment) keep() kept {
 	return kept{
 		end: m.end, length: uint32(m.end - m.start),
 		speed: pack(m.SpeedKMH, 0.01), load: pack(m.LoadPct, 0.01), throttle: pack(m.ThrottlePct, 0.01),
-		ect: pack(m.CoolantC-coldest, 0.1), rpm: pack(m.swing, 0.1), gear: uint8(min(max(m.Gear, 0), math.MaxUint8)),
+		ect: pack(m.CoolantC-coldest, 0.1), swing: pack(m.swing, 0.1), rpm: pack(m.rpm, 0.25), gear: uint8(min(max(m.Gear, 0), math.MaxUint8)),
 	}
 }
 
@@ -60,5 +62,5 @@ func (k *kept) moment() moment {
 	return moment{k.end - time.Duration(k.length), k.end, complaint.Point{
 		SpeedKMH: unpack(k.speed, 100), LoadPct: unpack(k.load, 100), ThrottlePct: unpack(k.throttle, 100),
 		CoolantC: unpack(k.ect, 10) + coldest, Gear: int(k.gear),
-	}, unpack(k.rpm, 10)}
+	}, unpack(k.swing, 10), unpack(k.rpm, 4)}
 }

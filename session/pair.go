@@ -23,20 +23,33 @@ const (
 	TooBlunt                            // no drive after could have shown swings as small as those before
 	NotShown                            // quiet, in too few passes
 	Gone                                // quiet, and chance is no likely reason
+	NotAlike                            // no quiet pass after is like those before that shuddered
+	TwoCars                             // the drives name two identification numbers
+	Reversed                            // a drive after is earlier than one before
 )
 
 var pairNames = [...]string{
 	NothingToCompare: "nothing to compare", NothingBefore: "no shudder before", StillThere: "still there",
 	StillFelt: "still felt", TooBlunt: "cannot tell", NotShown: "not shown yet", Gone: "gone",
+	NotAlike: "not alike", TwoCars: "two cars", Reversed: "order reversed",
 }
 
 // String is the finding for machines.
 func (f PairFinding) String() string { return pairNames[f] }
 
-// Cell is one set of operating conditions that both drives met.
+// Cell is one set of operating conditions that both drives met, in passes that are alike.
 type Cell struct {
 	Box   complaint.Box
+	How   string // engine speed for road speed and how warm, where the same Box has several cells
 	Table chance.Table
+}
+
+// Words are the conditions of a cell: "at 60 to 70 km/h, light load, 1700 rpm at 65 km/h, warm".
+func (c *Cell) Words() string {
+	if c.How == "" {
+		return PlaceWords(c.Box)
+	}
+	return PlaceWords(c.Box) + ", " + c.How
 }
 
 // Pair is drives before and after a repair side by side: passes in the same operating conditions.
@@ -46,22 +59,27 @@ type Pair struct {
 	Table       chance.Table  // of all cells
 	Chance      float64       // of so few shuddering passes after in each cell, if the repair changed nothing
 	More        int           // quiet passes after that are still needed; only where the finding is NotShown and Possible
-	Where       complaint.Box // in which conditions they count most
+	Where       string        // in which conditions they count most: the words of a cell
 	Possible    bool          // so many could show it
 	SeenAfter   int           // shudders after, in these conditions or not, also outside passes
 	FeltAfter   int           // felt marks after
 	TapStopped  bool          // brake taps stopped shakes after, which were too short to be called shudder
 	Blind       []string      // why the quiet passes of a drive after do not count, a line for each such drive
+	Unlike      []string      // why passes after are not like passes before, with what to do
+	Apart       int           // passes after, in these conditions, that have none like them before and do not count
 	SmallestRPM float64       // smallest shudder before in these conditions; NaN where none was
 	Before      Spread        // of the swing in these conditions
 	After       Spread
 	Finding     PairFinding
+
+	places []place // that were compared
 }
 
 // Compare puts drives before and after a repair side by side. box is what to compare in; where it is
 // zero the first complaint of the drives before counts, then that of the drives after, and without any
 // the cells of road speed and load that both sides met. A drive after that could not have shown the
-// smallest shudder before it counts only where it showed one: its quiet passes prove nothing.
+// smallest shudder before it counts only where it showed one: its quiet passes prove nothing. Passes count
+// only beside passes that are alike in gear, converter clutch and warmth, as far as these are known.
 func Compare(before, after []*Result, box complaint.Box) Pair {
 	for _, r := range slices.Concat(before, after) {
 		if box.IsZero() {
@@ -70,8 +88,8 @@ func Compare(before, after []*Result, box complaint.Box) Pair {
 	}
 	p := Pair{Complaint: box, SmallestRPM: math.NaN()}
 	first, second := passesOfAll(before, box), passesOfAll(after, box)
-	places := placesOf(box, slices.Concat(first...), slices.Concat(second...))
-	for _, in := range places {
+	p.places = placesOf(box, slices.Concat(first...), slices.Concat(second...))
+	for _, in := range p.places {
 		for _, r := range before {
 			p.smallest(r.Events, in)
 		}
@@ -88,25 +106,91 @@ func Compare(before, after []*Result, box complaint.Box) Pair {
 		}
 		counted, sharp = append(counted, r), append(sharp, second[i]...)
 	}
-	for _, in := range places {
-		p.cell(in, slices.Concat(first...), sharp)
+	for _, in := range p.places {
+		p.cellsOf(in, slices.Concat(first...), sharp)
 		p.Before.addAll(before, in)
 		p.After.addAll(counted, in)
 	}
 	p.conclude()
+	switch {
+	case twoCars(slices.Concat(before, after)):
+		p.Finding = TwoCars
+	case reversed(before, after):
+		p.Finding = Reversed
+	}
 	return p
 }
 
-// cell counts the passes of both sides in one set of conditions.
-func (p *Pair) cell(in place, first, second []Pass) {
-	c := Cell{Box: in.box}
-	c.Table.Before, c.Table.BeforeOf = countPasses(first, in)
-	c.Table.After, c.Table.AfterOf = countPasses(second, in)
+// cellsOf counts the passes of both sides in one set of conditions: each group of passes that are alike is
+// a cell. Without such a group those of one side stand alone.
+func (p *Pair) cellsOf(in place, first, second []Pass) {
+	all := sides{in.those(first), in.those(second)}
+	groups := all.alike()
+	met := slices.DeleteFunc(slices.Clone(groups), func(g sides) bool { return !g.both() })
+	for i := range met {
+		c := Cell{Box: in.box, Table: met[i].table()}
+		if len(met) > 1 {
+			c.How = met[i].how()
+		}
+		p.add(c)
+	}
+	why := all.unmet()
+	if why == nil && len(met) == 0 && all.both() {
+		why = []string{"passes before and after lie too far apart in engine speed for road speed: drive more as before"}
+	}
+	p.Unlike = append(p.Unlike, why...)
+	for i := range groups {
+		if !groups[i].both() && len(all.before) > 0 {
+			p.Apart += len(groups[i].after)
+		}
+	}
+	if len(met) == 0 {
+		if len(all.before) > 0 {
+			all.after = nil
+		}
+		p.add(Cell{Box: in.box, Table: all.table()})
+	}
+}
+
+func (p *Pair) add(c Cell) {
 	p.Cells = append(p.Cells, c)
 	p.Table.Before += c.Table.Before
 	p.Table.BeforeOf += c.Table.BeforeOf
 	p.Table.After += c.Table.After
 	p.Table.AfterOf += c.Table.AfterOf
+}
+
+// twoCars reports whether drives name two identification numbers. A place that is hidden fits any.
+func twoCars(drives []*Result) bool {
+	for i, r := range drives {
+		for _, s := range drives[:i] {
+			if one, two := r.Recorded.VIN, s.Recorded.VIN; one != "" && len(one) == len(two) && !fits(one, two) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func fits(one, two string) bool {
+	for i := range len(one) {
+		if one[i] != two[i] && one[i] != '*' && two[i] != '*' {
+			return false
+		}
+	}
+	return true
+}
+
+// reversed reports whether a drive after is earlier than one before.
+func reversed(before, after []*Result) bool {
+	for _, r := range before {
+		for _, s := range after {
+			if one, two := r.Recorded.At, s.Recorded.At; !one.IsZero() && !two.IsZero() && two.Before(one) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // blind is why a quiet drive after a repair could not have shown a shudder of so many rpm; "" where it
@@ -149,19 +233,23 @@ func (p *Pair) conclude() {
 		p.Finding = StillThere
 	case t.AfterOf == 0 && len(p.Blind) > 0:
 		p.Finding = TooBlunt
+	case len(p.Unlike) > 0 && (t.BeforeOf == 0 || t.AfterOf == 0 || t.Before == 0):
+		p.Finding = NotAlike
 	case t.BeforeOf == 0 || t.AfterOf == 0:
 		p.Finding = NothingToCompare
 	case t.Before == 0:
 		p.Finding = NothingBefore
 	case p.FeltAfter > 0:
 		p.Finding = StillFelt
+	case chance.Gone(p.Chance) && len(p.Unlike) > 0: // quiet where it is alike, and it shuddered elsewhere too
+		p.Finding = NotAlike
 	case chance.Gone(p.Chance):
 		p.Finding = Gone
 	default:
 		p.Finding = NotShown
 		var where int
 		if p.More, where, p.Possible = chance.MoreOf(tables); p.Possible {
-			p.Where = p.Cells[where].Box
+			p.Where = p.Cells[where].Words()
 		}
 	}
 }
@@ -192,7 +280,9 @@ func passesIn(r *Result, box complaint.Box) []Pass {
 	b := newPassBook()
 	b.moments = r.moments
 	b.setBox(box)
-	return b.all(nil, r.Events)
+	passes := b.all(nil, r.Events)
+	engineSpeeds(passes, r.moments, r.Events)
+	return passes
 }
 
 // placesOf are the operating conditions to compare in: the complaint, or every band of road speed at
@@ -204,8 +294,7 @@ func placesOf(box complaint.Box, first, second []Pass) (list []place) {
 	for _, row := range newCoverage().Rows {
 		for _, load := range complaint.Loads {
 			in := place{complaint.Box{FromKMH: row.FromKMH, ToKMH: row.ToKMH, Load: load}, true}
-			_, before := countPasses(first, in)
-			if _, after := countPasses(second, in); before > 0 && after > 0 {
+			if len(in.those(first)) > 0 && len(in.those(second)) > 0 {
 				list = append(list, in)
 			}
 		}
@@ -226,12 +315,7 @@ func (in place) holds(at complaint.Point) bool {
 
 // Holds reports whether a pass is in the conditions that were compared.
 func (p *Pair) Holds(x *Pass) bool {
-	for i := range p.Cells {
-		if (place{p.Cells[i].Box, p.Complaint.IsZero()}).counts(x) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(p.places, func(in place) bool { return in.counts(x) })
 }
 
 // counts reports whether a pass is in the place: in a cell by its mean speed and load.
@@ -242,18 +326,14 @@ func (in place) counts(p *Pass) bool {
 	return p.InComplaint
 }
 
-// countPasses counts the passes in a cell, and those of them with shudder.
-func countPasses(passes []Pass, in place) (shudders, all int) {
+// those are the passes that are in the place.
+func (in place) those(passes []Pass) (list []*Pass) {
 	for i := range passes {
-		p := &passes[i]
-		if !in.counts(p) {
-			continue
-		}
-		if all++; p.Shudder {
-			shudders++
+		if in.counts(&passes[i]) {
+			list = append(list, &passes[i])
 		}
 	}
-	return shudders, all
+	return list
 }
 
 // Spread is how the swing of engine speed is spread over usable time: a share of it for each step of

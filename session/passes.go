@@ -26,9 +26,10 @@ type Pass struct {
 	LoadPct     float64
 	ThrottlePct float64
 	CoolantC    float64
-	Gear        int  // that was reported longest; 0 where none was
-	InComplaint bool // false where there is no complaint
-	Shudder     bool // shudder was seen in it
+	EngineRPM   float64 // as it mostly was; see engineSpeeds. 0 until the drive is over
+	Gear        int     // that was reported longest; 0 where none was
+	InComplaint bool    // false where there is no complaint
+	Shudder     bool    // shudder was seen in it
 }
 
 // Point is how the car was driven in a pass, on average.
@@ -43,7 +44,8 @@ func (p *Pass) Has(e *detect.Event) bool { return e.Start <= p.End && e.End >= p
 // the same drive.
 type passBook struct {
 	now     complaint.Point
-	demand  int // index in DriverDemand of the signal in use
+	engine  readings // engine speed since the latest moment
+	demand  int      // index in DriverDemand of the signal in use
 	seen    time.Duration
 	span    int // index of the span that was open
 	moments []kept
@@ -64,6 +66,8 @@ func newPassBook() passBook {
 // push takes a reading.
 func (b *passBook) push(s *pids.Sample) {
 	switch s.Signal {
+	case pids.RPM:
+		b.engine.add(s.Value)
 	case pids.VSS:
 		b.now.SpeedKMH = s.Value
 	case pids.LoadPct:
@@ -85,9 +89,9 @@ func (b *passBook) follow(spans []detect.Span, swing func() float64) {
 		s := &spans[b.span]
 		if s.End > b.seen {
 			if s.Reason == detect.Judged {
-				b.take(moment{max(s.Start, b.seen), s.End, b.now, swing()})
+				b.take(moment{max(s.Start, b.seen), s.End, b.now, swing(), b.engine.value()})
 			}
-			b.seen = s.End
+			b.seen, b.engine = s.End, readings{}
 		}
 		if b.span == len(spans)-1 {
 			return // it may still grow
@@ -164,6 +168,21 @@ func (b *passBook) all(dst []Pass, events []detect.Event) []Pass {
 	}
 	return dst
 }
+
+// readings adds up readings.
+type readings struct {
+	sum float64
+	n   int
+}
+
+func (m *readings) add(v float64) {
+	if !math.IsNaN(v) && !math.IsInf(v, 0) {
+		m.sum, m.n = m.sum+v, m.n+1
+	}
+}
+
+// value is NaN where there was no reading.
+func (m *readings) value() float64 { return m.sum / float64(m.n) }
 
 // stretch is a pass that grows.
 type stretch struct {

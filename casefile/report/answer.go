@@ -31,6 +31,9 @@ const (
 	NotProved    AnswerKind = "not proved"    // after the work quiet, and chance could do that
 	StillThere   AnswerKind = "still there"   // after the work
 	StillFelt    AnswerKind = "still felt"    // after the work, and not seen
+	NotAlike     AnswerKind = "not alike"     // the drives before and after were made in other ways
+	TwoCars      AnswerKind = "two cars"      // the files may be of two cars
+	Reversed     AnswerKind = "reversed"      // a drive after the work is earlier than one before it
 	NothingToBe  AnswerKind = "nothing to be" // after the work quiet, and before it nothing was shown
 )
 
@@ -66,6 +69,9 @@ func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
 	}
 	a.now = count(second, a.In)
 	a.Kind = a.after()
+	if w := (&writer{e: e}); a.Kind == Gone && w.twoCars() {
+		a.Kind = TwoCars
+	}
 	return a
 }
 
@@ -105,12 +111,13 @@ func (a *Answer) after() AnswerKind {
 		return NothingToBe
 	case a.Pair.Finding == session.NothingToCompare && a.now.smallest > 0:
 		return NeverMet
-	case a.Pair.Finding == session.NothingBefore && a.now.felt > 0:
+	case (a.Pair.Finding == session.NothingBefore || a.Pair.Finding == session.NotAlike) && a.now.felt > 0:
 		return StillFelt
 	}
 	return map[session.PairFinding]AnswerKind{
 		session.NothingToCompare: CouldNotShow, session.NothingBefore: NothingToBe, session.StillThere: StillThere,
 		session.StillFelt: StillFelt, session.TooBlunt: CouldNotShow, session.NotShown: NotProved, session.Gone: Gone,
+		session.NotAlike: NotAlike, session.TwoCars: TwoCars, session.Reversed: Reversed,
 	}[a.Pair.Finding]
 }
 
@@ -152,6 +159,12 @@ func (a *Answer) Words() string {
 		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. If the work had changed nothing, luck alone would do that in %s.", first, second, where, chanceWords(a.Pair.Chance))
 	case NotProved:
 		return fmt.Sprintf("Before the work shudder was recorded in %s, after it in %s, %s. That is not enough to say that it is gone: %s.", first, second, where, a.moreWords())
+	case NotAlike:
+		return "The drives do not show whether the shudder is gone: those before and after the work are not alike. " + sentences(a.Pair.Unlike)
+	case TwoCars:
+		return "The drives do not show whether the shudder is gone: by their identification numbers the files are not of one car."
+	case Reversed:
+		return "The drives do not show whether the shudder is gone: one that counts as after the work was made before one that counts as before it."
 	case StillFelt:
 		return fmt.Sprintf("After the work no shudder was seen in %s %s, but the person in the car felt it %s. The drives do not show that it is gone.", passesWords(cmp.Or(a.Pair.Table.AfterOf, t.passes)), where, prose.Times(t.felt))
 	case StillThere:
@@ -208,10 +221,19 @@ func (a *Answer) moreWords() string {
 	case !p.Possible:
 		return "no number of quiet passes can show it with so few before the work"
 	case p.More == 1:
-		return "one more pass without shudder is needed " + session.PlaceWords(p.Where)
+		return "one more pass without shudder is needed " + p.Where
 	default:
-		return fmt.Sprintf("%d more passes without shudder are needed %s", p.More, session.PlaceWords(p.Where))
+		return fmt.Sprintf("%d more passes without shudder are needed %s", p.More, p.Where)
 	}
+}
+
+// sentences makes a sentence of each reason.
+func sentences(reasons []string) string {
+	var b strings.Builder
+	for _, r := range reasons {
+		b.WriteString(strings.ToUpper(r[:1]) + r[1:] + ". ")
+	}
+	return strings.TrimSpace(b.String())
 }
 
 // because is a reason in brackets, the first where several say the same.

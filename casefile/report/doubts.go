@@ -10,7 +10,7 @@ import (
 // doubts are reasons not to rely on the answer that lie in the files and not in the car: two cars, a
 // file that was changed, or a drive on the wrong side of the repair.
 func (w *writer) doubts() (list []string) {
-	if len(w.vins()) > 1 || strings.HasPrefix(w.sameCar(), twoCars) {
+	if w.twoCars() {
 		list = append(list, "The files of this case name more than one identification number: they may not be of one car.")
 	}
 	for i := range w.e.Hashes {
@@ -30,6 +30,11 @@ func (w *writer) doubts() (list []string) {
 		}
 	}
 	return list
+}
+
+// twoCars reports whether the files name more than one identification number.
+func (w *writer) twoCars() bool {
+	return len(w.vins()) > 1 || strings.HasPrefix(w.sameCar(), twoCars)
 }
 
 // twoCars begins the line about the car where it is not one.

@@ -16,7 +16,7 @@ func (w *writer) passes(front bool) (Section, bool) {
 		s.Title = "Passes outside the conditions of the complaint"
 	}
 	for _, d := range w.drives() {
-		t := Table{Caption: fmt.Sprintf("Steady passes of at least %.0f s in %s", session.PassLeast.Seconds(), driveName(d)), Head: []string{"At", "km/h", "Load %", "Throttle %", "Coolant °C", "Gear", "Lasted", "Shudder"}}
+		t := Table{Caption: fmt.Sprintf("Steady passes of at least %.0f s in %s", session.PassLeast.Seconds(), driveName(d)), Head: []string{"At", "km/h", "Load %", "Throttle %", "Coolant °C", "Engine rpm", "Gear", "Lasted", "Shudder"}}
 		if t.Rows = passRows(d, w.answer.In, front); t.Rows != nil {
 			s.Tables = append(s.Tables, t)
 		}
@@ -71,7 +71,7 @@ func passRows(d *casefile.DriveFile, in conditions, front bool) (rows [][]string
 		if p.Gear > 0 {
 			gear = strconv.Itoa(p.Gear)
 		}
-		rows = append(rows, []string{prose.Clock(p.Start), orDash(p.SpeedKMH, 0), orDash(p.LoadPct, 0), orDash(p.ThrottlePct, 0), orDash(p.CoolantC, 0), gear, prose.Duration(p.Judged), shook})
+		rows = append(rows, []string{prose.Clock(p.Start), orDash(p.SpeedKMH, 0), orDash(p.LoadPct, 0), orDash(p.ThrottlePct, 0), orDash(p.CoolantC, 0), orDash(p.EngineRPM, 0), gear, prose.Duration(p.Judged), shook})
 	}
 	return rows
 }

@@ -335,6 +335,46 @@ func tapped(d casefile.DriveFile) casefile.DriveFile {
 	return d
 }
 
+// turned is a drive in which the engine turned at so many rpm.
+func turned(d casefile.DriveFile, rpm float64) casefile.DriveFile {
+	for i := range d.Result.Passes {
+		d.Result.Passes[i].EngineRPM = rpm
+	}
+	return d
+}
+
+// of is a drive of a car.
+func of(vin string, d casefile.DriveFile) casefile.DriveFile {
+	d.Header.VIN, d.Result.Recorded.VIN = vin, vin
+	return d
+}
+
+// on is a drive of a day of March.
+func on(day int, d casefile.DriveFile) casefile.DriveFile {
+	d.Result.Recorded.At = time.Date(2026, 3, day, 10, 0, 0, 0, time.UTC)
+	d.Header.Start = d.Result.Recorded.At
+	return d
+}
+
+// Numbers of two cars in the checks forbid to say gone as well; the drives then name none.
+func TestAnswer_TwoCarsByChecks(t *testing.T) {
+	e := fixture(t)
+	e.Checks[1].Report.VINDigest = e.Checks[0].Report.VINDigest[:len(e.Checks[0].Report.VINDigest)-1] + "x"
+	if a := answerOf(e, casefile.After); a.Kind != TwoCars {
+		t.Errorf("%s: %s", a.Kind, a.Words())
+	}
+}
+
+// The table of passes has engine speed: who reads the paper sees whether the drives were alike.
+func TestPaper_EngineSpeed(t *testing.T) {
+	e := fixture(t)
+	for _, table := range Make(e, options(casefile.After)).Front[3].Tables {
+		if i := slices.Index(table.Head, "Engine rpm"); i < 0 || !slices.ContainsFunc(table.Rows, func(row []string) bool { return strings.HasPrefix(row[i], "144") }) {
+			t.Errorf("%+v", table)
+		}
+	}
+}
+
 // A paper claims no more than the drives show. What could show nothing says so, and "gone" needs
 // chance below 5 %.
 func TestAnswer(t *testing.T) {
@@ -368,6 +408,10 @@ func TestAnswer(t *testing.T) {
 		{"a blind drive beside a good one", after, []casefile.DriveFile{drove(before, 6, 5, 40), slow(drove(after, 8, 0, 40)), drove(after, 1, 0, 40)}, NotProved},
 		{"felt after", after, []casefile.DriveFile{drove(before, 6, 5, 40), felt(drove(after, 8, 0, 40))}, StillFelt},
 		{"brake taps after", after, []casefile.DriveFile{drove(before, 6, 5, 40), tapped(drove(after, 8, 0, 40))}, StillThere},
+		{"another gear after", after, []casefile.DriveFile{turned(drove(before, 6, 5, 40), 1365), turned(drove(after, 8, 0, 40), 1820)}, NotAlike},
+		{"another gear after, and felt", after, []casefile.DriveFile{turned(drove(before, 6, 5, 40), 1365), felt(turned(drove(after, 8, 0, 40), 1820))}, StillFelt},
+		{"another car after", after, []casefile.DriveFile{of("0TEST11A0K0123459", drove(before, 6, 5, 40)), of("0OTHR22B0L0999999", drove(after, 8, 0, 40))}, TwoCars},
+		{"an earlier drive after", after, []casefile.DriveFile{on(2, drove(before, 6, 5, 40)), on(1, drove(after, 8, 0, 40))}, Reversed},
 		{"no pass after", after, []casefile.DriveFile{drove(before, 6, 5, 40), drove(after, 0, 0, 40)}, NeverMet},
 		{"quiet on both sides", after, []casefile.DriveFile{drove(before, 6, 0, 40), drove(after, 8, 0, 40)}, NothingToBe},
 	} {

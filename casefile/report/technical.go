@@ -149,6 +149,12 @@ func (w *writer) proof() Section {
 		s.Text = append(s.Text, "Still needed: "+w.answer.moreWords()+".")
 	}
 	s.Text = append(s.Text, "The intervals are exact (Clopper and Pearson). Passes after the work count only from drives that could have shown a swing as small as the smallest before it.")
+	for _, reason := range w.answer.Pair.Unlike {
+		s.Text = append(s.Text, "Not alike: "+reason+".")
+	}
+	if n := w.answer.Pair.Apart; n > 0 {
+		s.Text = append(s.Text, "Not counted: "+prose.Count(n, "pass", "passes")+" after the work with none like it before. Passes count beside passes in the same gear, with the converter clutch and the warmth of the engine as before.")
+	}
 	for _, reason := range w.answer.Pair.Blind {
 		s.Text = append(s.Text, "Not counted is a drive that could not have shown it: "+reason+".")
 	}
@@ -160,7 +166,7 @@ func cellTable(cells []session.Cell) Table {
 	t := Table{Caption: "Passes in the same conditions", Head: []string{"Conditions", "With shudder before", "Of", "With shudder after", "Of"}}
 	for i := range cells {
 		c := &cells[i].Table
-		t.Rows = append(t.Rows, []string{session.PlaceWords(cells[i].Box), strconv.Itoa(c.Before), strconv.Itoa(c.BeforeOf), strconv.Itoa(c.After), strconv.Itoa(c.AfterOf)})
+		t.Rows = append(t.Rows, []string{cells[i].Words(), strconv.Itoa(c.Before), strconv.Itoa(c.BeforeOf), strconv.Itoa(c.After), strconv.Itoa(c.AfterOf)})
 	}
 	return t
 }
