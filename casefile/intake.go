@@ -1,6 +1,7 @@
 package casefile
 
 import (
+	"cmp"
 	"strings"
 
 	"github.com/judder-obd/judder/session/complaint"
@@ -28,32 +29,42 @@ var Intake = []Question{
 }
 
 // Box is the complaint as a drive can meet it, and the answers that say nothing of it, such as
-// "uphill".
+// "uphill". An answer that cannot be read whole is read part by part, between its commas.
 func (c *Complaint) Box() (box complaint.Box, unread []string) {
 	for i := range Intake {
 		answer := *Intake[i].Answer(c)
 		if answer == "" || !Intake[i].Driven {
 			continue
 		}
-		one, err := complaint.Parse(answer)
-		if err != nil {
-			unread = append(unread, answer)
-			continue
+		parts := []string{answer}
+		if _, err := complaint.Parse(answer); err != nil {
+			parts = strings.Split(answer, ",")
 		}
-		if one.HasSpeed() && !box.HasSpeed() {
-			box.FromKMH, box.ToKMH = one.FromKMH, one.ToKMH
-		}
-		if box.Load == "" {
-			box.Load = one.Load
-		}
-		if box.Engine == "" {
-			box.Engine = one.Engine
-		}
-		if box.Gear == 0 {
-			box.Gear = one.Gear
+		for _, part := range parts {
+			if part = strings.TrimSpace(part); part == "" {
+				continue
+			}
+			if one, err := complaint.Parse(part); err != nil || !fill(&box, one) {
+				unread = append(unread, part)
+			}
 		}
 	}
 	return box, unread
+}
+
+// fill puts what another part of a complaint says into a box; false where the box has something else.
+func fill(box *complaint.Box, one complaint.Box) bool {
+	whole := *box
+	if one.HasSpeed() && !box.HasSpeed() {
+		whole.FromKMH, whole.ToKMH = one.FromKMH, one.ToKMH
+	}
+	whole.Load, whole.Engine, whole.Gear = cmp.Or(box.Load, one.Load), cmp.Or(box.Engine, one.Engine), cmp.Or(box.Gear, one.Gear)
+	if one.HasSpeed() && (whole.FromKMH != one.FromKMH || whole.ToKMH != one.ToKMH) || one.Load != "" && whole.Load != one.Load ||
+		one.Engine != "" && whole.Engine != one.Engine || one.Gear != 0 && whole.Gear != one.Gear {
+		return false
+	}
+	*box = whole
+	return true
 }
 
 // IsZero reports whether the customer said nothing yet.

@@ -44,8 +44,9 @@ type Answer struct {
 	Pair session.Pair // in the paper after the work: the drives of both sides
 	now  tally        // of the paper's own stage
 
-	stage  casefile.Stage
-	unread int // drives of that stage that could not be read
+	stage     casefile.Stage
+	elsewhere string // road speeds of all steady passes of that stage
+	unread    int    // drives of that stage that could not be read
 }
 
 // answerOf weighs the drives of a case for a paper. What changed is weighed as session.Compare does.
@@ -59,6 +60,8 @@ func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
 		}
 	}
 	if stage == casefile.Before {
+		a.In.driven = drivenAt(first, a.In.hold)
+		a.elsewhere = drivenAt(first, func(*session.Pass) bool { return true })
 		a.now = count(first, a.In)
 		a.Kind = before(&a.now)
 		return a
@@ -67,6 +70,8 @@ func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
 	if a.In.box = a.Pair.Complaint; a.In.box.IsZero() && first != nil {
 		a.In.pair = &a.Pair
 	}
+	a.In.driven = drivenAt(second, a.In.hold)
+	a.elsewhere = drivenAt(second, func(*session.Pass) bool { return true })
 	a.now = count(second, a.In)
 	a.Kind = a.after()
 	if w := (&writer{e: e}); a.Kind == Gone && w.twoCars() {
@@ -139,7 +144,7 @@ func (a *Answer) Words() string {
 	case CouldNotShow:
 		return "The road test could not show shudder" + because(slices.Concat(a.Pair.Blind, t.unable)) + ". It neither confirms nor rules out the complaint."
 	case NeverMet:
-		return fmt.Sprintf("The road test had no steady pass %s. It neither confirms nor rules out the complaint.", where)
+		return fmt.Sprintf("The road test had no steady pass %s%s. It neither confirms nor rules out the complaint.", where, prefixed("; driven were ", a.elsewhere))
 	case Shown:
 		return fmt.Sprintf("Shudder was recorded in %s %s: engine speed swung by up to %.0f rpm at a steady throttle.", share(t.shudders, t.passes), where, t.largest)
 	case Elsewhere:

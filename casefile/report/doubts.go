@@ -7,9 +7,10 @@ import (
 	"github.com/judder-obd/judder/casefile"
 )
 
-// doubts are reasons not to rely on the answer that lie in the files and not in the car: two cars, a
-// file that was changed, or a drive on the wrong side of the repair.
+// doubts are reasons not to rely on the answer that lie in the files and not in the car: a complaint that
+// judder cannot read, two cars, a file that was changed, or a drive on the wrong side of the repair.
 func (w *writer) doubts() (list []string) {
+	list = append(list, w.unread()...)
 	if w.twoCars() {
 		list = append(list, "The files of this case name more than one identification number: they may not be of one car.")
 	}
@@ -30,6 +31,21 @@ func (w *writer) doubts() (list []string) {
 		}
 	}
 	return list
+}
+
+// unread is what of the complaint no drive was held against.
+func (w *writer) unread() []string {
+	box, parts := w.e.Case.Complaint.Box()
+	for i, part := range parts {
+		parts[i] = "“" + part + "”"
+	}
+	switch {
+	case parts != nil:
+		return []string{fmt.Sprintf("Of the complaint %s could not be read as a speed, load or temperature: no drive was held against it.", strings.Join(parts, " and "))}
+	case w.e.Case.Complaint.Words != "" && box.IsZero() && w.answer.In.box.IsZero():
+		return []string{"The complaint has no speed, load or temperature that a drive was held against."}
+	}
+	return nil
 }
 
 // twoCars reports whether the files name more than one identification number.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/judder-obd/judder/casefile"
 	"github.com/judder-obd/judder/check"
+	"github.com/judder-obd/judder/session/complaint"
 )
 
 // Files of two cars, and a drive whose date lies on the other side of the repair, are said beside the
@@ -24,8 +25,15 @@ func TestPaper_Doubts(t *testing.T) {
 		"another check": {func(e *casefile.Evidence) {
 			e.Checks[1].Report.VINDigest = e.Checks[0].Report.VINDigest[:len(e.Checks[0].Report.VINDigest)-1] + "x"
 		}, "more than one identification number"},
-		"after, and dated before": {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
-		"a changed drive":         {func(e *casefile.Evidence) { hashOf(e, casefile.Drive).Now = strings.Repeat("0", 64) }, "is not as it was when it joined the case"},
+		"after, and dated before":      {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
+		"a changed drive":              {func(e *casefile.Evidence) { hashOf(e, casefile.Drive).Now = strings.Repeat("0", 64) }, "is not as it was when it joined the case"},
+		"a complaint in part not read": {func(e *casefile.Evidence) { e.Case.Complaint.Load = "light, uphill" }, "Of the complaint “uphill” could not be read"},
+		"a complaint in words alone": {func(e *casefile.Evidence) {
+			e.Case.Complaint = casefile.Complaint{Words: "shakes uphill at 65 mph"}
+			for i := range e.Drives {
+				e.Drives[i].Result.Complaint = complaint.Box{}
+			}
+		}, "no speed, load or temperature that a drive was held against"},
 		"a changed photo":         {func(e *casefile.Evidence) { hashOf(e, casefile.Photo).Now = strings.Repeat("0", 64) }, ""},
 		"before, and dated after": {func(e *casefile.Evidence) { e.Drives[0].Header.Start = e.Drives[1].Header.Start.AddDate(0, 0, 2) }, "is after a repair"},
 	} {

@@ -48,6 +48,9 @@ func (w *writer) complaint() Section {
 			s.Facts = append(s.Facts, f)
 		}
 	}
+	if box, _ := c.Box(); !box.IsZero() {
+		s.Facts = append(s.Facts, Fact{"Read as", box.String()})
+	}
 	return s
 }
 

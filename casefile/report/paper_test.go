@@ -434,6 +434,29 @@ func TestAnswer(t *testing.T) {
 	}
 }
 
+// The answer says at which speeds it was driven, where the complaint names none that judder can read, and
+// where the complaint was not driven.
+func TestAnswer_Driven(t *testing.T) {
+	d := at(drove(casefile.Before, 4, 0, 40), 80, 30)
+	for _, c := range []struct {
+		said, want string
+		in         bool
+	}{
+		{"when it feels like it", "No shudder was seen in 4 steady passes at a steady throttle, driven at 80 km/h", false},
+		{"light", "at light load, driven at 80 km/h", true},
+		{"around 110 km/h", "no steady pass at 105 to 115 km/h; driven were 80 km/h", false},
+		{"75-85 km/h", "in 4 steady passes at 75 to 85 km/h;", true},
+	} {
+		for i := range d.Result.Passes {
+			d.Result.Passes[i].InComplaint = c.in
+		}
+		a := answerOf(&casefile.Evidence{Case: casefile.Case{Complaint: casefile.Complaint{Speed: c.said}}, Drives: []casefile.DriveFile{d}}, casefile.Before)
+		if !strings.Contains(a.Words(), c.want) {
+			t.Errorf("%s: %s, want %q", c.said, a.Words(), c.want)
+		}
+	}
+}
+
 // A misfire code of a check of the case is in the ledger of its drives.
 func TestCauses_CodesOfChecks(t *testing.T) {
 	r := &check.Report{}

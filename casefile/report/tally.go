@@ -1,6 +1,7 @@
 package report
 
 import (
+	"math"
 	"time"
 
 	"github.com/judder-obd/judder/casefile"
@@ -35,6 +36,8 @@ type tally struct {
 type conditions struct {
 	box  complaint.Box
 	pair *session.Pair // without a complaint, after the work
+
+	driven string // at which road speeds, where neither names one: "80 km/h"; "" where nothing was driven
 }
 
 // hold reports whether a pass counts.
@@ -51,14 +54,32 @@ func (c conditions) hold(p *session.Pass) bool {
 // words are where the passes that count were driven.
 func (c conditions) words() string {
 	switch {
-	case c.pair == nil:
+	case c.pair == nil && c.box.HasSpeed():
 		return session.PlaceWords(c.box)
+	case c.pair == nil:
+		return session.PlaceWords(c.box) + prefixed(", driven at ", c.driven)
 	case len(c.pair.Cells) == 0:
 		return "in the conditions of the drives before it"
 	case len(c.pair.Cells) == 1:
 		return session.PlaceWords(c.pair.Cells[0].Box)
 	}
-	return "at the road speeds and loads that were driven before and after it"
+	return "at the road speeds and loads that were driven before and after it" + prefixed(", ", c.driven)
+}
+
+// drivenAt are the road speeds of the passes of drives that look wants: "80 km/h", "62 to 90 km/h".
+func drivenAt(drives []*session.Result, look func(*session.Pass) bool) string {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, r := range drives {
+		for i := range r.Passes {
+			if p := &r.Passes[i]; p.SpeedKMH > 0 && look(p) {
+				low, high = min(low, p.SpeedKMH), max(high, p.SpeedKMH)
+			}
+		}
+	}
+	if low > high {
+		return ""
+	}
+	return rangeWords(low, high) + " km/h"
 }
 
 // resultsOf are the drives of a stage that could be read.

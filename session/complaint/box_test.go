@@ -23,6 +23,13 @@ func TestParse(t *testing.T) {
 		{"gear 3", Box{Gear: 3}, "gear 3"},
 		// 35 mph is 56 km/h and 50 mph 80 km/h in published service procedures.
 		{"35-50 mph", Box{56.3, 80.5, "", "", 0}, "56.3-80.5 km/h"},
+		{"around 65", Box{60, 70, "", "", 0}, "60-70 km/h"},
+		{"about 110 km/h heavy", Box{105, 115, Heavy, "", 0}, "105-115 km/h heavy"},
+		{"~65mph", Box{99.6, 109.6, "", "", 0}, "99.6-109.6 km/h"},
+		{"ca. 3 km/h", Box{0, 8, "", "", 0}, "0-8 km/h"},
+		{"around 60-70 warm", Box{60, 70, "", Warm, 0}, "60-70 km/h warm"},
+		{"around 60 to 70", Box{60, 70, "", "", 0}, "60-70 km/h"},
+		{"about 4th gear", Box{Gear: 4}, "gear 4"},
 		{"35-50mph light", Box{56.3, 80.5, Light, "", 0}, "56.3-80.5 km/h light"},
 	} {
 		got, err := Parse(c.text)
@@ -39,12 +46,19 @@ func TestParse_Wrong(t *testing.T) {
 	for _, c := range []struct{ text, word string }{
 		{"", ""},
 		{" , ", ""},
-		{"load", ""},         // says which field, not its value
-		{"fast", "fast"},     // no word of a complaint
-		{"65 km/h", "65"},    // one speed is no range
-		{"70-60", "70-60"},   // the wrong way round
-		{"60-60", "60-60"},   // empty
-		{"60-700", "60-700"}, // no car reports it
+		{"load", ""},      // says which field, not its value
+		{"fast", "fast"},  // no word of a complaint
+		{"65 km/h", "65"}, // one speed is no range
+		{"around", ""},
+		{"~", ""},
+		{"around light", "light"},
+		{"about 2000 rpm", "2000"},   // no road speed
+		{"around 70 rpm", "rpm"},     // nor this
+		{"around -70", "-70"},        // nor this
+		{"around 65 80-90", "80-90"}, // two
+		{"70-60", "70-60"},           // the wrong way round
+		{"60-60", "60-60"},           // empty
+		{"60-700", "60-700"},         // no car reports it
 		{"60-x", "60-x"},
 		{"60-70 80-90", "80-90"},
 		{"light heavy", "heavy"},

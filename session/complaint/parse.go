@@ -36,7 +36,13 @@ const highestGear = 12
 // fillers are words that people write beside the words that count.
 var fillers = []string{"load", "throttle", "engine", "at", "and"}
 
-// Parse reads a complaint: in any order a speed from-to in km/h or mph, a load (light, medium,
+// abouts are words before a single speed that is meant roughly. It is read as aboutKMH to either side of it:
+// our own choice, half of one of the bands of road speed in which passes are counted.
+var abouts = []string{"around", "about", "roughly", "approximately", "approx", "approx.", "circa", "ca", "ca."}
+
+const aboutKMH = 5
+
+// Parse reads a complaint: in any order a speed from-to in km/h or mph, or "around" one, a load (light, medium,
 // heavy), an engine temperature (cold, warm) and a gear. The error is a [*ParseError]; the box is
 // then zero.
 func Parse(text string) (Box, error) {
@@ -75,6 +81,10 @@ func (p *parser) step() error {
 	switch {
 	case slices.Contains(fillers, word):
 		return nil
+	case slices.Contains(abouts, word):
+		return p.around(p.next())
+	case word[0] == '~':
+		return p.around(word[1:])
 	case slices.Contains(Loads, Load(word)):
 		return once(&p.box.Load, Load(word))
 	case word == string(Cold), word == string(Warm):
@@ -108,18 +118,49 @@ func (p *parser) number(word string) error {
 	}
 	from, to, joined := strings.Cut(strings.ReplaceAll(word, "–", "-"), "-")
 	if !joined {
-		if len(p.words) < 2 || p.words[0] != "to" && p.words[0] != "-" && p.words[0] != "–" {
+		if !p.goesOn() {
 			return &ParseError{word, "give a range of road speed, such as 60-70 km/h, or a gear, such as gear 4"}
 		}
 		p.next()
 		to = p.next()
 	}
-	to, unit := unitOf(to)
-	if unit == "" && len(p.words) > 0 && (p.words[0] == "km/h" || p.words[0] == "kmh" || p.words[0] == "mph") {
-		unit = p.next()
-	}
+	to, unit := p.withUnit(to)
 	return p.speed(word, from, to, unit)
 }
+
+// goesOn reports whether a range goes on after its first number: "60 to 70".
+func (p *parser) goesOn() bool {
+	return len(p.words) > 1 && slices.Contains([]string{"to", "-", "–"}, p.words[0])
+}
+
+// around reads what follows "around": "65", with a unit or none; a range or a gear as they are.
+func (p *parser) around(word string) error {
+	if number, _ := unitOf(word); p.goesOn() || !plain(number) {
+		return p.number(word)
+	}
+	number, unit := p.withUnit(word)
+	middle, err := speedOf(number, unit)
+	if err != nil {
+		return p.number(word)
+	}
+	return p.band(word, max(middle-aboutKMH, 0), middle+aboutKMH)
+}
+
+// plain reports whether a text is a number without a sign.
+func plain(number string) bool {
+	return number != "" && strings.Trim(number, "0123456789.") == ""
+}
+
+// withUnit parts a number from its unit, which may be the next word.
+func (p *parser) withUnit(text string) (number, unit string) {
+	number, unit = unitOf(text)
+	if unit == "" && len(p.words) > 0 && slices.Contains(units, p.words[0]) {
+		unit = p.next()
+	}
+	return number, unit
+}
+
+var units = []string{"km/h", "kmh", "mph"}
 
 // ordinal is the number of "4th".
 func ordinal(word string) (number string, ok bool) {
@@ -133,7 +174,7 @@ func ordinal(word string) (number string, ok bool) {
 
 // unitOf parts a number from the unit that is written to it.
 func unitOf(text string) (number, unit string) {
-	for _, unit := range []string{"km/h", "kmh", "mph"} {
+	for _, unit := range units {
 		if n, ok := strings.CutSuffix(text, unit); ok {
 			return n, unit
 		}
@@ -142,16 +183,26 @@ func unitOf(text string) (number, unit string) {
 }
 
 func (p *parser) speed(word, from, to, unit string) error {
-	if p.box.HasSpeed() {
-		return &ParseError{word, "a speed was given before: give one range"}
-	}
-	low, err1 := strconv.ParseFloat(from, 64)
-	high, err2 := strconv.ParseFloat(to, 64)
+	low, err1 := speedOf(from, unit)
+	high, err2 := speedOf(to, unit)
 	if err1 != nil || err2 != nil || math.IsNaN(low) || math.IsNaN(high) {
 		return &ParseError{word, "not a range of road speed: write it like 60-70 km/h"}
 	}
+	return p.band(word, low, high)
+}
+
+// speedOf is a road speed in km/h.
+func speedOf(number, unit string) (kmh float64, err error) {
+	kmh, err = strconv.ParseFloat(number, 64)
 	if unit == "mph" {
-		low, high = low*kmhPerMPH, high*kmhPerMPH
+		kmh *= kmhPerMPH
+	}
+	return kmh, err
+}
+
+func (p *parser) band(word string, low, high float64) error {
+	if p.box.HasSpeed() {
+		return &ParseError{word, "a speed was given before: give one range"}
 	}
 	low, high = math.Round(low*10)/10, math.Round(high*10)/10
 	switch {
