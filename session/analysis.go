@@ -37,6 +37,7 @@ type Analysis struct {
 	steps    stepBook
 	end      time.Duration
 	finished bool
+	unread   string // why marks that were made at the bench are not known; "" where they are
 }
 
 // NewAnalysis makes an analysis that has seen nothing. profile has the car's
@@ -187,6 +188,7 @@ type Result struct {
 	Checks       []CodeCheck        // engine speed was not read meanwhile
 	Missing      []Missing          // parameters of the profile that the car did not give
 	Marks        []Mark
+	MarksUnread  string // why marks made at the bench are not known: the shake may have been felt
 	Blind        BlindState
 	Complaint    complaint.Box
 	Passes       []Pass
@@ -226,6 +228,7 @@ func (a *Analysis) Result() Result {
 		Checks:       a.checks.all,
 		Missing:      a.missing.list(),
 		Marks:        a.marked(nil, a.end),
+		MarksUnread:  a.unread,
 		Blind:        a.blind(),
 		Codes:        a.codes.all,
 		CodesRead:    a.codes.read,
@@ -244,7 +247,7 @@ func (a *Analysis) Result() Result {
 
 // headline sets the finding of a whole result.
 func (a *Analysis) headline(r *Result) {
-	f := Facts{a.detector.Verdict(), r.Events, r.Observations, r.Marks, r.Complaint, r.Need, r.Codes, r.Steps, a.steps.counts.misfires(), r.Rate}
+	f := Facts{a.detector.Verdict(), r.Events, r.Observations, r.Marks, r.Complaint, r.Need, r.Codes, r.Steps, a.steps.counts.misfires(), r.Rate, a.unread}
 	r.Headline = HeadlineOf(&f)
 	r.Verdict = r.Headline.verdict(&f.Verdict)
 }

@@ -25,6 +25,7 @@ type beside struct {
 	path    string
 	marks   []Mark
 	trouble string // why they are not kept; "" when all is well
+	unread  string // why those of the file are not known; "" when they are
 }
 
 type besideFile struct {
@@ -58,7 +59,8 @@ func openBeside(recording string) beside {
 		err = fmt.Errorf("it has version %d, this program knows version %d", file.Version, besideVersion)
 	}
 	if err != nil {
-		b.path, b.trouble = "", fmt.Sprintf("the marks in %s cannot be read: %v; new ones are not kept", filepath.Base(recording+BesideEnd), err)
+		b.unread = fmt.Sprintf("the marks in %s cannot be read: %v", filepath.Base(recording+BesideEnd), err)
+		b.path, b.trouble = "", b.unread+"; new ones are not kept"
 		return b
 	}
 	for _, m := range file.Marks {

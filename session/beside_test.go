@@ -2,6 +2,7 @@ package session
 
 import (
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -78,6 +79,42 @@ func TestBeside_Unreadable(t *testing.T) {
 		}
 		if kept, err := os.ReadFile(path + BesideEnd); err != nil || string(kept) != text {
 			t.Errorf("%s: became %s (%v)", text, kept, err)
+		}
+	}
+}
+
+// Marks that cannot be read, torn or of another version, leave no drive without shudder: it may have been
+// felt. The review and the replay say so.
+func TestBeside_Unread(t *testing.T) {
+	quiet, err := os.ReadFile(filepath.Join("..", "fixtures", "case", "drives", "judder-2026-11-24-101219.jsonl"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "quiet.jsonl")
+	if err := os.WriteFile(path, quiet, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if r, err := Review(path); err != nil || r.Headline.Rule != Quiet {
+		t.Fatalf("%v %+v", err, r.Headline)
+	}
+	for _, text := range []string{"", `{"version":1,"marks":[{"at_s":3`, `{"version":7,"marks":[]}`} {
+		if err := os.WriteFile(path+BesideEnd, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		r, err := Review(path)
+		if err != nil || r.Verdict.Finding != detect.CannotTell || !strings.Contains(r.Verdict.Reason, "cannot be read") {
+			t.Errorf("%q: %v %+v", text, err, r.Headline)
+		}
+		p, err := OpenReplay(path, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if h := p.Whole().Headline; h != r.Headline {
+			t.Errorf("%q: the replay has %+v", text, h)
+		}
+		p.Seek(p.Whole().Duration)
+		if s := stateOf(p); s.Headline.Finding != detect.CannotTell {
+			t.Errorf("%q: at the end of the replay %+v", text, s.Headline)
 		}
 	}
 }

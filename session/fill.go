@@ -41,7 +41,7 @@ func fill(dst *Snapshot, a *Analysis, b *board) {
 
 // conclude sets the finding of what the snapshot holds.
 func (s *Snapshot) conclude(a *Analysis) {
-	f := Facts{a.detector.Verdict(), s.Events, s.Observations, s.Marks, s.Complaint, s.Need, s.Codes, s.Steps, a.steps.counts.misfires(), a.rate.mean()}
+	f := Facts{a.detector.Verdict(), s.Events, s.Observations, s.Marks, s.Complaint, s.Need, s.Codes, s.Steps, a.steps.counts.misfires(), a.rate.mean(), a.unread}
 	s.Headline = HeadlineOf(&f)
 	s.Verdict = s.Headline.verdict(&f.Verdict)
 }

@@ -72,6 +72,7 @@ type Facts struct {
 	Steps        []steps.Step
 	Misfires     Misfires
 	Rate         float64 // readings of engine speed a second; 0 when not known
+	MarksUnread  string  // why marks made at the bench are not known; "" where they are
 }
 
 // HeadlineOf makes the finding of a drive.
@@ -87,6 +88,8 @@ func HeadlineOf(f *Facts) Headline {
 			h.Reason = sentence(h.Reason, f.notMet())
 		}
 	case !f.Complaint.IsZero() && f.complaint(&h):
+	case f.Verdict.Finding == detect.NoShudder && f.Need.Enough() && f.MarksUnread != "":
+		h.Reason = "the shake may have been felt"
 	case f.Verdict.Finding == detect.NoShudder && f.Need.Enough():
 		h.Rule, h.Finding, h.Word = Quiet, detect.NoShudder, "NO SHUDDER SEEN"
 		h.Reason = fmt.Sprintf("%s usable in %s %s; most swings from %.0f rpm would have shown",
@@ -95,6 +98,9 @@ func HeadlineOf(f *Facts) Headline {
 		h.Reason = f.short()
 	default:
 		h.Reason = f.Verdict.Reason
+	}
+	if len(f.Events) == 0 && f.MarksUnread != "" {
+		h.Reason = sentence(f.MarksUnread, h.Reason)
 	}
 	if f.slow() {
 		h.Word += " ON A SLOW LINK"

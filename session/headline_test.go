@@ -58,6 +58,12 @@ var light = complaint.Box{FromKMH: 60, ToKMH: 70, Load: complaint.Light}
 // headlineCases is every case of a headline.
 var headlineCases = map[string]headlineCase{
 	"quiet": {func(*Facts) {}, Quiet, detect.NoShudder, []string{"NO SHUDDER SEEN", "1:00 min usable in 4 passes at a steady throttle", "from 66 rpm"}},
+	"quiet, marks not read": {func(f *Facts) { f.MarksUnread = "the marks in a.marks cannot be read" },
+		Unclear, detect.CannotTell, []string{"CANNOT TELL", "the marks in a.marks cannot be read; the shake may have been felt", "!NO SHUDDER"}},
+	"quiet at the complaint, marks not read": {func(f *Facts) { f.Complaint, f.MarksUnread = light, "the marks in a.marks cannot be read" },
+		Unclear, detect.CannotTell, []string{"CANNOT TELL", "the marks in a.marks cannot be read"}},
+	"shudder, marks not read": {func(f *Facts) { f.Events, f.MarksUnread = []detect.Event{shudderAt(62, 40, 80)}, "not read" },
+		ShudderSeen, detect.Shudder, []string{"SEEN ONCE", "!not read"}},
 	"quiet, in short pieces": {func(f *Facts) { f.Need = Need{Judged: 40 * time.Second, Passes: 2, More: 1} },
 		Unclear, detect.CannotTell, []string{"CANNOT TELL", "only 40 s usable in 2 passes", "one more pass of 8 s"}},
 	"shudder": {func(f *Facts) {

@@ -199,6 +199,8 @@ func blind(r *Result, rpm float64) string {
 	switch {
 	case len(r.Events) > 0 || math.IsNaN(rpm):
 		return ""
+	case r.MarksUnread != "":
+		return r.MarksUnread
 	case r.Verdict.SmallestRPM > rpm:
 		return fmt.Sprintf("it could show swings from %.0f rpm, and the smallest before the work had %.0f", math.Ceil(r.Verdict.SmallestRPM), rpm)
 	case r.Rate > 0 && r.Rate < detect.EnoughForNone:

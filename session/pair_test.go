@@ -59,6 +59,7 @@ func TestCompare(t *testing.T) {
 			r.Events = append(r.Events, detect.Event{Start: time.Hour, SpeedKMH: 62, LoadPct: 30, ThrottlePct: math.NaN(), CoolantC: 90})
 		}, chance.Table{Before: 5, BeforeOf: 6, AfterOf: 8}, StillThere, 0},
 		"a slow link after":       {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) { r.Verdict.SmallestRPM = 130 }, chance.Table{Before: 5, BeforeOf: 6}, TooBlunt, 0},
+		"marks not read after":    {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) { r.MarksUnread = "torn" }, chance.Table{Before: 5, BeforeOf: 6}, TooBlunt, 0},
 		"too seldom read after":   {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) { r.Rate = 5.4 }, chance.Table{Before: 5, BeforeOf: 6}, TooBlunt, 0},
 		"not to be cleared after": {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) { r.Verdict.Finding, r.Verdict.Reason = detect.CannotTell, "misfire" }, chance.Table{Before: 5, BeforeOf: 6}, TooBlunt, 0},
 		"seen elsewhere": {passesOf(65, 5, 6, light), passesOf(65, 0, 8, light), func(r *Result) {

@@ -53,11 +53,12 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 		return nil, err
 	}
 	r.profile, r.read = a.decoder.Profile, a
+	r.beside = openBeside(path)
+	a.unread = r.beside.unread
 	whole := a.Result()
 	whole.Damage = damage
 	r.whole = &whole
 	r.course = read.course()
-	r.beside = openBeside(path)
 	r.rewind()
 	return r, nil
 }
@@ -66,6 +67,7 @@ func OpenReplay(path string, speed float64) (*Replay, error) {
 func (r *Replay) rewind() {
 	r.analysis, r.board, r.next, r.at = NewAnalysis(r.profile), board{}, 0, 0
 	r.analysis.passes.setBox(r.whole.Complaint)
+	r.analysis.unread = r.beside.unread
 }
 
 // SetComplaint puts another complaint to the drive than the recording has; the recording stays as it

@@ -94,8 +94,9 @@ func review(path string, box *complaint.Box) (Result, error) {
 	if box != nil {
 		a.passes.setBox(*box)
 	}
-	r := a.Result()
 	bench := openBeside(path)
+	a.unread = bench.unread
+	r := a.Result()
 	r.Marks = allMarks(nil, r.Marks, bench.marks, r.Duration)
 	f := a.upTo(a.end)
 	f.settle(r.Marks)

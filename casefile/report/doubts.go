@@ -7,10 +7,10 @@ import (
 	"github.com/judder-obd/judder/casefile"
 )
 
-// doubts are reasons not to rely on the answer that lie in the files and not in the car: a complaint that
-// judder cannot read, two cars, a file that was changed, or a drive on the wrong side of the repair.
+// doubts are reasons not to rely on the answer that lie in the files and not in the car: a complaint or marks
+// that judder cannot read, two cars, a file that was changed, or a drive on the wrong side of the repair.
 func (w *writer) doubts() (list []string) {
-	list = append(list, w.unread()...)
+	list = append(list, unread(&w.e.Case.Complaint, w.answer.In)...)
 	if w.twoCars() {
 		list = append(list, "The files of this case name more than one identification number: they may not be of one car.")
 	}
@@ -22,6 +22,9 @@ func (w *writer) doubts() (list []string) {
 	for i := range w.e.Drives {
 		d := &w.e.Drives[i]
 		c := &w.e.Case
+		if unread := d.Result.MarksUnread; unread != "" {
+			list = append(list, fmt.Sprintf("Of the drive %s %s: it may have been felt more often.", d.File.Name, unread))
+		}
 		switch at := d.At(); {
 		case at.IsZero() || !c.Repaired():
 		case d.File.Stage == casefile.After && c.Precedes(at):
@@ -34,15 +37,15 @@ func (w *writer) doubts() (list []string) {
 }
 
 // unread is what of the complaint no drive was held against.
-func (w *writer) unread() []string {
-	box, parts := w.e.Case.Complaint.Box()
+func unread(c *casefile.Complaint, in conditions) []string {
+	box, parts := c.Box()
 	for i, part := range parts {
 		parts[i] = "“" + part + "”"
 	}
 	switch {
 	case parts != nil:
 		return []string{fmt.Sprintf("Of the complaint %s could not be read as a speed, load or temperature: no drive was held against it.", strings.Join(parts, " and "))}
-	case w.e.Case.Complaint.Words != "" && box.IsZero() && w.answer.In.box.IsZero():
+	case c.Words != "" && box.IsZero() && in.box.IsZero():
 		return []string{"The complaint has no speed, load or temperature that a drive was held against."}
 	}
 	return nil

@@ -27,6 +27,7 @@ func TestPaper_Doubts(t *testing.T) {
 		}, "more than one identification number"},
 		"after, and dated before":      {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
 		"a changed drive":              {func(e *casefile.Evidence) { hashOf(e, casefile.Drive).Now = strings.Repeat("0", 64) }, "is not as it was when it joined the case"},
+		"marks not read":               {func(e *casefile.Evidence) { e.Drives[0].Result.MarksUnread = "the marks cannot be read" }, "the marks cannot be read: it may have been felt more often"},
 		"a complaint in part not read": {func(e *casefile.Evidence) { e.Case.Complaint.Load = "light, uphill" }, "Of the complaint “uphill” could not be read"},
 		"a complaint in words alone": {func(e *casefile.Evidence) {
 			e.Case.Complaint = casefile.Complaint{Words: "shakes uphill at 65 mph"}

@@ -110,7 +110,7 @@ func (t *tally) add(r *session.Result, in conditions) {
 	t.felt, t.seen, t.steady, t.feltDark = t.felt+felt.All, t.seen+felt.Seen, t.steady+felt.Steady, t.feltDark+felt.Dark
 	t.smallest = max(t.smallest, r.Verdict.SmallestRPM)
 	// a drive that is only too short adds to others
-	clears := r.Verdict.Finding != detect.CannotTell || !r.Need.Enough() && !(r.Rate > 0 && r.Rate < detect.EnoughForNone)
+	clears := r.MarksUnread == "" && (r.Verdict.Finding != detect.CannotTell || !r.Need.Enough() && !(r.Rate > 0 && r.Rate < detect.EnoughForNone))
 	if r.Verdict.Finding == detect.CannotTell {
 		t.unable = append(t.unable, r.Verdict.Reason)
 	}
