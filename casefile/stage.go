@@ -45,12 +45,17 @@ func (c *Case) Precedes(at time.Time) bool {
 	if at.IsZero() || !c.Repaired() {
 		return false
 	}
-	first := c.Repairs[0].Done
+	first := c.FirstRepair()
+	y, m, d := first.Date()
+	return at.Before(time.Date(y, m, d, 0, 0, 0, 0, first.Location()))
+}
+
+// FirstRepair is when the first repair was done or written down; zero without one.
+func (c *Case) FirstRepair() (first time.Time) {
 	for i := range c.Repairs {
-		if done := c.Repairs[i].Done; done.Before(first) {
+		if done := c.Repairs[i].Done; first.IsZero() || done.Before(first) {
 			first = done
 		}
 	}
-	y, m, d := first.Date()
-	return at.Before(time.Date(y, m, d, 0, 0, 0, 0, first.Location()))
+	return first
 }

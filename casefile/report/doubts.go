@@ -29,6 +29,8 @@ func (w *writer) doubts() (list []string) {
 		case at.IsZero() || !c.Repaired():
 		case d.File.Stage == casefile.After && c.Precedes(at):
 			list = append(list, fmt.Sprintf("The drive %s counts as after the work, and its date, %s, is before the repair. One of the two is wrong.", d.File.Name, day(at)))
+		case d.File.Stage == casefile.After && at.Before(c.FirstRepair()):
+			list = append(list, fmt.Sprintf("The drive %s counts as after the work, and it began at %s, before the repair was written down (%s).", d.File.Name, stamp(at), stamp(c.FirstRepair().In(at.Location()))))
 		case d.File.Stage == casefile.Before && !c.Precedes(at.AddDate(0, 0, -1)):
 			list = append(list, fmt.Sprintf("The drive %s counts as before the work, and its date, %s, is after a repair. One of the two is wrong.", d.File.Name, day(at)))
 		}

@@ -26,6 +26,12 @@ func TestPaper_Doubts(t *testing.T) {
 			e.Checks[1].Report.VINDigest = e.Checks[0].Report.VINDigest[:len(e.Checks[0].Report.VINDigest)-1] + "x"
 		}, "more than one identification number"},
 		"after, and dated before":      {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
+		"after, and earlier on the day of the repair": {func(e *casefile.Evidence) {
+			e.Case.Repairs[0].Done = e.Drives[1].Header.Start.Add(9 * time.Hour)
+		}, "before the repair was written down (2026-11-24 19:12)"},
+		"after, on a day of repair without a time": {func(e *casefile.Evidence) {
+			e.Case.Repairs[0].Done = e.Drives[1].Header.Start.Truncate(24 * time.Hour)
+		}, ""},
 		"a changed drive":              {func(e *casefile.Evidence) { hashOf(e, casefile.Drive).Now = strings.Repeat("0", 64) }, "is not as it was when it joined the case"},
 		"marks not read":               {func(e *casefile.Evidence) { e.Drives[0].Result.MarksUnread = "the marks cannot be read" }, "the marks cannot be read: it may have been felt more often"},
 		"a complaint in part not read": {func(e *casefile.Evidence) { e.Case.Complaint.Load = "light, uphill" }, "Of the complaint “uphill” could not be read"},
