@@ -131,8 +131,21 @@ func (f *Folder) Adopt(name string, how Adding) (row *File, isNew bool, err erro
 	return f.row(kind, name, hex.EncodeToString(sum.Sum(nil)), info.Size(), how), true, nil
 }
 
+// ErrOwn is why the secret of a case and its case.toml are not taken, of this case or another.
+var ErrOwn = errors.New("is judder's own: the key and the case.toml of a case are never added")
+
+// own reports whether a file is named as what judder keeps a case in.
+func own(name string) bool {
+	return slices.Contains(ownNames, strings.ToLower(path.Base(filepath.ToSlash(name))))
+}
+
+var ownNames = []string{keyName, caseName}
+
 // judged is the kind of a file, which is left at its start.
 func judged(file *os.File, name string, info fs.FileInfo) (Kind, error) {
+	if own(name) {
+		return "", fmt.Errorf("%s %w", name, ErrOwn)
+	}
 	kind, err := kindOf(name, file)
 	if err == nil {
 		err = tooLarge(kind, info.Size())

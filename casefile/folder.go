@@ -11,6 +11,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/judder-obd/judder/prose"
@@ -22,6 +23,7 @@ const (
 	caseName = "case.toml"
 	keyName  = "car.key"
 	turnName = ".saving" // is there while case.toml is written
+	newBegin = ".new-"   // begins the name of a file that is not whole yet
 )
 
 // mostCase is how large case.toml may be.
@@ -147,10 +149,12 @@ func (f *Folder) Save() (err error) {
 	return nil
 }
 
+// crashed is how long after its last change a file that is in the making counts as left by a crash.
+const crashed = time.Minute
+
 // takeTurn makes the file that only one program can make, so that no two look at case.toml and write it
 // at the same time. One that a crash left behind counts for a minute.
 func (f *Folder) takeTurn() error {
-	const crashed = time.Minute
 	for {
 		turn, err := f.root.OpenFile(turnName, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 		if err == nil {
@@ -176,7 +180,7 @@ func (f *Folder) takeTurn() error {
 
 // write writes a file whole or not at all.
 func (f *Folder) write(name string, from io.Reader) (err error) {
-	temporary := path.Join(path.Dir(name), ".new-"+rand.Text()[:8])
+	temporary := path.Join(path.Dir(name), newBegin+rand.Text()[:8])
 	file, err := f.root.OpenFile(temporary, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return fmt.Errorf("%s cannot be written: %w", f.Path(name), err)
@@ -192,6 +196,51 @@ func (f *Folder) write(name string, from io.Reader) (err error) {
 		return errors.Join(fmt.Errorf("%s cannot be written: %w", f.Path(name), err), f.root.Remove(temporary))
 	}
 	return nil
+}
+
+// Sweep removes the beginnings of files that were left where an add was ended, and returns their names.
+// Those that may still grow, because they changed less than a minute ago, stay and are returned as well.
+func (f *Folder) Sweep() (removed, young []string, err error) {
+	if f.ReadOnly != nil {
+		return nil, nil, f.ReadOnly
+	}
+	for _, dir := range append([]string{".", small}, fileFolders...) {
+		entries, err := f.list(dir)
+		if err != nil {
+			return removed, young, err
+		}
+		for _, e := range entries {
+			name := path.Join(dir, e.Name())
+			info, err := e.Info()
+			switch {
+			case !strings.HasPrefix(e.Name(), newBegin) || errors.Is(err, fs.ErrNotExist):
+			case err != nil:
+				return removed, young, err
+			case !info.Mode().IsRegular():
+			case time.Since(info.ModTime()).Abs() < crashed:
+				young = append(young, name)
+			default:
+				if err := f.root.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
+					return removed, young, err
+				}
+				removed = append(removed, name)
+			}
+		}
+	}
+	return removed, young, nil
+}
+
+// list is what lies in a folder of the case; nothing where there is none.
+func (f *Folder) list(dir string) ([]fs.DirEntry, error) {
+	d, err := f.root.Open(dir)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	entries, err := d.ReadDir(-1)
+	return entries, errors.Join(err, d.Close())
 }
 
 // readSome reads a file of at most so many bytes that is a file and no link.
@@ -227,20 +276,13 @@ var ErrLink = errors.New("links and devices are not taken; copy the file itself"
 // New files in the folders of a case that case.toml has no row for, in order of their names.
 func (f *Folder) unlisted() (names []string, err error) {
 	for _, dir := range fileFolders {
-		d, err := f.root.Open(dir)
-		if errors.Is(err, fs.ErrNotExist) {
-			continue
-		}
+		entries, err := f.list(dir)
 		if err != nil {
-			return nil, err
-		}
-		entries, err := d.ReadDir(-1)
-		if err = errors.Join(err, d.Close()); err != nil {
 			return nil, err
 		}
 		for _, e := range entries {
 			name := path.Join(dir, e.Name())
-			if e.Type().IsRegular() && e.Name()[0] != '.' && f.Case.File(name) == nil {
+			if e.Type().IsRegular() && e.Name()[0] != '.' && !own(name) && f.Case.File(name) == nil {
 				names = append(names, name)
 			}
 		}

@@ -191,6 +191,44 @@ func TestSave_AfterCrash(t *testing.T) {
 	}
 }
 
+// The beginning of a file that a killed add left goes with the next add in a minute; before that it may
+// still grow, and is named. Other hidden files stay.
+func TestSweep(t *testing.T) {
+	f := newCase(t)
+	young, long := "drives/.new-ABCDEFGH", time.Now().Add(-2*time.Minute)
+	put(t, f.Path(young), []byte("half"))
+	put(t, f.Path("drives/.keep"), nil)
+	old := []string{".new-ABCDEFGH", "photos/small/.new-ABCDEFGH", "drives/.new-OLD"}
+	for _, name := range append(old, "drives/.keep") {
+		put(t, f.Path(name), nil)
+		if err := os.Chtimes(f.Path(name), long, long); err != nil {
+			t.Fatal(err)
+		}
+	}
+	removed, left, err := f.Sweep()
+	if !slices.Equal(removed, old) || !slices.Equal(left, []string{young}) || err != nil {
+		t.Errorf("removed %q, left %q, %v", removed, left, err)
+	}
+	for name, there := range map[string]bool{old[0]: false, old[1]: false, old[2]: false, young: true, "drives/.keep": true} {
+		if _, err := os.Lstat(f.Path(name)); (err == nil) != there {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// The key and the case.toml of a case are never taken, of this case or another, by their folder or by name.
+func TestAdd_Own(t *testing.T) {
+	f, other := newCase(t), newCase(t)
+	for _, path := range []string{f.Path(keyName), f.Path(caseName), other.Path(keyName), other.Path(caseName), put(t, filepath.Join(t.TempDir(), "Car.Key"), nil), put(t, f.Path("papers/car.key"), []byte("x"))} {
+		if _, _, err := f.Take(path, Adding{Now: noon}); !errors.Is(err, ErrOwn) {
+			t.Errorf("%s: %v", path, err)
+		}
+	}
+	if names, err := f.Unlisted(); len(f.Case.Files) != 0 || len(names) != 0 || err != nil {
+		t.Errorf("%+v %q %v", f.Case.Files, names, err)
+	}
+}
+
 // A drive that was made before the day of the repair is from before the work, whenever it is added, and
 // so are the marks beside it. What says nothing of its time, or was made that day, is from after it.
 func TestAdd_Stage(t *testing.T) {

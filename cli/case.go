@@ -37,8 +37,8 @@ func openCase(dir string) (*casefile.Folder, error) {
 }
 
 // change opens a case, has it changed, and keeps it. Where somebody else writes to it at the same
-// moment the change is made again on what is there then.
-func (e *env) change(dir string, do func(*casefile.Folder) error) error {
+// moment the change is made again on what is there then. What the change says is said once it is kept.
+func (e *env) change(dir string, do func(*casefile.Folder, *kept) error) error {
 	const tries, between = 20, 50 * time.Millisecond
 	for n := 1; ; n++ {
 		err := e.changeOnce(dir, do)
@@ -49,23 +49,30 @@ func (e *env) change(dir string, do func(*casefile.Folder) error) error {
 	}
 }
 
-func (e *env) changeOnce(dir string, do func(*casefile.Folder) error) (err error) {
+func (e *env) changeOnce(dir string, do func(*casefile.Folder, *kept) error) (err error) {
 	f, err := openCase(dir)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	if err := do(f); err != nil {
+	var k kept
+	if err := do(f, &k); err != nil {
 		return err
 	}
-	return e.keep(f)
+	f.Case.Program = "judder " + version()
+	if err := f.Save(); err != nil {
+		return err
+	}
+	for _, line := range k {
+		e.say("%s", line)
+	}
+	return nil
 }
 
-// keep writes a case with the version of this program in it.
-func (e *env) keep(f *casefile.Folder) error {
-	f.Case.Program = "judder " + version()
-	return f.Save()
-}
+// kept are lines to say once a change of a case is kept: before that they may turn out wrong.
+type kept []string
+
+func (k *kept) say(format string, args ...any) { *k = append(*k, fmt.Sprintf(format, args...)) }
 
 // today is the time of the command, as a case keeps it.
 func (e *env) today() time.Time { return e.started.Truncate(time.Second) }

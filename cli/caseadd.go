@@ -24,22 +24,29 @@ func (c *caseAddCommand) Run(e *env) error {
 		return usageError("give one of --before and --after")
 	}
 	words := map[string]string{} // so that nobody is asked twice
-	return e.change(c.Dir, func(f *casefile.Folder) error {
-		a := adding{e: e, f: f, words: words, how: casefile.Adding{Now: e.today(), Label: c.Label}}
+	failed := 0
+	err := e.change(c.Dir, func(f *casefile.Folder, k *kept) error { // what could be added is kept, whatever could not
+		a := adding{e: e, f: f, kept: k, words: words, how: casefile.Adding{Now: e.today(), Label: c.Label}}
 		switch {
 		case c.Before:
 			a.how.Stage = casefile.Before
 		case c.After:
 			a.how.Stage = casefile.After
 		}
+		if err := a.sweep(); err != nil {
+			return err
+		}
 		if err := a.all(c.Files); err != nil {
 			return err
 		}
-		if err := e.keep(f); err != nil { // what could be added is kept, whatever could not
-			return err
-		}
-		return a.conclude()
+		a.conclude()
+		failed = a.failed
+		return nil
 	})
+	if err == nil && failed > 0 {
+		err = errors.New(prose.Count(failed, "file was", "files were") + " not added; the lines above say why")
+	}
+	return err
 }
 
 // adding adds files one by one; a file that cannot be added stops no other.
@@ -47,12 +54,26 @@ type adding struct {
 	e   *env
 	f   *casefile.Folder
 	how casefile.Adding
+	*kept
 
 	words         map[string]string // that were typed for a photo, by its path
 	lines         *lineAsker
 	added, photos int
 	again         int // files that the case has already
 	failed        int
+	own           []string // names of judder's own files, which are not taken
+}
+
+// sweep clears up what an add left that was ended, and names what may be left or still be growing.
+func (a *adding) sweep() error {
+	removed, young, err := a.f.Sweep()
+	if removed != nil {
+		a.e.say("removed what an add that was ended had left: %s", strings.Join(removed, ", "))
+	}
+	if young != nil {
+		a.e.say("another add goes on, or was ended and left %s; one that was ended is cleared up by the next add in a minute", strings.Join(young, ", "))
+	}
+	return err
 }
 
 func (a *adding) all(files []string) error {
@@ -86,6 +107,10 @@ func (a *adding) all(files []string) error {
 // one adds a file, and asks for a word for a photo.
 func (a *adding) one(path string, add func(casefile.Adding) (*casefile.File, bool, error)) {
 	row, isNew, err := add(a.how)
+	if errors.Is(err, casefile.ErrOwn) {
+		a.own = append(a.own, filepath.Base(path))
+		return
+	}
 	if err != nil {
 		a.failed++
 		a.e.say("not added: %v", err)
@@ -102,7 +127,7 @@ func (a *adding) one(path string, add func(casefile.Adding) (*casefile.File, boo
 			row.Label = a.word(path)
 		}
 	}
-	a.e.say("added %s (%s, %s the work)%s", row.Name, row.Kind, row.Stage, whyPaper(path, row.Kind))
+	a.say("added %s (%s, %s the work)%s", row.Name, row.Kind, row.Stage, whyPaper(path, row.Kind))
 }
 
 // whyPaper says why a file that is named like a recording was added as a paper; "" for any other.
@@ -133,15 +158,14 @@ func (a *adding) word(path string) string {
 }
 
 // conclude says what has to be known of what was added.
-func (a *adding) conclude() error {
+func (a *adding) conclude() {
 	if a.again > 0 {
-		a.e.say("%s in the case already", prose.Count(a.again, "file was", "files were"))
+		a.say("%s in the case already", prose.Count(a.again, "file was", "files were"))
+	}
+	if a.own != nil {
+		a.say("left out, because the key and the case.toml of a case are never added: %s", strings.Join(a.own, ", "))
 	}
 	if a.photos > 0 {
-		a.e.say("papers show a small copy of each photo, without place, time and device; the photo itself keeps them. Look for readable number plates and faces before you hand a paper on")
+		a.say("papers show a small copy of each photo, without place, time and device; the photo itself keeps them. Look for readable number plates and faces before you hand a paper on")
 	}
-	if a.failed > 0 {
-		return errors.New(prose.Count(a.failed, "file was", "files were") + " not added; the lines above say why")
-	}
-	return nil
 }

@@ -94,7 +94,7 @@ func (j *joined) take(paths ...string) error {
 }
 
 func (j *joined) takeOnce(paths []string) error {
-	return j.e.change(j.dir, func(f *casefile.Folder) error {
+	return j.e.change(j.dir, func(f *casefile.Folder, k *kept) error {
 		var wrong []error
 		taken := 0
 		for _, path := range paths {
@@ -108,7 +108,7 @@ func (j *joined) takeOnce(paths []string) error {
 			j.e.say("not part of the case yet: %v; judder case add %s takes it", errors.Join(wrong...), prose.Quoted(j.dir))
 		}
 		if taken > 0 {
-			j.e.say("part of the case in %s", j.dir)
+			k.say("part of the case in %s", j.dir)
 		}
 		return nil
 	})

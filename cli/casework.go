@@ -42,8 +42,8 @@ func (c *caseLookCommand) Run(e *env) error {
 			e.say("%s", caution)
 		}
 	}
-	return e.change(c.Dir, func(f *casefile.Folder) error {
-		a := adding{e: e, f: f, how: casefile.Adding{Now: e.today(), Label: string(kind)}}
+	return e.change(c.Dir, func(f *casefile.Folder, k *kept) error {
+		a := adding{e: e, f: f, kept: k, how: casefile.Adding{Now: e.today(), Label: string(kind)}}
 		for _, path := range c.Photo {
 			row, _, err := f.Add(path, a.how)
 			if err != nil {
@@ -56,8 +56,9 @@ func (c *caseLookCommand) Run(e *env) error {
 			a.photos++
 		}
 		f.Case.Looks = append(f.Case.Looks, look)
-		e.say("%s", lookWords(&look))
-		return a.conclude()
+		k.say("%s", lookWords(&look))
+		a.conclude()
+		return nil
 	})
 }
 
@@ -73,7 +74,7 @@ func (c *caseAskCommand) Run(e *env) error {
 	if c.For+c.Estimate+c.Contract+c.Number == "" {
 		return usageError("give --for, --estimate, --contract or --number")
 	}
-	return e.change(c.Dir, func(f *casefile.Folder) error {
+	return e.change(c.Dir, func(f *casefile.Folder, k *kept) error {
 		r := &f.Case.Request
 		set := func(to *string, text string) {
 			if text != "" {
@@ -87,7 +88,7 @@ func (c *caseAskCommand) Run(e *env) error {
 		if c.Number != "" {
 			r.Given = e.today()
 		}
-		e.say("written down in %s: %s", f.Dir(), requestWords(r))
+		k.say("written down in %s: %s", f.Dir(), requestWords(r))
 		return nil
 	})
 }
@@ -115,10 +116,10 @@ func (c *caseRepairCommand) Run(e *env) error {
 		}
 		done = day
 	}
-	return e.change(c.Dir, func(f *casefile.Folder) error {
+	return e.change(c.Dir, func(f *casefile.Folder, k *kept) error {
 		f.Case.Repairs = append(f.Case.Repairs, casefile.Repair{Rung: rung, Done: done, OdometerKM: max(c.Odometer, 0), Parts: casefile.Line(c.Parts), Note: casefile.Line(c.Note)})
-		e.say("written down: %s. What is added from now on is from after the work", rung)
-		e.say("%s", row.Means)
+		k.say("written down: %s. What is added from now on is from after the work", rung)
+		k.say("%s", row.Means)
 		return nil
 	})
 }
