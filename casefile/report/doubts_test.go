@@ -25,7 +25,7 @@ func TestPaper_Doubts(t *testing.T) {
 		"another check": {func(e *casefile.Evidence) {
 			e.Checks[1].Report.VINDigest = e.Checks[0].Report.VINDigest[:len(e.Checks[0].Report.VINDigest)-1] + "x"
 		}, "more than one identification number"},
-		"after, and dated before":      {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
+		"after, and dated before": {func(e *casefile.Evidence) { e.Drives[1].Header.Start = e.Drives[0].Header.Start }, "is before the repair"},
 		"after, and earlier on the day of the repair": {func(e *casefile.Evidence) {
 			e.Case.Repairs[0].Done = e.Drives[1].Header.Start.Add(9 * time.Hour)
 		}, "before the repair was written down (2026-11-24 19:12)"},
