@@ -95,6 +95,9 @@ func pairText(before, after *driveOf, doubt pairDoubt, p *session.Pair) string {
 	for _, why := range p.Unlike {
 		fmt.Fprintf(&b, "  not alike  %s\n", why)
 	}
+	for _, why := range p.Unknown {
+		fmt.Fprintf(&b, "  not known  %s\n", why)
+	}
 	if p.Apart > 0 {
 		fmt.Fprintf(&b, "  not counted %s after, with none like it before\n", prose.Count(p.Apart, "pass", "passes"))
 	}
@@ -193,6 +196,7 @@ type pairReport struct {
 	Felt      int           `json:"felt_after"`
 	Blind     []string      `json:"not_counted,omitempty"` // why a drive after does not count
 	Unlike    []string      `json:"not_alike,omitempty"`   // why passes after are not like those before
+	Unknown   []string      `json:"not_known,omitempty"`   // by what passes could not be told apart
 	Apart     int           `json:"passes_not_alike,omitempty"`
 	Step      float64       `json:"swing_step_rpm"`
 	SpreadOne []float64     `json:"swing_share_before"`
@@ -212,7 +216,7 @@ type cellRow struct {
 func pairOfDrives(before, after string, doubt pairDoubt, p *session.Pair) pairReport {
 	t := p.Table
 	out := pairReport{Version: jsonVersion, Before: before, After: after, Finding: p.Finding.String(), Doubt: doubt, Cells: []cellRow{},
-		Passes: cellRow{nil, "", t.Before, t.BeforeOf, t.After, t.AfterOf}, Chance: p.Chance, Seen: p.SeenAfter, Felt: p.FeltAfter, Blind: p.Blind, Unlike: p.Unlike, Apart: p.Apart, Step: session.SpreadStep,
+		Passes: cellRow{nil, "", t.Before, t.BeforeOf, t.After, t.AfterOf}, Chance: p.Chance, Seen: p.SeenAfter, Felt: p.FeltAfter, Blind: p.Blind, Unlike: p.Unlike, Unknown: p.Unknown, Apart: p.Apart, Step: session.SpreadStep,
 		SpreadOne: p.Before.Share[:], SpreadTwo: p.After.Share[:]}
 	if !p.Complaint.IsZero() {
 		out.Complaint = &p.Complaint

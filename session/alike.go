@@ -157,10 +157,29 @@ func (s *sides) each(look func(p *Pass, after bool)) {
 
 // alike parts the passes of both sides into groups that are alike.
 func (s *sides) alike() (groups []sides) {
-	for _, part := range s.parted(func(p *Pass) bool { return p.engine() != "" }, byEngine) {
-		groups = append(groups, part.parted(func(p *Pass) bool { return p.ratio() > 0 }, byRatio)...)
+	for _, part := range s.parted(engineKnown, byEngine) {
+		groups = append(groups, part.parted(ratioKnown, byRatio)...)
 	}
 	return groups
+}
+
+func engineKnown(p *Pass) bool { return p.engine() != "" }
+func ratioKnown(p *Pass) bool  { return p.ratio() > 0 }
+
+// unknown is by what passes of both sides cannot be told apart, because one side does not give it.
+func (s *sides) unknown() (why []string) {
+	for _, x := range []struct {
+		known func(*Pass) bool
+		words string
+	}{
+		{engineKnown, "how warm the engine was on one side: warm and cold passes count together"},
+		{ratioKnown, "engine speed for road speed on one side: passes in any gear count together"},
+	} {
+		if s.both() && !(slices.ContainsFunc(s.before, x.known) && slices.ContainsFunc(s.after, x.known)) {
+			why = append(why, x.words)
+		}
+	}
+	return why
 }
 
 // parted parts the passes by something that is known of some of them. Where no pass of one side has it

@@ -75,6 +75,24 @@ func TestCompare_Alike(t *testing.T) {
 	}
 }
 
+// What one side does not give is named: passes are then not told apart by it.
+func TestCompare_Unknown(t *testing.T) {
+	nan := math.NaN()
+	for _, c := range []struct {
+		ratio, coolant float64
+		says           string
+	}{
+		{21, 90, ""}, {21, nan, "how warm the engine was"}, {nan, 90, "engine speed for road speed"}, {nan, nan, "how warm|engine speed"},
+	} {
+		p := Compare([]*Result{turning(passesOf(65, 5, 5, light), 21, 90)}, []*Result{turning(passesOf(65, 0, 5, light), c.ratio, c.coolant)}, complaint.Box{})
+		for says := range strings.SplitSeq(c.says, "|") {
+			if all := strings.Join(p.Unknown, "\n"); !strings.Contains(all, says) || c.says == "" && all != "" || p.Finding != Gone {
+				t.Errorf("%+v: %q %v", c, all, p.Finding)
+			}
+		}
+	}
+}
+
 // Where it shook in two gears each is weighed for itself, and the one in which more passes count is named.
 func TestCompare_Gears(t *testing.T) {
 	before := []*Result{turning(passesOf(65, 3, 3, light), 21, 90), turning(passesOf(65, 1, 3, light), 28, 90)}

@@ -66,6 +66,7 @@ type Pair struct {
 	TapStopped  bool          // brake taps stopped shakes after, which were too short to be called shudder
 	Blind       []string      // why the quiet passes of a drive after do not count, a line for each such drive
 	Unlike      []string      // why passes after are not like passes before, with what to do
+	Unknown     []string      // by what passes could not be told apart
 	Apart       int           // passes after, in these conditions, that have none like them before and do not count
 	SmallestRPM float64       // smallest shudder before in these conditions; NaN where none was
 	Before      Spread        // of the swing in these conditions
@@ -126,6 +127,11 @@ func Compare(before, after []*Result, box complaint.Box) Pair {
 func (p *Pair) cellsOf(in place, first, second []Pass) {
 	all := sides{in.those(first), in.those(second)}
 	groups := all.alike()
+	for _, why := range all.unknown() {
+		if !slices.Contains(p.Unknown, why) {
+			p.Unknown = append(p.Unknown, why)
+		}
+	}
 	met := slices.DeleteFunc(slices.Clone(groups), func(g sides) bool { return !g.both() })
 	for i := range met {
 		c := Cell{Box: in.box, Table: met[i].table()}

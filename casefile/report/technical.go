@@ -152,6 +152,9 @@ func (w *writer) proof() Section {
 	for _, reason := range w.answer.Pair.Unlike {
 		s.Text = append(s.Text, "Not alike: "+reason+".")
 	}
+	for _, reason := range w.answer.Pair.Unknown {
+		s.Text = append(s.Text, "Not known: "+reason+".")
+	}
 	if n := w.answer.Pair.Apart; n > 0 {
 		s.Text = append(s.Text, "Not counted: "+prose.Count(n, "pass", "passes")+" after the work with none like it before. Passes count beside passes in the same gear, with the converter clutch and the warmth of the engine as before.")
 	}
