@@ -10,7 +10,6 @@ import (
 // doubts are reasons not to rely on the answer that lie in the files and not in the car: a complaint or marks
 // that judder cannot read, two cars, a file that was changed, or a drive on the wrong side of the repair.
 func (w *writer) doubts() (list []string) {
-	list = append(list, unread(&w.e.Case.Complaint, w.answer.In)...)
 	if w.twoCars() {
 		list = append(list, "The files of this case name more than one identification number: they may not be of one car.")
 	}
@@ -22,8 +21,8 @@ func (w *writer) doubts() (list []string) {
 	for i := range w.e.Drives {
 		d := &w.e.Drives[i]
 		c := &w.e.Case
-		if unread := d.Result.MarksUnread; unread != "" {
-			list = append(list, fmt.Sprintf("Of the drive %s %s: it may have been felt more often.", d.File.Name, unread))
+		if d.Result.MarksUnread != "" {
+			list = append(list, fmt.Sprintf("The marks of the drive %s cannot be read: the shake may have been felt more often.", d.File.Name))
 		}
 		switch at := d.At(); {
 		case at.IsZero() || !c.Repaired():
@@ -35,7 +34,7 @@ func (w *writer) doubts() (list []string) {
 			list = append(list, fmt.Sprintf("The drive %s counts as before the work, and its date, %s, is after a repair. One of the two is wrong.", d.File.Name, day(at)))
 		}
 	}
-	return list
+	return append(list, unread(&w.e.Case.Complaint, w.answer.In)...)
 }
 
 // unread is what of the complaint no drive was held against.

@@ -33,7 +33,7 @@ func TestPaper_Doubts(t *testing.T) {
 			e.Case.Repairs[0].Done = e.Drives[1].Header.Start.Truncate(24 * time.Hour)
 		}, ""},
 		"a changed drive":              {func(e *casefile.Evidence) { hashOf(e, casefile.Drive).Now = strings.Repeat("0", 64) }, "is not as it was when it joined the case"},
-		"marks not read":               {func(e *casefile.Evidence) { e.Drives[0].Result.MarksUnread = "the marks cannot be read" }, "the marks cannot be read: it may have been felt more often"},
+		"marks not read":               {func(e *casefile.Evidence) { e.Drives[0].Result.MarksUnread = "the marks cannot be read" }, "cannot be read: the shake may have been felt more often"},
 		"a complaint in part not read": {func(e *casefile.Evidence) { e.Case.Complaint.Load = "light, uphill" }, "Of the complaint “uphill” could not be read"},
 		"a complaint in words alone": {func(e *casefile.Evidence) {
 			e.Case.Complaint = casefile.Complaint{Words: "shakes uphill at 65 mph"}

@@ -14,11 +14,15 @@ import (
 const (
 	phoneLines = 20
 	phoneWidth = 78
-	phoneEach  = 3 // lines for one thing; the answer may have one more
+	phoneEach  = 3 // lines for one thing
 )
 
-// answerHead stands before the answer.
-const answerHead = "ANSWER"
+// answerHead stands before the answer, doubtHead before the reasons not to rely on it. They may have more
+// lines than other things.
+const (
+	answerHead = "ANSWER"
+	doubtHead  = "DOUBT"
+)
 
 // phone is the paper for a phone call.
 type phone struct{ *writer }
@@ -32,8 +36,11 @@ func (w *phone) lines() (list []string) {
 		const indent = 11
 		wrapped := prose.WrapText(text, phoneWidth-indent)
 		most := phoneEach
-		if name == answerHead {
+		switch name {
+		case answerHead:
 			most++
+		case doubtHead:
+			most += 2
 		}
 		if len(wrapped) > most {
 			wrapped = wrapped[:most]
@@ -51,7 +58,7 @@ func (w *phone) lines() (list []string) {
 	say("CASE", joined(", ", w.title(), prefixed("VIN ", w.vin()), km(c.Car.OdometerKM, ""), prefixed("contract ", c.Request.Contract)))
 	say("COMPLAINT", c.Complaint.Sentence())
 	say(answerHead, w.answer.Words())
-	say("DOUBT", joined(" ", w.doubts()...))
+	say(doubtHead, joined(" ", w.doubts()...))
 	say("FELT", w.answer.Felt())
 	if w.o.Stage == casefile.Before {
 		say("BRAKE", joined("; ", w.contrasts()...))
