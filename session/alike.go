@@ -25,7 +25,9 @@ const (
 
 // engineSpeeds sets the engine speed of passes from the moments of their drive: that of the middle one of all
 // ratios of engine to road speed, which a brake tap, that opens the clutch for a moment, moves little. Where
-// a pass shook in another gear or state of the clutch than it mostly had, it is the mean while it shook.
+// a pass shook in another gear or state of the clutch than it mostly had, it is the middle one while it
+// shook. A clutch that grabs and releases swings up from its locked ratio, so the mean would say nothing:
+// three quarters of the moments must lie apart from the pass.
 func engineSpeeds(passes []Pass, moments []kept, events []detect.Event) {
 	var all, shaking tempo
 	for i := range passes {
@@ -40,10 +42,11 @@ func engineSpeeds(passes []Pass, moments []kept, events []detect.Event) {
 				shaking.add(&m)
 			}
 		}
-		p.EngineRPM = all.engine(p.SpeedKMH, middle)
-		shook := *p
-		if shook.EngineRPM = shaking.engine(p.SpeedKMH, average); !sameRatio(p, &shook) {
-			p.EngineRPM = shook.EngineRPM
+		p.EngineRPM = all.engine(p.SpeedKMH, 0.5)
+		low, high := *p, *p
+		low.EngineRPM, high.EngineRPM = shaking.engine(p.SpeedKMH, 0.25), shaking.engine(p.SpeedKMH, 0.75)
+		if below, above := high.EngineRPM < p.EngineRPM && !sameRatio(p, &high), low.EngineRPM > p.EngineRPM && !sameRatio(p, &low); below || above {
+			p.EngineRPM = shaking.engine(p.SpeedKMH, 0.5)
 		}
 	}
 }
@@ -62,29 +65,22 @@ func (t *tempo) add(m *moment) {
 	}
 }
 
-// engine is one engine speed for all of them, at a road speed; NaN without any.
-func (t *tempo) engine(kmh float64, of func([]float64) float64) float64 {
+// engine is an engine speed at a road speed, of which so large a share of the moments has less; NaN without
+// any.
+func (t *tempo) engine(kmh, share float64) float64 {
 	if len(t.ratios) > 0 && kmh > 0 {
-		return of(t.ratios) * kmh
+		return quantile(t.ratios, share) * kmh
 	}
-	return of(t.rpms)
+	return quantile(t.rpms, share)
 }
 
-// average is the mean; NaN of nothing.
-func average(values []float64) (sum float64) {
-	for _, v := range values {
-		sum += v
-	}
-	return sum / float64(len(values))
-}
-
-// middle is the median; NaN of nothing.
-func middle(values []float64) float64 {
+// quantile is the value of which a share of the values is less; NaN of nothing.
+func quantile(values []float64, share float64) float64 {
 	if len(values) == 0 {
 		return math.NaN()
 	}
 	slices.Sort(values)
-	return values[len(values)/2]
+	return values[min(int(share*float64(len(values))), len(values)-1)]
 }
 
 // ratio is engine speed for road speed, rpm for each km/h; 0 where one is not known.

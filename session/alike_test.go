@@ -135,19 +135,24 @@ func TestEngineSpeeds(t *testing.T) {
 	for name, c := range map[string]struct {
 		locked   float64 // s, then open to the end of 10 s
 		shakesAt float64 // s, for two of them; 0 for not at all
+		releases float64 // rpm, by which the engine is faster in every second moment of that
 		want     float64
 	}{
-		"locked, with a tap":                 {8, 0, 1365},
-		"locked, shakes up to the tap":       {8, 5.5, 1365},
-		"mostly open, and it shook locked":   {4, 1, 1365},
-		"mostly open, and quiet":             {4, 0, 1495},
-		"open all the time, and it shook so": {0, 3, 1495},
+		"locked, with a tap":                 {8, 0, 0, 1365},
+		"locked, shakes up to the tap":       {8, 5.5, 0, 1365},
+		"mostly open, and it shook locked":   {4, 1, 0, 1365},
+		"locked, grabs and releases":         {8, 4, 200, 1365},
+		"mostly open, and quiet":             {4, 0, 0, 1495},
+		"open all the time, and it shook so": {0, 3, 0, 1495},
 	} {
 		b := newPassBook()
 		for k := range 50 {
 			m := moment{start: sec(float64(k) / 5), end: sec(float64(k+1) / 5), Point: complaint.Point{SpeedKMH: 65, LoadPct: 40}, rpm: 1495}
 			if m.end <= sec(c.locked) {
 				m.rpm = 1365
+			}
+			if c.shakesAt > 0 && m.start >= sec(c.shakesAt) && m.end <= sec(c.shakesAt+2) {
+				m.rpm += c.releases * float64(k%2)
 			}
 			b.take(m)
 		}
