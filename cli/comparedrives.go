@@ -92,15 +92,7 @@ func pairText(before, after *driveOf, doubt pairDoubt, p *session.Pair) string {
 		}
 		fmt.Fprintf(&b, "  chance     %s: so few after if the repair changed nothing (Fisher's exact test, one-sided%s; below 5 %% counts)\n", percent(p.Chance), each)
 	}
-	for _, why := range p.Unlike {
-		fmt.Fprintf(&b, "  not alike  %s\n", why)
-	}
-	for _, why := range p.Unknown {
-		fmt.Fprintf(&b, "  not known  %s\n", why)
-	}
-	if p.Apart > 0 {
-		fmt.Fprintf(&b, "  not counted %s after, with none like it before\n", prose.Count(p.Apart, "pass", "passes"))
-	}
+	writeUnlike(&b, p)
 	for _, why := range p.Blind {
 		fmt.Fprintf(&b, "  not counted the drive after: %s\n", why)
 	}
@@ -130,6 +122,23 @@ func pairText(before, after *driveOf, doubt pairDoubt, p *session.Pair) string {
 	}
 	writeSpreads(&b, p)
 	return b.String()
+}
+
+// writeUnlike says which passes count for nothing, because none on the other side is like them. To a shudder
+// that was seen after it adds nothing.
+func writeUnlike(b *strings.Builder, p *session.Pair) {
+	if p.Finding == session.StillThere {
+		return
+	}
+	for _, why := range p.Unlike {
+		fmt.Fprintf(b, "  not alike  %s\n", why)
+	}
+	for _, why := range p.Unknown {
+		fmt.Fprintf(b, "  not known  %s\n", why)
+	}
+	if p.Apart > 0 {
+		fmt.Fprintf(b, "  not counted %s after, with none like it before\n", prose.Count(p.Apart, "pass", "passes"))
+	}
 }
 
 // writeCells lists the conditions that both drives met.

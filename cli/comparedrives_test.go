@@ -174,6 +174,20 @@ func TestPairText(t *testing.T) {
 	}
 }
 
+// Why passes are not alike, and how many do not count for it, stands on the page; not where shudder was seen.
+func TestPairText_NotAlike(t *testing.T) {
+	d := driveOf{"a/before.jsonl", &session.Result{}}
+	for finding := session.NothingToCompare; finding <= session.Reversed; finding++ {
+		p := session.Pair{Finding: finding, Unlike: []string{"another gear"}, Unknown: []string{"how warm"}, Apart: 3}
+		text := unwrapped(pairText(&d, &d, "", &p))
+		for _, want := range []string{"not alike another gear", "not known how warm", "not counted 3 passes after, with none like it before"} {
+			if strings.Contains(text, want) == (finding == session.StillThere) {
+				t.Errorf("%v, %q: %s", finding, want, text)
+			}
+		}
+	}
+}
+
 // A drive of which nothing was usable says why beside the advice to drive again.
 func TestPairText_Unusable(t *testing.T) {
 	usable := driveOf{"a/before.jsonl", &session.Result{Verdict: detect.Verdict{Testable: time.Minute, Reason: "fine"}}}
