@@ -171,7 +171,7 @@ func (s *sides) unknown() (why []string) {
 		{engineKnown, "how warm the engine was on one side: warm and cold passes count together"},
 		{ratioKnown, "engine speed for road speed on one side: passes in any gear count together"},
 	} {
-		if s.both() && !(slices.ContainsFunc(s.before, x.known) && slices.ContainsFunc(s.after, x.known)) {
+		if s.both() && (!slices.ContainsFunc(s.before, x.known) || !slices.ContainsFunc(s.after, x.known)) {
 			why = append(why, x.words)
 		}
 	}
