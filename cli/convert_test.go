@@ -2,11 +2,18 @@ package cli
 
 import (
 	"bytes"
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
 	"testing"
+	"time"
+
+	"github.com/judder-obd/judder/fixtures"
+	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session/table"
 )
 
 // inFolder writes files into a new folder.
@@ -91,6 +98,61 @@ func TestImport_Doubts(t *testing.T) {
 	if !strings.Contains(stderr, "7 readings in") {
 		t.Errorf("--held: %s", stderr)
 	}
+}
+
+// A real drive that was read about once a second cannot be judged; no more can it once a program has put
+// ten rows a second between the readings. The same for a shudder of 100 rpm at 3.3 Hz, an invented one.
+func TestImport_Interpolated(t *testing.T) {
+	real, err := fixtures.Files.Open("drives/stopstart-road.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, err := table.Import(real, "stopstart-road.csv", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var invented []pids.Sample
+	for i := range 300 {
+		at := time.Duration(i) * time.Second
+		invented = append(invented, pids.Sample{At: at, Signal: pids.RPM, Value: 1700 + 50*math.Sin(2*math.Pi*3.3*at.Seconds()+0.5)}, pids.Sample{At: at, Signal: pids.VSS, Value: 80},
+			pids.Sample{At: at, Signal: pids.LoadPct, Value: 40}, pids.Sample{At: at, Signal: "TP", Value: 20})
+	}
+	dir := t.TempDir()
+	for name, read := range map[string][]pids.Sample{"real": got.Samples, "invented": invented} {
+		csv, out := filepath.Join(dir, name+".csv"), filepath.Join(dir, name+".jsonl")
+		if err := os.WriteFile(csv, []byte(tenASecond(read)), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		code, _, stderr := judder(t, "import", csv, "--out", out)
+		if code != exitOK || !strings.Contains(stderr, " rows, about 10 a second, lie on straight lines between ") || !strings.Contains(stderr, "readings, about 1") {
+			t.Errorf("%s: %d, %s", name, code, stderr)
+		}
+		if _, stdout, _ := judder(t, "review", out); !strings.Contains(unwrapped(stdout), "CANNOT TELL engine speed was read about once a second") {
+			t.Errorf("%s: %s", name, stdout)
+		}
+	}
+}
+
+// tenASecond is a table with ten rows a second, each on the straight lines between the readings.
+func tenASecond(read []pids.Sample) string {
+	of := map[pids.Signal][]pids.Sample{}
+	for _, s := range read {
+		of[s.Signal] = append(of[s.Signal], s)
+	}
+	var b strings.Builder
+	b.WriteString("time_s,signal,value\n")
+	for signal, s := range of {
+		at := s[0].At.Truncate(100*time.Millisecond) + 100*time.Millisecond
+		for k := 0; k+1 < len(s); {
+			if from, to := s[k], s[k+1]; at < to.At {
+				fmt.Fprintf(&b, "%.1f,%s,%.2f\n", at.Seconds(), signal, from.Value+(to.Value-from.Value)*float64(at-from.At)/float64(to.At-from.At))
+				at += 100 * time.Millisecond
+			} else {
+				k++
+			}
+		}
+	}
+	return b.String()
 }
 
 func TestImport_StandardInput(t *testing.T) {

@@ -191,6 +191,21 @@ const heldFrom = 0.45
 // practice, no source).
 const slowestRunning = 100
 
+// straightWords say that engine speed was computed from row to row, and what is left of it.
+func straightWords(s table.Straight) string {
+	of := ""
+	if s.ECU != "" {
+		of = " of " + s.ECU
+	}
+	return fmt.Sprintf("engine speed%s: %d rows, %s, lie on straight lines between %d readings, %s: the file was interpolated; only the readings are kept",
+		of, s.Rows, rateWords(s.RowEvery), s.Kept, rateWords(s.Every))
+}
+
+// rateWords are a rate, by the time from one to the next.
+func rateWords(every time.Duration) string {
+	return fmt.Sprintf("about %.2g a second", 1/every.Seconds())
+}
+
 // doubts are what makes the result of a drive less sure than it looks.
 func doubts(t *table.Imported) []string {
 	var lines []string
@@ -199,6 +214,9 @@ func doubts(t *table.Imported) []string {
 	}
 	if n := t.SameTime; n > t.Rows/10 {
 		lines = append(lines, fmt.Sprintf("%d of %d rows have the time of the row before: a swing cannot be placed; write times with milliseconds", n, t.Rows))
+	}
+	for _, s := range t.Straight {
+		lines = append(lines, straightWords(s))
 	}
 	rpm, highest := false, 0.0
 	for i := range t.Samples {

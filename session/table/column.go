@@ -84,10 +84,11 @@ type Imported struct {
 	Rows      int
 	Columns   []Column
 	Time      TimeForm
-	TimeUnit  string // of Elapsed and Unix, as the heading has it; "" when it was assumed
-	Midnights int    // how often the clock began again
-	SameTime  int    // rows with the time of the row before (not in the long form)
-	CutLine   int    // line of a last row that is cut off and was left out; 0 for none
+	TimeUnit  string     // of Elapsed and Unix, as the heading has it; "" when it was assumed
+	Midnights int        // how often the clock began again
+	SameTime  int        // rows with the time of the row before (not in the long form)
+	CutLine   int        // line of a last row that is cut off and was left out; 0 for none
+	Straight  []Straight // engine speed that was computed from row to row: only what was read is in Samples
 	Notes     []string
 }
 

@@ -197,6 +197,7 @@ func (c *importing) note(format string, args ...any) {
 // finish fills in what the whole file shows.
 func (c *importing) finish() {
 	slices.SortStableFunc(c.Samples, func(a, b pids.Sample) int { return cmp.Compare(a.At, b.At) })
+	c.onlyRead()
 	c.Long, c.Separator, c.Decimals = c.long, c.src.comma, rune(c.numbers.mark)
 	c.Time, c.Start, c.Midnights = c.times.form, c.times.start(), c.times.crossed
 	c.Zoned = c.times.zone != nil
