@@ -66,28 +66,29 @@ func (y *steady) follow(now state, at time.Duration, atOnce bool) {
 	y.shown, y.begun, y.held = now, true, at
 }
 
+// ofTheLink reports whether a state says that nothing is read now.
+func (s state) ofTheLink() bool { return s == connecting || s == noReadings || s == linkLost }
+
 // outdated reports whether the word says of now what is over, however restless the word has been and
-// whatever comes after it: the driver acts by QUIET, SHUDDER and ENGINE STOPPED.
+// whatever comes after it: the driver acts by QUIET, SHUDDER and ENGINE STOPPED, and by a link that is lost.
 func (y *steady) outdated(at time.Duration) bool {
 	switch y.shown {
-	case engineStopped:
-		return at-y.held >= steadyAfter
 	case quiet:
 		return at-y.held >= longestQuiet
 	case shudder:
 		return at-y.held >= longestShudder
 	}
-	return false
+	return (y.shown == engineStopped || y.shown.ofTheLink()) && at-y.held >= steadyAfter
 }
 
-// needed is how long a state must have lasted to be shown. A lost link is news, however restless the
-// word has been. That the engine has stopped is a fact, shown once the word before could be read; a
+// needed is how long a state must have lasted to be shown. That nothing is read is news, however restless
+// the word has been. That the engine has stopped is a fact, shown once the word before could be read; a
 // restless word waits with it too.
 func (y *steady) needed(now state, at time.Duration) time.Duration {
 	if now == blindPass || y.shown == blindPass { // asked for
 		return 0
 	}
-	if now == linkLost || now == connecting {
+	if now.ofTheLink() {
 		return steadyAfter
 	}
 	lately := 0

@@ -134,13 +134,13 @@ func TestSteady_EngineStopped(t *testing.T) {
 	}
 }
 
-// ENGINE STOPPED goes within 2 s of a restart, QUIET within 9 and SHUDDER within 21 of its end, also where no
+// ENGINE STOPPED goes within 2 s of a restart, as do the words for a link that gives nothing, QUIET within 9 and SHUDDER within 21 of its end, also where no
 // state after them lasts and the word has been restless. The seconds are our own choice.
 func TestSteady_Outdated(t *testing.T) {
 	for _, tt := range []struct {
 		word   state
 		within time.Duration
-	}{{engineStopped, 2 * time.Second}, {quiet, 9 * time.Second}, {shudder, 21 * time.Second}} {
+	}{{engineStopped, 2 * time.Second}, {linkLost, 2 * time.Second}, {noReadings, 2 * time.Second}, {connecting, 2 * time.Second}, {quiet, 9 * time.Second}, {shudder, 21 * time.Second}} {
 		var y steady
 		at := time.Duration(0)
 		show := func(st state, length time.Duration) {
@@ -160,6 +160,22 @@ func TestSteady_Outdated(t *testing.T) {
 		}
 		if y.shown == tt.word {
 			t.Errorf("%s is shown %v after it was over", states[tt.word].word, tt.within)
+		}
+	}
+}
+
+// That nothing is read is shown within 2 s, however restless the word has been. The seconds are our own choice.
+func TestSteady_NothingRead(t *testing.T) {
+	for _, word := range []state{connecting, noReadings, linkLost} {
+		var y steady
+		at := time.Duration(0)
+		for _, st := range []state{quiet, shudder, holdSteady, shudder, waiting, shudder, word} {
+			for end := at + 2*time.Second; at < end; at += 100 * time.Millisecond {
+				y.follow(st, at, false)
+			}
+		}
+		if y.shown != word {
+			t.Errorf("%s is shown, want %s", states[y.shown].word, states[word].word)
 		}
 	}
 }
