@@ -7,6 +7,7 @@ import (
 	"context"
 	"encoding/csv"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -20,6 +21,7 @@ import (
 	"time"
 
 	"github.com/judder-obd/judder/pids"
+	"github.com/judder-obd/judder/session/recording"
 	"github.com/judder-obd/judder/simcar"
 )
 
@@ -254,13 +256,67 @@ func TestDemo_NoRoom(t *testing.T) {
 	child := exec.CommandContext(t.Context(), "sh", "-c", `ulimit -f 20; exec "$0"`, self)
 	child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n10s\n--out\n"+out) // a busy computer reads less in a second
 	said, err := child.CombinedOutput()
-	if err != nil {
-		t.Fatalf("%v: %s", err, said)
+	if code := child.ProcessState.ExitCode(); code != exitFailed {
+		t.Errorf("exit code %d (%v) of a drive that is not recorded whole", code, err)
 	}
 	if want := "recorded in " + out + " only until 0:00:0"; !strings.Contains(string(said), want) || !strings.Contains(string(said), "then recording stopped: the disk is full; judder replay") {
 		t.Errorf("%q is missing in %s", want, said)
 	}
 	if r := reviewJSON(t, out); r.Damage == "" || r.Duration < 0.5 || r.Duration > 10.5 {
 		t.Errorf("what is kept: %.1f s, %q", r.Duration, r.Damage)
+	}
+}
+
+// A recording that is removed during the drive is written again; where that cannot be done, the end says
+// so and the command fails.
+func TestDemo_RecordingRemoved(t *testing.T) {
+	t.Parallel()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name   string
+		meddle func(dir, out string) error
+		code   int
+		says   []string
+	}{
+		{"removed", func(_, out string) error { return os.Remove(out) }, exitOK,
+			[]string{"  the recording was removed or moved: it was written again, whole\n", ", written again whole after it was removed or moved; judder replay "}},
+		{"folder renamed", func(dir, _ string) error { return os.Rename(dir, dir+"2") }, exitFailed,
+			[]string{"  the recording is no longer where it was begun: ", "the recording is no longer in "}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			dir := filepath.Join(t.TempDir(), "drives")
+			if err := os.Mkdir(dir, 0o700); err != nil {
+				t.Fatal(err)
+			}
+			out := filepath.Join(dir, "a.jsonl")
+			var said bytes.Buffer
+			child := exec.CommandContext(t.Context(), self)
+			child.Env = append(os.Environ(), asJudder+"=demo\n--headless\n--for\n8s\n--out\n"+out)
+			child.Stdout, child.Stderr = &said, &said
+			if err := child.Start(); err != nil {
+				t.Fatal(err)
+			}
+			if err := errors.Join(readings(out, 20), c.meddle(dir, out)); err != nil {
+				t.Fatal(err)
+			}
+			err := child.Wait()
+			if code := child.ProcessState.ExitCode(); code != c.code {
+				t.Errorf("exit code %d (%v): %s", code, err, said.String())
+			}
+			for _, want := range c.says {
+				if !strings.Contains(said.String(), want) {
+					t.Errorf("no %q in %s", want, said.String())
+				}
+			}
+			if c.code == exitOK {
+				if err := endsBy(out, recording.WhyTime); err != nil {
+					t.Error(err)
+				}
+			}
+		})
 	}
 }

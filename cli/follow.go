@@ -38,6 +38,7 @@ const rollsKnown = 2 * time.Second
 type followed struct {
 	link, trouble string
 	unread        bool // engine speed stays away
+	rewritten     bool // the recording was removed or moved
 	events, ended int  // shudders reported as begun, and as over
 	stops         int
 	missing       map[string]bool // in words
@@ -56,6 +57,10 @@ func (f *followed) report(e *env, s *session.Snapshot) {
 	if s.Trouble != f.trouble {
 		f.trouble = s.Trouble
 		e.say("%s  %s", at, f.trouble)
+	}
+	if s.Stopped.Rewritten() && !f.rewritten {
+		f.rewritten = true
+		e.say("%s  the recording was removed or moved: it was written again, whole", at)
 	}
 	for i := range s.Missing {
 		why, _ := s.Missing[i].Words()

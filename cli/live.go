@@ -127,8 +127,8 @@ func (l *live) nothingRead(s *session.Live, r *session.Result, err error) error 
 	return err
 }
 
-// conclude reports what was found. A drive that recorded something has succeeded, whatever happened
-// on the way.
+// conclude reports what was found. A drive that is recorded whole has succeeded, whatever happened on
+// the way.
 func (l *live) conclude(e *env, s *session.Live, err error) error {
 	r, o := s.Result(), s.Outcome()
 	if o.Answered == 0 {
@@ -149,11 +149,22 @@ func (l *live) conclude(e *env, s *session.Live, err error) error {
 	if err := printResult(e, l.out, &r, l.flags.JSON, false); err != nil {
 		return err
 	}
-	if l.out != "" {
-		if o.Recorded == 0 {
-			return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
-		}
-		e.say("%s", recordedWords(l.out, o.Stop))
+	if err := l.unrecorded(&r, &o); err != nil || l.out == "" {
+		return err
+	}
+	e.say("%s", recordedWords(l.out, &o.Stop))
+	return nil
+}
+
+// unrecorded is the error of a drive that was to be recorded and is not, or not all of it.
+func (l *live) unrecorded(r *session.Result, o *session.Outcome) error {
+	switch {
+	case l.out == "":
+		return nil
+	case o.Recorded == 0:
+		return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
+	case o.Stop.Cause != "" || o.Stop.Lost():
+		return errors.New(recordedWords(l.out, &o.Stop))
 	}
 	return nil
 }
@@ -165,16 +176,19 @@ func (l *live) sayEnding(e *env, r *session.Result, o *session.Outcome) error {
 	if _, err := fmt.Fprintln(e.out, strings.Join(lines, "\n")); err != nil {
 		return err
 	}
-	if l.out != "" && o.Recorded == 0 {
-		return fmt.Errorf("nothing was recorded in %s: %s", l.out, r.Damage)
-	}
-	return nil
+	return l.unrecorded(r, o)
 }
 
 // recordedWords say where a drive was recorded, and up to when where that is not all of it.
-func recordedWords(path string, stop session.RecordingStop) string {
-	if stop.Cause != "" {
+func recordedWords(path string, stop *session.RecordingStop) string {
+	again := ""
+	switch {
+	case stop.Lost():
+		return fmt.Sprintf("the recording is no longer in %s: it, or its folder, was removed or moved during the drive; if it was moved, it is whole where it is now", path)
+	case stop.Rewritten():
+		again = ", written again whole after it was removed or moved"
+	case stop.Cause != "":
 		return fmt.Sprintf("recorded in %s only until %s, then recording stopped: %s; judder replay %s plays what was recorded", path, prose.Clock(stop.At), stop.Cause, prose.Quoted(path))
 	}
-	return fmt.Sprintf("recorded in %s; judder replay %s plays it", path, prose.Quoted(path))
+	return fmt.Sprintf("recorded in %s%s; judder replay %s plays it", path, again, prose.Quoted(path))
 }

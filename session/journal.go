@@ -12,12 +12,36 @@ type Recorder interface {
 	Append(recording.Entry) error
 	About(recording.About) error
 	Close(why string) error
+	Place() recording.Place
 }
 
-// RecordingStop is that nothing more is recorded though the drive goes on; zero while all is well.
+// RecordingStop is what went wrong with a recording though the drive goes on; zero while all is well.
 type RecordingStop struct {
 	At    time.Duration // up to here it is recorded
 	Cause string        // in few words; "" where it did not stop
+	Place recording.Place
+}
+
+// Lost reports whether the recording is no longer where it was begun.
+func (s *RecordingStop) Lost() bool { return s.Cause == "" && s.Place == recording.Lost }
+
+// Rewritten reports whether the recording was removed or moved, and written again whole.
+func (s *RecordingStop) Rewritten() bool { return s.Cause == "" && s.Place == recording.Rewritten }
+
+// lostWords are what is said of a recording that is no longer where it was begun.
+const lostWords = "the recording is no longer where it was begun: it, or its folder, was removed or moved during the drive; " +
+	"if it was moved, it goes on where it is now"
+
+// became is what became of the recording, in short and in words; "" while all is well.
+func (j *journal) became() (stop RecordingStop, trouble string) {
+	stop, trouble = j.stop, j.trouble
+	if j.rec == nil {
+		return stop, trouble
+	}
+	if stop.Place = j.rec.Place(); stop.Lost() && trouble == "" {
+		trouble = lostWords
+	}
+	return stop, trouble
 }
 
 // journal writes a live session to its recording. The first failure is kept for the screen, and
@@ -61,6 +85,6 @@ func (j *journal) failed(err error) {
 	j.trouble = err.Error()
 	var stopped *recording.WriteError
 	if errors.As(err, &stopped) {
-		j.stop = RecordingStop{stopped.At, stopped.Cause()}
+		j.stop = RecordingStop{At: stopped.At, Cause: stopped.Cause()}
 	}
 }

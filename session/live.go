@@ -119,10 +119,9 @@ type Outcome struct {
 func (l *Live) Outcome() Outcome {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	return Outcome{
-		Answered: l.answered, Heard: l.analysis.heard, LastText: l.board.said,
-		Recorded: l.journal.requests, Stop: l.journal.stop,
-	}
+	o := Outcome{Answered: l.answered, Heard: l.analysis.heard, LastText: l.board.said, Recorded: l.journal.requests}
+	o.Stop, _ = l.journal.became()
+	return o
 }
 
 // Result is what was found; call it after Run has returned.
@@ -130,7 +129,7 @@ func (l *Live) Result() Result {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	r := l.analysis.Result()
-	r.Damage = l.journal.trouble
+	_, r.Damage = l.journal.became()
 	return r
 }
 
@@ -229,8 +228,8 @@ func (l *Live) Snapshot(dst *Snapshot) {
 	if !l.finished {
 		dst.Now = max(dst.Now, l.since())
 	}
-	dst.Phase, dst.Recording, dst.Trouble = l.phase, l.path, l.journal.trouble
-	dst.Stopped = l.journal.stop
+	dst.Phase, dst.Recording = l.phase, l.path
+	dst.Stopped, dst.Trouble = l.journal.became()
 	dst.Replay = ReplayState{}
 	dst.Check = l.check
 	fill(dst, l.analysis, &l.board)

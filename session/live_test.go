@@ -175,6 +175,7 @@ func (f *fullDisk) Append(recording.Entry) error {
 }
 func (f *fullDisk) About(recording.About) error { return nil }
 func (f *fullDisk) Close(string) error          { f.closed++; return errFull }
+func (f *fullDisk) Place() recording.Place      { return recording.InPlace }
 
 // A full disk ends the recording, is reported, and does not end the session.
 func TestLive_FullDisk(t *testing.T) {
@@ -197,7 +198,7 @@ func TestLive_FullDisk(t *testing.T) {
 	if got := live.Result().Damage; got != errFull.Error() {
 		t.Errorf("reported %q", got)
 	}
-	if want := (RecordingStop{12 * time.Second, "the disk is full"}); live.Outcome().Stop != want {
+	if want := (RecordingStop{At: 12 * time.Second, Cause: "the disk is full"}); live.Outcome().Stop != want {
 		t.Errorf("stopped %+v, want %+v", live.Outcome().Stop, want)
 	}
 	if disk.closed != 1 || live.Outcome().Answered < 1000 {

@@ -70,7 +70,7 @@ type Snapshot struct {
 	Phase     Phase
 	Link      Link
 	Recording string // path; "" when nothing is recorded
-	Trouble   string // why recording stopped, in words; "" when all is well
+	Trouble   string // what is wrong with the recording, in words; "" when all is well
 	Stopped   RecordingStop
 
 	Detector     detect.State

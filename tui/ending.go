@@ -166,6 +166,10 @@ func (e *Ending) saved() string {
 		return "Not recorded."
 	case e.Stop.Cause != "":
 		return "Recorded only until " + prose.Clock(e.Stop.At) + " (" + prose.Clean(e.Stop.Cause) + ") in " + e.file()
+	case e.Stop.Lost():
+		return "Recorded, but no longer in " + e.file() + ": it, or its folder, was removed or moved during the drive."
+	case e.Stop.Rewritten():
+		return "Recorded in " + e.file() + ", written again whole after it was removed or moved"
 	case e.Trouble != "":
 		return "Recorded, but not whole (" + prose.Clean(e.Trouble) + "), in " + e.file()
 	}
@@ -188,10 +192,11 @@ func sentenceEnd(text string) string {
 // next is what to do now.
 func (e *Ending) next() string {
 	shudder := e.Verdict.Finding == detect.Shudder
+	noFile := e.Path == "" || e.Stop.Lost()
 	switch {
-	case e.Path == "" && shudder:
+	case noFile && shudder:
 		return "read the codes (judder check) before any repair; record the next drive."
-	case e.Path == "":
+	case noFile:
 		return "record the next drive, and press space when the shake is felt."
 	case shudder && e.Test != cause.NoTest:
 		return sentenceEnd(e.Test.Words()) + " Read the codes (judder check) before any repair. " + e.look()

@@ -9,6 +9,7 @@ import (
 	"github.com/judder-obd/judder/detect/cause"
 	"github.com/judder-obd/judder/prose"
 	"github.com/judder-obd/judder/session"
+	"github.com/judder-obd/judder/session/recording"
 )
 
 // The ending has the finding, four lines, where it is saved and what to do next, and fits into a
@@ -51,6 +52,33 @@ func TestEnding(t *testing.T) {
 	} {
 		if got != want {
 			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+// Screen and ending say what became of a recording that was removed or moved, and name no file that is
+// not there.
+func TestEnding_RecordingRemoved(t *testing.T) {
+	for _, c := range []struct {
+		stop                session.RecordingStop
+		trouble             string
+		screen, saved, next string
+	}{
+		{session.RecordingStop{Place: recording.Rewritten}, "", "drive.jsonl, written again", "Recorded in drive.jsonl, written again whole", "judder replay drive.jsonl"},
+		{session.RecordingStop{Place: recording.Lost}, "it is gone", "RECORDING REMOVED OR MOVED", "Recorded, but no longer in drive.jsonl: ", "record the next drive"},
+		{session.RecordingStop{At: at(11, 4), Cause: "the disk is full", Place: recording.Lost}, "it is full", "NOT RECORDING: the disk is full", "Recorded only until 0:11:04", "judder replay drive.jsonl"},
+	} {
+		f := &fakeDrive{now: at(44, 59), change: func(s *session.Snapshot) {
+			s.Recording, s.Stopped, s.Trouble = "drive.jsonl", c.stop, c.trouble
+		}}
+		if view := still(t, 120, 40, f).View(); !strings.Contains(view, c.screen) {
+			t.Errorf("no %q on the screen:\n%s", c.screen, view)
+		}
+		var s session.Snapshot
+		f.Snapshot(&s)
+		e := endingOfSnapshot(&s)
+		if saved, next := e.saved(), e.next(); !strings.HasPrefix(saved, c.saved) || !strings.Contains(next, c.next) {
+			t.Errorf("%q, %q", saved, next)
 		}
 	}
 }

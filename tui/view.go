@@ -48,16 +48,23 @@ func recordingWords(s *session.Snapshot, replay bool) string {
 		return "not recorded"
 	case s.Stopped.Cause != "":
 		return "recorded to " + prose.Clock(s.Stopped.At)
+	case s.Stopped.Lost():
+		return "removed or moved: " + prose.Clean(baseName(s.Recording))
+	case s.Stopped.Rewritten():
+		return "recording " + prose.Clean(baseName(s.Recording)) + ", written again"
 	}
 	return "recording " + prose.Clean(baseName(s.Recording))
 }
 
-// troubleWords are why nothing is recorded, the shortest that are known: they must not be cut.
+// troubleWords are what is wrong with the recording, the shortest that are known: they must not be cut.
 func troubleWords(s *session.Snapshot) string {
-	if s.Stopped.Cause != "" {
-		return prose.Clean(s.Stopped.Cause)
+	switch {
+	case s.Stopped.Lost():
+		return "RECORDING REMOVED OR MOVED"
+	case s.Stopped.Cause != "":
+		return "NOT RECORDING: " + prose.Clean(s.Stopped.Cause)
 	}
-	return prose.Clean(s.Trouble)
+	return "NOT RECORDING: " + prose.Clean(s.Trouble)
 }
 
 func baseName(file string) string { return path.Base(strings.ReplaceAll(file, `\`, "/")) }
@@ -82,7 +89,7 @@ func (v *view) drawState(s *sheet) (reasons int) {
 	word := stateWord(st, v.w)
 	trouble := ""
 	if v.snap.Trouble != "" {
-		trouble = cut("NOT RECORDING: "+troubleWords(&v.snap), v.w-prose.Cells(word)-4) + " "
+		trouble = cut(troubleWords(&v.snap), v.w-prose.Cells(word)-4) + " "
 	} else if v.replay && v.snap.Replay.Damage != "" {
 		trouble = cut(prose.Clean(v.snap.Replay.Damage), v.w-prose.Cells(word)-4) + " "
 	}

@@ -41,15 +41,17 @@ type Writer struct {
 	count End
 
 	closed bool
+	noCopy bool // the file could not be written again
 
-	dirty      atomic.Bool // something was written since the last sync
+	place      atomic.Uint32 // a Place
+	dirty      atomic.Bool   // something was written since the last sync
 	stop, done chan struct{}
 }
 
 // Create starts a recording in a new file. It never overwrites: when the file is there
 // the error, a [*FileError], is fs.ErrExist, or ErrFolder.
 func Create(path string, h Header) (*Writer, error) {
-	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL|os.O_APPEND, 0o600)
+	file, err := create(path)
 	if err != nil {
 		if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
 			err = ErrFolder
@@ -161,6 +163,7 @@ func (w *Writer) Close(why string) error {
 	}
 	close(w.stop) // with the lock free: the syncing goroutine may be waiting for it
 	<-w.done
+	w.look()
 
 	w.mu.Lock()
 	defer w.mu.Unlock()

@@ -7,7 +7,8 @@ import (
 )
 
 // syncLoop forces the file to the disk once a second, outside the lock: on a slow card it
-// takes many milliseconds, which the dialogue with the car must not wait for.
+// takes many milliseconds, which the dialogue with the car must not wait for. It looks after the file's
+// place too.
 func (w *Writer) syncLoop() {
 	defer close(w.done)
 	tick := time.NewTicker(syncEvery)
@@ -20,6 +21,7 @@ func (w *Writer) syncLoop() {
 			if !w.sync() {
 				return
 			}
+			w.look()
 		}
 	}
 }
