@@ -106,7 +106,11 @@ func execute(e *env, args []string) (code int, err error) {
 		return exitUsage, errors.New(misunderstood(err))
 	}
 	err = refuse(command.Path)
-	if err == nil {
+	switch {
+	case err != nil:
+	case endsAtOnce(command.Command()):
+		err = e.atOnce(func() error { return command.Run(e) })
+	default:
 		err = command.Run(e)
 	}
 	var usage usageError

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"iter"
@@ -39,7 +40,7 @@ func (c *importCommand) Run(e *env) error {
 	if c.Held {
 		got.Samples = table.OnlyChanges(got.Samples, pids.RPM)
 	}
-	if err := c.record(got, name); err != nil {
+	if err := c.record(e, got, name); err != nil {
 		return err
 	}
 	e.say("%s in %s", prose.Count(len(got.Samples), "reading", "readings"), c.Out)
@@ -77,24 +78,36 @@ func (c *importCommand) mapping() (*table.Mapping, error) {
 }
 
 // record writes readings and marks in order of time.
-func (c *importCommand) record(got *table.Imported, name string) error {
+func (c *importCommand) record(e *env, got *table.Imported, name string) error {
 	w, err := recording.Create(c.Out, recording.Header{Start: got.Start, Program: "judder " + version(), Port: "imported from " + name})
 	if err != nil {
 		return err
 	}
-	err = w.AppendAll(entriesOf(got))
-	if err != nil {
-		_ = w.Close("import failed") // the error that matters is the one being returned
-		return err
+	whole, ok := e.halves.begin(func() { _ = os.Remove(c.Out) })
+	if !ok {
+		return errEnded
 	}
-	return w.Close("import complete")
+	defer whole()
+	err = w.AppendAll(entriesOf(e.ctx, got))
+	if err == nil {
+		err = e.ended()
+	}
+	if err == nil {
+		return w.Close("import complete")
+	}
+	_ = w.Close("import failed") // the error that matters is the one being returned
+	_ = os.Remove(c.Out)
+	return err
 }
 
-// entriesOf gives readings and marks as entries, in order of time.
-func entriesOf(got *table.Imported) iter.Seq[recording.Entry] {
+// entriesOf gives readings and marks as entries, in order of time, until the context ends.
+func entriesOf(ctx context.Context, got *table.Imported) iter.Seq[recording.Entry] {
 	return func(yield func(recording.Entry) bool) {
 		marks := got.Marks
 		for _, s := range got.Samples {
+			if ctx.Err() != nil {
+				return
+			}
 			for len(marks) > 0 && marks[0].At <= s.At {
 				if !yield(recording.Truncate(entryOf(marks[0]))) {
 					return

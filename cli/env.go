@@ -24,6 +24,7 @@ type env struct {
 	ascii   bool      // the terminal shows nothing but ASCII
 	in      io.Reader // where a typed word comes from
 	said    sync.Map  // texts of sayOnce
+	halves  halves    // files that are not whole yet
 
 	computer
 }

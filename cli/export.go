@@ -56,7 +56,7 @@ func (c *exportCommand) Run(e *env) error {
 		if info, err := os.Stat(path); err == nil && info.IsDir() {
 			path = filepath.Join(path, c.fileName(files[0].path))
 		}
-		if err := writeNew(path, c.writes(sheet)); err != nil {
+		if err := e.halves.writeNew(path, c.writes(sheet)); err != nil {
 			return err
 		}
 		e.say("%s in %s", prose.Count(len(sheet.Samples), "reading", "readings"), path)
@@ -106,7 +106,7 @@ func (c *exportCommand) several(e *env, files []named, rate float64) error {
 		w := written{file: file, path: filepath.Join(c.Out, c.fileName(file.path))}
 		sheet, damage, err := sheetOf(file.path, rate)
 		if w.damage, w.err = damage, err; err == nil {
-			w.err = writeNew(w.path, c.writes(sheet))
+			w.err = e.halves.writeNew(w.path, c.writes(sheet))
 		}
 		return w
 	}

@@ -50,7 +50,7 @@ func (c *pictureCommand) Run(e *env) error {
 		_, err := e.out.Write(picture.Bytes())
 		return err
 	}
-	return writeNew(c.Out, given(picture.Bytes()))
+	return e.halves.writeNew(c.Out, given(picture.Bytes()))
 }
 
 func (c *pictureCommand) check() error {

@@ -77,7 +77,7 @@ func (c *reportCommand) Run(e *env) (err error) {
 	if err := p.WriteHTML(&html); err != nil {
 		return err
 	}
-	if err := writeNew(c.Out, given(html.Bytes())); err != nil {
+	if err := e.halves.writeNew(c.Out, given(html.Bytes())); err != nil {
 		return err
 	}
 	e.say("the paper %s the work is in %s (%d kB)", stage, c.Out, (html.Len()+999)/1000)
@@ -104,7 +104,7 @@ func (c *reportCommand) pdf(e *env) error {
 	if err != nil {
 		return fmt.Errorf("%w; open %s in any browser and print it to PDF", err, c.Out)
 	}
-	if err := writeNew(out, given(pdf)); err != nil {
+	if err := e.halves.writeNew(out, given(pdf)); err != nil {
 		return err
 	}
 	e.say("the PDF is in %s (%d kB)", out, (len(pdf)+999)/1000)

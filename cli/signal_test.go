@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -130,6 +131,50 @@ func TestDemo_IgnoresHangUp(t *testing.T) {
 	}
 	if err := endsBy(out, recording.WhyTime); err != nil {
 		t.Error(err)
+	}
+}
+
+// A command that holds no port ends at once too, here one that waits for its input, and leaves no file.
+func TestImport_EndsOnSignal(t *testing.T) {
+	t.Parallel()
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM} {
+		out := filepath.Join(t.TempDir(), "a.jsonl")
+		child := exec.CommandContext(t.Context(), self)
+		child.Env = append(os.Environ(), asJudder+"=import\n-\n--out\n"+out)
+		in, err := child.StdinPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
+		var said bytes.Buffer
+		child.Stderr = &said
+		if err := child.Start(); err != nil {
+			t.Fatal(err)
+		}
+		// More than a pipe holds (pipe(7): 64 KiB): once it is written the program reads, and has its signals.
+		if _, err := io.WriteString(in, "time_s,RPM\n"+strings.Repeat("0,800\n", 50000)); err != nil {
+			t.Fatal(err)
+		}
+		if err := child.Process.Signal(s); err != nil {
+			t.Fatal(err)
+		}
+		ended := make(chan error, 1)
+		go func() { ended <- child.Wait() }()
+		select {
+		case <-ended:
+		case <-time.After(time.Minute):
+			t.Fatalf("still running a minute after %v", s)
+		}
+		if code := child.ProcessState.ExitCode(); code != exitFailed || !strings.Contains(said.String(), "ended before it was done") {
+			t.Errorf("%v: exit code %d, %s", s, code, said.String())
+		}
+		if _, err := os.Stat(out); err == nil {
+			t.Errorf("%v: a recording is left", s)
+		}
+		_ = in.Close()
 	}
 }
 

@@ -32,11 +32,12 @@ func windowsOf(path string) tui.Exporter {
 		sheet.Samples = slices.DeleteFunc(sheet.Samples, func(s pids.Sample) bool { return s.At < from || s.At > to })
 		sheet.Marks = slices.DeleteFunc(sheet.Marks, func(m table.Mark) bool { return m.At < from || m.At > to })
 		name := freeWindow(path, from)
+		var files halves
 		csv := exportCommand{}
-		if err := writeNew(name+".csv", csv.writes(sheet)); err != nil {
+		if err := files.writeNew(name+".csv", csv.writes(sheet)); err != nil {
 			return "", err
 		}
-		if err := writeNew(name+".svg", given(picture)); err != nil {
+		if err := files.writeNew(name+".svg", given(picture)); err != nil {
 			return "", err
 		}
 		return filepath.Base(name) + ".csv and .svg", nil
