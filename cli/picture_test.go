@@ -34,7 +34,7 @@ func shaken(t *testing.T, note string) string {
 			signal pids.Signal
 			value  float64
 			every  int
-		}{{pids.RPM, 1700 + swing(at.Seconds()) + float64(i%5), 1}, {pids.VSS, 70, 6}, {pids.TP, 18, 6}, {pids.LoadPct, 30, 6}, {pids.ECT, 90, 60}} {
+		}{{pids.RPM, 1700 + swing(at.Seconds()) + float64(i*i%5), 1}, {pids.VSS, 70, 6}, {pids.TP, 18, 6}, {pids.LoadPct, 30, 6}, {pids.ECT, 90, 60}} {
 			if i%s.every == 0 {
 				put(recording.OfReading(pids.Sample{At: at, ECU: "7E8", Signal: s.signal, Value: s.value}))
 			}
