@@ -5,9 +5,11 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"os/signal"
+	"reflect"
 	"syscall"
 	"time"
 
@@ -88,7 +90,7 @@ func execute(e *env, args []string) (code int, err error) {
 	exited := -1
 	parser, err := kong.New(&g, kong.Name("judder"), kong.Description(description), kong.UsageOnError(),
 		kong.Writers(e.raw, e.rawErr), kong.Exit(func(code int) { exited = code }), kong.ConfigureHelp(kong.HelpOptions{Compact: true, NoExpandSubcommands: true}),
-		kong.Vars{"version": "judder " + version()})
+		kong.Vars{"version": "judder " + version()}, kong.KindMapper(reflect.String, kong.MapperFunc(asGiven)))
 	if err != nil {
 		return exitFailed, err
 	}
@@ -121,6 +123,17 @@ func execute(e *env, args []string) (code int, err error) {
 		return exitFailed, err
 	}
 	return exitOK, nil
+}
+
+// asGiven takes a text as it was given. The library's own way goes through JSON, which changes the name of a
+// file that is not UTF-8.
+func asGiven(ctx *kong.DecodeContext, target reflect.Value) error {
+	t, err := ctx.Scan.PopValue("string")
+	if err != nil {
+		return err
+	}
+	target.SetString(fmt.Sprint(t.Value))
+	return nil
 }
 
 // untilSignal is a context that a signal ends, with why as its cause.

@@ -6,11 +6,13 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
 	"testing/synctest"
 	"time"
+	"unicode/utf8"
 
 	"github.com/judder-obd/judder/pids/vehicle"
 )
@@ -207,5 +209,27 @@ func TestDocs_Profile(t *testing.T) {
 	}
 	if !whole {
 		t.Errorf("none of %d profiles has every part", len(blocks))
+	}
+}
+
+// A file's name need not be UTF-8: on Linux it is any bytes but 0 and a slash (POSIX.1-2017, Base
+// Definitions, 3.170). What is printed of it is text all the same.
+func TestFileName_NotUTF8(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("this system takes UTF-8 alone")
+	}
+	const name = "z\xff.jsonl"
+	dir := inFolder(t, map[string]string{"a.csv": "time_s,RPM\n0,800\n0.1,801\n"})
+	out := filepath.Join(dir, name)
+	if code, _, stderr := judder(t, "import", filepath.Join(dir, "a.csv"), "--out", out); code != exitOK || !utf8.ValidString(stderr) {
+		t.Fatalf("%d, %q", code, stderr)
+	}
+	if _, err := os.Stat(out); err != nil {
+		t.Error(err)
+	}
+	for _, args := range [][]string{{"review", out}, {"review", "--json", out}, {"export", out}} {
+		if code, stdout, stderr := judder(t, args...); code != exitOK || !utf8.ValidString(stdout+stderr) {
+			t.Errorf("%q: %d, %q%q", args, code, stdout, stderr)
+		}
 	}
 }
