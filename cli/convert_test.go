@@ -14,6 +14,7 @@ import (
 	"github.com/judder-obd/judder/fixtures"
 	"github.com/judder-obd/judder/pids"
 	"github.com/judder-obd/judder/session/table"
+	"github.com/judder-obd/judder/simcar/drivetrain"
 )
 
 // inFolder writes files into a new folder.
@@ -153,6 +154,28 @@ func tenASecond(read []pids.Sample) string {
 		}
 	}
 	return b.String()
+}
+
+// Simulated drives, at the rates of slow links and fast ones, lose no reading.
+func TestImport_SimulatedStaysWhole(t *testing.T) {
+	for _, script := range []drivetrain.Script{drivetrain.RoadTest, drivetrain.AlwaysShudders, drivetrain.BeltCar, drivetrain.Surge} {
+		for _, rate := range []float64{5, 60} {
+			trip := drivetrain.New(drivetrain.Spec{Seed: 5, Length: 2 * time.Minute, Script: script})
+			var b strings.Builder
+			b.WriteString("time_s,RPM\n")
+			rows := 0
+			for _, r := range trip.Readings(drivetrain.Real(rate, 3)) {
+				if r.Signal == drivetrain.RPM {
+					rows++
+					fmt.Fprintf(&b, "%.6f,%g\n", r.At.Seconds(), r.Value)
+				}
+			}
+			got, err := table.Import(strings.NewReader(b.String()), "a.csv", nil)
+			if err != nil || len(got.Samples) != rows || rows < 100 {
+				t.Errorf("%s at %g/s: %v, of %d rows %d are kept", script, rate, err, rows, len(got.Samples))
+			}
+		}
+	}
 }
 
 func TestImport_StandardInput(t *testing.T) {
