@@ -161,8 +161,11 @@ func TestImport_EndsOnSignal(t *testing.T) {
 		if err := child.Process.Signal(s); err != nil {
 			t.Fatal(err)
 		}
-		ended := make(chan error, 1)
-		go func() { ended <- child.Wait() }()
+		ended := make(chan struct{})
+		go func() {
+			_ = child.Wait() // its exit code is looked at below
+			close(ended)
+		}()
 		select {
 		case <-ended:
 		case <-time.After(time.Minute):
