@@ -40,10 +40,9 @@
 // Each look is kept with its engine load; u is the 65 % quantile of those of steady cruise within 6 % of
 // the load of now (12 % where there are few), or where there are few of those too, of all pulling. A
 // misfire that comes only under load is then the floor of that load. A look that shows a wave of 44 rpm
-// and more (E and E′, below, as the rule wants them) gives what the wave leaves, and no colour: a car
-// that always shakes does not hide behind its own shudder. A load that was never met is not judged yet
-// ([LoadNotLearnt]), unless a wave shows by itself: E′ ≥ 12 and 66 rpm. Looks of the last 3 s wait, and an
-// alarm drops them.
+// and more by itself (E′ ≥ 2, below) gives what the wave leaves, and no colour: a car that always shakes
+// does not hide behind its own shudder. A load that was never met is not judged yet ([LoadNotLearnt]),
+// unless E′ ≥ 12 and the wave has 66 rpm. Looks of the last 3 s wait, and an alarm drops them.
 //
 // # The evidence
 //
@@ -51,7 +50,7 @@
 // readings a second a sixth, up to 5.9 s. Each is explained twice, by least squares on the true times:
 //
 //	healthy  a + b·t + c·t²    or that and a wave of 0.2 to 0.75 Hz, which may drift,
-//	                           or that and 1 to 3 steps
+//	                           or that and a step
 //	shaking  a + b·t + c·t² + (A + A′·t)·cos 2πft + (B + B′·t)·sin 2πft      f from 1 to 6.5 Hz
 //	         and, with four readings to a cycle, + C·cos 4πft + D·sin 4πft
 //
@@ -61,14 +60,16 @@
 //	    '     '    \_/    '
 //	    |<--- 1.1 s · 1.4ᵏ ->|now
 //
-// With s readings beyond the parameters of shaking, and Q the sum of squares that an explanation leaves,
-// the evidence in natural units is
+// Three things tell how large the scatter is: the window; the floor, worth 12 readings; and the 3 s before
+// the window (16 readings at least), of which a parabola and a wave of the window's frequency, which may
+// drift, leave q, with p readings beyond those seven parameters. A burst stands out from a quiet run before it; a rough road that lasts does not. With s
+// readings beyond the parameters of shaking, and Q the sum of squares that an explanation leaves, the
+// evidence in natural units is
 //
-//	E  = (s + 12)/2 · ln((Q healthy + 12·u²) ÷ (Q shaking + 12·u²))
-//	E′ =  s/2       · ln( Q healthy          ÷  Q shaking         )
+//	E  = (s + 12 + p)/2 · ln((Q healthy + 12·u² + q) ÷ (Q shaking + 12·u² + q))
+//	E′ =            s/2 · ln( Q healthy              ÷  Q shaking             )
 //
-// E takes the floor as worth 12 readings, E′ does not know it: a rough road that begins now has much
-// E and little E′. A second and a third step cost 4.5 each.
+// E′ knows the window alone.
 //
 // A blow, a step at the edge or a lost reading can be fitted with a wave as well, but its evidence
 // is in one place. So 1.2 cycles, and 0.45 s at least, are taken out wherever they take most of
@@ -76,11 +77,12 @@
 //
 // # The rule
 //
-// A look passes when a window has E ≥ 13 (falling to 10.5 from 7 to 3 readings a second), E′ ≥ 2 and E
-// beside ≥ 5, its wave, before the ECU and the averaging made it smaller, is at least 44 rpm peak to
-// peak and 1.5 times the floor (as the peak to peak of a wave of that r.m.s.), and the swing lasts
-// 0.6 s. There is an alarm when two looks pass within 0.75 s, or when one has 5 more than it wants of
-// all three.
+// A look wants of one window E ≥ 14 (falling to 11 from 7 to 3 readings a second) and E beside ≥ 5, a
+// wave that, before the ECU and the averaging made it smaller, is at least 44 rpm peak to peak and 1.3
+// times the floor (as the peak to peak of a wave of that r.m.s.; not below 7 readings a second), and a
+// swing that lasts 0.6 s. What its
+// best window has beyond the nats that are wanted is the look's margin, −6 at least. There is an alarm
+// when the margins of the last three looks come to 0 or more together.
 //
 // Start, end and size of an event come from its envelope: about each reading, line and wave are
 // fitted to one period; the event lasts where that wave has half of its largest height.

@@ -1,6 +1,10 @@
 package detect
 
-import "math"
+import (
+	"math"
+
+	"github.com/judder-obd/judder/detect/series"
+)
 
 // windowsAt is how many windows end at each look. Where readings are scarce there is one more, of
 // 5.9 s (bench: about an eighth more bursts at 3 readings a second).
@@ -41,9 +45,9 @@ type fitted struct {
 	hz       float64
 	wave     float64 // rpm peak to peak, were it even all over the window
 	left     float64 // rpm r.m.s. that the wave leaves
-	evidence float64 // nats, with the floor's scatter
+	evidence float64 // nats, with the scatter as floor and readings before tell it
 	free     float64 // nats, with the scatter unknown
-	beside   float64 // nats, with the floor's scatter, without the blow that gives most of them
+	beside   float64 // nats, the same without the blow that gives most of them
 	healthy  healthy // the healthy explanation that is best
 	cycles   float64
 	wanted   float64 // nats that the rule wants of the evidence
@@ -56,18 +60,17 @@ type healthy uint8
 const (
 	parabola healthy = iota
 	slowlyWaving
-	steps
+	step
 )
 
-var healthyWords = [...]string{parabola: "parabola", slowlyWaving: "slow wave", steps: "steps"}
+var healthyWords = [...]string{parabola: "parabola", slowlyWaving: "slow wave", step: "step"}
 
 func (h healthy) String() string { return healthyWords[h] }
 
 // slowLess is by how much less evidence is wanted at slowestRate, nats, and falls to nothing at
-// slowRate: few readings hold little (bench, 52 h of both worlds: at 3 readings a second it finds a fifth
-// more bursts, and at 5 a twentieth, for .25 and .17 false alarms an hour more).
+// slowRate: few readings hold little (bench).
 const (
-	slowLess    = 2.5
+	slowLess    = 3
 	slowestRate = 3
 )
 
@@ -76,24 +79,36 @@ func (th *Tuning) wantedAt(rate float64) float64 {
 	return th.Wanted - slowLess*clampTo((slowRate-rate)/(slowRate-slowestRate), 0, 1)
 }
 
+// overUsual is how many times the floor a wave must be where engine speed is read at a rate. On a slow link
+// the floor of a car that always shakes holds its shake, and asks for nothing (bench).
+func (th *Tuning) overUsual(rate float64) float64 {
+	if rate < slowRate {
+		return 0
+	}
+	return th.OverUsual
+}
+
 // margin is by how much a window has more than the rule wants; below 0 it has less.
 func (f *fitted) margin(th *Tuning) float64 {
-	return min(f.evidence-f.wanted, f.free-th.WantedFree, f.beside-th.Beside)
+	return min(f.evidence-f.wanted, f.beside-th.Beside)
 }
 
 // weigher gives log-likelihood ratios of shaking against another explanation of the same window, by
 // what each leaves of the sum of squares.
 type weigher struct {
 	spare   float64 // readings beyond the parameters
-	worth   float64 // readings that the floor counts for
+	worth   float64 // readings' worth of what tells the scatter beside them
 	prior   float64 // their sum of squares
 	shaking float64 // what shaking leaves
 }
 
+// tell takes in what so many readings' worth of something else say of the scatter.
+func (w *weigher) tell(worth, sum float64) { w.worth, w.prior = w.worth+worth, w.prior+sum }
+
 // tiny keeps logarithms of what is explained without rest finite.
 const tiny = 1e-9
 
-// known is the ratio with the floor's scatter, nats.
+// known is the ratio with the scatter as it is known, nats.
 func (w *weigher) known(q float64) float64 {
 	return (w.spare + w.worth) / 2 * math.Log((q+w.prior+tiny)/(w.shaking+w.prior+tiny))
 }
@@ -103,26 +118,35 @@ func (w *weigher) free(q float64) float64 {
 	return w.spare / 2 * math.Log((q+tiny)/(w.shaking+tiny))
 }
 
-// against takes another healthy explanation that leaves q, at a price.
-func (f *fitted) against(w *weigher, q, price float64, name healthy) {
-	if e := w.known(q) + price; e < f.evidence {
+// against takes another healthy explanation that leaves q.
+func (f *fitted) against(w *weigher, q float64, name healthy) {
+	if e := w.known(q); e < f.evidence {
 		f.evidence, f.healthy = e, name
 	}
-	f.free = min(f.free, w.free(q)+price)
+	f.free = min(f.free, w.free(q))
 }
+
+// beforeParameters are those of the readings before a window: a parabola, and a wave of the window's
+// frequency, which may have been there before and drifts.
+const beforeParameters = 7
 
 // hopeless is taken off the evidence of a window that a parabola explains well enough, nats: the
 // other healthy explanations can only be better, and are not tried.
 const hopeless = 20
 
-// explain weighs a loaded window; see the package comment. usual is the floor, NaN when not known; rest
-// is scratch memory.
-func (w *window) explain(th *Tuning, usual, rate float64, rest *window) fitted {
+// explain weighs a loaded window; see the package comment. usual is the floor, NaN when not known; before
+// are the readings before the window; rest is scratch memory.
+func (w *window) explain(th *Tuning, usual, rate float64, before []series.Reading, rest *window) fitted {
 	top, kind := w.shaking(th, rate)
 	parameters := 3 + float64(kind.columns())
-	weigh := weigher{spare: max(1, float64(w.n)-parameters), worth: th.FloorWorth, shaking: w.total - top.part}
+	weigh := weigher{spare: max(1, float64(w.n)-parameters), shaking: w.total - top.part}
 	if !math.IsNaN(usual) {
-		weigh.prior = th.FloorWorth * usual * usual
+		weigh.tell(th.FloorWorth, th.FloorWorth*usual*usual)
+	}
+	if len(before) > beforeParameters {
+		rest.load(before, w.noise)
+		rest.aim(top.hz, 0)
+		weigh.tell(float64(rest.n-beforeParameters), rest.total-rest.explained(drifting))
 	}
 	f := fitted{span: w.span, hz: top.hz, cycles: top.hz * w.span, left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
 	shown := averaged(top.hz, averagedOver) * meanOf(top.hz, 1/rate, th.Near)
@@ -132,10 +156,8 @@ func (w *window) explain(th *Tuning, usual, rate float64, rest *window) fitted {
 		f.evidence, f.free = f.evidence-hopeless, f.free-hopeless
 		return f
 	}
-	f.against(&weigh, w.total-w.best(slowestHz, th.SlowHz, drifting).part, 0, slowlyWaving)
-	for k, part := range w.steps() {
-		f.against(&weigh, w.total-part, float64(k)*th.StepPrice, steps)
-	}
+	f.against(&weigh, w.total-w.best(slowestHz, th.SlowHz, drifting).part, slowlyWaving)
+	f.against(&weigh, w.total-w.steps()[0], step)
 	if f.margin(th) >= 0 {
 		w.solveFor(top.hz, kind)
 		f.beside = w.besideBlow(max(th.BlowSeconds, th.BlowCycles/top.hz), weigh, rest)

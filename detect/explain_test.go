@@ -8,19 +8,20 @@ import (
 	"github.com/judder-obd/judder/detect/series"
 )
 
-// The evidence is the least of four, each by gonum: shaking is weighed against a slow wave, tried in steps of 1/100
-// Hz, and against one, two and three steps; the second and the third step have a price. The wave is as high as it
+// The evidence is the least of two, each by gonum: shaking is weighed against a slow wave, tried in steps of 1/100
+// Hz, and against a step. Floor and readings before tell the scatter: these by what a parabola and the wave of the
+// window leave of them, seven parameters. The wave is as high as it
 // was before the ECU averaged it (sin x/x) and before two readings became one (the cosine of half the angle between
 // them).
 func TestExplainAgainstGonum(t *testing.T) {
 	th := limits
-	th.Wanted, th.WantedFree, th.Beside, th.FloorWorth, th.StepPrice, th.LowHz, th.HighHz, th.SlowHz = 5, 2, 1, 10, 4, 1, 6.5, 0.75
+	th.Wanted, th.Beside, th.FloorWorth, th.LowHz, th.HighHz, th.SlowHz = 5, 1, 10, 1, 6.5, 0.75
 	const rate, hz, size, usual, n = 20.0, 3.0, 100.0, 6.0, 61
 	for name, other := range map[string]func(t float64) float64{
 		"nothing else": func(float64) float64 { return 0 },
 		"slow wave":    func(x float64) float64 { return 100 * math.Sin(2*math.Pi*0.55*x) },
-		"steps": func(x float64) float64 {
-			if x > 1.02 && x < 2.02 {
+		"step": func(x float64) float64 {
+			if x > 1.02 {
 				return 200
 			}
 			return 0
@@ -32,9 +33,14 @@ func TestExplainAgainstGonum(t *testing.T) {
 			x := float64(i) / rate
 			w[i] = series.Reading{T: 60 + x, V: 1700 + size/2*math.Sin(2*math.Pi*hz*x) + other(x) + 4*r.NormFloat64()}
 		}
+		before := make([]series.Reading, 40)
+		for i := range before {
+			x := float64(i-len(before)) / rate
+			before[i] = series.Reading{T: 60 + x, V: 1700 + size/4*math.Sin(2*math.Pi*hz*x) + 30*x*x + 7*r.NormFloat64()}
+		}
 		var f, rest window
 		f.load(w, &white)
-		got := f.explain(&th, usual, rate, &rest)
+		got := f.explain(&th, usual, rate, before, &rest)
 		if name == "nothing else" {
 			shown := math.Sin(math.Pi*hz*averagedOver) / (math.Pi * hz * averagedOver) * math.Cos(math.Pi*hz/rate)
 			if !(math.Abs(got.hz-hz) <= 0.1) || !(math.Abs(got.wave*shown/size-1) <= 0.03) || !(math.Abs(got.cycles-3*got.hz) <= 1e-9) {
@@ -49,13 +55,13 @@ func TestExplainAgainstGonum(t *testing.T) {
 			slow = min(slow, generalised(t, cov, columnsOf(w, float64(k)/100, drifting), values(w)))
 		}
 		left := stepwise(t, w, white)
+		prior := 10*usual*usual + generalised(t, covariance(before, white), columnsOf(before, got.hz, drifting), values(before))
+		worth := 10 + float64(len(before)-7)
 		evidence, free, best := math.Inf(1), math.Inf(1), parabola
-		for k, q := range []float64{slow, left[0], left[1], left[2]} {
-			price := th.StepPrice * float64(max(0, k-1))
-			e := (spare+10)/2*math.Log((q+10*usual*usual)/(shaking+10*usual*usual)) + price
-			free = min(free, spare/2*math.Log(q/shaking)+price)
-			if e < evidence {
-				evidence, best = e, [...]healthy{slowlyWaving, steps, steps, steps}[k]
+		for k, q := range []float64{slow, left[0]} {
+			free = min(free, spare/2*math.Log(q/shaking))
+			if e := (spare + worth) / 2 * math.Log((q+prior)/(shaking+prior)); e < evidence {
+				evidence, best = e, [...]healthy{slowlyWaving, step}[k]
 			}
 		}
 		if best.String() != name || got.healthy != best || !(math.Abs(got.evidence-evidence) <= 0.1) || !(math.Abs(got.free-free) <= 0.1) || !(math.Abs(got.left*got.left*spare/shaking-1) <= 1e-3) {
@@ -120,7 +126,7 @@ func TestExplain_Swing(t *testing.T) {
 // leaves in the window where that is least. A wave that is too small gives the floor nothing.
 func TestExplain_Least(t *testing.T) {
 	th := limits
-	th.Shortest, th.Longer, th.Least, th.LeastRPM, th.WantedFree, th.Wanted, th.Beside = 1, 1.5, 11, 44, 1, 5, 1
+	th.Shortest, th.Longer, th.Least, th.LeastRPM, th.Wanted, th.Beside = 1, 1.5, 11, 44, 5, 1
 	wave := func(size float64) func(float64) float64 {
 		return func(x float64) float64 { return size / 2 * math.Sin(2*math.Pi*1.6*x) }
 	}
@@ -154,7 +160,7 @@ func TestExplain_Least(t *testing.T) {
 // A swing passes that lasts as long as it must; and one under a new load is weighed against a limit of its own.
 func TestExplain_Lasts(t *testing.T) {
 	th := limits
-	th.WantedFree, th.Wanted, th.Beside, th.Lasts, th.LeastRPM = 1, 5, 1, 0, 44
+	th.Wanted, th.Beside, th.Lasts, th.LeastRPM = 5, 1, 0, 44
 	swing := func(x float64) float64 {
 		if x < 8 {
 			return 0

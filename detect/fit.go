@@ -10,8 +10,8 @@ import (
 // 70 ms apart at least, so that the longest window of the evidence has about 60.
 const mostReadings = 128
 
-// mostSteps is how many steps may explain a window instead of a wave.
-const mostSteps = 3
+// mostSteps is how many steps are tried in a window.
+const mostSteps = 2
 
 // window is a stretch of readings without its parabola, ready to be explained by waves and steps,
 // all by least squares on the true times. It holds scratch memory only.
@@ -275,33 +275,24 @@ func (w *window) height() float64 {
 	return math.Sqrt(max(0, sum/n-mean*mean/n/n)) * sineRatio
 }
 
-// steps returns the sums of squares that one, two and three steps explain, each put where it helps
-// most beside those before: changes of gear or of lock-up. Three steps all one way are a saw with
-// ramps between, and no gears: the third does not count.
+// steps returns the sums of squares that one and two steps explain, the second put where it helps most
+// beside the first: changes of gear or of lock-up.
 func (w *window) steps() (part [mostSteps]float64) {
 	copy(w.left[:w.n], w.v[:w.n])
-	up, down := false, false
 	explained := 0.0
 	for k := range mostSteps {
-		gain, at, rises := w.bestStep(3 + k)
-		if at == 0 {
-			part[k] = explained
-			continue
+		if gain, at := w.bestStep(3 + k); at > 0 {
+			w.putStep(3+k, at)
+			explained += gain
 		}
-		w.putStep(3+k, at)
-		explained += gain
 		part[k] = explained
-		up, down = up || rises, down || !rises
-		if k == mostSteps-1 && (!up || !down) {
-			part[k] = part[k-1]
-		}
 	}
 	return part
 }
 
 // bestStep returns how much one more step explains beside the first cols columns, and the last
-// reading before it, 0 where no step explains more, and whether it rises.
-func (w *window) bestStep(cols int) (gain float64, at int, rises bool) {
+// reading before it, 0 where no step explains more.
+func (w *window) bestStep(cols int) (gain float64, at int) {
 	x := w.step[:w.n]
 	for i := 1; i < w.n-2; i++ {
 		w.makeStep(x, i)
@@ -312,10 +303,10 @@ func (w *window) bestStep(cols int) (gain float64, at int, rises bool) {
 			s -= y * y
 		}
 		if s > 0.02*whole && over*over > gain*s {
-			gain, at, rises = over*over/s, i, over > 0
+			gain, at = over*over/s, i
 		}
 	}
-	return gain, at, rises
+	return gain, at
 }
 
 // makeStep makes the step behind reading at, whitened.

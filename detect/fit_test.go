@@ -176,12 +176,12 @@ func TestWaveIsFound(t *testing.T) {
 		w := uneven(r, 32, func(t float64) float64 { return 1700 + 50*math.Sin(2*math.Pi*hz*t) + 4*r.NormFloat64() })
 		var f, rest window
 		f.load(w, &usualNoise)
-		got := f.explain(&standard, 4, 10, &rest)
+		got := f.explain(&standard, 4, 10, nil, &rest)
 		if math.Abs(got.hz-hz) > 0.15 || math.Abs(got.wave*averaged(hz, averagedOver)-100) > 12 || got.margin(&standard) < 0 {
 			t.Errorf("%v Hz: %+v", hz, got)
 		}
 		f.load(w, &white)
-		if got := f.explain(&standard, 4, 10, &rest); got.left < 3 || got.left > 5 || !(math.Abs(got.cycles-got.hz*(w[len(w)-1].T-w[0].T)) <= 1e-9) {
+		if got := f.explain(&standard, 4, 10, nil, &rest); got.left < 3 || got.left > 5 || !(math.Abs(got.cycles-got.hz*(w[len(w)-1].T-w[0].T)) <= 1e-9) {
 			t.Errorf("%v Hz: %v rpm are left of 4, %v cycles", hz, got.left, got.cycles)
 		}
 	}
@@ -217,7 +217,7 @@ func TestEvidencePartsWaveFromWhatItIsNot(t *testing.T) {
 			}
 			var f, rest window
 			f.load(w, &usualNoise)
-			x := f.explain(&standard, 4, 10, &rest)
+			x := f.explain(&standard, 4, 10, nil, &rest)
 			if (x.margin(&standard) > 0 && x.wave > standard.LeastRPM) == c.yes {
 				right++
 			}
@@ -231,7 +231,7 @@ func TestEvidencePartsWaveFromWhatItIsNot(t *testing.T) {
 func TestWindowOfNothing(t *testing.T) {
 	var f, rest window
 	f.load([]series.Reading{{T: 1, V: 5}, {T: 2, V: 5}, {T: 3, V: 5}}, &usualNoise)
-	if x := f.explain(&standard, 4, 10, &rest); x.evidence > 0 || x.wave != 0 {
+	if x := f.explain(&standard, 4, 10, nil, &rest); x.evidence > 0 || x.wave != 0 {
 		t.Errorf("%+v", x)
 	}
 }
@@ -298,7 +298,7 @@ func TestPublishedFrequencies(t *testing.T) {
 			}
 			var f, rest window
 			f.load(w, &usualNoise)
-			if x := f.explain(&standard, 5, 10, &rest); x.margin(&standard) > 0 && x.wave > standard.LeastRPM {
+			if x := f.explain(&standard, 5, 10, nil, &rest); x.margin(&standard) > 0 && x.wave > standard.LeastRPM {
 				found++
 			}
 		}

@@ -18,7 +18,7 @@ const (
 
 func newLook(t float64) look {
 	nan := math.NaN()
-	return look{t: t, usual: nan, rms: nan, limit: nan, smallest: nan, swing: nan, scatter: nan}
+	return look{t: t, margin: math.Inf(-1), usual: nan, rms: nan, limit: nan, smallest: nan, swing: nan, scatter: nan}
 }
 
 // look looks at the windows that end at t.
@@ -127,13 +127,27 @@ func (d *Detector) measure(e *look, why Reason) {
 	}
 	e.colour = d.floor.colour(load, th)
 	e.usual = d.floor.usual(load, e.colour, th)
-	e.limit = max(th.LeastRPM, th.OverUsual*sineRatio*e.usual) // NaN while the floor is not known
+	e.limit = max(th.LeastRPM, th.overUsual(d.in.rate())*sineRatio*e.usual) // NaN while the floor is not known
 	if d.conditions.demand() == nil {
 		e.limit *= noDemandMore
 	}
 	e.smallest = smallestMore * max(e.limit, e.visible()) / shownShare(e.readings)
 	d.explain(e)
 }
+
+// before returns the readings of some seconds before t; a slow link takes longer to give enough.
+func (d *Detector) before(t float64) []series.Reading {
+	w := d.in.rpm.Since(max(t-max(d.th.Before, beforeReadings*d.in.interval), d.cut()))
+	n := 0
+	for n < len(w) && w[n].T < t {
+		n++
+	}
+	return w[:n]
+}
+
+// beforeReadings is how many usual intervals the time before a window has at least: a parabola and a wave
+// that drifts have seven parameters (chosen).
+const beforeReadings = 16
 
 // noDemandMore is by how much the limit is larger where neither throttle nor pedal is read (chosen).
 const noDemandMore = 1.5
@@ -173,9 +187,9 @@ func (d *Detector) explain(e *look) {
 			continue
 		}
 		d.fit.load(w, &d.noises[e.colour])
-		f := d.fit.explain(th, e.usual, rate, &d.rest)
+		f := d.fit.explain(th, e.usual, rate, d.before(w[0].T), &d.rest)
 		m := f.margin(th)
-		if f.free >= th.WantedFree && f.wave >= th.LeastRPM && !(f.left >= e.scatter) {
+		if f.free >= ownWave && f.wave >= th.LeastRPM && !(f.left >= e.scatter) {
 			e.scatter = f.left
 		}
 		if !d.largeEnough(e, &f) {
@@ -188,17 +202,26 @@ func (d *Detector) explain(e *look) {
 	if e.fit.wave > 0 {
 		e.swing = e.fit.wave
 	}
-	e.margin = best
-	e.passed = e.margin >= 0
-	if e.passed {
-		d.trace(e)
-		e.passed = e.last-e.first >= th.Lasts
+	least := th.LookLeast
+	if math.IsNaN(e.usual) {
+		least = 0 // what other looks have to spare does not make up for a floor
 	}
+	e.margin = math.Inf(-1)
+	if best >= least {
+		if d.trace(e); e.last-e.first >= th.Lasts {
+			e.margin = best
+		}
+	}
+	e.passed = e.margin >= 0
 	if e.passed && math.IsNaN(e.limit) {
 		e.limit = aloneOver * th.LeastRPM
 		e.smallest = smallestMore * e.limit / shownShare(e.readings)
 	}
 }
+
+// ownWave is the evidence of its own, nats, from which a window shows a wave that the floor does not learn
+// (bench).
+const ownWave = 2
 
 // Under a load that was never met a wave that the readings show by themselves counts all the same:
 // with so much evidence of its own, and so many times the least wave (bench).

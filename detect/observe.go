@@ -80,8 +80,8 @@ func (d observer) observeSlow(e *look) bool {
 		return false
 	}
 	quick := d.fit.best(th.LowHz, th.HighHz, drifting)
-	steps := d.fit.steps()
-	if quick.part > slow.part || steps[1] > slow.part {
+	twoSteps := d.fit.steps()[1]
+	if quick.part > slow.part || twoSteps > slow.part {
 		return false
 	}
 	d.seen.slows++

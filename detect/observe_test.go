@@ -57,7 +57,7 @@ func TestObserveRough(t *testing.T) {
 		{"floor of 9.9", [3]int{20}, with(func(e *look) { e.usual = 9.9 }), Judged, 0, 1}, // 2·2·√2·9.9 = 56
 		{"floor of 10.1", [3]int{20}, with(func(e *look) { e.usual = 10.1 }), Judged, 0, 0},
 		{"floor not known", [3]int{20}, with(func(e *look) { e.usual = math.NaN() }), Judged, 0, 0},
-		{"steps", [3]int{20}, with(func(e *look) { e.fit.healthy = steps }), Judged, 0, 0},
+		{"a step", [3]int{20}, with(func(e *look) { e.fit.healthy = step }), Judged, 0, 0},
 		{"shudder", [3]int{20}, with(func(e *look) { e.passed = true }), Judged, 0, 0},
 		{"not judged", [3]int{20}, rough, ThrottleMoving, 0, 0},
 		{"2.5 s after an event", [3]int{20}, rough, Judged, 2.5, 1},

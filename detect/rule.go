@@ -4,35 +4,44 @@ import "math"
 
 // rule is what an alarm needs beside the look of now.
 type rule struct {
-	lookT     float64 // s, last look
-	passT     float64 // s, last look that passed
-	alarmT    float64 // s, last alarm
-	movedT    float64 // s, the demand was last seen moving or closed
-	steppedT  float64 // s, the ratio last stepped
-	learnLess float64 // s in which the floor learnt nothing
-	rough     int     // looks running over the limit without a wave, steps or a slow wave
+	lookT     float64            // s, last look
+	margins   [mostLooks]float64 // nats, of the last looks
+	alarmT    float64            // s, last alarm
+	movedT    float64            // s, the demand was last seen moving or closed
+	steppedT  float64            // s, the ratio last stepped
+	learnLess float64            // s in which the floor learnt nothing
+	rough     int                // looks running over the limit without a wave, steps or a slow wave
 }
+
+// mostLooks is how many looks may have a say in an alarm.
+const mostLooks = 6
 
 func newRule() rule {
 	old := math.Inf(-1)
-	return rule{lookT: old, passT: old, alarmT: old, movedT: old, steppedT: old}
+	r := rule{alarmT: old, movedT: old, steppedT: old}
+	r.restart(old)
+	return r
 }
 
 // restart forgets what the looks before a gap of the link showed.
 func (r *rule) restart(t float64) {
-	r.lookT, r.passT, r.rough = t, math.Inf(-1), 0
+	r.lookT, r.rough = t, 0
+	for i := range r.margins {
+		r.margins[i] = math.Inf(-1)
+	}
 }
 
-// decide reports whether there is an alarm after this look: two looks passed within a short time, or
-// this one with much to spare.
+// decide reports whether there is an alarm after this look: the last few have together what the rule
+// wants.
 func (d *Detector) decide(e *look) bool {
 	r, th := &d.rule, d.th
-	if !e.passed {
-		return false
+	copy(r.margins[1:], r.margins[:])
+	r.margins[0] = e.margin
+	sum := 0.0
+	for _, m := range r.margins[:int(th.Looks)] {
+		sum += max(m, th.LookLeast)
 	}
-	before := r.passT
-	r.passT = e.t
-	return e.t-before <= th.Within || e.margin >= th.Once
+	return sum >= 0 && e.margin >= th.LookLeast
 }
 
 // conclude decides about the alarm and keeps the books.

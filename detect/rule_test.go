@@ -8,26 +8,34 @@ import (
 	"github.com/judder-obd/judder/detect/series"
 )
 
-// Two looks that pass within the time are an alarm; one alone is when it has much to spare, and one that
-// does not pass never is.
+// The last three looks are an alarm when they have together what is wanted. One that shows nothing counts for
+// the least, but an alarm it never is.
 func TestDecide(t *testing.T) {
+	th := limits
+	th.Looks, th.LookLeast = 3, -6
+	none := math.Inf(-1)
 	for _, c := range []struct {
-		name   string
-		before float64 // s, when a look passed before
-		passed bool
-		margin float64
-		want   bool
+		name  string
+		looks []float64 // nats beyond what is wanted, the last one last
+		want  bool
 	}{
-		{"the first", math.Inf(-1), true, 1, false},
-		{"the second, soon", 9.5, true, 1, true},
-		{"the second, at the last moment", 10 - standard.Within, true, 1, true},
-		{"the second, late", 9.1, true, 1, false},
-		{"one with much to spare", math.Inf(-1), true, standard.Once, true},
-		{"one that lacks size", 9.8, false, 9, false},
+		{"all have enough", []float64{0, 0, 0}, true},
+		{"one has not, and the others make up for it", []float64{2, -3, 1}, true},
+		{"nor do they", []float64{2, -3.1, 1}, false},
+		{"the first, with little to spare", []float64{11.9}, false},
+		{"the first, with much", []float64{12}, true},
+		{"two after nothing", []float64{none, 3, 3}, true},
+		{"much against it counts as the least", []float64{-50, 3, 3}, true},
+		{"a fourth before is over", []float64{9, 0, 0, -1}, false},
+		{"nothing now", []float64{20, 20, none}, false},
+		{"the least now", []float64{20, 20, -6}, true},
+		{"less than the least now", []float64{20, 20, -6.1}, false},
 	} {
-		d := New()
-		d.rule.passT = c.before
-		if got := d.decide(&look{t: 10, passed: c.passed, margin: c.margin}); got != c.want {
+		d, got := newWith(&th), false
+		for _, m := range c.looks {
+			got = d.decide(&look{margin: m})
+		}
+		if got != c.want {
 			t.Errorf("%s: alarm %v", c.name, got)
 		}
 	}
@@ -47,28 +55,31 @@ func TestNear(t *testing.T) {
 
 // Less evidence is wanted of a slow link, and all of it from slowRate on.
 func TestWantedAt(t *testing.T) {
-	for _, c := range []struct{ rate, want float64 }{{2.7, 10.5}, {3, 10.5}, {5, 11.75}, {7, 13}, {20, 13}} {
+	for _, c := range []struct{ rate, want float64 }{{2.7, 11}, {3, 11}, {5, 12.5}, {7, 14}, {20, 14}} {
 		if got := standard.wantedAt(c.rate); !(math.Abs(got-c.want) <= 1e-9) {
 			t.Errorf("%v a second: %v nats, want %v", c.rate, got, c.want)
 		}
 	}
 }
 
-// Each healthy explanation counts by what it leaves and costs; the best of them stands against shaking.
-// Worked by hand: (6+12)/2·ln((q+1200)/(900+1200)) and 6/2·ln(q/900).
+// Each healthy explanation counts by what it leaves; the best of them stands against shaking. Floor and
+// readings before tell of the scatter as much as they are worth. Worked by hand:
+// (6+12)/2·ln((q+1200)/(900+1200)) and 6/2·ln(q/900).
 func TestAgainst(t *testing.T) {
-	w := weigher{spare: 6, worth: 12, prior: 1200, shaking: 900}
+	w := weigher{spare: 6, shaking: 900}
+	w.tell(8, 1000)
+	w.tell(4, 200)
 	f := fitted{evidence: w.known(9000), free: w.free(9000)}
 	if !(math.Abs(f.evidence-9*math.Log(10200./2100)) <= 1e-9) || !(math.Abs(f.free-3*math.Log(10)) <= 1e-9) {
 		t.Fatalf("%v and %v nats", f.evidence, f.free)
 	}
-	f.against(&w, 20000, 0, slowlyWaving)
-	f.against(&w, 9000, 0, slowlyWaving)
+	f.against(&w, 20000, slowlyWaving)
+	f.against(&w, 9000, slowlyWaving)
 	if f.healthy != parabola {
 		t.Error("an explanation counts that is worse, or no better")
 	}
-	f.against(&w, 3000, 2, steps)
-	if f.healthy != steps || !(math.Abs(f.evidence-(9*math.Log(2)+2)) <= 1e-9) || !(math.Abs(f.free-(3*math.Log(10./3)+2)) <= 1e-9) {
+	f.against(&w, 3000, step)
+	if f.healthy != step || !(math.Abs(f.evidence-9*math.Log(2)) <= 1e-9) || !(math.Abs(f.free-3*math.Log(10./3)) <= 1e-9) {
 		t.Errorf("%v and %v nats against %v", f.evidence, f.free, f.healthy)
 	}
 	if exact := (weigher{spare: 6, worth: 12}); exact.known(0) != 0 || exact.free(0) != 0 { // both leave nothing: neither is better
@@ -76,13 +87,12 @@ func TestAgainst(t *testing.T) {
 	}
 }
 
-// What a window has beyond the rule is what it has least of, of evidence, evidence of its own and evidence beside
-// the blow.
+// What a window has beyond the rule is what it has least of, of evidence and evidence beside the blow.
 func TestMargin(t *testing.T) {
 	th := limits
-	th.WantedFree, th.Beside = 3, 6
-	for _, c := range []struct{ evidence, free, beside, want float64 }{{15, 9, 10, 4}, {20, 5, 10, 2}, {20, 9, 7, 1}, {10, 9, 10, -1}, {20, 2, 10, -1}, {20, 9, 5, -1}} {
-		if got := (&fitted{evidence: c.evidence, free: c.free, beside: c.beside, wanted: 11}).margin(&th); got != c.want {
+	th.Beside = 6
+	for _, c := range []struct{ evidence, beside, want float64 }{{15, 10.5, 4}, {20, 7, 1}, {10, 10, -1}, {20, 5, -1}} {
+		if got := (&fitted{evidence: c.evidence, beside: c.beside, wanted: 11}).margin(&th); got != c.want {
 			t.Errorf("%+v: %v nats", c, got)
 		}
 	}
@@ -95,12 +105,15 @@ func TestWindowsAt(t *testing.T) {
 	}
 }
 
-// A look that passed before a gap of the link is no first of two.
+// Looks before a gap of the link have no say after it.
 func TestRestart(t *testing.T) {
-	d := newWith(&limits)
-	d.rule.passT, d.rule.rough = 9.9, 3
+	th := limits
+	th.Looks, th.LookLeast = 3, -6
+	d := newWith(&th)
+	d.decide(&look{margin: 40})
+	d.rule.rough = 3
 	d.rule.restart(10)
-	if d.rule.lookT != 10 || d.rule.rough != 0 || d.decide(&look{t: 10.1, passed: true, margin: d.th.Once - 1}) {
+	if d.rule.lookT != 10 || d.rule.rough != 0 || d.decide(&look{t: 10.1, margin: 11}) {
 		t.Errorf("%+v", d.rule)
 	}
 }

@@ -17,7 +17,7 @@ import (
 //
 // "Without" is what comes of leaving the number out: false alarms and bursts found, 34 h of both worlds
 // at 10 readings a second, tuning seeds from 20000; with all, 5 and 385 of 440.
-// RatioMove, StepPrice and the sixth window are for slower links.
+// RatioMove and the sixth window are for slower links.
 type Tuning struct {
 	Conditions
 	Evidence
@@ -54,20 +54,19 @@ type Evidence struct {
 	Wander        float64 // s, how long the wander of engine speed is remembered (bench: the likeliest of .25 to 2 s, on 1200 stretches of cruise in both worlds); without a memory of either: 5, 361
 	Smooth        float64 // s, over which the wander is smooth (trade: an ECU averages up to 0.1 s; bench: the likeliest of 1 to 500 ms)
 	FloorWorth    float64 // readings that the floor counts for (bench); without: 1, 321
-	StepPrice     float64 // nats that a second and a third step cost: two parameters each, about ln N (bench); without: one step alone: 5, 388
+	Before        float64 // s before a window that tell its scatter, too (bench)
 }
 
 // Rule are the numbers of the alarm and of the verdict.
 type Rule struct {
 	Wanted      float64 // nats with the floor known, less below 7 readings a second (bench); without: 8 nats: 11, 396
-	WantedFree  float64 // nats with the scatter unknown, from which the readings themselves show a wave (bench); without: 6, 390
 	Beside      float64 // nats that stay without the blow that gives most of them (bench); without: 14, 391
 	BlowCycles  float64 // cycles that a blow has most of its height: a mode of the drive line damped by a tenth to a fifth of the critical loses a half to three quarters in a cycle (trade; bench), and
 	BlowSeconds float64 // s that it has at least: a step of the pedal rings so long (trade: 0.5 to 1.5 s with its decay; bench: on drives with steps of 2 % and more 8 false alarms instead of 19, 1509 bursts instead of 1513)
 	LeastRPM    float64 // rpm peak to peak that a wave has at least (bench); without: 20 rpm: 23, 393
 	OverUsual   float64 // times the floor (bench); without: 8, 390
-	Within      float64 // s, two looks must pass (bench); without: one look alone: 14, 399
-	Once        float64 // nats more than wanted, with which one look is enough (bench); without: two looks always: 4, 384, and 0.1 s later
+	Looks       float64 // looks that must have together what is wanted (bench)
+	LookLeast   float64 // nats beyond what is wanted that a look counts for at least (bench)
 	Lasts       float64 // s that a swing lasts at least (trade: the ring after a tip-in lasts 0.5 to 1.5 with its decay; bench); without: 5, 387
 	Join        float64 // s, events closer than this are one (bench)
 	NoneSeconds float64 // s judged before "no shudder" may be said (chosen)
@@ -85,10 +84,10 @@ var standard = Tuning{
 	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 3.5, DemandOver: 1.5, RatioMove: 0.14, Cut: 0.5},
 	Evidence: Evidence{
 		FloorSpan: 1.6, FloorReadings: 8, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10, Shortest: 1.1, Longer: 1.4, Least: 11,
-		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Wander: 0.7, Smooth: 0.08, FloorWorth: 12, StepPrice: 4.5,
+		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Wander: 0.7, Smooth: 0.08, FloorWorth: 12, Before: 3,
 	},
 	Rule: Rule{
-		Wanted: 13, WantedFree: 2, Beside: 5, BlowCycles: 1.2, BlowSeconds: 0.45, LeastRPM: 44, OverUsual: 1.5, Within: 0.75, Once: 5,
+		Wanted: 14, Beside: 5, BlowCycles: 1.2, BlowSeconds: 0.45, LeastRPM: 44, OverUsual: 1.3, Looks: 3, LookLeast: -6,
 		Lasts: 0.6, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 15,
 	},
 }
