@@ -131,7 +131,7 @@ func TestDrive_HungUp(t *testing.T) {
 		}
 	}()
 	out := filepath.Join(t.TempDir(), "none.jsonl")
-	code, _, stderr := judder(t, "drive", "--port", "tcp://"+l.Addr().String(), "--headless", "--for", "5s", "--out", out)
+	code, _, stderr := judder(t, "drive", "--port", "tcp://"+l.Addr().String(), "--headless", "--for", "1m", "--out", out)
 	if code != exitFailed || !strings.Contains(stderr, "check host and port") || !strings.Contains(stderr, l.Addr().String()) {
 		t.Errorf("%d: %s", code, stderr)
 	}
