@@ -23,7 +23,6 @@ func TestInquiry_EagerAdapter(t *testing.T) {
 		synctest.Test(t, func(t *testing.T) {
 			start := time.Now()
 			var served sync.WaitGroup
-			defer served.Wait()
 			asked := 0
 			err := Run(t.Context(), adapter.Config{
 				Open: e.Open(&served), Bauds: []int{38400}, Name: "test",
@@ -37,6 +36,7 @@ func TestInquiry_EagerAdapter(t *testing.T) {
 				}
 				return nil
 			})
+			served.Wait()
 			bad, most := e.Forbidden(), 0
 			if e.Spaces && e.Loses > lead {
 				most = 1
