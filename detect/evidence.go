@@ -143,7 +143,9 @@ func (w *window) explain(th *Tuning, usual, rate float64, before []series.Readin
 	if !math.IsNaN(usual) {
 		weigh.tell(th.FloorWorth, th.FloorWorth*usual*usual)
 	}
-	if len(before) > beforeParameters {
+	most := weigh // were the run before without any scatter
+	most.tell(float64(max(0, len(before)-beforeParameters)), 0)
+	if len(before) > beforeParameters && most.known(w.total) >= th.wantedAt(rate) {
 		rest.load(before, w.noise)
 		rest.aim(top.hz, 0)
 		weigh.tell(float64(rest.n-beforeParameters), rest.total-rest.explained(drifting))
