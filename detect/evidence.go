@@ -159,7 +159,7 @@ func (w *window) explain(th *Tuning, usual, rate float64, before []series.Readin
 		return f
 	}
 	f.against(&weigh, w.total-w.best(slowestHz, th.SlowHz, drifting).part, slowlyWaving)
-	f.against(&weigh, w.total-w.steps()[0], step)
+	f.against(&weigh, w.total-w.steps(1), step)
 	if f.margin(th) >= 0 {
 		w.solveFor(top.hz, kind)
 		f.beside = w.besideBlow(max(th.BlowSeconds, th.BlowCycles/top.hz), weigh, rest)

@@ -275,17 +275,15 @@ func (w *window) height() float64 {
 	return math.Sqrt(max(0, sum/n-mean*mean/n/n)) * sineRatio
 }
 
-// steps returns the sums of squares that one and two steps explain, the second put where it helps most
-// beside the first: changes of gear or of lock-up.
-func (w *window) steps() (part [mostSteps]float64) {
+// steps returns the sum of squares that n steps explain, at most mostSteps, each put where it helps most
+// beside those before: changes of gear or of lock-up.
+func (w *window) steps(n int) (part float64) {
 	copy(w.left[:w.n], w.v[:w.n])
-	explained := 0.0
-	for k := range mostSteps {
+	for k := range n {
 		if gain, at := w.bestStep(3 + k); at > 0 {
 			w.putStep(3+k, at)
-			explained += gain
+			part += gain
 		}
-		part[k] = explained
 	}
 	return part
 }

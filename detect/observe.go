@@ -80,8 +80,7 @@ func (d observer) observeSlow(e *look) bool {
 		return false
 	}
 	quick := d.fit.best(th.LowHz, th.HighHz, drifting)
-	twoSteps := d.fit.steps()[1]
-	if quick.part > slow.part || twoSteps > slow.part {
+	if quick.part > slow.part || d.fit.steps(mostSteps) > slow.part {
 		return false
 	}
 	d.seen.slows++

@@ -68,8 +68,8 @@ func TestStepsAgainstGonum(t *testing.T) {
 		var f window
 		f.load(w, c.noise)
 		want := stepwise(t, w, *c.noise)
-		for k, part := range f.steps() {
-			if !(math.Abs(f.total-part-want[k]) <= 1e-6*f.total) {
+		for k := range mostSteps {
+			if part := f.steps(k + 1); !(math.Abs(f.total-part-want[k]) <= 1e-6*f.total) {
 				t.Errorf("steps at %v, %d tried: %v is left of %v, by gonum %v", c.ups, k+1, f.total-part, f.total, want[k])
 			}
 		}
@@ -80,12 +80,12 @@ func TestStepsAgainstGonum(t *testing.T) {
 // place, and readings that are all the same have no step.
 func TestSteps_Few(t *testing.T) {
 	var f window
-	if f.load(at(0, 0, 1, 9, 2, 0, 3, 9), &white); !(math.Abs(f.steps()[0]/f.total-1) <= 1e-9) || f.steps() != [mostSteps]float64{f.steps()[0], f.steps()[0]} {
-		t.Errorf("four readings: %v of %v", f.steps(), f.total)
+	if f.load(at(0, 0, 1, 9, 2, 0, 3, 9), &white); !(math.Abs(f.steps(1)/f.total-1) <= 1e-9) || f.steps(mostSteps) != f.steps(1) {
+		t.Errorf("four readings: %v and %v of %v", f.steps(1), f.steps(mostSteps), f.total)
 	}
 	for _, w := range [][]series.Reading{at(0, 0, 1, 9, 2, 0), at(0, 7, 1, 7, 2, 7, 3, 7, 4, 7, 5, 7)} {
-		if f.load(w, &white); f.steps() != [mostSteps]float64{} {
-			t.Errorf("%d readings: %v", len(w), f.steps())
+		if f.load(w, &white); f.steps(1) != 0 || f.steps(mostSteps) != 0 {
+			t.Errorf("%d readings: %v and %v", len(w), f.steps(1), f.steps(mostSteps))
 		}
 	}
 }
