@@ -60,9 +60,7 @@ func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
 		}
 	}
 	if stage == casefile.Before {
-		a.In.driven = drivenAt(first, a.In.hold)
-		a.elsewhere = drivenAt(first, func(*session.Pass) bool { return true })
-		a.now = count(first, a.In)
+		a.take(first)
 		a.Kind = before(&a.now)
 		return a
 	}
@@ -70,14 +68,19 @@ func answerOf(e *casefile.Evidence, stage casefile.Stage) Answer {
 	if a.In.box = a.Pair.Complaint; a.In.box.IsZero() && first != nil {
 		a.In.pair = &a.Pair
 	}
-	a.In.driven = drivenAt(second, a.In.hold)
-	a.elsewhere = drivenAt(second, func(*session.Pass) bool { return true })
-	a.now = count(second, a.In)
+	a.take(second)
 	a.Kind = a.after()
 	if w := (&writer{e: e}); a.Kind == Gone && w.twoCars() {
 		a.Kind = TwoCars
 	}
 	return a
+}
+
+// take counts the drives of the paper's own stage, and where they were driven.
+func (a *Answer) take(drives []*session.Result) {
+	a.In.driven = drivenAt(drives, a.In.hold)
+	a.elsewhere = drivenAt(drives, func(*session.Pass) bool { return true })
+	a.now = count(drives, a.In)
 }
 
 func before(t *tally) AnswerKind {
