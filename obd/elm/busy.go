@@ -1,6 +1,7 @@
 package elm
 
 import (
+	"iter"
 	"slices"
 	"strings"
 
@@ -58,12 +59,23 @@ type guard struct {
 // harmless reports whether no rest of a command, whatever of its beginning is lost, is a request
 // that the gate refuses. One hex digit is none, nor is what is no hex.
 func harmless(command string) bool {
-	for i := 1; i < len(command)-1; i++ {
-		if rest := command[i:]; obd.AllHex(rest) && Permit(rest) != nil {
+	for rest := range rests(command) {
+		if obd.AllHex(rest) && Permit(rest) != nil {
 			return false
 		}
 	}
 	return true
+}
+
+// rests are what may be left of a command whose beginning is lost, of two characters or more.
+func rests(command string) iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for i := 1; i < len(command)-1; i++ {
+			if !yield(command[i:]) {
+				return
+			}
+		}
+	}
 }
 
 // refusesRest reports whether the car answers a request by refusing a service that was never asked of
@@ -75,8 +87,7 @@ func refusesRest(x *obd.Exchange) bool {
 		if r.NamedIn(text) {
 			return false
 		}
-		for k := 1; k < len(x.Request)-1; k++ {
-			rest := x.Request[k:]
+		for rest := range rests(x.Request) {
 			refused = refused || isRefusal(text, rest[:2]) && Permit(rest) != nil
 		}
 	}
@@ -128,8 +139,8 @@ func (g *guard) lead(command string) string {
 
 // clears reports whether a rest of a command asks for codes to be cleared (services 04 and 14).
 func clears(command string) bool {
-	for i := 1; i < len(command)-1; i++ {
-		if rest := command[i:]; strings.HasPrefix(rest, EraseRequest) || strings.HasPrefix(rest, EraseRequestSuccessor[:2]) {
+	for rest := range rests(command) {
+		if strings.HasPrefix(rest, EraseRequest) || strings.HasPrefix(rest, EraseRequestSuccessor[:2]) {
 			return true
 		}
 	}
