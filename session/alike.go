@@ -65,8 +65,7 @@ func (t *tempo) add(m *moment) {
 	}
 }
 
-// engine is an engine speed at a road speed, of which so large a share of the moments has less; NaN without
-// any.
+// engine is the engine speed at a road speed that a share of the moments stays below; NaN without any.
 func (t *tempo) engine(kmh, share float64) float64 {
 	if len(t.ratios) > 0 && kmh > 0 {
 		return quantile(t.ratios, share) * kmh
@@ -74,7 +73,7 @@ func (t *tempo) engine(kmh, share float64) float64 {
 	return quantile(t.rpms, share)
 }
 
-// quantile is the value of which a share of the values is less; NaN of nothing.
+// quantile is the value that a share of the values stays below; NaN of nothing.
 func quantile(values []float64, share float64) float64 {
 	if len(values) == 0 {
 		return math.NaN()

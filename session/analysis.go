@@ -236,8 +236,7 @@ func (a *Analysis) Result() Result {
 	}
 	r.Rate = a.rate.mean()
 	p := &a.passes
-	r.Complaint, r.Passes, r.moments = p.box, p.all(nil, r.Events), p.moments
-	engineSpeeds(r.Passes, r.moments, r.Events)
+	r.Complaint, r.Passes, r.moments = p.box, p.whole(r.Events), p.moments
 	p.cover.into(&r.Cover)
 	r.Need = needOf(p.box, p.inBox, r.Passes)
 	a.steps.into(&r, a.decoder.Profile)

@@ -288,9 +288,7 @@ func passesIn(r *Result, box complaint.Box) []Pass {
 	b := newPassBook()
 	b.moments = r.moments
 	b.setBox(box)
-	passes := b.all(nil, r.Events)
-	engineSpeeds(passes, r.moments, r.Events)
-	return passes
+	return b.whole(r.Events)
 }
 
 // placesOf are the operating conditions to compare in: the complaint, or every band of road speed at

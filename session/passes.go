@@ -169,6 +169,13 @@ func (b *passBook) all(dst []Pass, events []detect.Event) []Pass {
 	return dst
 }
 
+// whole lists the passes of a drive that is over, with their engine speed.
+func (b *passBook) whole(events []detect.Event) []Pass {
+	passes := b.all(nil, events)
+	engineSpeeds(passes, b.moments, events)
+	return passes
+}
+
 // readings adds up readings.
 type readings struct {
 	sum float64
