@@ -4,7 +4,7 @@
 //
 // # What is read
 //
-// Readings nearer than 0.07 s are averaged: an ECU gives the mean of a firing segment to a
+// Readings nearer than 0.045 s are averaged: an ECU gives the mean of a firing segment to a
 // revolution, up to 0.1 s, and a fast link reads it more than once. Repeats, single zeros of a
 // faulty link and the 16383.75 rpm of a sleeping ECU are dropped.
 //
@@ -39,10 +39,10 @@
 // r.m.s. about a parabola over 1.6 s. It is looked at whenever the engine pulls and the ratio holds.
 // Each look is kept with its engine load; u is the 65 % quantile of those of steady cruise within 6 % of
 // the load of now (12 % where there are few), or where there are few of those too, of all pulling. A
-// misfire that comes only under load is then the floor of that load. A look that shows a wave of 44 rpm
-// and more by itself (E′ ≥ 2, below) gives what the wave leaves, and no colour: a car that always shakes
-// does not hide behind its own shudder. A load that was never met is not judged yet ([LoadNotLearnt]),
-// unless E′ ≥ 12 and the wave has 66 rpm. Looks of the last 3 s wait, and an alarm drops them.
+// misfire that comes only under load is then the floor of that load. A look that shows a wave of 47 rpm
+// and more by itself (E′ ≥ 5, below) gives what the wave leaves: a car that always shakes does not hide
+// behind its own shudder. A load that was never met is not judged yet ([LoadNotLearnt]),
+// unless E′ ≥ 12 and the wave has 70 rpm. Looks of the last 3 s wait, and an alarm drops them.
 //
 // # The evidence
 //
@@ -78,8 +78,8 @@
 // # The rule
 //
 // A look wants of one window E ≥ 14 (falling to 11 from 7 to 3 readings a second) and E beside ≥ 5, a
-// wave that, before the ECU and the averaging made it smaller, is at least 44 rpm peak to peak and 1.3
-// times the floor (as the peak to peak of a wave of that r.m.s.; not below 7 readings a second), and a
+// wave that, before the ECU and the averaging made it smaller, is at least 47 rpm peak to peak and 1.5
+// times the floor (as the peak to peak of a wave of that r.m.s.), and a
 // swing that lasts 0.6 s. What its
 // best window has beyond the nats that are wanted is the look's margin, −6 at least. There is an alarm
 // when the margins of the last three looks come to 0 or more together.

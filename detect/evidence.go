@@ -18,21 +18,28 @@ func windowsAt(rate float64) int {
 // look is one look at the windows that end at t.
 type look struct {
 	t           float64
-	scatter     float64 // rpm r.m.s. that a wave leaves which the readings themselves show; NaN without
-	readings    int     // in the last 3 s
-	usual       float64 // rpm, size of the scatter under this load; NaN when not known
-	colour      int     // of the scatter under this load
-	rms         float64 // rpm r.m.s. about a parabola now, over the span of the floor
-	limit       float64 // rpm peak to peak that the wave must have
-	smallest    float64 // rpm, smallest swing that would be found half of the time
-	swing       float64 // rpm peak to peak: of the wave, else of all that is about the parabola
-	fit         fitted  // of the window that shows most
-	margin      float64 // nats beyond what the rule wants
-	passed      bool    // it has what the rule wants
-	inStep      bool    // the driver's demand swings at the same frequency
-	first, last float64 // s, of the swing
-	size        float64 // rpm, of the swing
-	fresh       int     // readings of the swing that no look before counted
+	shown       selfShown // the wave that the readings show by themselves
+	readings    int       // in the last 3 s
+	usual       float64   // rpm, size of the scatter under this load; NaN when not known
+	colour      int       // of the scatter under this load
+	rms         float64   // rpm r.m.s. about a parabola now, over the span of the floor
+	limit       float64   // rpm peak to peak that the wave must have
+	smallest    float64   // rpm, smallest swing that would be found half of the time
+	swing       float64   // rpm peak to peak: of the wave, else of all that is about the parabola
+	fit         fitted    // of the window that shows most
+	margin      float64   // nats beyond what the rule wants
+	passed      bool      // it has what the rule wants
+	inStep      bool      // the driver's demand swings at the same frequency
+	first, last float64   // s, of the swing
+	size        float64   // rpm, of the swing
+	fresh       int       // readings of the swing that no look before counted
+}
+
+// selfShown is a wave that the readings of a window show by themselves, so that the floor learns what it
+// leaves.
+type selfShown struct {
+	from float64 // s, the first reading of the window
+	wave fitted  // none where its span is 0
 }
 
 // visible is how large, rpm peak to peak, a wave is in this scatter that is found half of the time; NaN
@@ -43,6 +50,7 @@ func (e *look) visible() float64 { return halfSeen * sineRatio * e.usual }
 type fitted struct {
 	span     float64 // s
 	hz       float64
+	shape    shape
 	wave     float64 // rpm peak to peak, were it even all over the window
 	left     float64 // rpm r.m.s. that the wave leaves
 	evidence float64 // nats, with the scatter as floor and readings before tell it
@@ -77,15 +85,6 @@ const (
 // wantedAt is the evidence that the rule wants where engine speed is read at a rate, nats.
 func (th *Tuning) wantedAt(rate float64) float64 {
 	return th.Wanted - slowLess*clampTo((slowRate-rate)/(slowRate-slowestRate), 0, 1)
-}
-
-// overUsual is how many times the floor a wave must be where engine speed is read at a rate. On a slow link
-// the floor of a car that always shakes holds its shake, and asks for nothing (bench).
-func (th *Tuning) overUsual(rate float64) float64 {
-	if rate < slowRate {
-		return 0
-	}
-	return th.OverUsual
 }
 
 // margin is by how much a window has more than the rule wants; below 0 it has less.
@@ -130,6 +129,13 @@ func (f *fitted) against(w *weigher, q float64, name healthy) {
 // frequency, which may have been there before and drifts.
 const beforeParameters = 7
 
+// ownWave is the evidence of its own, nats, from which a window shows a wave that the floor does not learn
+// (bench).
+const ownWave = 5
+
+// showsItself reports whether the readings of a window show a wave whatever the floor is.
+func (f *fitted) showsItself(th *Tuning) bool { return f.free >= ownWave && f.wave >= th.LeastRPM }
+
 // hopeless is taken off the evidence of a window that a parabola explains well enough, nats: the
 // other healthy explanations can only be better, and are not tried.
 const hopeless = 20
@@ -150,11 +156,11 @@ func (w *window) explain(th *Tuning, usual, rate float64, before []series.Readin
 		rest.aim(top.hz, 0)
 		weigh.tell(float64(rest.n-beforeParameters), rest.total-rest.explained(drifting))
 	}
-	f := fitted{span: w.span, hz: top.hz, cycles: top.hz * w.span, left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
+	f := fitted{span: w.span, hz: top.hz, shape: kind, cycles: top.hz * w.span, left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
 	shown := averaged(top.hz, averagedOver) * meanOf(top.hz, 1/rate, th.Near)
 	f.wave = min(w.swing(top.hz, kind), mostHidden*reach(w.read[:w.n])) / max(leastShown, shown)
 	f.evidence, f.free, f.beside = weigh.known(w.total), weigh.free(w.total), th.Beside
-	if f.margin(th) < 0 {
+	if f.margin(th) < 0 && !f.showsItself(th) {
 		f.evidence, f.free = f.evidence-hopeless, f.free-hopeless
 		return f
 	}

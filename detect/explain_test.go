@@ -131,7 +131,7 @@ func TestExplain_Least(t *testing.T) {
 		return func(x float64) float64 { return size / 2 * math.Sin(2*math.Pi*1.6*x) }
 	}
 	for _, n := range []int{10, 11} {
-		if e := explained(&th, n, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, wave(120)); (e.fit.hz > 0) != (n == 11) {
+		if e := explained(&th, n, look{t: 10, limit: 44, usual: 3}, wave(120)); (e.fit.hz > 0) != (n == 11) {
 			t.Errorf("%d readings: %v Hz", n, e.fit.hz)
 		}
 	}
@@ -139,20 +139,20 @@ func TestExplain_Least(t *testing.T) {
 		size  float64 // of the wave, of 44 rpm
 		learn bool
 	}{{1.1, true}, {0.93, false}} {
-		if e := explained(&th, 12, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, wave(c.size*44)); math.IsNaN(e.scatter) == c.learn || e.fit.hz == 0 {
-			t.Errorf("a wave of %v the least: leaves %v rpm, %v Hz", c.size, e.scatter, e.fit.hz)
+		if e := explained(&th, 12, look{t: 10, limit: 44, usual: 3}, wave(c.size*44)); (e.shown.wave.span == 0) == c.learn || e.fit.hz == 0 {
+			t.Errorf("a wave of %v the least: leaves %v rpm, %v Hz", c.size, e.shown.wave.left, e.fit.hz)
 		}
 	}
 	r := rand.New(rand.NewPCG(47, 48))
 	for _, calm := range []float64{8.1, 0} { // s, from when on nothing but the wave is read; or never
-		e := explained(&th, 81, look{t: 10, limit: 44, usual: 3, scatter: math.NaN()}, func(x float64) float64 {
+		e := explained(&th, 81, look{t: 10, limit: 44, usual: 3}, func(x float64) float64 {
 			if calm > 0 && x > calm {
 				return wave(200)(x)
 			}
 			return wave(200)(x) + 9*r.NormFloat64()
 		})
-		if calm > 0 && !(e.scatter <= 1) || calm == 0 && !(e.scatter > 2) {
-			t.Errorf("calm from %v s: the wave leaves %v rpm", calm, e.scatter)
+		if calm > 0 && !(e.shown.wave.left <= 1) || calm == 0 && !(e.shown.wave.left > 2) {
+			t.Errorf("calm from %v s: the wave leaves %v rpm", calm, e.shown.wave.left)
 		}
 	}
 }
@@ -167,19 +167,19 @@ func TestExplain_Lasts(t *testing.T) {
 		}
 		return 80 * math.Sin(2*math.Pi*1.6*x)
 	}
-	e := explained(&th, 81, look{t: 10, limit: 44, usual: 3, readings: 25, scatter: math.NaN()}, swing)
+	e := explained(&th, 81, look{t: 10, limit: 44, usual: 3, readings: 25}, swing)
 	if !e.passed || !(e.last-e.first > 1) {
 		t.Fatalf("%+v", e)
 	}
 	for extra, want := range map[float64]bool{0: true, 1. / 8: false} {
 		th.Lasts = e.last - e.first + extra
-		if got := explained(&th, 81, look{t: 10, limit: 44, usual: 3, readings: 25, scatter: math.NaN()}, swing); got.passed != want {
+		if got := explained(&th, 81, look{t: 10, limit: 44, usual: 3, readings: 25}, swing); got.passed != want {
 			t.Errorf("%v s, %v wanted: passed %v", e.last-e.first, th.Lasts, got.passed)
 		}
 	}
 	th.Lasts = 0
 	unknown := math.NaN()
-	if e = explained(&th, 81, look{t: 10, limit: unknown, usual: unknown, readings: 25, scatter: unknown}, swing); !e.passed || e.limit != aloneOver*44 || !(e.smallest > smallestMore*e.limit) || e.smallest > 2*e.limit {
+	if e = explained(&th, 81, look{t: 10, limit: unknown, usual: unknown, readings: 25}, swing); !e.passed || e.limit != aloneOver*44 || !(e.smallest > smallestMore*e.limit) || e.smallest > 2*e.limit {
 		t.Errorf("under a new load: %+v", e)
 	}
 }

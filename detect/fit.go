@@ -7,7 +7,7 @@ import (
 )
 
 // mostReadings is the most readings of a window; windows with more are thinned. Readings are
-// 70 ms apart at least, so that the longest window of the evidence has about 60.
+// 45 ms apart at least, so that the longest window of the evidence has about 95.
 const mostReadings = 128
 
 // mostSteps is how many steps are tried in a window.
@@ -109,13 +109,16 @@ func (w *window) rms() float64 { return math.Sqrt(w.total / max(1, float64(w.n)-
 
 // likelihood is ln of how likely the colour is, whatever the size of the scatter. The quarter steps of
 // engine speed keep it finite.
-func (w *window) likelihood() float64 {
+func (w *window) likelihood() float64 { return likelihoodOf(w.total, float64(w.n)-3, w.logDet) }
+
+// likelihoodOf is ln of how likely a sum of squares is with so many readings beyond the parameters,
+// whatever the size of the scatter. logDet is ln of the determinant of all that was whitened and fitted.
+func likelihoodOf(sum, spare, logDet float64) float64 {
 	const rounding = 0.25 * 0.25 / 12 // rpm²
-	m := float64(w.n) - 3
-	if m <= 0 {
+	if spare <= 0 {
 		return 0
 	}
-	return -m/2*math.Log(w.total+rounding*m) - w.logDet/2
+	return -spare/2*math.Log(sum+rounding*spare) - logDet/2
 }
 
 // scale makes the sum of squares 1.
@@ -213,12 +216,39 @@ func (w *window) turn() {
 	}
 }
 
-// explained fits the wave of the present frequency. The parabola is out of v, and is taken out of the
-// columns here: G = XᵀX − (PᵀX)ᵀ(PᵀX).
+// explained fits the wave of the present frequency and returns the sum of squares that it explains.
 func (w *window) explained(kind shape) float64 {
-	cols := kind.columns()
 	var g [waveColumns][waveColumns]float64
-	var value, rate, x, b [waveColumns]float64
+	var b [waveColumns]float64
+	w.normal(kind, &g, &b)
+	var sum float64
+	w.fit, sum = solve(&g, &b, kind.columns())
+	return min(sum, w.total)
+}
+
+// leftBy returns what a wave of a frequency leaves: the r.m.s. in units of the scatter, and ln of how
+// likely the colour is.
+func (w *window) leftBy(hz float64, kind shape) (rms, likelihood float64) {
+	var g [waveColumns][waveColumns]float64
+	var b [waveColumns]float64
+	w.aim(hz, 0)
+	w.normal(kind, &g, &b)
+	_, sum := solve(&g, &b, kind.columns())
+	spare, logDet := float64(w.n)-3, w.logDet
+	for j := range kind.columns() {
+		if inverse := g[j][j]; inverse > 0 { // of the Cholesky factor; 0 where a column adds nothing
+			spare, logDet = spare-1, logDet-2*math.Log(inverse)
+		}
+	}
+	left := max(0, w.total-sum)
+	return math.Sqrt(left / max(1, spare)), likelihoodOf(left, spare, logDet)
+}
+
+// normal sets up the normal equations G·x = b of the wave of the present frequency. The parabola is out
+// of v, and is taken out of the columns here: G = XᵀX − (PᵀX)ᵀ(PᵀX).
+func (w *window) normal(kind shape, g *[waveColumns][waveColumns]float64, b *[waveColumns]float64) {
+	cols := kind.columns()
+	var value, rate, x [waveColumns]float64
 	var a [waveColumns][3]float64
 	for i := range w.n {
 		n, v, p0, p1, p2 := &w.whitening[i], w.v[i], w.p[0][i], w.p[1][i], w.p[2][i]
@@ -243,9 +273,6 @@ func (w *window) explained(kind shape) float64 {
 			g[j][k] -= a[j][0]*a[k][0] + a[j][1]*a[k][1] + a[j][2]*a[k][2]
 		}
 	}
-	var sum float64
-	w.fit, sum = solve(&g, &b, cols)
-	return min(sum, w.total)
 }
 
 // column returns the columns of a wave at a reading.

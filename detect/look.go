@@ -18,7 +18,7 @@ const (
 
 func newLook(t float64) look {
 	nan := math.NaN()
-	return look{t: t, margin: math.Inf(-1), usual: nan, rms: nan, limit: nan, smallest: nan, swing: nan, scatter: nan}
+	return look{t: t, margin: math.Inf(-1), usual: nan, rms: nan, limit: nan, smallest: nan, swing: nan}
 }
 
 // look looks at the windows that end at t.
@@ -127,7 +127,7 @@ func (d *Detector) measure(e *look, why Reason) {
 	}
 	e.colour = d.floor.colour(load, th)
 	e.usual = d.floor.usual(load, e.colour, th)
-	e.limit = max(th.LeastRPM, th.overUsual(d.in.rate())*sineRatio*e.usual) // NaN while the floor is not known
+	e.limit = max(th.LeastRPM, th.OverUsual*sineRatio*e.usual) // NaN while the floor is not known
 	if d.conditions.demand() == nil {
 		e.limit *= noDemandMore
 	}
@@ -189,8 +189,8 @@ func (d *Detector) explain(e *look) {
 		d.fit.load(w, &d.noises[e.colour])
 		f := d.fit.explain(th, e.usual, rate, d.before(w[0].T), &d.rest)
 		m := f.margin(th)
-		if f.free >= ownWave && f.wave >= th.LeastRPM && !(f.left >= e.scatter) {
-			e.scatter = f.left
+		if f.showsItself(th) && (e.shown.wave.span == 0 || f.left < e.shown.wave.left) {
+			e.shown = selfShown{w[0].T, f}
 		}
 		if !d.largeEnough(e, &f) {
 			m -= tooSmall
@@ -218,10 +218,6 @@ func (d *Detector) explain(e *look) {
 		e.smallest = smallestMore * e.limit / shownShare(e.readings)
 	}
 }
-
-// ownWave is the evidence of its own, nats, from which a window shows a wave that the floor does not learn
-// (bench).
-const ownWave = 2
 
 // Under a load that was never met a wave that the readings show by themselves counts all the same:
 // with so much evidence of its own, and so many times the least wave (bench).
@@ -253,11 +249,13 @@ func (d *Detector) learn(e *look, load float64, w []series.Reading, steady bool)
 		d.fit.load(w, &d.noises[k])
 		rms[k], likely[k] = d.fit.rms(), d.fit.likelihood()
 	}
-	if !math.IsNaN(e.scatter) {
-		likely = [colours]float64{} // a wave has a colour of its own
-		less := min(1, e.scatter/rms[e.colour])
-		for k := range rms {
-			rms[k] *= less
+	if x := &e.shown.wave; x.span > 0 {
+		r := d.in.rpm.Since(e.shown.from)
+		for k := range colours {
+			d.fit.load(r, &d.noises[k])
+			var left float64
+			left, likely[k] = d.fit.leftBy(x.hz, x.shape)
+			rms[k] = min(rms[k], left)
 		}
 	}
 	d.floor.add(e.t-d.rule.learnLess, load, floorLag, rms, steady, likely)

@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"gonum.org/v1/gonum/mat"
+
 	"github.com/judder-obd/judder/detect/series"
 	"github.com/judder-obd/judder/pids"
 )
@@ -110,7 +112,7 @@ func TestLearns(t *testing.T) {
 	if d.learn(&look{t: 100}, 40, w[1:], true); d.floor.n != 0 {
 		t.Error("four readings are a look at the floor")
 	}
-	if d.learn(&look{t: 100, scatter: math.NaN()}, 40, w, true); d.floor.n != 1 || d.floor.wait[0].t != 93 || d.floor.wait[0].load != loadOf(40) || !d.floor.wait[0].steady {
+	if d.learn(&look{t: 100}, 40, w, true); d.floor.n != 1 || d.floor.wait[0].t != 93 || d.floor.wait[0].load != loadOf(40) || !d.floor.wait[0].steady {
 		t.Errorf("%d looks wait: %+v", d.floor.n, d.floor.wait[0])
 	}
 	d.stopw.stopped = true
@@ -379,27 +381,28 @@ func TestLearn_Wave(t *testing.T) {
 		w[i] = series.Reading{T: 98.4 + 0.1*float64(i), V: 1700 + 50*math.Sin(2*math.Pi*0.2*float64(i)) + 3*r.NormFloat64()}
 	}
 	bin := func(x float64) int { return int(math.Log(x/sizeLow) / sizeBin) }
-	look := func(scatter float64) floorLook {
+	learnt := func(x selfShown) floorLook {
 		d := newWith(&limits)
 		d.conditions.speed.Add(series.Reading{T: 99, V: 60})
-		d.learn(&look{t: 100, scatter: scatter, colour: 1}, 40, w, true)
+		for _, r := range w {
+			d.in.rpm.Add(r)
+		}
+		d.learn(&look{t: 100, shown: x}, 40, w, true)
 		return d.floor.wait[0]
 	}
-	all := look(math.NaN())
-	if all.likely == ([colours]float64{}) || all.size[1] < bin(25) {
+	const quickest = colours - 1
+	all := learnt(selfShown{})
+	if all.size[quickest] < bin(25) {
 		t.Errorf("without a wave: %+v", all)
 	}
-	left := look(4.1)
-	if left.likely != ([colours]float64{}) || left.size[1] != bin(4.1) {
-		t.Errorf("a wave leaves 4.1 rpm: %+v", left)
+	left := learnt(selfShown{from: 98.4, wave: fitted{span: 1.6, hz: 2, shape: drifting}})
+	if left.size[quickest] > bin(6) {
+		t.Errorf("the wave leaves 3 rpm: %+v", left)
 	}
-	for k := range colours { // all sizes are smaller by the same share
-		if d := all.size[k] - left.size[k] - (all.size[1] - left.size[1]); d < -1 || d > 1 {
-			t.Errorf("colour %d: bin %d to %d", k, all.size[k], left.size[k])
+	for k := range quickest { // the scatter is white: the quickest colour is the likeliest
+		if left.likely[k] >= left.likely[quickest] {
+			t.Errorf("colour %d is as likely as the quickest: %v", k, left.likely)
 		}
-	}
-	if more := look(500); more.size != all.size {
-		t.Errorf("a wave leaves 500 rpm: %+v", more)
 	}
 }
 
@@ -426,5 +429,46 @@ func TestSetState(t *testing.T) {
 	d.conditions.throttle.take(series.Reading{T: 15, V: 30}, 0)
 	if d.setState(&look{t: 15}, SpeedChanging, false); d.State().SteadyFor != 0 {
 		t.Errorf("%+v", d.State())
+	}
+}
+
+// What a wave leaves is what least squares by gonum leave, and the likelihood counts the determinant of the
+// same columns.
+func TestLeftBy_LeastSquares(t *testing.T) {
+	r := rand.New(rand.NewPCG(51, 52))
+	w := make([]series.Reading, 24)
+	at := 0.0
+	for i := range w {
+		at += 0.05 + 0.1*r.Float64()
+		w[i] = series.Reading{T: at, V: 1700 + 8*at + 40*math.Sin(2*math.Pi*1.7*at) + 5*r.NormFloat64()}
+	}
+	var x window
+	x.load(w, &white)
+	for _, kind := range []shape{plain, drifting, harmonic} {
+		cols := 3 + kind.columns()
+		a, v := mat.NewDense(len(w), cols, nil), mat.NewVecDense(len(w), nil)
+		x.aim(1.8, 0)
+		for i := range w {
+			raw := x.column(i)
+			a.SetRow(i, append([]float64{1, x.t[i], x.t[i] * x.t[i]}, raw[:kind.columns()]...))
+			v.SetVec(i, w[i].V-w[0].V)
+		}
+		var fit, rest mat.VecDense
+		if err := fit.SolveVec(a, v); err != nil {
+			t.Fatal(err)
+		}
+		rest.MulVec(a, &fit)
+		rest.SubVec(v, &rest)
+		var gram mat.Dense
+		gram.Mul(a.T(), a)
+		logDet, _ := mat.LogDet(&gram)
+		left, spare := mat.Dot(&rest, &rest), float64(len(w)-cols)
+		rms, likely := x.leftBy(1.8, kind)
+		if want := math.Sqrt(left / spare); math.Abs(rms-want) > 1e-6*want {
+			t.Errorf("%d columns leave %v rpm, gonum %v", cols, rms, want)
+		}
+		if want := likelihoodOf(left, spare, logDet); math.Abs(likely-want) > 1e-5*math.Abs(want) {
+			t.Errorf("%d columns: likelihood %v, gonum %v", cols, likely, want)
+		}
 	}
 }

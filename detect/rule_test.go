@@ -135,7 +135,7 @@ func TestNearReadingsAreAveraged(t *testing.T) {
 	for i, v := range []float64{1800, 1810, 1820, 1830, 1840} {
 		in.take(5+0.03*float64(i), v, &standard)
 	}
-	want := []series.Reading{{T: 5.03, V: 1810}, {T: 5.105, V: 1835}}
+	want := []series.Reading{{T: 5.015, V: 1805}, {T: 5.075, V: 1825}, {T: 5.12, V: 1840}}
 	if len(in.rpm.All) != len(want) {
 		t.Fatalf("%+v", in.rpm.All)
 	}

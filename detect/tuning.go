@@ -65,7 +65,7 @@ type Rule struct {
 	BlowCycles  float64 // cycles that a blow has most of its height: a mode of the drive line damped by a tenth to a fifth of the critical loses a half to three quarters in a cycle (trade; bench), and
 	BlowSeconds float64 // s that it has at least: a step of the pedal rings so long (trade: 0.5 to 1.5 s with its decay; bench: on drives with steps of 2 % and more 8 false alarms instead of 19, 1509 bursts instead of 1513)
 	LeastRPM    float64 // rpm peak to peak that a wave has at least (bench); without: 20 rpm: 22, 401
-	OverUsual   float64 // times the floor, from 7 readings a second on (bench); without: 9, 396
+	OverUsual   float64 // times the floor (bench); without: 9, 396
 	Looks       float64 // looks that must have together what is wanted (bench); without: one alone: 16, 409
 	LookLeast   float64 // nats beyond what is wanted that a look counts for at least (bench); without: 5, 387
 	Lasts       float64 // s that a swing lasts at least (trade: the ring after a tip-in lasts 0.5 to 1.5 with its decay; bench); without: 5, 402
@@ -82,13 +82,13 @@ func (th *Tuning) gapOf(interval float64) float64 { return max(th.Gap, 2.2*inter
 
 // standard is the table that New uses.
 var standard = Tuning{
-	Conditions: Conditions{Near: 0.07, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 3.5, DemandOver: 1.5, RatioMove: 0.14, Cut: 0.5},
+	Conditions: Conditions{Near: 0.045, Gap: 1, Settle: 5, SpeedMove: 3, SpeedOver: 2, Closed: 2.3, DemandMove: 3.5, DemandOver: 1.5, RatioMove: 0.14, Cut: 0.5},
 	Evidence: Evidence{
 		FloorSpan: 1.6, FloorReadings: 8, FloorLoad: 6, FloorQuantile: 0.65, FloorLooks: 10, Shortest: 1.1, Longer: 1.4, Least: 11,
 		LowHz: 1, HighHz: 6.5, SlowHz: 0.75, Wander: 0.7, Smooth: 0.08, FloorWorth: 12, Before: 3,
 	},
 	Rule: Rule{
-		Wanted: 14, Beside: 5, BlowCycles: 1.2, BlowSeconds: 0.45, LeastRPM: 44, OverUsual: 1.3, Looks: 3, LookLeast: -6,
+		Wanted: 14, Beside: 5, BlowCycles: 1.2, BlowSeconds: 0.45, LeastRPM: 47, OverUsual: 1.5, Looks: 3, LookLeast: -6,
 		Lasts: 0.6, Join: 2.5, NoneSeconds: 30, NonePasses: 3, NoneRPM: 100, Places: 15,
 	},
 }
