@@ -79,8 +79,7 @@
 //
 // A look wants of one window E ≥ 14 (falling to 11 from 7 to 3 readings a second) and E beside ≥ 5, a
 // wave that, before the ECU and the averaging made it smaller, is at least 47 rpm peak to peak and 1.5
-// times the floor (as the peak to peak of a wave of that r.m.s.), and a
-// swing that lasts 0.6 s. What its
+// times the floor (as the peak to peak of a wave of that r.m.s.), and a swing that lasts 0.6 s. What its
 // best window has beyond the nats that are wanted is the look's margin, −6 at least. There is an alarm
 // when the margins of the last three looks come to 0 or more together.
 //

@@ -248,14 +248,10 @@ func (d *Detector) learn(e *look, load float64, w []series.Reading, steady bool)
 	for k := range colours {
 		d.fit.load(w, &d.noises[k])
 		rms[k], likely[k] = d.fit.rms(), d.fit.likelihood()
-	}
-	if x := &e.shown.wave; x.span > 0 {
-		r := d.in.rpm.Since(e.shown.from)
-		for k := range colours {
-			d.fit.load(r, &d.noises[k])
-			var left float64
-			left, likely[k] = d.fit.leftBy(x.hz, x.shape)
-			rms[k] = min(rms[k], left)
+		if x := &e.shown.wave; x.span > 0 {
+			d.fit.load(d.in.rpm.Since(e.shown.from), &d.noises[k])
+			left, colour := d.fit.leftBy(x.hz, x.shape)
+			rms[k], likely[k] = min(rms[k], left), colour
 		}
 	}
 	d.floor.add(e.t-d.rule.learnLess, load, floorLag, rms, steady, likely)

@@ -373,7 +373,8 @@ func TestMeasure_Floor(t *testing.T) {
 	}
 }
 
-// A look that shows a wave teaches what the wave leaves, and no colour; never more than engine speed does.
+// A look that shows a wave teaches the size and the colour of what the wave leaves; never more than engine
+// speed does.
 func TestLearn_Wave(t *testing.T) {
 	r := rand.New(rand.NewPCG(45, 46))
 	w := make([]series.Reading, 17)
@@ -384,6 +385,9 @@ func TestLearn_Wave(t *testing.T) {
 	learnt := func(x selfShown) floorLook {
 		d := newWith(&limits)
 		d.conditions.speed.Add(series.Reading{T: 99, V: 60})
+		for i := range 20 { // rough before it
+			d.in.rpm.Add(series.Reading{T: 96.4 + 0.1*float64(i), V: 1700 + 400*float64(i%2)})
+		}
 		for _, r := range w {
 			d.in.rpm.Add(r)
 		}
@@ -403,6 +407,9 @@ func TestLearn_Wave(t *testing.T) {
 		if left.likely[k] >= left.likely[quickest] {
 			t.Errorf("colour %d is as likely as the quickest: %v", k, left.likely)
 		}
+	}
+	if more := learnt(selfShown{from: 96.35, wave: fitted{span: 3.6, hz: 2, shape: drifting}}); more.size != all.size {
+		t.Errorf("a wave that leaves more than engine speed does now: %+v", more)
 	}
 }
 
