@@ -157,7 +157,7 @@ func (w *window) explain(th *Tuning, usual, rate float64, before []series.Readin
 		weigh.tell(float64(rest.n-beforeParameters), rest.total-rest.explained(drifting))
 	}
 	f := fitted{span: w.span, hz: top.hz, shape: kind, cycles: top.hz * w.span, left: math.Sqrt(weigh.shaking / weigh.spare), wanted: th.wantedAt(rate)}
-	shown := averaged(top.hz, averagedOver) * meanOf(top.hz, 1/rate, th.Near)
+	shown := averaged(top.hz, averagedUpTo) * meanOf(top.hz, 1/rate, th.Near)
 	f.wave = min(w.swing(top.hz, kind), mostHidden*reach(w.read[:w.n])) / max(leastShown, shown)
 	f.evidence, f.free, f.beside = weigh.known(w.total), weigh.free(w.total), th.Beside
 	if f.margin(th) < 0 && !f.showsItself(th) {

@@ -42,7 +42,7 @@ func TestExplainAgainstGonum(t *testing.T) {
 		f.load(w, &white)
 		got := f.explain(&th, usual, rate, before, &rest)
 		if name == "nothing else" {
-			shown := math.Sin(math.Pi*hz*averagedOver) / (math.Pi * hz * averagedOver) * math.Cos(math.Pi*hz/rate)
+			shown := math.Sin(math.Pi*hz*averagedUpTo) / (math.Pi * hz * averagedUpTo) * math.Cos(math.Pi*hz/rate)
 			if !(math.Abs(got.hz-hz) <= 0.1) || !(math.Abs(got.wave*shown/size-1) <= 0.03) || !(math.Abs(got.cycles-3*got.hz) <= 1e-9) {
 				t.Errorf("found at %v Hz with %v rpm, want %v", got.hz, got.wave, size/shown)
 			}

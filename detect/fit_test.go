@@ -177,7 +177,7 @@ func TestWaveIsFound(t *testing.T) {
 		var f, rest window
 		f.load(w, &usualNoise)
 		got := f.explain(&standard, 4, 10, nil, &rest)
-		if math.Abs(got.hz-hz) > 0.15 || math.Abs(got.wave*averaged(hz, averagedOver)-100) > 12 || got.margin(&standard) < 0 {
+		if math.Abs(got.hz-hz) > 0.15 || math.Abs(got.wave*averaged(hz, averagedUpTo)-100) > 12 || got.margin(&standard) < 0 {
 			t.Errorf("%v Hz: %+v", hz, got)
 		}
 		f.load(w, &white)
