@@ -137,21 +137,33 @@ func (r *conditions) noteRest(now series.Reading, th *Tuning) {
 	r.restSeen = high < restSpeed || high-slow >= restFall
 }
 
-// cruiseControl reports whether the car holds its speed by itself: only the pedal is read, it is
-// at rest, the car does not slow down, and the load, if known, is that of an engine that pulls.
+// cruiseControl reports whether the car holds its speed by itself: only the pedal is read, it is at
+// rest, and the engine pulls by its load or, where that is not read, the car does not slow down.
 func (r *conditions) cruiseControl(t float64, demand *demandTrack, th *Tuning) bool {
-	if demand != &r.pedal || r.hasLoad && r.load.V < cruiseLoad {
+	if demand != &r.pedal {
 		return false
+	}
+	held := cruiseMove
+	if r.loadKnown(t, th) {
+		if r.load.V < cruiseLoad {
+			return false
+		}
+		held = th.SpeedMove // over hill and dale it swings about what was set
 	}
 	low, high, _ := r.speed.Spread(t - cruiseOver)
 	_, pedal, _ := demand.Spread(t - cruiseOver)
-	return high-low <= cruiseMove && pedal < r.pedal.low+th.Closed
+	return high-low <= held && pedal < r.pedal.low+th.Closed
+}
+
+// loadKnown reports whether the engine load was read lately.
+func (r *conditions) loadKnown(t float64, th *Tuning) bool {
+	return r.hasLoad && t-r.load.T <= th.Settle
 }
 
 // pull returns how hard the engine pulls, %: its load, or where that is not read the driver's
 // demand; 0 where neither is.
 func (r *conditions) pull(t float64, th *Tuning) float64 {
-	if r.hasLoad && t-r.load.T <= th.Settle {
+	if r.loadKnown(t, th) {
 		return r.load.V
 	}
 	if demand := r.demand(); demand != nil {
@@ -208,7 +220,8 @@ const (
 	restSpeed = 5
 	restFall  = 3
 	// A pedal at rest for cruiseOver s while road speed holds within cruiseMove km/h means cruise
-	// control (chosen: coasting in gear loses 1 to 2 km/h a second).
+	// control (chosen: coasting in gear loses 1 to 2 km/h a second), or within SpeedMove while load is
+	// cruiseLoad and more.
 	cruiseOver = 4
 	cruiseMove = 1.5
 	cruiseLoad = 12 // % load, below it the engine does not pull (chosen)

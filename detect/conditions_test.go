@@ -89,7 +89,7 @@ func TestMask_Limits(t *testing.T) {
 
 // The throttle is closed within 2.3 % of its lowest, once it is known that it was: the car stood or fell by
 // 3 km/h in 2 s, and it has moved by twice as much. Where only the pedal is read, a car that holds its speed
-// within 1.5 km/h for 4 s with an engine that pulls is in cruise control.
+// within 1.5 km/h for 4 s, or within 3 with an engine that pulls, is in cruise control.
 func TestClosed(t *testing.T) {
 	stood := at(0, 0, 1, 0, 2, 0, 5, 60, 6, 60, 10, 60)
 	for _, c := range []struct {
@@ -121,12 +121,15 @@ func TestClosed(t *testing.T) {
 		{"pedal left 4 s ago", nil, at(0, 0, 2, 30, 5.75, 30, 5.875, 0, 6, 0, 10, 0), stood, 30, false},
 		{"pedal 2.3 % on", nil, at(0, 0, 2, 30, 5.75, 2.3, 6, 2.3, 10, 0), stood, 30, true},
 		{"pedal left just now", nil, at(0, 0, 2, 30, 6.5, 30, 7, 0, 10, 0), stood, 30, true},
-		{"slows by 1.5 km/h", nil, at(0, 0, 2, 30, 5, 0, 10, 0), at(0, 0, 1, 0, 2, 0, 5, 60, 6, 60, 10, 58.5), 30, false},
-		{"by 2", nil, at(0, 0, 2, 30, 5, 0, 10, 0), at(0, 0, 1, 0, 2, 0, 5, 60, 6, 60, 10, 58), 30, true},
+		{"slows by 1.5 km/h", nil, at(0, 0, 2, 30, 5, 0, 10, 0), at(0, 0, 1, 0, 2, 0, 5, 60, 6, 60, 10, 58.5), math.NaN(), false},
+		{"by 2", nil, at(0, 0, 2, 30, 5, 0, 10, 0), at(0, 0, 1, 0, 2, 0, 5, 60, 6, 60, 10, 58), math.NaN(), true},
+		{"pulls, and slows by 3 km/h", nil, at(0, 0, 2, 30, 5, 0, 10, 0), at(0, 0, 1, 0, 2, 0, 5, 60, 6, 60, 10, 57), 30, false},
+		{"by 3.5", nil, at(0, 0, 2, 30, 5, 0, 10, 0), at(0, 0, 1, 0, 2, 0, 5, 60, 6, 60, 10, 56.5), 30, true},
 		{"with a closed throttle there is none", at(0, 14, 5, 30, 10, 14), at(0, 0, 2, 30, 5, 0, 10, 0), stood, 30, true},
 	} {
 		r := conditionsOf(c.throttle, c.pedal, c.speed)
-		if r.load.V, r.hasLoad = c.load, !math.IsNaN(c.load); r.closed(10, &limits) != c.want {
+		r.load, r.hasLoad = series.Reading{T: 10, V: c.load}, !math.IsNaN(c.load)
+		if r.closed(10, &limits) != c.want {
 			t.Errorf("%s: closed %v", c.name, !c.want)
 		}
 		if why := r.maskAt(10, &limits); c.want && r.speed.All[len(r.speed.All)-1].V >= CruiseFromKMH && why != ClosedThrottle {
