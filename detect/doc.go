@@ -14,18 +14,19 @@
 // since a start and 1 s since a gap, road speed is 30 to 115 km/h and within 3 km/h for 2 s, driver demand
 // (throttle, else pedal) is not at rest and within 3.5 % for 1.5 s, and ln(engine speed ÷ road speed)
 // moved by less than 0.14 in 1 s. Else the first that fails is the [Reason]. A cold engine is judged,
-// and the event carries its temperature. No window reaches back beyond 0.5 s before demand moved or
-// the ratio stepped.
+// and the event carries its temperature. No window reaches back beyond 0.5 s
+// before demand was last outside its 3.5 %, or the ratio outside its 0.14: about 1 s after either moved.
 //
 // # The scatter
 //
 // Engine speed adds up the torque of single combustions and forgets it within about a second, so that
 // it wanders; what the ECU averages and rounds is quick beside that. A second apart readings differ by
 // three to six times as much as a tenth of a second apart, in both worlds of the bench and in a real
-// minute. Whoever takes them for independent sees waves of 1 Hz in the wander, and misses those of 4.
+// minute. Taken for independent, they would show waves of 1 Hz that are only wander, and hide those of 4 Hz.
 //
-//	scatter   u² · (wander + quick² where two readings are one)
+//	scatter   c · u² · (wander + quick² where two readings are one)
 //	wander    (m·e^(−τ/m) − s·e^(−τ/s)) ÷ (m − s)     m = 0.7 s, s = 0.08 s, τ between two readings
+//	c         such that readings ten times a second have the r.m.s. u about a parabola over 1.6 s
 //	quick     0.1, 0.25, 0.5 or 1.2, whichever is likeliest by the looks under this load: the
 //	          colour of the scatter
 //

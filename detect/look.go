@@ -57,6 +57,9 @@ func (d *Detector) reasonAt(e *look) Reason {
 	if stepped {
 		d.rule.steppedT = t
 	}
+	if d.conditions.demandMoves(t, th) || d.conditions.closed(t, th) {
+		d.rule.movedT = t
+	}
 	switch {
 	case d.stopw.stopped:
 		return EngineStopped
@@ -68,9 +71,6 @@ func (d *Detector) reasonAt(e *look) Reason {
 		return TooFewReadings
 	}
 	why := d.conditions.maskAt(t, th)
-	if why == ThrottleMoving || why == ClosedThrottle {
-		d.rule.movedT = t
-	}
 	if why == Judged && len(d.back(t, judgedSpan)) < leastReadings {
 		return d.cutReason() // the window is cut, not the readings scarce
 	}

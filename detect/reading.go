@@ -218,7 +218,7 @@ func (d *Detector) noteGap(t float64, any bool) {
 		return
 	}
 	dt := t - in.lastT
-	if dt <= d.th.gapOf(in.interval) {
+	if dt <= d.th.gapOf(in.interval) || in.interval == 0 && dt <= slowestLink {
 		in.learnRate(dt)
 		return
 	}
@@ -232,6 +232,10 @@ func (d *Detector) noteGap(t float64, any bool) {
 	d.rule.restart(t)
 	in.rpm.Clear()
 }
+
+// slowestLink is how long, s, the first two readings may be apart and still tell how often engine speed
+// is read; longer is a gap (chosen).
+const slowestLink = 3
 
 // settleAfterGap is how long, s, a look waits after a gap of the link (chosen): the engine ran on.
 const settleAfterGap = 1

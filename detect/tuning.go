@@ -37,7 +37,7 @@ type Conditions struct {
 	DemandMove float64 // %, range of driver demand allowed (bench); without: 23, 401
 	DemandOver float64 // s, over which (bench)
 	RatioMove  float64 // change of ln(engine ÷ road speed) in 1 s that is a step of gear or lock-up (bench); without: 6, 393
-	Cut        float64 // s before demand last moved or the ratio last stepped: no window begins earlier (bench); without: 11, 401
+	Cut        float64 // s before demand was last seen moving or the ratio stepping (over DemandOver and 1 s): no window begins earlier (bench); without: 11, 401
 }
 
 // Evidence are the numbers of floor and evidence.

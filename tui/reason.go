@@ -92,6 +92,9 @@ func nowReason(s *session.Snapshot) string {
 		if d.Rate > 0 && d.Rate < detect.EnoughForNone {
 			return fmt.Sprintf("quiet so far, but %s readings/s are too few to clear the car (%d needed)", fixed(d.Rate, 1), detect.EnoughForNone)
 		}
+		if d.SwingRPM >= d.LimitRPM {
+			return fmt.Sprintf("steady cruise at %s: swing %s, but no clear wave", quantity(d.SpeedKMH, "km/h"), quantity(d.SwingRPM, "rpm"))
+		}
 		return fmt.Sprintf("steady cruise at %s: swing below the alarm", quantity(d.SpeedKMH, "km/h"))
 	case detect.OutsideBand:
 		if known(d.SpeedKMH) {

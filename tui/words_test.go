@@ -214,7 +214,8 @@ func TestReasonLine(t *testing.T) {
 		want string
 	}{
 		{session.Snapshot{Detector: detect.State{Rate: 6, SpeedKMH: 68}}, "quiet so far, but 6.0 readings/s are too few to clear the car (9 needed)"},
-		{session.Snapshot{Detector: detect.State{Rate: 9, SpeedKMH: 68}}, "steady cruise at 68 km/h: swing below the alarm"},
+		{session.Snapshot{Detector: detect.State{Rate: 9, SpeedKMH: 68, SwingRPM: 46, LimitRPM: 47}}, "steady cruise at 68 km/h: swing below the alarm"},
+		{session.Snapshot{Detector: detect.State{Rate: 9, SpeedKMH: 68, SwingRPM: 88, LimitRPM: 47}}, "steady cruise at 68 km/h: swing 88 rpm, but no clear wave"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 116}}, "too fast, at most 115 km/h"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand, SpeedKMH: 12}}, "too slow, needs 30 km/h"},
 		{session.Snapshot{Detector: detect.State{Reason: detect.OutsideBand}}, "stopped"},

@@ -52,6 +52,5 @@
 // Below 100000: tuning. From 600000: measuring, each once. Ranges that are spent stand in
 // spent.txt; whoever measures adds a line.
 //
-// With JUDDER_DRIVES set to a folder of real drives, TestAddedSwings adds known swings to a
-// real minute and reports how many are found.
+// TestAddedSwings adds known swings to a real minute of fixtures and counts how many are found.
 package bench

@@ -48,6 +48,7 @@ func TestSlipWatch_FindsABurst(t *testing.T) {
 	steady := func(float64) float64 { return 20 }
 	for name, found := range map[string][]Swing{
 		"slip at 5/s":          slipDrive(5.3, vehicle.RoleSlip, slipBurst, steady, always(detect.Judged)),
+		"slip at 250/s":        slipDrive(250, vehicle.RoleSlip, slipBurst, nil, always(detect.Judged)),
 		"slip at 10/s":         slipDrive(10, vehicle.RoleSlip, slipBurst, nil, always(detect.Judged)),
 		"turbine speed at 8/s": slipDrive(8.3, vehicle.RoleTurbineSpeed, func(t float64) float64 { return 1700 - slipBurst(t) }, nil, always(detect.Judged)),
 	} {

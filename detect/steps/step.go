@@ -105,8 +105,8 @@ func (s *Step) Shook() bool { return s.BeforeRPM >= shookRPM && !s.NoWave }
 // Calmed reports whether a swing as in a shudder had fallen to half after the step.
 func (s *Step) Calmed() bool { return s.Shook() && s.Stopped > 0 }
 
-// shookRPM is the smallest swing that counts as shaking, rpm peak to peak: a little more than the
-// smallest wave that the detector alarms at, 33 (chosen).
+// shookRPM is the smallest swing that counts as shaking, rpm peak to peak: a little less than the
+// smallest wave that the detector alarms at, since a step is a question and no finding (chosen).
 const shookRPM = 40
 
 func nan() float64 { return math.NaN() }
