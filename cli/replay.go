@@ -25,7 +25,7 @@ func (c *replayCommand) Run(e *env) error {
 	if err := c.sayFlag.check(); err != nil {
 		return err
 	}
-	f := sessionFlags{Bell: c.Bell, FPS: c.FPS, Sunlight: c.Sunlight}
+	f := sessionFlags{FPS: c.FPS, Sunlight: c.Sunlight}
 	if err := f.check(); err != nil {
 		return err
 	}
@@ -40,6 +40,9 @@ func (c *replayCommand) Run(e *env) error {
 		return fmt.Errorf("replay draws a screen, and %s; judder review %s prints what was found", why, prose.Quoted(c.File))
 	}
 	options := f.options(e)
+	if c.Bell != nil { // of this replay alone: the next drive rings as before
+		options.Bell = *c.Bell
+	}
 	options.Beside, options.Speaker, options.Export = r.Run, c.speaker(e.ctx), windowsOf(c.File)
 	return tui.RunReplay(e.ctx, r, options)
 }

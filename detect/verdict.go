@@ -96,6 +96,9 @@ func aSecond(rate float64) string {
 		}
 		return fmt.Sprintf("about once in %.0f s", math.Round(1/max(rate, 0.001)))
 	}
+	if rate < 10 { // rounded down: 8.96 is not 9
+		return fmt.Sprintf("about %.1f times a second", math.Floor(10*rate+1e-6)/10)
+	}
 	return fmt.Sprintf("about %.0f times a second", rate)
 }
 

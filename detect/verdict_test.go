@@ -57,10 +57,10 @@ func TestVerdict_Limits(t *testing.T) {
 		{"no gears, free of road speed", func(d *Detector) { places(16)(d); d.conditions.stoppedAtSpeed = 2 }, "no fixed gear"},
 		{"one engine stop at speed", func(d *Detector) { d.conditions.stoppedAtSpeed = 1 }, ""},
 		{"9 a second, short", slow(1./9, 0), "only 20 s"},
-		{"8.6 a second, short", slow(1/8.6, 0), "engine speed was read about 9 times a second; at least 9 "},
-		{"2 a second, less than half of the time", slow(0.5, 60), "engine speed was read about 2 times a second; at least 9 "},
-		{"2 a second, more than half", slow(0.5, 60.1), "engine speed was read about 2 times a second; at least 3 "},
-		{"8 in 3 s", slow(0.375, 60.1), "engine speed was read about 3 times a second; at least 9 "},
+		{"8.6 a second, short", slow(1/8.6, 0), "engine speed was read about 8.6 times a second; at least 9 "},
+		{"2 a second, less than half of the time", slow(0.5, 60), "engine speed was read about 2.0 times a second; at least 9 "},
+		{"2 a second, more than half", slow(0.5, 60.1), "engine speed was read about 2.0 times a second; at least 3 "},
+		{"8 in 3 s", slow(0.375, 60.1), "engine speed was read about 2.6 times a second; at least 9 "},
 		{"nothing judged", func(d *Detector) { d.books.ledger = ledger{}; d.books.quietJudged = 0 }, "no cruise at steady throttle and speed"},
 		{"no road speed", func(d *Detector) { d.books.speeds = 0 }, "road speed was not read"},
 		{"no engine speed", func(d *Detector) { d.in.readings = 0 }, "engine speed was not read"},
@@ -105,7 +105,7 @@ func TestVerdict_SmallestIsMedian(t *testing.T) {
 func TestVerdict_Rates(t *testing.T) {
 	for rate, want := range map[float64]string{
 		0: "about once in 1000 s", 0.1: "about once in 10 s", 0.3: "about once in 3 s", 0.75: "about once in 1 s", 0.8: "about once a second", 1.4: "about once a second",
-		1.5: "about 2 times a second", 9.4: "about 9 times a second",
+		1.5: "about 1.5 times a second", 8.96: "about 8.9 times a second", 9.4: "about 9.4 times a second", 10.6: "about 11 times a second",
 	} {
 		if got := aSecond(rate); got != want {
 			t.Errorf("%v a second: %q, want %q", rate, got, want)
