@@ -45,7 +45,7 @@ func (d finding) whyNot() string {
 	case d.books.ledger.judged == 0:
 		return d.mostly()
 	case d.conditions.gears.places() > th.Places:
-		return "engine speed does not keep to a few gears: a hybrid, a belt gearbox, or a converter clutch that does not lock"
+		return "engine speed does not keep to a few gears: a converter clutch that opens often, as when cold, a belt gearbox, or a hybrid"
 	case d.books.quietJudged.Seconds() >= th.NoneSeconds && d.books.quietStretches >= int(th.NonePasses):
 		if n := d.seen.count(IrregularScatter); n > 0 {
 			return fmt.Sprintf("rough running in %s: a misfire, a rough road, or a clutch that grabs irregularly; these readings do not show which", prose.Count(n, "pass", "passes"))

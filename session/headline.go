@@ -57,7 +57,7 @@ func (h *Headline) Next() string {
 	if h.Rule != Quiet {
 		return ""
 	}
-	return "after a repair, compare with the drive before it (judder compare); if the shake is still felt, drive again where it shakes and press space"
+	return "if the shake is felt, drive again where it shakes and press space; after a repair, compare with the drive before it (judder compare)"
 }
 
 // Facts are what a headline is made of.
