@@ -90,17 +90,15 @@ func (r *conditions) maskAt(t float64, th *Tuning) Reason {
 	if v.V < CruiseFromKMH || v.V > CruiseToKMH {
 		return OutsideBand
 	}
+	if r.closed(t, th) {
+		return ClosedThrottle
+	}
+	if r.demandMoves(t, th) {
+		return ThrottleMoving
+	}
 	speedMove := th.SpeedMove
-	if demand := r.demand(); demand == nil {
+	if r.demand() == nil {
 		speedMove = th.SpeedMove / noDemandMore
-	} else {
-		low, high, _ := demand.Spread(t - th.DemandOver)
-		if r.closed(t, th) {
-			return ClosedThrottle
-		}
-		if high-low > th.DemandMove {
-			return ThrottleMoving
-		}
 	}
 	if low, high, _ := r.speed.Spread(t - th.SpeedOver); high-low > speedMove {
 		return SpeedChanging

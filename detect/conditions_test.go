@@ -2,9 +2,7 @@ package detect
 
 import (
 	"math"
-	"math/rand/v2"
 	"testing"
-	"time"
 
 	"github.com/judder-obd/judder/detect/series"
 	"github.com/judder-obd/judder/pids"
@@ -205,31 +203,25 @@ func TestNotTied(t *testing.T) {
 // A step of the throttle rings (here 180 rpm at 2 Hz that fades within about a second; made up). Made at 29 km/h,
 // just before the band, it is no shudder at 30 either.
 func TestCut_BelowTheBand(t *testing.T) {
+	const stepped, faster = 40, 41.8 // s
 	for _, slow := range []float64{29, 33} {
-		r := rand.New(rand.NewPCG(5, 6))
-		d := New()
-		push := func(at float64, signal pids.Signal, v float64) {
-			d.Push(pids.Sample{At: seconds(at), ECU: "7E8", Signal: signal, Value: v})
-		}
-		for i := range 60 * 20 {
-			at := float64(i) / 20
-			rpm, throttle, speed := 1500+4*r.NormFloat64(), 20.0, slow
-			if at > 40 {
-				rpm += 90 * math.Exp(-(at-40)/0.8) * math.Sin(2*math.Pi*2*(at-40))
-				throttle = 26
+		samples := cruise(60, 20, func(t float64) float64 {
+			if t < stepped {
+				return 0
 			}
-			if at > 41.8 {
-				speed++
-			}
-			push(at, pids.RPM, rpm)
-			if i%4 == 0 {
-				push(at, pids.TP, throttle)
-				push(at, pids.VSS, speed)
-				push(at, pids.LoadPct, 30)
+			return 90 * math.Exp(-(t-stepped)/0.8) * math.Sin(2*math.Pi*2*(t-stepped))
+		})
+		for i := range samples {
+			switch s, t := &samples[i], samples[i].At.Seconds(); {
+			case s.Signal == pids.VSS && s.Value > 0 && t < faster:
+				s.Value = slow
+			case s.Signal == pids.VSS && s.Value > 0:
+				s.Value = slow + 1
+			case s.Signal == pids.TP && t > stepped:
+				s.Value = 26
 			}
 		}
-		d.Finish(time.Minute)
-		if e := d.Events(); len(e) > 0 {
+		if e := run(samples).Events(); len(e) > 0 {
 			t.Errorf("from %v km/h: %+v", slow, e)
 		}
 	}
@@ -237,13 +229,7 @@ func TestCut_BelowTheBand(t *testing.T) {
 
 // Where engine speed comes once in 1.05 s, too few readings are the reason, and not that there are none.
 func TestReasonOfASlowLink(t *testing.T) {
-	d := New()
-	for i := range 200 {
-		at := 1.05 * float64(i)
-		d.Push(pids.Sample{At: seconds(at), ECU: "7E8", Signal: pids.VSS, Value: 70})
-		d.Push(pids.Sample{At: seconds(at), ECU: "7E8", Signal: pids.RPM, Value: 1500 + float64(i%7)})
-	}
-	d.Finish(210 * time.Second)
+	d := run(cruise(210, 1/1.05, func(float64) float64 { return 0 }))
 	for _, s := range d.Spans() {
 		if s.Reason == LinkGap {
 			t.Errorf("gap from %v to %v", s.Start, s.End)

@@ -14,8 +14,8 @@
 // since a start and 1 s since a gap, road speed is 30 to 115 km/h and within 3 km/h for 2 s, driver demand
 // (throttle, else pedal) is not at rest and within 3.5 % for 1.5 s, and ln(engine speed ÷ road speed)
 // moved by less than 0.14 in 1 s. Else the first that fails is the [Reason]. A cold engine is judged,
-// and the event carries its temperature. No window reaches back beyond 0.5 s
-// before demand was last outside its 3.5 %, or the ratio outside its 0.14: about 1 s after either moved.
+// and the event carries its temperature. No window reaches back beyond 0.5 s before demand was last
+// outside its 3.5 %, or the ratio outside its 0.14: about 1 s after either moved.
 //
 // # The scatter
 //

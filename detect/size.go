@@ -14,8 +14,7 @@ const traceSpan = 6
 // half of its largest height, and its size is the largest, corrected for the ECU's averaging.
 func (d *Detector) trace(e *look) {
 	hz := e.fit.hz
-	r := d.back(e.t, traceSpan)
-	r = r[max(0, len(r)-maxWindow):]
+	r := d.in.rpm.LastOf(maxWindow, max(e.t-traceSpan, d.cut()))
 	half := 0.5 / hz
 	top, at := 0.0, 0
 	for i := range r {
@@ -67,8 +66,8 @@ const leastShown = 0.6
 const averagedOver = 0.06
 
 // averagedUpTo is the same for the height that decides about an alarm, s: a quick wave counts as what it
-// may have been (trade: up to 0.1; bench: of 674 bursts of 50 to
-// 100 rpm at 10 and 20 readings a second 15 more are found, with 34 false alarms in 70 h instead of 28).
+// may have been (trade: up to 0.1; bench: of 674 bursts of 50 to 100 rpm at 10 and 20 readings a second
+// 15 more are found, with 34 false alarms in 70 h instead of 28).
 const averagedUpTo = 0.08
 
 // leastBeside is how many readings on either side the local fit takes at least; mostHidden is how

@@ -17,9 +17,9 @@ import (
 //
 // "Without" is what comes of leaving the number out: false alarms and bursts found, 34 h of both worlds
 // at 10 readings a second, tuning seeds from 20000; with all, 5 and 394 of 440. It was measured while Near
-// was 0.07, LeastRPM 44 and OverUsual 1.3, a wave was learnt from 2 nats of its own, and quick waves counted less. What does not
-// move them there (SpeedMove, Closed, RatioMove, SlowHz) is kept for what the trade says, and for other cars.
-// RatioMove and the sixth window are for slower links.
+// was 0.07, LeastRPM 44 and OverUsual 1.3, a wave was learnt from 2 nats of its own, and quick waves counted
+// less. What does not move them there (SpeedMove, Closed, RatioMove, SlowHz) is kept for what the trade says,
+// and for other cars. RatioMove and the sixth window are for slower links.
 type Tuning struct {
 	Conditions
 	Evidence

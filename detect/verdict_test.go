@@ -101,7 +101,8 @@ func TestVerdict_SmallestIsMedian(t *testing.T) {
 	}
 }
 
-// A rate in words: once in so many seconds below 0.75 a second, and times a second from 1.5.
+// A rate in words: once in so many seconds below 0.75 a second, and times a second from 1.5, in tenths rounded
+// down below 10.
 func TestVerdict_Rates(t *testing.T) {
 	for rate, want := range map[float64]string{
 		0: "about once in 1000 s", 0.1: "about once in 10 s", 0.3: "about once in 3 s", 0.75: "about once in 1 s", 0.8: "about once a second", 1.4: "about once a second",

@@ -123,8 +123,7 @@ func (w *Watch) add(r series.Reading, why detect.Reason) {
 
 // look weighs the window that ends at t.
 func (w *Watch) look(t float64) {
-	win := w.slip.Since(t - slipWindow)
-	win = win[max(0, len(win)-maxWindow):]
+	win := w.slip.LastOf(maxWindow, t-slipWindow)
 	if len(win) < slipReadings || !w.wantedSteady(t) {
 		w.running = 0
 		return
